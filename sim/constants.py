@@ -1,0 +1,10 @@
+"""Physical constants, one a line: value, unit, source."""
+
+GRAVITY_M_S2 = 9.80665  # standard gravity, exact by definition (3rd CGPM, 1901)
+ATMOSPHERE_PA = 101325.0  # standard atmosphere, exact by definition (10th CGPM, 1954)
+LN10 = 2.302585092994046  # natural logarithm of ten: decadic to Naperian absorbance
+DAY_S = 86400.0  # seconds a day, exact
+YEAR_DAYS = 365.25  # Julian year, exact
+YEAR_S = YEAR_DAYS * DAY_S
+GAS_EXPONENT_ISOTHERMAL = 1.0
+GAS_EXPONENT_ADIABATIC = 1.4  # diatomic gas near room temperature

@@ -1,0 +1,212 @@
+"""The draws of a household, all drawn beforehand, so that every policy meets the same house."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.constants import DAY_S
+from sim.demand.days import day_factors, presence
+from sim.demand.end_use import EndUse
+from sim.errors import InputError
+
+__all__ = ["DrawTrace", "day_factors", "from_record", "generate", "presence"]
+
+Floats = npt.NDArray[np.float64]
+_HOUR_EDGES_S = np.arange(25) * 3600.0
+
+
+@dataclass(frozen=True, eq=False)
+class DrawTrace:
+    """Every draw of a run in order of its start; one array element a draw.
+
+    Attributes
+    ----------
+    start_s : numpy.ndarray
+        When the tap opens, from the start of the run [s], float64, ascending.
+    use : numpy.ndarray
+        Number of the end use, int16.
+    coefficient : numpy.ndarray
+        Fixture coefficient K of Q = K sqrt(p) [m3/s/Pa^0.5], float64.
+    duration_s : numpy.ndarray
+        Duration of a time-bound draw [s]; inf for a volume-bound one.
+    volume_m3 : numpy.ndarray
+        Volume of a volume-bound draw [m3]; inf for a time-bound one.
+    patience_s : numpy.ndarray
+        Time after the start at which an unfinished volume-bound draw is given up [s].
+    """
+
+    start_s: Floats
+    use: npt.NDArray[np.int16]
+    coefficient: Floats
+    duration_s: Floats
+    volume_m3: Floats
+    patience_s: Floats
+
+
+def _lognormal(mean: float, cv: float, normal: Floats) -> Floats:
+    """Turn standard normal numbers into lognormal ones of a given mean and coefficient of variation."""
+    variance = np.log1p(cv * cv)
+    numbers: Floats = np.exp(np.sqrt(variance) * normal)
+    numbers *= mean * np.exp(-0.5 * variance)
+    return numbers
+
+
+def _starts_s(
+    use: EndUse, day: npt.NDArray[np.int64], weekend: npt.NDArray[np.bool_], uniform: Floats
+) -> Floats:
+    """Return the start of each event: the hour by the day's profile, evenly within the hour."""
+    # One inverse distribution function for both kinds of day: weekdays on (0, 1), weekends on (1, 2).
+    reached = [np.cumsum(share / share.sum()) for share in (use.weekday_profile, use.weekend_profile)]
+    knots = np.concatenate([[0.0], reached[0][:-1], [1.0, 1.0], 1.0 + reached[1][:-1], [2.0]])
+    in_day_s = np.interp(uniform + weekend, knots, np.tile(_HOUR_EDGES_S, 2))
+    start_s: Floats = day * DAY_S + in_day_s
+    return start_s
+
+
+def _events(
+    use: EndUse, events_per_day: Floats, weekend: npt.NDArray[np.bool_], rng: np.random.Generator
+) -> tuple[Floats, Floats, Floats]:
+    """Draw the starts, sizes (volume or duration) and flows of one end use, fills told apart."""
+    day = np.repeat(np.arange(events_per_day.size), rng.poisson(events_per_day))
+    start_s = _starts_s(use, day, weekend[day], rng.random(day.size))
+    size = _lognormal(
+        use.volume_m3 if use.volume_bound else use.duration_s, use.size_cv, rng.standard_normal(day.size)
+    )
+    flow_m3_s = _lognormal(use.flow_m3_s, use.flow_cv, rng.standard_normal(day.size))
+    if use.fills_per_event == 1.0:
+        return start_s, size, flow_m3_s
+    fills = np.floor(use.fills_per_event + rng.random(day.size)).astype(np.int64)
+    nth = np.arange(fills.sum()) - np.repeat(np.cumsum(fills) - fills, fills)
+    start_s = np.repeat(start_s, fills) + use.fill_gap_s * nth
+    return start_s, np.repeat(size / fills, fills), np.repeat(flow_m3_s, fills)
+
+
+def generate(
+    uses: Sequence[EndUse],
+    people_per_day: Floats,
+    day_factor: Floats,
+    weekday_of_day0: int,
+    generators: Sequence[np.random.Generator],
+) -> DrawTrace:
+    """Draw every use of water of a run.
+
+    Parameters
+    ----------
+    uses : sequence of EndUse
+        What the household uses water for; the place in the sequence becomes the number of the use.
+    people_per_day : numpy.ndarray
+        People in the house on each day [-], float64[n_days]; 0 while they are away.
+    day_factor : numpy.ndarray
+        Factor on the number of events of each day [-], float64[n_days], mean 1.
+    weekday_of_day0 : int
+        Day of the week on which the run starts, 0 for Monday.
+    generators : sequence of numpy.random.Generator
+        One source of randomness for each use, so that a change of one use leaves the others as they were.
+
+    Returns
+    -------
+    DrawTrace
+        Draws in order of start; those that would begin after the last day are left out.
+
+    Notes
+    -----
+    Events of a use on a day are Poisson with mean events x people x factor. Their hour follows the profile,
+    evenly within the hour. Size and flow are lognormal with the stated mean and coefficient of variation,
+    independent of each other. A use of several fills shares its volume (or duration) evenly among them; a
+    fractional mean such as 4.4 gives 4 or 5.
+
+    References
+    ----------
+    Buchberger & Wu (1995), J. Hydraul. Eng. 121(3), 232-246 (Poisson rectangular pulses); Buchberger & Wells
+    (1996), J. Water Resour. Plan. Manage. 122(1), 11-19 (daily counts vary more than Poisson).
+    """
+    if len(uses) != len(generators) or not uses:
+        raise InputError(
+            f"{len(uses)} end uses and {len(generators)} generators; wanted one each, at least one"
+        )
+    n_days = people_per_day.size
+    weekend = (weekday_of_day0 + np.arange(n_days)) % 7 >= 5
+    parts = [
+        _events(use, use.events_per_person_day * people_per_day * day_factor, weekend, rng)
+        for use, rng in zip(uses, generators, strict=True)
+    ]
+    drawn = [part[0].size for part in parts]
+    start_s = np.concatenate([part[0] for part in parts])
+    order = np.argsort(start_s, kind="stable")
+    order = order[: np.searchsorted(start_s, n_days * DAY_S, sorter=order)]
+    use = np.repeat(np.arange(len(uses), dtype=np.int16), drawn)[order]
+    size = np.concatenate([part[1] for part in parts])[order]
+    flow_m3_s = np.concatenate([part[2] for part in parts])[order]
+    volume_bound = np.array([u.volume_bound for u in uses])[use]
+    return DrawTrace(
+        start_s=start_s[order],
+        use=use,
+        coefficient=flow_m3_s * np.array([1.0 / np.sqrt(u.reference_pa) for u in uses])[use],
+        duration_s=np.where(volume_bound, np.inf, size),
+        volume_m3=np.where(volume_bound, size, np.inf),
+        patience_s=np.array([u.patience_s for u in uses])[use],
+    )
+
+
+def from_record(
+    start_s: Floats,
+    use: npt.NDArray[np.integer],
+    flow_m3_s: Floats,
+    reference_pa: float,
+    duration_s: Floats,
+    volume_m3: Floats,
+    patience_s: float,
+) -> DrawTrace:
+    """Make a trace of metered draws.
+
+    Parameters
+    ----------
+    start_s : numpy.ndarray
+        Start of each draw, from the start of the run [s], in any order.
+    use : numpy.ndarray
+        Number of the end use of each draw, int.
+    flow_m3_s : numpy.ndarray
+        Metered flow of each draw [m3/s], > 0.
+    reference_pa : float
+        Gauge pressure at the fixtures while it was metered [Pa], > 0.
+    duration_s : numpy.ndarray
+        Duration of each time-bound draw [s]; nan for a volume-bound one.
+    volume_m3 : numpy.ndarray
+        Volume of each volume-bound draw [m3]; read only where the duration is nan.
+    patience_s : float
+        Time after its start at which an unfinished volume-bound draw is given up [s].
+
+    Returns
+    -------
+    DrawTrace
+        Draws in order of start.
+
+    Raises
+    ------
+    InputError
+        When a draw has neither a duration nor a volume, or no flow.
+
+    Examples
+    --------
+    >>> one, nan = np.array([1e-4]), np.array([np.nan])
+    >>> trace = from_record(np.array([60.0]), np.array([0]), one, 1e4, nan, np.array([0.01]), 600.0)
+    >>> trace.coefficient.tolist(), trace.duration_s.tolist()
+    ([1e-06], [inf])
+    """
+    volume_bound = np.isnan(duration_s)
+    bad = np.flatnonzero((volume_bound & ~(volume_m3 > 0.0)) | ~(flow_m3_s > 0.0) | (duration_s <= 0.0))
+    if bad.size:
+        raise InputError(
+            f"metered draw {bad[0] + 1}: wanted a flow above 0 and a duration or a volume above 0"
+        )
+    order = np.argsort(start_s, kind="stable")
+    return DrawTrace(
+        start_s=start_s[order].astype(np.float64),
+        use=use[order].astype(np.int16),
+        coefficient=flow_m3_s[order] / np.sqrt(reference_pa),
+        duration_s=np.where(volume_bound, np.inf, duration_s)[order],
+        volume_m3=np.where(volume_bound, volume_m3, np.inf)[order],
+        patience_s=np.full(start_s.size, patience_s),
+    )

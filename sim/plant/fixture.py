@@ -1,0 +1,105 @@
+"""Taps, showers, leaks: everything that is open is an orifice, q = K sqrt(p)."""
+
+import math
+
+from sim.compiled import compiled
+
+
+@compiled
+def coefficient(flow_m3_s: float, reference_pa: float) -> float:
+    """Return the orifice coefficient of a fixture from one known point.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow at the reference pressure [m3/s].
+    reference_pa : float
+        Flowing gauge pressure at which that flow is known [Pa], > 0.
+
+    Returns
+    -------
+    float
+        K in q = K sqrt(p) [m3/s/sqrt(Pa)].
+
+    Notes
+    -----
+    K = q/sqrt(p). A fixture with a flow regulator is flatter than this above its regulated pressure.
+
+    References
+    ----------
+    Orifice law (Torricelli).
+
+    Examples
+    --------
+    In gpm and psi: 2.0 gpm at 80 psi is 1.5 gpm at 45 psi.
+
+    >>> coefficient(2.0, 80.0) * 45.0**0.5
+    1.50
+    """
+    return flow_m3_s / math.sqrt(reference_pa)
+
+
+@compiled
+def flow_m3_s(coefficient: float, pressure_pa: float) -> float:
+    """Return the flow of an open fixture.
+
+    Parameters
+    ----------
+    coefficient : float
+        K in q = K sqrt(p) [m3/s/sqrt(Pa)].
+    pressure_pa : float
+        Gauge pressure at the fixture [Pa].
+
+    Returns
+    -------
+    float
+        Flow [m3/s]; 0 without pressure.
+
+    Notes
+    -----
+    q = K sqrt(p). Open fixtures in parallel add their K.
+
+    References
+    ----------
+    Orifice law (Torricelli).
+
+    Examples
+    --------
+    >>> 1e4 * flow_m3_s(2.0e-7, 250e3)
+    1.0
+    """
+    return coefficient * math.sqrt(max(0.0, pressure_pa))
+
+
+@compiled
+def hole_coefficient(diameter_m: float, discharge: float, density_kg_m3: float) -> float:
+    """Return the orifice coefficient of a round hole, such as a leak.
+
+    Parameters
+    ----------
+    diameter_m : float
+        Diameter of the hole [m].
+    discharge : float
+        Discharge coefficient, 0.6 for a sharp edge to 1.0 for none at all.
+    density_kg_m3 : float
+        Density of the water [kg/m3].
+
+    Returns
+    -------
+    float
+        K in q = K sqrt(p) [m3/s/sqrt(Pa)].
+
+    Notes
+    -----
+    q = Cd (pi d^2/4) sqrt(2 p/rho).
+
+    References
+    ----------
+    Orifice law (Torricelli); Cd of a sharp edge 0.60 to 0.62 (from memory).
+
+    Examples
+    --------
+    >>> 1e9 * hole_coefficient(1e-3, 0.6, 1000.0)
+    21.1
+    """
+    return discharge * math.pi / 4.0 * diameter_m * diameter_m * math.sqrt(2.0 / density_kg_m3)

@@ -1,0 +1,1 @@
+"""Where the water comes from: rain, roof and cistern."""
