@@ -6,12 +6,12 @@ import numpy.typing as npt
 from sim.errors import InputError
 
 # As printed; sums miss 1 by rounding, so `profile` divides by them. Sources and how sure:
-# indoor: all indoor use with leaks, Residential End Uses of Water study (Water Research Foundation 4309, 2016),
-#   from eight-sine fits published for its homes in four cities (Denver, Fort Collins, Scottsdale, San Antonio);
-#   computed here as their mean weighted by homes. The fits do not state their clock offset: +/- 1 h.
+# indoor: all indoor use with leaks, Residential End Uses of Water study (Water Research Foundation 4309,
+#   2016), from eight-sine fits published for its homes in four cities (Denver, Fort Collins, Scottsdale, San
+#   Antonio); computed here as their mean weighted by homes. Their clock offset is not stated: +/- 1 h.
 # hot water, shower, sink, bath, clothes washer, dishwasher: hot-water event shares of the Building America
-#   House Simulation Protocols, NREL/TP-550-49426 (2010) and TP-5500-60988 (2014), seen second-hand, not in the
-#   reports (report numbers from memory). "hot water" mixes showers, sinks and baths.
+#   House Simulation Protocols, NREL/TP-550-49426 (2010) and TP-5500-60988 (2014), seen second-hand, not in
+#   the reports (report numbers from memory). "hot water" mixes showers, sinks and baths.
 # hot water weekday, hot water weekend: California Title 24 residential hot-water shares, seen second-hand;
 #   that they are the state manual's is from memory.
 # daytime: an assumption, for outside taps and other use without a known habit: even from 07 to 21 h.

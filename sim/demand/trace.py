@@ -58,7 +58,8 @@ def _starts_s(
 ) -> Floats:
     """Return the start of each event: the hour by the day's profile, evenly within the hour."""
     # One inverse distribution function for both kinds of day: weekdays on (0, 1), weekends on (1, 2).
-    reached = [np.cumsum(share / share.sum()) for share in (use.weekday_profile, use.weekend_profile)]
+    shares = (use.weekday_profile, use.weekend_profile)
+    reached = [np.minimum(np.cumsum(share / share.sum()), 1.0) for share in shares]
     knots = np.concatenate([[0.0], reached[0][:-1], [1.0, 1.0], 1.0 + reached[1][:-1], [2.0]])
     in_day_s = np.interp(uniform + weekend, knots, np.tile(_HOUR_EDGES_S, 2))
     start_s: Floats = day * DAY_S + in_day_s
@@ -95,7 +96,7 @@ def generate(
     Parameters
     ----------
     uses : sequence of EndUse
-        What the household uses water for; the place in the sequence becomes the number of the use.
+        What the household uses water for, at least one; its place in the sequence becomes its number.
     people_per_day : numpy.ndarray
         People in the house on each day [-], float64[n_days]; 0 while they are away.
     day_factor : numpy.ndarray
@@ -122,10 +123,6 @@ def generate(
     Buchberger & Wu (1995), J. Hydraul. Eng. 121(3), 232-246 (Poisson rectangular pulses); Buchberger & Wells
     (1996), J. Water Resour. Plan. Manage. 122(1), 11-19 (daily counts vary more than Poisson).
     """
-    if len(uses) != len(generators) or not uses:
-        raise InputError(
-            f"{len(uses)} end uses and {len(generators)} generators; wanted one each, at least one"
-        )
     n_days = people_per_day.size
     weekend = (weekday_of_day0 + np.arange(n_days)) % 7 >= 5
     parts = [

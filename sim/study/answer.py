@@ -1,18 +1,19 @@
-"""A comparison in two or three plain sentences, each number with its uncertainty, and what would change it."""
+"""A comparison in two or three plain sentences, each number with its uncertainty; what would change it."""
 
 import math
+from collections.abc import Callable
 
 from sim.study.comparison import Comparison, PolicySummary
 from sim.study.intervals import FEW_RUNS, Interval
 
 CAUTION = (
-    "What is counted is days below the dose target in a simulation, and a simulation is not a water test; "
-    "follow local codes and the advice of licensed practice."
+    "Counted are days below the dose target in a simulation, which is not a water test; "
+    "local codes and licensed practice come first."
 )
 MONEY_DECIMALS = 2  # no money is spoken of in less than a hundredth
 DAYS_DECIMALS = 4
 _NO_WIDTH = 1e-9  # relative half-width below which an interval is said to have none
-_MANY_TIMES = 100  # more than this many times the runs is no help to anyone
+_MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settling
 
 
 def three_digits(value: float, most_decimals: int = MONEY_DECIMALS) -> str:
@@ -90,7 +91,8 @@ def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
     if not interval.known or interval.half_width <= _NO_WIDTH * max(abs(interval.estimate), 1.0):
         return three_digits(interval.estimate, most_decimals)
     places = min(_decimals(interval.half_width, 2), most_decimals)
-    shown = [_rounded(value, places) for value in (interval.estimate, interval.low, interval.high)]
+    values = (interval.estimate, interval.low, interval.high)
+    shown = ["0" if value == 0 else _rounded(value, places) for value in values]
     return f"{shown[0]} ({shown[1]} to {shown[2]})"
 
 
@@ -104,7 +106,7 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     currency : str
         Name of the money, such as "USD".
     asked : int, optional
-        Replications that were asked for; when more than were finished, the study was interrupted and it is said.
+        Replications that were asked for; when more than were finished, it says the study was interrupted.
 
     Returns
     -------
@@ -139,54 +141,56 @@ def what_would_change_this(comparison: Comparison, currency: str = "") -> list[s
     unit = f" {currency} a year" if currency else " a year"
     facts = [_rival(comparison, name, unit) for name in _by_gap(comparison)]
     facts += _limit_facts(comparison, unit)
-    if all(item.runs_with_days == 0 for item in comparison.summaries):
+    if len(comparison.summaries) > 1 and _no_days_at_all(comparison):
         facts.append("No policy had a day below the dose target in any run, so only cost tells them apart.")
-    if comparison.runs < FEW_RUNS:
-        runs = _count(comparison.runs, "run")
+    if comparison.runs == 1:
+        facts.append(f"One run shows no spread; {FEW_RUNS} or more would.")
+    elif comparison.runs < FEW_RUNS:
         facts.append(
-            f"With {runs} the intervals lean on assumptions; {FEW_RUNS} or more would show the spread."
+            f"{comparison.runs} runs hardly show the spread; {FEW_RUNS} or more may move every interval."
         )
     return facts
 
 
 def _main(comparison: Comparison, currency: str) -> str:
+    """Return how the cheapest stands to the reference, and its days below the dose target."""
     best = comparison.summary(str(comparison.best))
     days = _days_phrase(best, comparison)
-    if best.policy == comparison.reference:
-        cost = f"{plus_minus(best.cost)} {currency} a year"
-        rank = "is the only one within the limit, at" if len(comparison.gaps) == 1 else "costs the least,"
-        rank = "costs" if len(comparison.summaries) == 1 else rank
-        return f"{_start(best.policy)}{_as_reference(comparison)} {rank} {cost} and {days}."
-    difference = next(item.cost for item in comparison.differences if item.policy == best.policy)
-    return f"{_start(best.policy)} {_cost_phrase(difference, comparison.reference, currency)} and {days}."
-
-
-def _as_reference(comparison: Comparison) -> str:
-    return ", the reference," if len(comparison.summaries) > 1 else ""
+    if best.policy != comparison.reference:
+        difference = next(item.cost for item in comparison.differences if item.policy == best.policy)
+        return f"{_start(best.policy)} {_cost_phrase(difference, comparison.reference, currency)} and {days}."
+    cost = f"{plus_minus(best.cost)} {currency} a year"
+    if len(comparison.summaries) == 1:
+        return f"{_start(best.policy)} costs {cost} and {days}."
+    rank = "costs the least," if comparison.gaps else "is the only one within the limit, at"
+    return f"{_start(best.policy)}, the reference, {rank} {cost}, and {days}."
 
 
 def _cost_phrase(difference: Interval, reference: str, currency: str) -> str:
     """Return how the yearly cost stands to that of the reference."""
     if difference.estimate == 0 and difference.half_width == 0:
         return f"costs the same as {reference} in every run"
-    side = "less" if difference.estimate < 0 else "more"
-    amount = f"{plus_minus(difference)} {currency} a year {side} than {reference}"
+    amount = f"{plus_minus(difference)} {currency} a year {'less' if difference.estimate < 0 else 'more'}"
     if difference.low <= 0 <= difference.high:
         return f"costs about as much as {reference} ({amount}, which may be no difference)"
-    return f"costs {amount}"
+    return f"costs {amount} than {reference}"
 
 
 def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
     """Return days below the dose target, with the share of runs or the bounds."""
     share = f"{summary.runs - summary.runs_with_days} of {summary.runs} runs"
     if summary.runs_with_days == 0:
-        bound = f"upper bound {_rounded_percent(summary.share_upper_bound)} % of runs"
-        alone = len(comparison.summaries) == 1
-        every = not alone and all(item.runs_with_days == 0 for item in comparison.summaries)
-        also = ", as does every policy" if every else ""
-        return f"leaves no day below the dose target in {share}{also} ({bound})"
-    days = from_to(summary.days_below_target)
-    return f"leaves {days} days a year below the dose target, none in {share}"
+        percent = 100 * summary.share_upper_bound
+        bound = f"upper bound {_rounded(percent, _decimals(percent, 2))} % of runs"
+        also = (
+            ", as does every policy" if len(comparison.summaries) > 1 and _no_days_at_all(comparison) else ""
+        )
+        return f"leaves no day below the dose target in {share} ({bound}){also}"
+    return f"leaves {from_to(summary.days_below_target)} days a year below the dose target, none in {share}"
+
+
+def _no_days_at_all(comparison: Comparison) -> bool:
+    return all(item.runs_with_days == 0 for item in comparison.summaries)
 
 
 def _others(comparison: Comparison, currency: str) -> str:
@@ -196,38 +200,41 @@ def _others(comparison: Comparison, currency: str) -> str:
         clauses.append(
             f"these runs cannot tell its cost from that of {_listed(comparison.not_distinguishable)}"
         )
-    elif comparison.best == comparison.reference and len(comparison.gaps) > 1:
+    elif comparison.best == comparison.reference and comparison.gaps:
         after = _by_gap(comparison)[0]
         clauses.append(f"next is {after}, {plus_minus(comparison.gaps[after])} {currency} a year more")
     out = [item for item in comparison.summaries if not item.within_limit]
     if out:
-        names = [f"{item.policy} ({_bound_phrase(item)})" for item in out] if len(out) <= 3 else _names(out)
-        limit = f"{comparison.limit_days_below_target:g} days a year below the dose target"
-        clauses.append(f"left out before cost, for the limit of {limit}: {_listed(names)}")
+        names = [f"{item.policy}{_bound_phrase(item) if len(out) <= 3 else ''}" for item in out]
+        clauses.append(f"left out before cost, for the limit of {_limit(comparison)}: {_listed(names)}")
     return _start("; ".join(clauses)) + "." if clauses else ""
 
 
 def _bound_phrase(summary: PolicySummary) -> str:
-    days = summary.days_below_target
-    bound = three_digits(days.high, DAYS_DECIMALS)
-    return f"{three_digits(days.estimate, DAYS_DECIMALS)}, upper bound {bound}"
+    mean, bound = summary.days_below_target.estimate, summary.days_below_target.high
+    return f" ({three_digits(mean, DAYS_DECIMALS)}, upper bound {three_digits(bound, DAYS_DECIMALS)})"
+
+
+def _limit(comparison: Comparison) -> str:
+    limit = comparison.limit_days_below_target
+    return f"{limit:g} {'day' if limit == 1 else 'days'} a year below the dose target"
 
 
 def _none_within(comparison: Comparison) -> str:
-    fewest = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
-    if comparison.limit_days_below_target == 0:
-        first = (
-            "No number of runs can show a limit of 0 days below the dose target, so costs are not compared."
-        )
-    else:
-        limit = f"{comparison.limit_days_below_target:g} days a year below the dose target"
-        first = f"No policy is shown to keep within the limit of {limit}, so costs are not compared."
-    days = from_to(fewest.days_below_target)
-    affected = f"with any in {fewest.runs_with_days} of {fewest.runs} runs"
-    return f"{first} The fewest are with {fewest.policy}: {days} a year, {affected}."
+    no_runs = comparison.limit_days_below_target == 0
+    shown = "No number of runs can show" if no_runs else "No policy is shown to keep within"
+    least = min(item.days_below_target.estimate for item in comparison.summaries)
+    fewest = [item for item in comparison.summaries if item.days_below_target.estimate == least]
+    days = f"{from_to(fewest[0].days_below_target)} a year"
+    affected = f"any in {fewest[0].runs_with_days} of {comparison.runs} runs"
+    return (
+        f"{shown} the limit of {_limit(comparison)}, so costs are not compared. "
+        f"Fewest: {_listed([item.policy for item in fewest])}, {days}, {affected}."
+    )
 
 
 def _one_run(comparison: Comparison, currency: str) -> list[str]:
+    """Return what the one run gave, of the cheapest within the limit or else of that with the fewest days."""
     limit = comparison.limit_days_below_target
     within = [item for item in comparison.summaries if item.days_below_target.estimate <= limit]
     if within:
@@ -249,17 +256,13 @@ def _one_run(comparison: Comparison, currency: str) -> list[str]:
 
 def _basis(comparison: Comparison, asked: int | None) -> str:
     """Return what the numbers rest on."""
-    runs = _count(comparison.runs, "run")
-    each = f"of {comparison.years:.3g} {'year' if comparison.years == 1 else 'years'}"
-    if asked is not None and asked > comparison.runs:
-        rest = f"{comparison.runs} of {asked} runs {each}, as the study was interrupted"
-    elif comparison.runs == 1:
-        return ""
-    else:
-        rest = f"{runs} {each}"
+    length = f"of {comparison.years:.3g} {'year' if comparison.years == 1 else 'years'}"
+    stopped = asked is not None and asked > comparison.runs
+    runs = f"{comparison.runs} of {asked} runs" if stopped else f"{comparison.runs} runs"
     if comparison.runs == 1:
-        return f"This rests on {rest}."
-    return f"Intervals are at {100 * comparison.confidence:g} % confidence, from {rest}."
+        return f"The study was interrupted after {runs} {length}." if stopped else ""
+    why = ", as the study was interrupted" if stopped else ""
+    return f"Intervals are at {100 * comparison.confidence:g} % confidence, from {runs} {length}{why}."
 
 
 def _by_gap(comparison: Comparison) -> list[str]:
@@ -272,47 +275,46 @@ def _rival(comparison: Comparison, name: str, unit: str) -> str:
     """Return what it takes for another policy to be the cheapest."""
     gap = comparison.gaps[name]
     if gap.low > 0:
-        low, high = three_digits(gap.low), three_digits(gap.high)
         return (
-            f"{_start(name)} would have to become {low} to {high}{unit} cheaper to match {comparison.best}."
+            f"{_start(name)} would have to become {plus_minus(gap)}{unit} cheaper to match {comparison.best}."
         )
     if gap.estimate <= 0:
         return f"{_start(name)} costs as much as {comparison.best}; choose between them by something else."
-    text = f"{_start(name)} may be the cheapest: {plus_minus(gap)}{unit} above {comparison.best}"
+    text = f"{_start(name)} may be the cheapest, at {plus_minus(gap)}{unit} more than {comparison.best}"
     runs = math.ceil(comparison.runs * (gap.half_width / gap.estimate) ** 2)
-    if runs > _MANY_TIMES * comparison.runs:
-        return f"{text}; a difference this small is not worth the runs to settle it."
-    return (
-        f"{text}; about {runs:,} runs in place of {comparison.runs} would settle a difference of this size."
-    )
+    if runs > _MOST_RUNS:
+        return f"{text}; it would take more than {_MOST_RUNS:,} runs to settle a difference this small."
+    return f"{text}; about {runs:,} runs in place of {comparison.runs} would settle a difference this large."
 
 
 def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
     """Return which limits of days below the dose target would let a policy in or put the cheapest out."""
     facts = []
     if comparison.best is not None:
-        bound = three_digits(comparison.summary(comparison.best).days_below_target.high, DAYS_DECIMALS)
-        facts.append(
-            f"A limit under {bound} days a year below the dose target would put {comparison.best} out."
-        )
+        bound = _towards(comparison.summary(comparison.best).days_below_target.high, math.floor)
+        facts.append(f"With a limit under {bound} days a year, {comparison.best} would be left out.")
     for item in comparison.summaries:
         days = item.days_below_target
         if item.within_limit or not days.known:
             continue
-        text = f"A limit of {three_digits(days.high, DAYS_DECIMALS)} days a year or more would let {item.policy} in"
+        text = f"With a limit of {_towards(days.high, math.ceil)} days a year, {item.policy} would be let in"
         if comparison.best is not None:
             less = comparison.summary(comparison.best).cost.estimate - item.cost.estimate
             side = "less" if less > 0 else "more"
             text += f", which cost {three_digits(abs(less))}{unit} {side} than {comparison.best}"
         close = 0 < days.estimate <= comparison.limit_days_below_target
         facts.append(
-            f"{text}; its mean is within the limit, so more runs might too." if close else f"{text}."
+            f"{text}; its mean is within the limit, so more runs might do it too." if close else f"{text}."
         )
     return facts
 
 
-def _names(summaries: list[PolicySummary]) -> list[str]:
-    return [item.policy for item in summaries]
+def _towards(value: float, direction: Callable[[float], int]) -> str:
+    """Return a bound to three digits, rounded to the side on which the sentence stays true."""
+    if value == 0:
+        return "0"
+    places = _decimals(value, 3)
+    return _rounded(direction(value * 10.0**places) / 10.0**places, places)
 
 
 def _listed(names: list[str] | tuple[str, ...]) -> str:
@@ -321,14 +323,6 @@ def _listed(names: list[str] | tuple[str, ...]) -> str:
 
 def _start(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
-
-
-def _rounded_percent(share: float) -> str:
-    return _rounded(100 * share, _decimals(100 * share, 2))
 
 
 def _decimals(value: float, digits: int) -> int:

@@ -124,8 +124,8 @@ class Comparison:
     differences : tuple of Difference
         All policies but the reference.
     gaps : mapping of str to Interval
-        Yearly cost less the least of the others, for the policies within the limit; all hold together at
-        `confidence`.
+        Yearly cost less the least of the others, for the policies within the limit when there are two
+        or more; the best is among those with a lower bound not above zero, at `confidence`.
     best : str or None
         Cheapest within the limit.
     not_distinguishable : tuple of str
@@ -351,7 +351,7 @@ def _days_interval(days: _Sample, years: float, share_bound: float, confidence: 
     """Return the bootstrap interval of mean days with an upper bound no lower than rare runs allow.
 
     Resampling knows nothing of runs it has not seen, so the bound is held up by the exact bound of the share
-    of runs with such days, times the mean of those runs; one day in a run where none had any (our assumption).
+    of runs with such days, times the mean of those runs; one day a run where none had any (our assumption).
     """
     found = intervals.bootstrap_interval(days, confidence, SEED)
     affected = days[days > 0]
@@ -415,9 +415,9 @@ def _variance_ratio(x: _Sample, y: _Sample) -> float:
 def _gaps_within_limit(
     groups: Mapping[str, pd.DataFrame], summaries: tuple[PolicySummary, ...], confidence: float
 ) -> dict[str, Interval]:
-    """Return gaps to the best, allowing for the pairs of all policies: the same runs chose who is in."""
+    """Return gaps to the best, allowing for every policy compared: the same runs chose who is in."""
     costs = {item.policy: _column(groups[item.policy], "cost") for item in summaries if item.within_limit}
-    return intervals.best_gap_intervals(costs, confidence, len(groups) * (len(groups) - 1) // 2)
+    return intervals.best_gap_intervals(costs, confidence, len(groups) - 1)
 
 
 def _cheapest(

@@ -189,8 +189,8 @@ def bootstrap_interval(x: ArrayLike, confidence: float, seed: int) -> Interval:
     Notes
     -----
     The bootstrap only knows values it has seen. With few runs, or when few of them are not zero, it covers
-    less than it says, mostly by too low an upper bound: when a run differs from zero with probability p, all n
-    are zero with probability (1 - p)^n, and then it has no width at all.
+    less than it says, mostly by too low an upper bound: when a run differs from zero with probability p, all
+    n are zero with probability (1 - p)^n, and then it has no width at all.
 
     References
     ----------
@@ -323,28 +323,30 @@ def best_gap_intervals(
     values : mapping of str to array_like
         Values per replication, all in the same order of replications; smaller is better.
     confidence : float
-        Confidence of all intervals together [fraction, between 0 and 1].
+        Confidence of the whole finding [fraction, between 0 and 1].
     comparisons : int, optional
-        Pairs to allow for; all pairs of `values` unless more were in the running before some were ruled out.
+        Comparisons to allow for; one a rival unless more were in the running before some were ruled out.
 
     Returns
     -------
     dict of str to Interval
         A lower bound above zero says: not the best. At or below zero: not distinguishable from the best.
+        Empty for fewer than two names.
 
     Notes
     -----
-    mu_i - min mu_l = max (mu_i - mu_l) over l other than i, so where paired intervals [L, U] of all pairs
-    hold together (Bonferroni), max L and max U bound it. Any dependence between the values is allowed.
+    mu_i - min mu_l is the greatest mu_i - mu_l over l other than i, so the greatest bounds of the paired
+    intervals are taken, each at 1 - (1 - confidence) / comparisons. The true best is wrongly excluded only if
+    one of its own comparisons fails, so as many as there are rivals are allowed for; that the upper bounds
+    (or zero) hold together follows from the same comparisons. Any dependence between the values is allowed.
 
     References
     ----------
-    Idea of multiple comparisons with the best: Hsu 1984, Ann. Stat. 12:1136; under common random numbers:
-    Nelson & Matejcik 1995, Manage. Sci. 41:1935. The Bonferroni form here is wider than theirs and asks less.
+    Multiple comparisons with the best: Hsu 1984, Ann. Stat. 12:1136; under common random numbers: Nelson &
+    Matejcik 1995, Manage. Sci. 41:1935 (both from memory). Bonferroni is wider than theirs and assumes less.
     """
     names = list(values)
-    pairs = len(names) * (len(names) - 1) // 2 if comparisons is None else comparisons
-    each = bonferroni(confidence, pairs)
+    each = bonferroni(confidence, len(names) - 1 if comparisons is None else comparisons)
     gaps: dict[str, Interval] = {}
     for name in names:
         rivals = [paired_interval(values[name], values[other], each) for other in names if other != name]
@@ -356,7 +358,7 @@ def best_gap_intervals(
                 each,
                 "multiple comparisons with the best, paired Student t, Bonferroni",
                 rivals[0].n,
-                rivals[0].reason,
+                rivals[0].reason if rivals[0].n == 1 else "",
             )
     return gaps
 
@@ -392,7 +394,8 @@ def _resampled(
     sample: NDArray[np.float64], confidence: float, seed: int, method: Literal["BCa", "percentile"]
 ) -> tuple[float, float]:
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", stats.DegenerateDataWarning)  # met by the fallback of the caller
+        warnings.simplefilter("ignore", stats.DegenerateDataWarning)  # the caller falls back and says so
+        warnings.filterwarnings("ignore", "invalid value encountered", RuntimeWarning)
         found = stats.bootstrap(
             (sample,),
             np.mean,

@@ -1,4 +1,4 @@
-"""When enough replications were run: the differences that matter are known well enough, and have been for a while."""
+"""When enough replications were run: the differences are known well enough, and have been for a while."""
 
 import math
 from collections.abc import Mapping
@@ -65,8 +65,8 @@ def enough(
 
     Notes
     -----
-    The first check is after 10 runs. Runs must be numbered and handed over in order, not as workers finish them:
-    else quick (quiet) runs come first. Stopping on what was seen still costs a little coverage.
+    The first check is after 10 runs. Values come in the order of replications, not as workers finish them: else
+    quick (quiet) runs come first. Stopping on what was seen still costs a little coverage.
 
     References
     ----------
@@ -107,9 +107,9 @@ def _widest(samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: f
 def _held(
     samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: float, half_width_wanted: float
 ) -> int:
-    """Return for how many runs up to now the half-width was within what is wanted, beyond the first such run."""
+    """Return for how many runs, beyond the first such, the half-width has been within what is wanted till now."""
     first = runs
-    # The test is repeated from the latest run back, so an early lucky stretch that was lost again does not count.
+    # From the latest run back, so that an early lucky stretch which was lost again does not count.
     while first > FEW_RUNS and _widest(samples, first - 1, confidence)[0] <= half_width_wanted:
         first -= 1
     return runs - first

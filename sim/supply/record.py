@@ -12,7 +12,7 @@ _LEAP_SLOT = 59  # 29 February
 
 
 def _years_and_slots(dates: Dates) -> tuple[Ints, Ints]:
-    """Return the calendar year of each date and its slot, the day number it has or would have in a leap year."""
+    """Return the calendar year of each date and its slot, the day number it would have in a leap year."""
     days = dates.astype("datetime64[D]")
     year_start = days.astype("datetime64[Y]")
     number = (days - year_start.astype("datetime64[D]")).astype(np.int64)

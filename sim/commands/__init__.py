@@ -1,0 +1,1 @@
+"""What the command line does, a file for each command."""

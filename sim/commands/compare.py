@@ -1,0 +1,181 @@
+"""`compare`: run every policy through the same weather, draws and failures; print, report and keep the rows."""
+
+import argparse
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.table import Table
+
+from sim.commands.inputs import Inputs, at_least, chosen, read
+from sim.errors import InputError, Interrupted
+from sim.scenario.care import Policy
+from sim.study import store
+from sim.study.answer import answer, from_to, plus_minus, three_digits
+from sim.study.comparison import Comparison, summary_frame
+from sim.study.comparison import compare as held_together
+from sim.study.replicate import StudyResult, study
+
+WIDTH = 100  # columns of a screen
+
+
+def compare(options: argparse.Namespace) -> int:
+    """Compare policies of a site.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    for name, least in (("years", 1), ("replications", 1), ("workers", 1), ("seed", 0)):
+        at_least(name, getattr(options, name), least)
+    if options.within is not None and not options.within > 0:
+        raise InputError(f"within is {options.within:g}; wanted an amount of money above 0")
+    inputs = read(options)
+    policies = _policies(options, inputs)
+    reference = options.reference or policies[0].name
+    folder = store.prepare(options.out)
+    result = _study(options, inputs, policies, reference)
+    if result.finished == 0:
+        raise Interrupted("interrupted before any run was finished; nothing was written")
+    limit = inputs.scenario.goals.limit_days_below_target
+    comparison = held_together(result.rows, reference, limit)
+    asked = result.wanted if result.interrupted else result.finished
+    sentences = answer(comparison, inputs.scenario.prices.currency, asked)
+    _print(result, comparison, sentences, inputs.scenario.prices.currency)
+    _keep(folder, options, inputs, policies, result, comparison, sentences)
+    return 130 if result.interrupted else 0
+
+
+def _policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
+    known = inputs.scenario.policies
+    names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
+    if not names:
+        raise InputError("the site has no policy; wanted at least one [[policy]]")
+    policies = [chosen(known, name) for name in names]
+    if options.reference:
+        chosen(policies, options.reference)
+    return policies
+
+
+def _study(options: argparse.Namespace, inputs: Inputs, policies: list[Policy], reference: str) -> StudyResult:
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task(f"{len(policies)} policies, {options.years} years a run", total=options.replications)
+        return study(
+            inputs.scenario,
+            policies,
+            options.seed,
+            options.years,
+            options.replications,
+            options.workers,
+            inputs.rain,
+            inputs.draws,
+            lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
+            options.within,
+            reference,
+        )
+
+
+def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
+    """Return the table people see first, a row a policy.
+
+    Parameters
+    ----------
+    result : StudyResult
+        Rows of the study.
+    comparison : Comparison
+        What they say.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    Table
+        Yearly means, with bounds where the runs give them.
+    """
+    shown = Table(title="Means a year, with bounds at 95 % confidence", title_justify="left")
+    shown.add_column("policy", overflow="fold")
+    for heading in (
+        f"cost {currency}",
+        "water off h",
+        "days below target",
+        "silent days",
+        "visits",
+        "owner hours",
+    ):
+        shown.add_column(heading, justify="right")
+    means = result.rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean()
+    for item in comparison.summaries:
+        mean = means.loc[item.policy]
+        shown.add_row(
+            item.policy,
+            plus_minus(item.cost),
+            three_digits(item.water_off_h.estimate),
+            from_to(item.days_below_target),
+            *(three_digits(float(mean[name])) for name in ("silent_days", "visits", "owner_h")),
+        )
+    return shown
+
+
+def _print(result: StudyResult, comparison: Comparison, sentences: str, currency: str) -> None:
+    console = Console()
+    console.width = min(console.width, WIDTH) if console.is_terminal else WIDTH
+    console.print(table(result, comparison, currency))
+    if result.interrupted:
+        console.print(
+            f"Interrupted: {result.finished} of {result.wanted} replications were finished and are kept.",
+            markup=False,
+        )
+    elif result.finished < result.wanted:
+        console.print(result.stopped_because, markup=False, highlight=False)
+    console.print(sentences, markup=False, highlight=False)
+
+
+def _keep(
+    folder: Path,
+    options: argparse.Namespace,
+    inputs: Inputs,
+    policies: list[Policy],
+    result: StudyResult,
+    comparison: Comparison,
+    sentences: str,
+) -> None:
+    from dashboard import report  # noqa: PLC0415  figures take a second to load, and lie to the right
+
+    manifest = store.manifest(
+        inputs.scenario.name,
+        inputs.digest,
+        [policy.name for policy in policies],
+        options.seed,
+        options.years,
+        result.finished,
+        result.wanted,
+        result.stopped_because,
+        comparison.reference,
+    )
+    page = report.build(
+        inputs.scenario, result.rows, comparison, sentences, manifest, inputs.rain, inputs.draws, options.units
+    )
+    contents = {
+        **store.table_files("rows", result.rows),
+        "summary.csv": store.csv_bytes(summary_frame(comparison)),
+        "report.html": page.encode(),
+        "manifest.json": store.json_bytes(manifest),
+    }
+    files = store.write_all(folder, contents)
+    print(f"Written to {folder}: {', '.join(file.name for file in files)}")

@@ -1,0 +1,72 @@
+"""`run`: one policy, one replication, its whole history as tables."""
+
+import argparse
+
+from sim.commands.inputs import at_least, chosen, read
+from sim.errors import InputError
+from sim.outcome import frames, measures
+from sim.study import store
+from sim.study.answer import CAUTION, three_digits
+from sim.twin import run as twin
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run one policy once and write its draws, pump runs, days and events.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    for name, least in (("years", 1), ("replication", 0), ("seed", 0)):
+        at_least(name, getattr(options, name), least)
+    inputs = read(options)
+    known = inputs.scenario.policies
+    if not known:
+        raise InputError("the site has no policy; wanted at least one [[policy]]")
+    policy = chosen(known, options.policy) if options.policy else known[0]
+    folder = store.prepare(options.out)
+    common = twin.common_inputs(
+        inputs.scenario, options.replication, options.seed, options.years, inputs.rain, inputs.draws
+    )
+    history = twin.run(inputs.scenario, policy, common, trace=True)
+    contents: dict[str, bytes] = {}
+    for name, table in frames.frames(history).items():
+        contents |= store.table_files(name, table)
+    files = store.write_all(folder, contents)
+    print(words(measures.row(history), inputs.scenario.prices.currency))
+    print(f"Written to {folder}: {', '.join(file.name for file in files)}")
+    return 0
+
+
+def words(row: dict[str, float | int | str], currency: str) -> str:
+    """Return what one run came to, in a few lines.
+
+    Parameters
+    ----------
+    row : dict
+        Measures of the run.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        Sentences and the caution.
+    """
+
+    def number(name: str) -> str:
+        return three_digits(float(row[name]))
+
+    return (
+        f"{row['policy']}, replication {row['replication']}, {float(row['years']):g} years; per year:\n"
+        f"  cost {number('cost')} {currency}, {number('visits')} visits, {number('owner_h')} owner hours\n"
+        f"  {number('days_below_target')} days below the dose target, {number('silent_days')} of them without alarm\n"
+        f"  {number('water_off_h')} water-off hours, {number('cistern_empty_days')} days with an empty cistern\n"
+        "One run shows what can happen, not how often.\n" + CAUTION
+    )

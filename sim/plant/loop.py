@@ -1,0 +1,321 @@
+"""The compiled event loop: taps open and close, the pump starts and stops, power fails and returns.
+
+The loop brings the plant from its own time to a wanted time. Nothing ticks: the next event is the earliest of a tap
+opening or closing, a volume-bound draw being full, pressure meeting cut-in or cut-out, the tank running empty, power
+going or returning and the lamp being warm; crossings are landed on exactly (`sim.plant.step`).
+"""
+
+import math
+
+import numpy as np
+
+from sim.compiled import compiled
+from sim.constants import DAY_S
+from sim.plant import pump, state, step, tank
+
+_FULL = 1e-9  # a draw is full within this share of its volume
+_LONG = 1e30
+
+
+@compiled
+def _close(s, p, k, slot, taps, got, days):  # type: ignore[no-untyped-def]
+    """Write what a draw had and take it off the list of open taps."""
+    open_index, open_phi = taps
+    i = open_index[slot]
+    volume = got.coefficient[i] * (s.phi - open_phi[slot])
+    wanted = got.volume_m3[i]
+    if math.isinf(wanted):
+        wanted = got.coefficient[i] * math.sqrt(p.low_tap_pa) * got.duration_s[i]
+    got.got_m3[i] = volume
+    got.seconds[i] = s.time_s - got.start_s[i]
+    if volume < p.served_share * wanted:
+        got.unmet[i] = 1
+        days[k, state.UNMET] += wanted - volume
+        days[k, state.UNMET_DRAWS] += 1.0
+    s.open_count -= 1
+    open_index[slot] = open_index[s.open_count]
+    open_phi[slot] = open_phi[s.open_count]
+
+
+@compiled
+def _taps(s, p, k, taps, got, days):  # type: ignore[no-untyped-def]
+    """Close the draws that are done, then open those that are due; False when too many stand open."""
+    open_index, open_phi = taps
+    slot = 0
+    while slot < s.open_count:
+        i = open_index[slot]
+        age = s.time_s - got.start_s[i]
+        wanted = got.volume_m3[i]
+        full = got.coefficient[i] * (s.phi - open_phi[slot]) >= wanted * (1.0 - _FULL)
+        ends = got.duration_s[i] if math.isinf(wanted) else got.patience_s[i]
+        if full or s.time_s >= got.start_s[i] + ends or age >= ends:
+            _close(s, p, k, slot, taps, got, days)
+        else:
+            slot += 1
+    if s.open_count == 0:
+        s.phi = 0.0  # keeps the integral short, so that small draws keep their digits
+    while s.next_draw < got.start_s.size and got.start_s[s.next_draw] <= s.time_s:
+        if s.open_count >= open_index.size:
+            return False
+        open_index[s.open_count] = s.next_draw
+        open_phi[s.open_count] = s.phi
+        s.open_count += 1
+        s.next_draw += 1
+    return True
+
+
+@compiled
+def _power(s, p, cuts):  # type: ignore[no-untyped-def]
+    """Follow power cuts; the lamp starts and warms up anew when power returns."""
+    while s.next_cut < cuts.shape[0] and cuts[s.next_cut, 1] <= s.time_s:
+        s.next_cut += 1
+        s.lamp_starts += p.lamp_works
+        s.warm_at_s = s.time_s + p.warm_up_s
+    s.power = not (s.next_cut < cuts.shape[0] and cuts[s.next_cut, 0] <= s.time_s)
+
+
+@compiled
+def _stop(s, k, pump_log, days):  # type: ignore[no-untyped-def]
+    s.pump_on = 0
+    pump_log[s.pump_rows, 1] = s.time_s
+    length = s.time_s - pump_log[s.pump_rows, 0]
+    s.pump_rows += 1
+    days[k, state.LONGEST_RUN] = max(days[k, state.LONGEST_RUN], length)
+    if length < state.SHORT_RUN_S:
+        days[k, state.SHORT_RUNS] += 1.0
+
+
+@compiled
+def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):  # type: ignore[no-untyped-def]
+    """Start or stop the pump: pressure switch, power, breakdown, and the dry-run trip with its hysteresis."""
+    if s.cistern_m3 <= p.intake_m3 * (1.0 + 1e-12):
+        s.dry = 1
+    elif s.dry and s.cistern_m3 >= p.restart_m3:
+        s.dry = 0
+    able = s.power and p.pump_works and not s.dry
+    if s.pump_on:
+        if not able or s.water_m3 >= cut_out_m3:
+            _stop(s, k, pump_log, days)
+    elif able and s.water_m3 <= cut_in_m3:
+        s.pump_on = 1
+        pump_log[s.pump_rows, 0] = s.time_s
+        days[k, state.STARTS] += 1.0
+    return able
+
+
+@compiled
+def _next_event(s, until_s, taps, got, cuts):  # type: ignore[no-untyped-def]
+    """Return the next known time, the sum of open coefficients and the least phi still wanted by a full draw."""
+    open_index, open_phi = taps
+    soon = min(until_s, got.start_s[s.next_draw]) if s.next_draw < got.start_s.size else until_s
+    if s.next_cut < cuts.shape[0]:
+        soon = min(soon, cuts[s.next_cut, 0] if s.power else cuts[s.next_cut, 1])
+    if s.warm_at_s > s.time_s:
+        soon = min(soon, s.warm_at_s)
+    coefficient, phi_left = 0.0, _LONG
+    for slot in range(s.open_count):
+        i = open_index[slot]
+        coefficient += got.coefficient[i]
+        if math.isinf(got.volume_m3[i]):
+            soon = min(soon, got.start_s[i] + got.duration_s[i])
+        else:
+            soon = min(soon, got.start_s[i] + got.patience_s[i])
+            phi_left = min(phi_left, got.volume_m3[i] / got.coefficient[i] - (s.phi - open_phi[slot]))
+    return soon, coefficient, phi_left
+
+
+@compiled
+def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt):  # type: ignore[no-untyped-def]
+    """Take one step, shortened to the first crossing; return its length, the three changes and where it lands."""
+    change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, dt)
+    water = s.water_m3 + change
+    target, landed, shorter = -1.0, -1.0, dt
+    if change > 0.0 and on and water >= cut_out_m3:
+        target = cut_out_m3
+    elif change < 0.0:
+        floor = 0.0 if on or not able else cut_in_m3
+        if water <= floor:
+            target = floor
+    if target >= 0.0:
+        shorter = step.time_to_volume_s(s.water_m3, target, p, coefficient, on, lift_m)
+        if not 0.0 <= shorter <= dt:
+            shorter = dt * (target - s.water_m3) / change
+        landed = target
+    filled = False
+    if coefficient > 0.0 and house > 0.0 and phi_left * coefficient <= house:
+        full = step.time_to_house_s(s.water_m3, phi_left * coefficient, p, coefficient, on, lift_m)
+        if not 0.0 <= full <= dt:
+            full = dt * phi_left * coefficient / house
+        if full <= shorter:
+            shorter, landed, filled = full, -1.0, True
+    if shorter < dt:
+        change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, shorter)
+    return shorter, change, house, pumped, landed, filled
+
+
+@compiled
+def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, taps, got, days, bins):  # type: ignore[no-untyped-def]
+    """Add one step to the day, to the dose histogram and to every open draw."""
+    flow = house / dt
+    dark = not warm
+    days[k, state.TANK_MIN] = min(days[k, state.TANK_MIN], before_pa, after_pa)
+    days[k, state.TANK_MAX] = max(days[k, state.TANK_MAX], before_pa, after_pa)
+    dose = 0.0 if dark else (p.dose_flow / flow if flow > 0.0 else math.inf)
+    if not given:
+        days[k, state.WATER_OFF] += dt
+    elif dark or p.alarm or (s.open_count > 0 and dose < p.target_j_m2):
+        days[k, state.UNSAFE] += dt
+    if s.open_count == 0:
+        return
+    total = coefficient + p.leak_coefficient
+    tap_pa = (flow / total) ** 2 if total > 0.0 else 0.0
+    days[k, state.TAP_MIN] = min(days[k, state.TAP_MIN], tap_pa)
+    if tap_pa < p.low_tap_pa:
+        days[k, state.LOW_PRESSURE] += dt
+    taken = house * coefficient / total if total > 0.0 else 0.0
+    if taken > 0.0:
+        days[k, state.DOSE_LEAST] = min(days[k, state.DOSE_LEAST], dose)
+        if dose < p.target_j_m2:
+            days[k, state.BELOW_TARGET] += taken
+        bins[step.dose_bin(dose, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)] += taken
+    for slot in range(s.open_count):
+        i = taps[0][slot]
+        got.tap_pa[i] = min(got.tap_pa[i], tap_pa)
+        if taken > 0.0:
+            got.dose_j_m2[i] = min(got.dose_j_m2[i], dose)
+
+
+@compiled
+def _lift_m(s, p):  # type: ignore[no-untyped-def]
+    return p.height_m - s.cistern_m3 / p.floor_m2
+
+
+@compiled
+def _gauge_pa(s, p):  # type: ignore[no-untyped-def]
+    return tank.pressure_pa(s.water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+
+
+@compiled
+def _energy_j(p, pumped, dt):  # type: ignore[no-untyped-def]
+    flow = pumped / dt
+    efficiency = pump.efficiency(flow, p.best_flow_m3_s, p.best_efficiency)
+    head = pump.head_m(flow, p.shutoff_head_m, p.curve_s2_m5)
+    return dt * pump.electrical_power_w(flow, head, p.density_kg_m3, efficiency)
+
+
+@compiled
+def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):  # type: ignore[no-untyped-def]
+    """Move water for one step; return its length, house volume, pressures before and after, and whether water is on."""
+    on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
+    before = _gauge_pa(s, p)
+    if s.water_m3 <= 0.0:
+        direct = on and step.pump_flow_m3_s(p.precharge_pa, p, lift_m) < step.house_flow_m3_s(
+            p.precharge_pa, p, coefficient
+        )
+        if not on or direct:
+            pressure = step.direct_pressure_pa(p, coefficient, lift_m) if on else 0.0
+            flow = step.house_flow_m3_s(pressure, p, coefficient) if on else 0.0
+            if flow > 0.0:
+                dt = min(dt, phi_left * coefficient / flow, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
+                dt = max(dt, 1e-6)
+            return dt, 0.0, flow * dt, flow * dt, pressure, pressure, pressure > p.static_pa, -1.0, False
+    dt = min(dt, step.longest_step_s(s.water_m3, p, coefficient, on, lift_m))
+    if on:
+        flow = step.pump_flow_m3_s(before, p, lift_m)
+        if flow > 0.0:
+            dt = min(dt, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
+    dt, change, house, pumped, landed, filled = _landing(
+        s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt
+    )
+    after = tank.pressure_pa(s.water_m3 + change, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    return dt, change, house, pumped, before, after, max(before, after) > p.static_pa, landed, filled
+
+
+@compiled
+def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):  # type: ignore[no-untyped-def]
+    """Bring the plant to a wanted time.
+
+    Parameters
+    ----------
+    until_s : float
+        Time to reach [s], not before the plant's own time.
+    s : record
+        State (`sim.plant.state.STATE`), changed in place.
+    p : record
+        Plant (`sim.plant.state.PLANT`), constant during the call.
+    taps : tuple of ndarray
+        Indices of open draws and the phi at which each opened; their size is the most that can stand open.
+    got : Draws
+        Named tuple of the draws asked for and what they got (`sim.plant.draws.Draws`).
+    cuts : ndarray
+        Power cuts, shape (n, 2): start and end [s], sorted, apart from each other.
+    days : ndarray
+        Day table (`sim.plant.state.new_days`), changed in place.
+    bins : ndarray
+        Volume by dose [m3], changed in place.
+    pump_log : ndarray
+        Shape (n, 2): start and stop of pump runs [s].
+    trace : ndarray
+        Shape (n, 3): time [s], tank pressure [Pa], flow [m3/s] at every step; no rows switches it off.
+
+    Returns
+    -------
+    int
+        `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`.
+    """
+    cut_in_m3 = tank.water_m3(p.cut_in_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    cut_out_m3 = tank.water_m3(p.cut_out_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    while s.time_s < until_s:
+        k = min(int(s.time_s / DAY_S), days.shape[0] - 1)
+        if s.pump_rows >= pump_log.shape[0] - 1 or (trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1):
+            return state.LOG_FULL
+        if not _taps(s, p, k, taps, got, days):
+            return state.TOO_MANY_OPEN
+        _power(s, p, cuts)
+        able = _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days)
+        soon, coefficient, phi_left = _next_event(s, until_s, taps, got, cuts)
+        lit = s.power and p.lamp_works
+        warm = lit and s.time_s >= s.warm_at_s
+        held = p.shut or (p.valve and (p.alarm or not warm))
+        total = 0.0 if held else coefficient + p.leak_coefficient
+        dt, change, house, pumped, before, after, given, landed, filled = _move(
+            s, p, soon, able, total, phi_left, cut_in_m3, cut_out_m3
+        )
+        if dt <= 0.0:
+            dt = 1e-9 * max(1.0, s.time_s * 1e-3)
+        _note(
+            s, p, k, dt, house, 0.0 if held else coefficient, before, after, warm, given and not held, taps, got, days, bins
+        )
+        if s.pump_on:
+            s.energy_j += _energy_j(p, pumped, dt)
+            s.run_s += dt
+        s.lit_s += dt * lit
+        s.peak_flow_m3_s = max(s.peak_flow_m3_s, house / dt)
+        s.water_m3 = landed if landed >= 0.0 else s.water_m3 + change
+        s.cistern_m3 -= pumped
+        s.pumped_m3 += pumped
+        s.house_m3 += house
+        days[k, state.SUPPLIED] += house
+        if total > 0.0:
+            s.phi += phi_left if filled else house / total
+        s.time_s = soon if dt >= soon - s.time_s else s.time_s + dt
+        if trace.shape[0] > 0:
+            trace[s.trace_rows, 0], trace[s.trace_rows, 1], trace[s.trace_rows, 2] = s.time_s, after, house / dt
+            s.trace_rows += 1
+    return state.OK
+
+
+def lengthened(table: np.ndarray) -> np.ndarray:
+    """Return a log twice as long with the same rows first.
+
+    Parameters
+    ----------
+    table : ndarray
+        Log with at least one row.
+
+    Returns
+    -------
+    ndarray
+        Shape (2 n, columns), zeros after the old rows.
+    """
+    return np.vstack([table, np.zeros_like(table)])

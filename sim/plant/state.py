@@ -1,0 +1,125 @@
+"""The plant as the compiled loop sees it: one record that changes, one that holds still, and the day's columns."""
+
+import numpy as np
+
+# What changes second by second.
+STATE = np.dtype(
+    [
+        ("time_s", "f8"),
+        ("water_m3", "f8"),  # in the pressure tank
+        ("cistern_m3", "f8"),
+        ("phi", "f8"),  # integral of sqrt(tap pressure) since taps were last all shut [Pa^0.5 s]
+        ("pumped_m3", "f8"),  # out of the cistern, since the start
+        ("house_m3", "f8"),  # through the train, since the start
+        ("energy_j", "f8"),
+        ("run_s", "f8"),
+        ("lit_s", "f8"),
+        ("peak_flow_m3_s", "f8"),  # since the hand-over
+        ("warm_at_s", "f8"),
+        ("pump_on", "i8"),
+        ("dry", "i8"),  # dry-run trip
+        ("power", "i8"),
+        ("lamp_starts", "i8"),
+        ("next_draw", "i8"),
+        ("next_cut", "i8"),
+        ("open_count", "i8"),
+        ("pump_rows", "i8"),
+        ("trace_rows", "i8"),
+    ]
+)
+
+# What holds still between two hand-overs.
+PLANT = np.dtype(
+    [
+        ("tank_m3", "f8"),
+        ("precharge_pa", "f8"),
+        ("atmosphere_pa", "f8"),
+        ("exponent", "f8"),
+        ("cut_in_pa", "f8"),
+        ("cut_out_pa", "f8"),
+        ("shutoff_head_m", "f8"),
+        ("curve_s2_m5", "f8"),
+        ("suction_s2_m5", "f8"),
+        ("height_m", "f8"),
+        ("floor_m2", "f8"),
+        ("intake_m3", "f8"),
+        ("restart_m3", "f8"),
+        ("best_flow_m3_s", "f8"),
+        ("best_efficiency", "f8"),
+        ("density_kg_m3", "f8"),
+        ("linear_pa_s_m3", "f8"),
+        ("quadratic_pa_s2_m6", "f8"),
+        ("static_pa", "f8"),
+        ("leak_coefficient", "f8"),
+        ("dose_flow", "f8"),  # dose times flow of the lit, warm unit [J/m2 m3/s]
+        ("target_j_m2", "f8"),
+        ("low_tap_pa", "f8"),
+        ("served_share", "f8"),
+        ("warm_up_s", "f8"),
+        ("step_share", "f8"),  # largest change of the air volume in one step
+        ("pump_works", "i8"),
+        ("lamp_works", "i8"),  # lamp good and unit plugged in
+        ("alarm", "i8"),
+        ("valve", "i8"),  # shut-off valve fitted
+        ("shut", "i8"),  # isolation valve shut for service
+    ]
+)
+
+DAY_COLUMNS = (
+    "supplied_m3",
+    "unmet_m3",
+    "unmet_draws",
+    "below_target_m3",
+    "dose_least_j_m2",
+    "tank_pressure_min_pa",
+    "tank_pressure_max_pa",
+    "tap_pressure_min_pa",
+    "water_off_s",
+    "unsafe_s",
+    "low_pressure_s",
+    "pump_starts",
+    "short_runs",
+    "longest_run_s",
+)
+(
+    SUPPLIED,
+    UNMET,
+    UNMET_DRAWS,
+    BELOW_TARGET,
+    DOSE_LEAST,
+    TANK_MIN,
+    TANK_MAX,
+    TAP_MIN,
+    WATER_OFF,
+    UNSAFE,
+    LOW_PRESSURE,
+    STARTS,
+    SHORT_RUNS,
+    LONGEST_RUN,
+) = range(len(DAY_COLUMNS))
+
+SHORT_RUN_S = 60.0  # a pump run should last a minute (trade press on pressure tanks; common practice)
+MOST_OPEN = 512  # taps open at once that the loop can hold
+
+# Dose histogram: volume by dose, log-spaced, first bin below 0.1 J/m2 (dark), last bin above 1e5 J/m2.
+DOSE_LOW_J_M2, DOSE_BINS_PER_DECADE, DOSE_BINS = 0.1, 20, 122
+
+OK, LOG_FULL, TOO_MANY_OPEN = 0, 1, 2
+
+
+def new_days(n_days: int) -> np.ndarray:
+    """Return the empty table of a run's days.
+
+    Parameters
+    ----------
+    n_days : int
+        Days of the run, above 0.
+
+    Returns
+    -------
+    ndarray
+        Shape (n_days, len(DAY_COLUMNS)); least values start at infinity.
+    """
+    days = np.zeros((n_days, len(DAY_COLUMNS)))
+    days[:, [DOSE_LEAST, TANK_MIN, TAP_MIN]] = np.inf
+    return days

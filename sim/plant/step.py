@@ -1,0 +1,296 @@
+"""One step of the pressure side between two events: flows, a Runge-Kutta step, and landing exactly on a crossing.
+
+Between events the water in the pressure tank follows dV/dt = Q_pump(p(V)) - Q_house(p(V)), one autonomous equation.
+Three integrals are carried with the same weights, so water is conserved to rounding: V, the pumped volume, and
+phi = integral of sqrt(tap pressure), from which every open fixture has had K * phi. To land on a crossing the
+independent variable is exchanged (Henon 1982, Physica D 5:412): dt/dV or dt/dphi is stepped to the wanted value.
+"""
+
+import math
+
+from sim.compiled import compiled
+from sim.constants import GRAVITY_M_S2
+from sim.plant import pump, tank, train
+
+
+@compiled
+def house_flow_m3_s(pressure_pa, p, coefficient):  # type: ignore[no-untyped-def]
+    """Return the flow through the train into the open fixtures.
+
+    Parameters
+    ----------
+    pressure_pa : float
+        Gauge pressure at the tank [Pa].
+    p : record
+        Plant record (`sim.plant.state.PLANT`).
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5]; 0 gives no flow.
+
+    Returns
+    -------
+    float
+        Flow [m3/s].
+    """
+    if coefficient <= 0.0:
+        return 0.0
+    quadratic = p.quadratic_pa_s2_m6 + 1.0 / (coefficient * coefficient)
+    return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic)
+
+
+@compiled
+def pump_flow_m3_s(pressure_pa, p, lift_m):  # type: ignore[no-untyped-def]
+    """Return the flow of the running pump against a tank pressure.
+
+    Parameters
+    ----------
+    pressure_pa : float
+        Gauge pressure at the tank [Pa].
+    p : record
+        Plant record.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    float
+        Flow [m3/s].
+    """
+    return pump.flow_m3_s(pressure_pa, lift_m, p.shutoff_head_m, p.curve_s2_m5, p.suction_s2_m5, p.density_kg_m3)
+
+
+@compiled
+def flows(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Return house flow and pump flow at a water volume in the tank.
+
+    Parameters
+    ----------
+    water_m3 : float
+        Water in the pressure tank [m3].
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    on : int
+        1 while the pump runs.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    tuple of float
+        House flow and pump flow [m3/s].
+    """
+    pressure_pa = tank.pressure_pa(water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    pumped = pump_flow_m3_s(pressure_pa, p, lift_m) if on else 0.0
+    return house_flow_m3_s(pressure_pa, p, coefficient), pumped
+
+
+@compiled
+def longest_step_s(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Return the longest step that keeps the error small: a share of the air volume, and half a relaxation time.
+
+    Parameters
+    ----------
+    water_m3 : float
+        Water in the pressure tank [m3].
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    on : int
+        1 while the pump runs.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    float
+        Step [s], above 0.
+    """
+    house, pumped = flows(water_m3, p, coefficient, on, lift_m)
+    air_m3 = p.tank_m3 - water_m3
+    gauge = tank.pressure_pa(water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    stiffness = p.exponent * (gauge + p.atmosphere_pa) / air_m3  # dp/dV
+    slope = 0.0
+    if house > 0.0:
+        quadratic = p.quadratic_pa_s2_m6 + 1.0 / (coefficient * coefficient)
+        slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic * house)
+    if pumped > 0.0:
+        curve = p.curve_s2_m5 + p.suction_s2_m5
+        slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
+    rate = abs(pumped - house)
+    step = p.step_share * air_m3 / max(rate, 1e-15)
+    return min(step, 5.0 * p.step_share / max(stiffness * slope, 1e-15))
+
+
+@compiled
+def step(water_m3, p, coefficient, on, lift_m, dt_s):  # type: ignore[no-untyped-def]
+    """Advance the tank by one classical Runge-Kutta step (order 4).
+
+    Parameters
+    ----------
+    water_m3 : float
+        Water in the pressure tank [m3].
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    on : int
+        1 while the pump runs.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+    dt_s : float
+        Step [s].
+
+    Returns
+    -------
+    tuple of float
+        Change of water, house volume, pumped volume [m3].
+    """
+    h1, q1 = flows(water_m3, p, coefficient, on, lift_m)
+    h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, coefficient, on, lift_m)
+    h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, coefficient, on, lift_m)
+    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, coefficient, on, lift_m)
+    house = dt_s * (h1 + 2.0 * (h2 + h3) + h4) / 6.0
+    pumped = dt_s * (q1 + 2.0 * (q2 + q3) + q4) / 6.0
+    return pumped - house, house, pumped
+
+
+@compiled
+def _slowness(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    house, pumped = flows(water_m3, p, coefficient, on, lift_m)
+    return 1.0 / (pumped - house)
+
+
+@compiled
+def time_to_volume_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Return the time until the tank holds a wanted volume (one Runge-Kutta step of dt/dV).
+
+    Parameters
+    ----------
+    water_m3 : float
+        Water in the pressure tank [m3].
+    wanted_m3 : float
+        Volume to land on [m3].
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    on : int
+        1 while the pump runs.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    float
+        Time [s]; not finite or negative when the volume is not met on the way.
+    """
+    span = wanted_m3 - water_m3
+    first = _slowness(water_m3, p, coefficient, on, lift_m)
+    middle = _slowness(water_m3 + 0.5 * span, p, coefficient, on, lift_m)
+    last = _slowness(wanted_m3, p, coefficient, on, lift_m)
+    return span * (first + 4.0 * middle + last) / 6.0
+
+
+@compiled
+def time_to_house_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Return the time until the fixtures have had a wanted volume (one Runge-Kutta step of dV/dW and dt/dW).
+
+    Parameters
+    ----------
+    water_m3 : float
+        Water in the pressure tank [m3].
+    wanted_m3 : float
+        Volume through the train [m3].
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    on : int
+        1 while the pump runs.
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    float
+        Time [s]; not finite when nothing flows.
+    """
+    h1, q1 = flows(water_m3, p, coefficient, on, lift_m)
+    h2, q2 = flows(water_m3 + 0.5 * wanted_m3 * (q1 / h1 - 1.0), p, coefficient, on, lift_m)
+    h3, q3 = flows(water_m3 + 0.5 * wanted_m3 * (q2 / h2 - 1.0), p, coefficient, on, lift_m)
+    h4, _ = flows(water_m3 + wanted_m3 * (q3 / h3 - 1.0), p, coefficient, on, lift_m)
+    return wanted_m3 * (1.0 / h1 + 2.0 / h2 + 2.0 / h3 + 1.0 / h4) / 6.0
+
+
+@compiled
+def direct_pressure_pa(p, coefficient, lift_m):  # type: ignore[no-untyped-def]
+    """Return the pressure at which the pump feeds the house past an empty tank.
+
+    Parameters
+    ----------
+    p : record
+        Plant record.
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5].
+    lift_m : float
+        Gauge above the water in the cistern [m].
+
+    Returns
+    -------
+    float
+        Gauge pressure [Pa], 0 to the precharge; the root of Q_pump = Q_house by bisection to 1e-4 Pa.
+    """
+    low, high = 0.0, p.precharge_pa
+    while high - low > 1e-4:
+        middle = 0.5 * (low + high)
+        if pump_flow_m3_s(middle, p, lift_m) > house_flow_m3_s(middle, p, coefficient):
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+@compiled
+def tap_pressure_pa(house_m3_s, coefficient):  # type: ignore[no-untyped-def]
+    """Return the pressure at the open fixtures.
+
+    Parameters
+    ----------
+    house_m3_s : float
+        Flow to the house [m3/s].
+    coefficient : float
+        Sum of the open fixtures' coefficients [m3/s/Pa^0.5], above 0.
+
+    Returns
+    -------
+    float
+        Pressure [Pa].
+    """
+    return (house_m3_s / coefficient) ** 2
+
+
+@compiled
+def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):  # type: ignore[no-untyped-def]
+    """Return the bin of a dose in the log-spaced histogram.
+
+    Parameters
+    ----------
+    dose_j_m2 : float
+        Delivered dose [J/m2].
+    low_j_m2 : float
+        Lower edge of bin 1 [J/m2]; bin 0 holds all below.
+    per_decade : int
+        Bins a decade.
+    bins : int
+        Number of bins; the last holds all above.
+
+    Returns
+    -------
+    int
+        Index, 0 to bins - 1.
+    """
+    if dose_j_m2 < low_j_m2:
+        return 0
+    return min(1 + int(per_decade * math.log10(dose_j_m2 / low_j_m2)), bins - 1)

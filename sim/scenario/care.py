@@ -1,0 +1,128 @@
+"""Who looks after the train, by which rules, at what price."""
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from sim.scenario.quantity import Fraction, Part, Pressure, Time, Volume, not_negative, positive
+
+TASKS = (
+    "change cartridge",
+    "wipe sleeve",
+    "wipe sensor window",
+    "replace lamp",
+    "restore precharge",
+    "clear gutters and diverter",
+    "clean cistern",
+    "take sample",
+    "repair pump",
+    "repair pressure tank",
+)
+TaskName = Literal[
+    "change cartridge",
+    "wipe sleeve",
+    "wipe sensor window",
+    "replace lamp",
+    "restore precharge",
+    "clear gutters and diverter",
+    "clean cistern",
+    "take sample",
+    "repair pump",
+    "repair pressure tank",
+]
+
+
+class Task(Part):
+    """What one task takes; parts for cartridges are priced at their stage."""
+
+    name: TaskName
+    minutes: float = Field(gt=0, le=2000)
+    part: str | None = None  # name of the spare it needs
+    part_price: float = Field(ge=0)
+    shuts_water: bool
+    unplugs_uv: bool
+    technician_only: bool = False
+
+
+class Rule(Part):
+    """One rule: when a task is due, on which stage, who does it."""
+
+    task: TaskName
+    stage: str | None = None
+    when: Literal["calendar", "reading", "failure"]
+    every_s: Time = positive("every", default="1 yr", validate_default=True)
+    drop_above_pa: Pressure | None = Field(default=None, alias="drop_above")
+    uv_below: Fraction | None = None
+    precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off")
+    by: Literal["owner", "technician"] = "owner"
+
+    @model_validator(mode="after")
+    def _complete(self) -> "Rule":
+        if (self.task == "change cartridge") != (self.stage is not None):
+            raise ValueError("stage: wanted for 'change cartridge' and for no other task")
+        signals = [self.drop_above_pa, self.uv_below, self.precharge_off_pa]
+        given = sum(signal is not None for signal in signals)
+        if self.when == "reading" and given != 1:
+            raise ValueError("when = \"reading\" wants exactly one of drop_above, uv_below, precharge_off")
+        if self.when != "reading" and given:
+            raise ValueError(f'drop_above, uv_below and precharge_off do not go with when = "{self.when}"')
+        if self.drop_above_pa is not None and self.stage is None:
+            raise ValueError("drop_above goes with a task on a stage")
+        return self
+
+
+class Policy(Part):
+    """One way of looking after the house."""
+
+    name: str = Field(min_length=1)
+    reading_every_s: Time | None = Field(default=None, alias="reading_every")
+    technician_every_s: Time | None = Field(default=None, alias="technician_every")
+    bundle_s: Time = not_negative("bundle", default="0 d", validate_default=True)
+    heeds_alarm: bool = True  # someone acts on the UV alarm and on taps that run dry
+    rules: tuple[Rule, ...] = Field(default=(), alias="rule")
+
+    @model_validator(mode="after")
+    def _reads(self) -> "Policy":
+        if any(rule.when == "reading" for rule in self.rules) and self.reading_every_s is None:
+            raise ValueError('reading_every is missing; rules with when = "reading" want it')
+        return self
+
+
+class People(Part):
+    """Owner and technician."""
+
+    adherence: Fraction = Field(gt=0, le=1)  # a due task is done at all
+    delay_s: Time = not_negative("delay")  # mean wait before the owner gets round to it
+    repair_delay_s: Time = not_negative("repair_delay")  # before a failure is acted on
+    owner_hour: float = Field(ge=0)
+    technician_fee: float = Field(ge=0)
+    technician_hour: float = Field(ge=0)
+    technician_lead_s: Time = not_negative("technician_lead")
+    technicians: int = Field(ge=1, le=50)
+    technician_other_jobs_per_year: float = Field(ge=0, le=5000)  # other customers' calls that queue
+    technician_job_s: Time = positive("technician_job")
+
+
+class Spare(Part):
+    """Stock of one part on the shelf."""
+
+    part: str
+    on_shelf: int = Field(ge=0, le=100)
+    lead_s: Time = not_negative("lead")
+
+
+class Prices(Part):
+    """Prices in the scenario's own currency; invented unless the scenario says otherwise."""
+
+    currency: str = Field(min_length=1, max_length=8)
+    electricity_kwh: float = Field(ge=0)
+    tanker_m3: float = Field(ge=0)
+    tanker_load: float = Field(ge=0)
+
+
+class Goals(Part):
+    """What counts: the day's volume below target, the limit on such days, the stock of water lost in a cleaning."""
+
+    below_target_volume_m3: Volume = not_negative("below_target_volume")
+    limit_days_below_target: float = Field(ge=0, le=366)
+    cleaning_loss_m3: Volume = not_negative("cleaning_loss")

@@ -1,0 +1,34 @@
+"""A digest that names a scenario by its content."""
+
+import hashlib
+import json
+from pathlib import Path
+
+from sim.scenario.scenario import Scenario
+
+
+def digest(scenario: Scenario, *series_digests: str) -> str:
+    """Return the SHA-256 of a scenario and of the series it reads.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The scenario.
+    *series_digests : str
+        Digests of recorded series, in a fixed order.
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits; the same on every machine for the same content.
+
+    Notes
+    -----
+    Canonical JSON: keys sorted, floats as their shortest exact decimal. The folder of a record is left out,
+    so that moving the files changes nothing; its content counts through `series_digests`.
+    """
+    content = scenario.model_dump(mode="json")
+    if scenario.rain.record is not None:
+        content["rain"]["record"] = Path(scenario.rain.record).name
+    canonical = json.dumps([content, *series_digests], sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()

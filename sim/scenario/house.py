@@ -1,0 +1,66 @@
+"""The house: people, pipe, fixtures, leaks, power."""
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from sim.scenario.quantity import Flow, Fraction, Length, Part, Pressure, Time, Volume, not_negative, positive
+
+
+class Use(Part):
+    """One end use of water."""
+
+    name: str = Field(min_length=1)
+    bound: Literal["volume", "time"]
+    events_per_person_day: float = Field(ge=0, le=200)
+    volume_m3: Volume = positive("volume", default="1 L", validate_default=True)
+    duration_s: Time = positive("duration", default="1 min", validate_default=True)
+    flow_m3_s: Flow = positive("flow")
+    reference_pa: Pressure = positive("reference")
+    flow_cv: float = Field(ge=0, le=2)
+    size_cv: float = Field(ge=0, le=3)
+    fills: float = Field(default=1.0, ge=1, le=20)
+    fill_gap_s: Time = positive("fill_gap", default="10 min", validate_default=True)
+    patience_s: Time = positive("patience", default="1 h", validate_default=True)
+    weekday: str = "indoor"
+    weekend: str = "indoor"
+    fixtures: int = Field(default=1, ge=1, le=1000)
+
+
+class House(Part):
+    """People, pipe and leaks between the train and the taps."""
+
+    people: float = Field(gt=0, le=2000)
+    day_factor_cv: float = Field(ge=0, le=1)
+    away_spans_per_year: float = Field(ge=0, le=52)
+    away_s: Time = not_negative("away")
+    guest_days_per_year: float = Field(ge=0, le=366)
+    guests: float = Field(ge=0, le=1000)
+    lift_m: Length = Field(alias="lift", ge=-20, le=60)  # highest fixture above the gauge
+    pipe_length_m: Length = positive("pipe_length")
+    pipe_bore_m: Length = positive("pipe_bore")
+    pipe_roughness_m: Length = not_negative("pipe_roughness")
+    fittings_k: float = Field(ge=0, le=500)
+    friction_flow_m3_s: Flow = positive("friction_flow")
+    valve_k: float = Field(ge=0, le=50)
+    leak_m3_s: Flow = not_negative("leak")
+    leak_reference_pa: Pressure = positive("leak_reference")
+    low_tap_pa: Pressure = positive("low_tap")
+    served_share: Fraction = Field(gt=0, le=1)
+    altitude_m: Length = Field(alias="altitude", ge=-400, le=5000)
+    uses: tuple[Use, ...] = Field(alias="use", min_length=1)
+
+    @model_validator(mode="after")
+    def _unique(self) -> "House":
+        names = [use.name for use in self.uses]
+        if len(set(names)) != len(names):
+            raise ValueError("use: two uses have the same name")
+        return self
+
+
+class PowerSupply(Part):
+    """Power cuts: a Poisson process with lognormal lengths."""
+
+    cuts_per_year: float = Field(ge=0, le=1000)
+    cut_median_s: Time = positive("cut_median")
+    cut_spread: float = Field(ge=0, le=3)  # lognormal sigma

@@ -1,0 +1,147 @@
+"""Field types: a quantity is written with its unit and held in SI; its kind and limits are metadata a form can read."""
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from sim.errors import InputError
+from sim.units import parse
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Kind of quantity of a field (a key of `sim.units.FACTORS`, or "temperature")."""
+
+    name: str
+
+
+def quantity(kind: str) -> Any:
+    """Return a float type that reads "number unit" of this kind and refuses a bare number.
+
+    Parameters
+    ----------
+    kind : str
+        A key of `sim.units.FACTORS`, or "temperature".
+
+    Returns
+    -------
+    type
+        Annotated float, SI inside.
+    """
+
+    def read(value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            raise ValueError(f"wanted a quantity such as {example(kind)}")
+        if not isinstance(value, str):
+            if kind == "fraction" or (value == 0 and kind != "temperature"):
+                return float(value)
+            raise ValueError(f"has no unit; wanted a quantity such as {example(kind)}")
+        try:
+            number = parse(value, kind)
+        except InputError as error:
+            raise ValueError(str(error)) from None
+        if not math.isfinite(number):
+            raise ValueError("is not a finite number")
+        return number
+
+    return Annotated[float, BeforeValidator(read), Field(allow_inf_nan=False), Kind(kind)]
+
+
+def example(kind: str) -> str:
+    """Return an example of a quantity, for messages.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of quantity.
+
+    Returns
+    -------
+    str
+        For instance '"40 psi"'.
+    """
+    examples = {
+        "pressure": "40 psi",
+        "flow": "6 gpm",
+        "volume": "20 gal",
+        "length": "12 ft",
+        "area": "180 m2",
+        "time": "6 month",
+        "fraction": "60 %",
+        "dose": "40 mJ/cm2",
+        "temperature": "12 C",
+        "mass": "110 g",
+        "concentration": "5 mg/L",
+        "absorbance": "0.03 1/cm",
+    }
+    from_table = {"linear resistance": "0.05 psi/gpm", "quadratic resistance": "0.01 psi/gpm2"}
+    return f'"{(examples | from_table).get(kind, "1 " + kind)}"'
+
+
+Pressure = quantity("pressure")
+PressureRate = quantity("pressure rate")
+Flow = quantity("flow")
+Volume = quantity("volume")
+Length = quantity("length")
+Area = quantity("area")
+Time = quantity("time")
+Mass = quantity("mass")
+Concentration = quantity("concentration")
+ArealLoad = quantity("areal load")
+Dose = quantity("dose")
+Absorbance = quantity("absorbance")
+SpecificAbsorbance = quantity("specific absorbance")
+Fraction = quantity("fraction")
+Rate = quantity("rate")
+PerLength = quantity("per length")
+PerVolume = quantity("per volume")
+Density = quantity("density")
+Power = quantity("power")
+Temperature = quantity("temperature")
+LinearResistance = quantity("linear resistance")
+QuadraticResistance = quantity("quadratic resistance")
+PumpCurve = quantity("pump curve")
+
+
+class Part(BaseModel):
+    """A frozen piece of a scenario; keys in the file are the field names without their unit suffix."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+
+
+def positive(alias: str, **more: Any) -> Any:
+    """Field that must be above zero, under its key in the file.
+
+    Parameters
+    ----------
+    alias : str
+        Key in the file.
+    **more : Any
+        Further pydantic constraints.
+
+    Returns
+    -------
+    FieldInfo
+        For use as a field default.
+    """
+    return Field(alias=alias, gt=0, **more)
+
+
+def not_negative(alias: str, **more: Any) -> Any:
+    """Field that must not be below zero, under its key in the file.
+
+    Parameters
+    ----------
+    alias : str
+        Key in the file.
+    **more : Any
+        Further pydantic constraints.
+
+    Returns
+    -------
+    FieldInfo
+        For use as a field default.
+    """
+    return Field(alias=alias, ge=0, **more)

@@ -1,0 +1,229 @@
+"""The whole of what is asked: one site, its train, its house, and the policies to compare."""
+
+from collections.abc import Iterable
+from datetime import date
+from difflib import get_close_matches
+
+from pydantic import Field, model_validator
+
+from sim.constants import GRAVITY_M_S2
+from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
+from sim.scenario.catchment import Cistern, RainSource, Roof
+from sim.scenario.house import House, PowerSupply
+from sim.scenario.quantity import Part
+from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
+from sim.units import text
+
+WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature
+HIGHEST_STATIC_PA = 551_581.0  # 80 psi, above which plumbing codes ask for a reducing valve (UPC 608.2)
+PROFILES = (
+    "indoor",
+    "hot water",
+    "shower",
+    "sink",
+    "bath",
+    "clothes washer",
+    "dishwasher",
+    "hot water weekday",
+    "hot water weekend",
+    "flat",
+    "daytime",
+)
+
+
+class Scenario(Part):
+    """One site and the policies to compare on it."""
+
+    name: str = Field(min_length=1, max_length=80)
+    summary: str = Field(max_length=400)
+    start: date
+    years: int = Field(default=5, ge=1, le=50)
+    rain: RainSource
+    roof: Roof
+    cistern: Cistern
+    pump: Pump
+    switch: PressureSwitch = Field(alias="pressure_switch")
+    tank: PressureTank = Field(alias="pressure_tank")
+    gauge: Gauge
+    stages: tuple[Stage, ...] = Field(default=(), alias="stage")
+    uv: Uv
+    house: House
+    power: PowerSupply
+    tasks: tuple[Task, ...] = Field(alias="task")
+    spares: tuple[Spare, ...] = Field(default=(), alias="spare")
+    people: People
+    prices: Prices
+    goals: Goals
+    policies: tuple[Policy, ...] = Field(alias="policy", min_length=1)
+
+    @model_validator(mode="after")
+    def _agrees(self) -> "Scenario":
+        _unique("stage", (stage.name for stage in self.stages))
+        _unique("task", (task.name for task in self.tasks))
+        _unique("spare", (spare.part for spare in self.spares))
+        _unique("policy", (policy.name for policy in self.policies))
+        _check_rules(self)
+        _check_parts(self)
+        _check_profiles(self)
+        _check_water(self)
+        return self
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return the words that offer what is known and the name nearest to the one read.
+
+    Parameters
+    ----------
+    name : str
+        Name as read.
+    known : iterable of str
+        Names that exist.
+
+    Returns
+    -------
+    str
+        For instance "did you mean 'cut_in'? known are 'cut_in', 'cut_out'".
+
+    Examples
+    --------
+    >>> nearest("cutin", ["cut_in", "drift"])
+    "did you mean 'cut_in'? known are 'cut_in', 'drift'"
+    """
+    names = list(known)
+    close = get_close_matches(name, names, n=1, cutoff=0.5)
+    start = f"did you mean {close[0]!r}? " if close else ""
+    return f"{start}known are {', '.join(map(repr, names)) or 'none'}"
+
+
+def _unique(what: str, names: Iterable[str]) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise ValueError(f"{what}: two have the name {name!r}; wanted each name once")
+        seen.add(name)
+
+
+def _check_rules(scenario: Scenario) -> None:
+    stages = [stage.name for stage in scenario.stages]
+    tasks = {str(task.name): task for task in scenario.tasks}
+    for policy in scenario.policies:
+        for number, rule in enumerate(policy.rules, 1):
+            where = f"policy[{policy.name}].rule[{number}]"
+            if rule.task not in tasks:
+                raise ValueError(f"{where}.task: no [[task]] {rule.task!r}; {nearest(rule.task, tasks)}")
+            if rule.stage is not None and rule.stage not in stages:
+                raise ValueError(f"{where}.stage: no stage {rule.stage!r}; {nearest(rule.stage, stages)}")
+            if tasks[rule.task].technician_only and rule.by == "owner":
+                raise ValueError(
+                    f"{where}.by: {rule.task!r} is technician_only; wanted by = \"technician\""
+                )
+
+
+def _check_parts(scenario: Scenario) -> None:
+    spares = [spare.part for spare in scenario.spares]
+    for task in scenario.tasks:
+        if task.part is not None and task.part not in spares:
+            raise ValueError(
+                f"task[{task.name}].part: no [[spare]] for {task.part!r}; {nearest(task.part, spares)}"
+            )
+
+
+def _check_profiles(scenario: Scenario) -> None:
+    for use in scenario.house.uses:
+        for key, name in (("weekday", use.weekday), ("weekend", use.weekend)):
+            if name not in PROFILES:
+                raise ValueError(
+                    f"house.use[{use.name}].{key}: no hourly profile {name!r}; {nearest(name, PROFILES)}"
+                )
+
+
+def _check_water(scenario: Scenario) -> None:
+    pump, cistern, cut_out = scenario.pump, scenario.cistern, scenario.switch.cut_out_pa
+    # the low cistern is the hard case: the pump must still stop when the water is at the floor
+    reach_pa = (pump.shutoff_head_m - pump.height_m) * WATER_KG_M3 * GRAVITY_M_S2
+    if reach_pa <= cut_out:
+        raise ValueError(
+            f"pump.shutoff_head: reaches {text(reach_pa, 'pressure', 'us')} at the gauge with a low cistern and "
+            f"cannot reach pressure_switch.cut_out of {text(cut_out, 'pressure', 'us')}; wanted more head or a "
+            "lower cut_out"
+        )
+    depth_m = cistern.capacity_m3 / cistern.floor_m2
+    if cistern.intake_m + pump.restart_m >= depth_m:
+        raise ValueError(
+            f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the depth "
+            f"of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+        )
+
+
+def warnings(scenario: Scenario) -> list[str]:
+    """Return what is odd in a scenario that can still be run, one line each.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        A scenario that was read.
+
+    Returns
+    -------
+    list of str
+        Warnings with the key they are about; empty when nothing is odd.
+    """
+    return [*_pressure_warnings(scenario), *_uv_warnings(scenario), *_care_warnings(scenario)]
+
+
+def _pressure_warnings(scenario: Scenario) -> list[str]:
+    switch, house = scenario.switch, scenario.house
+    precharge = scenario.tank.precharge_pa
+    found = []
+    if precharge > switch.cut_in_pa:
+        found.append(
+            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is above cut_in "
+            f"({text(switch.cut_in_pa, 'pressure', 'us')}); the tank is empty before the pump starts"
+        )
+    if precharge < 0.5 * switch.cut_in_pa:
+        found.append(
+            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is less than half of cut_in; "
+            "the tank gives little water between pump starts"
+        )
+    if switch.cut_out_pa > HIGHEST_STATIC_PA:
+        found.append("pressure_switch.cut_out: above 80 psi, where plumbing codes ask for a reducing valve")
+    left_pa = switch.cut_in_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    if left_pa < house.low_tap_pa:
+        found.append(
+            f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before any flow, "
+            f"below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
+        )
+    return found
+
+
+def _uv_warnings(scenario: Scenario) -> list[str]:
+    uv = scenario.uv
+    found = []
+    at_alarm_j_m2 = uv.dose_at_rating_j_m2 / uv.output_at_end * uv.alarm
+    if at_alarm_j_m2 < uv.target_j_m2:
+        found.append(
+            f"uv.alarm: when it sounds for the lamp or the sleeve the dose at rated flow is "
+            f"{text(at_alarm_j_m2, 'dose', 'us')}, below the target of {text(uv.target_j_m2, 'dose', 'us')}"
+        )
+    if uv.dose_at_rating_j_m2 < uv.target_j_m2:
+        found.append("uv.dose_at_rating: below uv.target even as rated")
+    if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
+        found.append("uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for")
+    return found
+
+
+def _care_warnings(scenario: Scenario) -> list[str]:
+    used = {task.part for task in scenario.tasks} | {stage.name for stage in scenario.stages}
+    found = [
+        f"spare[{spare.part}]: is neither the part of a task nor the name of a stage; never used"
+        for spare in scenario.spares
+        if spare.part not in used
+    ]
+    run_s = scenario.years * 365.25 * 86400.0
+    found += [
+        f"policy[{policy.name}]: {rule.task!r} every {rule.every_s / 86400:.0f} d is never due in {scenario.years} yr"
+        for policy in scenario.policies
+        for rule in policy.rules
+        if rule.when == "calendar" and rule.every_s > run_s
+    ]
+    return found

@@ -1,0 +1,142 @@
+"""The pressure side: pump, switch, pressure tank, gauge, cartridges, UV."""
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from sim.scenario.quantity import (
+    Absorbance,
+    Dose,
+    Flow,
+    Fraction,
+    Length,
+    LinearResistance,
+    Mass,
+    Part,
+    Power,
+    Pressure,
+    PressureRate,
+    PumpCurve,
+    QuadraticResistance,
+    Rate,
+    SpecificAbsorbance,
+    Temperature,
+    Time,
+    Volume,
+    not_negative,
+    positive,
+)
+
+
+class Pump(Part):
+    """Pump with a quadratic curve, its wear, and protection against running dry."""
+
+    shutoff_head_m: Length = positive("shutoff_head", le=300)
+    curve_s2_m5: PumpCurve = positive("curve")
+    suction_s2_m5: PumpCurve = not_negative("suction_loss")
+    height_m: Length = Field(alias="height", ge=-30, le=30)  # gauge and pump above the cistern floor
+    best_flow_m3_s: Flow = positive("best_flow")
+    best_efficiency: Fraction = Field(gt=0, le=0.9)
+    wear_per_s: Rate = not_negative("wear")  # loss of shut-off head, share per year of running
+    life_s: Time = positive("life")  # Weibull scale of running time to failure
+    life_shape: float = Field(gt=0, le=10)
+    restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
+
+
+class PressureSwitch(Part):
+    """Cut-in and cut-out, and how they drift."""
+
+    cut_in_pa: Pressure = positive("cut_in", le=1e6)
+    cut_out_pa: Pressure = positive("cut_out", le=1e6)
+    drift_pa_per_s: PressureRate = Field(alias="drift")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "PressureSwitch":
+        if self.cut_in_pa >= self.cut_out_pa:
+            raise ValueError("cut_in is not below cut_out; wanted cut_in < cut_out")
+        return self
+
+
+class PressureTank(Part):
+    """Captive-air tank."""
+
+    volume_m3: Volume = positive("volume")
+    precharge_pa: Pressure = not_negative("precharge", le=1e6)
+    gas_exponent: float = Field(ge=1.0, le=1.4)
+    precharge_loss_per_s: Rate = not_negative("precharge_loss")  # share of the precharge lost a year
+    bladder_life_s: Time = positive("bladder_life")
+    bladder_life_shape: float = Field(gt=0, le=10)
+    waterlogged_share: Fraction = Field(gt=0, lt=1)  # air volume left when the bladder has failed
+
+
+class Gauge(Part):
+    """What a person can read, and how well."""
+
+    reading_sd_pa: Pressure = not_negative("reading_sd")
+    reading_flow_m3_s: Flow = positive("reading_flow")  # a tap is opened to this flow to read drops
+    uv_reading_sd: Fraction = Field(ge=0, le=0.2)
+
+
+class Stage(Part):
+    """One cartridge stage; several housings may stand in parallel."""
+
+    name: str = Field(min_length=1)
+    size: str = Field(min_length=1)  # label of the nominal size, such as 4.5x20
+    rating_m: Length = positive("rating")
+    efficiency_at_rating: Fraction = Field(gt=0, lt=1)
+    sharpness: float = Field(gt=0, le=10)
+    housings: int = Field(ge=1, le=20)
+    linear_pa_s_m3: LinearResistance = positive("clean_linear")
+    quadratic_pa_s2_m6: QuadraticResistance = not_negative("housing_quadratic")
+    dirt_capacity_kg: Mass = positive("dirt_capacity")
+    terminal_rise_pa: Pressure = positive("terminal_rise")
+    rated_flow_m3_s: Flow = positive("rated_flow")
+    law: Literal["complete", "standard", "intermediate", "cake"]
+    age_limit_s: Time = positive("age_limit")
+    collapse_pa: Pressure = positive("collapse")
+    released_share: Fraction = Field(ge=0, le=1)  # of the load, set free when it tears
+    carbon_bed_m3: Volume = not_negative("carbon_bed")  # 0: no carbon
+    carbon_initial: Fraction = Field(ge=0, le=1)
+    carbon_floor: Fraction = Field(ge=0, le=1)
+    carbon_half_bed_volumes: float = Field(gt=0)
+    carbon_steepness: float = Field(gt=0)
+    price: float = Field(ge=0)
+
+    @model_validator(mode="after")
+    def _carbon(self) -> "Stage":
+        if self.carbon_floor > self.carbon_initial:
+            raise ValueError("carbon_floor is above carbon_initial; wanted carbon_floor <= carbon_initial")
+        return self
+
+
+class Uv(Part):
+    """UV unit as its data sheet rates it, with lamp, sleeve, sensor window, alarm and shut-off valve."""
+
+    dose_at_rating_j_m2: Dose = positive("dose_at_rating")
+    rated_flow_m3_s: Flow = positive("rated_flow")
+    rated_transmittance: Fraction = Field(gt=0, le=1)  # per cm
+    output_at_end: Fraction = Field(gt=0, lt=1)
+    rated_life_s: Time = positive("rated_life")
+    target_j_m2: Dose = positive("target")
+    gap_m: Length = positive("gap")
+    sensor_path_m: Length = positive("sensor_path")
+    burn_in_s: Time = positive("burn_in")
+    burn_in_loss: Fraction = Field(ge=0, lt=0.5)
+    lamp_life_s: Time = positive("lamp_life")
+    lamp_life_shape: float = Field(gt=0, le=20)
+    start_wear_s: Time = not_negative("start_wear")  # lamp life used by one start
+    warm_up_s: Time = not_negative("warm_up")
+    power_w: Power = not_negative("power")
+    optimum_c: Temperature = Field(alias="optimum_from")
+    output_at_freezing: Fraction = Field(gt=0, le=1)
+    sleeve_film_per_s: Rate = not_negative("sleeve_film")
+    window_film_per_s: Rate = not_negative("window_film")
+    film_spread: float = Field(ge=0, le=1.5)  # lognormal sigma between houses
+    wiped: Fraction = Field(gt=0, le=1)
+    residue: Fraction = Field(ge=0, le=1)  # share of what a wipe leaves that stays for good
+    alarm: Fraction = Field(gt=0, lt=1)
+    shutoff_valve: bool
+    linear_pa_s_m3: LinearResistance = not_negative("linear")
+    quadratic_pa_s2_m6: QuadraticResistance = not_negative("quadratic")
+    solids_absorbance_m2_kg: SpecificAbsorbance = not_negative("solids_absorbance")
+    reference_absorbance_per_m: Absorbance = not_negative("sensor_reference")

@@ -1,0 +1,333 @@
+"""Many runs of many policies: replications handed out in small batches, put back in order, kept when interrupted.
+
+All policies of a replication meet the same weather, draws, power cuts and part lives, made once for them all.
+The seam is `concurrent.futures.Executor`: in line with one worker, else processes; the rows are the same bytes.
+"""
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from sim.errors import InputError, TwinError
+from sim.outcome import measures
+from sim.scenario.care import Policy
+from sim.scenario.scenario import Scenario
+from sim.scenario.series import RainRecord
+from sim.study.stopping import enough
+from sim.twin import run as twin
+
+BATCH_LIMIT = 3  # replications a task, so that an interrupt loses little
+BATCH_YEARS = 12  # policy-years a task is filled up to
+CONFIDENCE = 0.95
+COMPLETE = "complete"
+INTERRUPTED = "interrupted"
+_THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+
+Row = dict[str, float | int | str]
+Batch = range
+Rows = dict[int, list[Row]]
+
+
+@dataclass(frozen=True)
+class StudyResult:
+    """What a study finished.
+
+    Attributes
+    ----------
+    rows : DataFrame
+        One row per policy and replication, in the order of the policies, then of the replications.
+    finished : int
+        Replications every policy finished and that are in `rows`.
+    wanted : int
+        Replications that were asked for.
+    stopped_because : str
+        "complete", "interrupted", or the sentence why fewer replications are enough.
+    """
+
+    rows: pd.DataFrame
+    finished: int
+    wanted: int
+    stopped_because: str
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether the user stopped it."""
+        return self.stopped_because == INTERRUPTED
+
+
+@dataclass(frozen=True)
+class Job:
+    """What every task of a study shares; sent to a worker once."""
+
+    scenario: Scenario
+    policies: tuple[Policy, ...]
+    seed: int
+    years: int
+    rain: RainRecord | None
+    draws: Mapping[str, Any] | None
+
+    def replication(self, number: int) -> list[Row]:
+        """Run all policies through one replication.
+
+        Parameters
+        ----------
+        number : int
+            Replication, from 0.
+
+        Returns
+        -------
+        list of dict
+            One row per policy, in their order.
+        """
+        common = twin.common_inputs(self.scenario, number, self.seed, self.years, self.rain, self.draws)
+        return [measures.row(twin.run(self.scenario, policy, common)) for policy in self.policies]
+
+
+@dataclass
+class _Stop:
+    """Looks, replication by replication in order, whether the cost differences are known well enough."""
+
+    job: Job
+    reference: str
+    within: float
+    costs: dict[str, list[float]] = field(default_factory=dict)
+    looked: int = 0
+
+    def __call__(self, done: Rows) -> str:
+        names = [policy.name for policy in self.job.policies]
+        at = names.index(self.reference)
+        while self.looked in done:
+            rows = done[self.looked]
+            for name, row in zip(names, rows, strict=True):
+                if name != self.reference:
+                    self.costs.setdefault(name, []).append(float(row["cost"]) - float(rows[at]["cost"]))
+            self.looked += 1
+            met, why = enough(self.costs, self.within, CONFIDENCE, self.job.scenario.prices.currency)
+            if met:
+                return why
+        return ""
+
+
+class InLine(Executor):
+    """An executor that does the work at once, in this process."""
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Call the function now.
+
+        Parameters
+        ----------
+        fn : callable
+            What to call.
+        *args : object
+            Its arguments.
+        **kwargs : object
+            Its named arguments.
+
+        Returns
+        -------
+        Future
+            Already done; an error is kept in it, an interrupt goes straight up.
+        """
+        future: Future[Any] = Future()
+        try:
+            future.set_result(fn(*args, **kwargs))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+def study(
+    scenario: Scenario,
+    policies: Sequence[Policy],
+    seed: int,
+    years: int,
+    replications: int,
+    workers: int,
+    rain: RainRecord | None,
+    draws: Mapping[str, Any] | None,
+    on_progress: Callable[[int, int], None],
+    within: float | None = None,
+    reference: str | None = None,
+) -> StudyResult:
+    """Run every policy through the same replications.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    policies : sequence of Policy
+        Ways of looking after it; names differ.
+    seed : int
+        Root of every random stream, >= 0.
+    years : int
+        Length of one run [year], >= 1.
+    replications : int
+        Runs of each policy, >= 1; a cap when `within` is given.
+    workers : int
+        Processes, >= 1; the rows are the same for any number.
+    rain : RainRecord or None
+        Recorded rain; None for that of the scenario.
+    draws : mapping or None
+        Metered draws; None for those of the scenario's household.
+    on_progress : callable
+        Called with replications finished and wanted.
+    within : float, optional
+        Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
+    reference : str, optional
+        Name of the policy the differences are to; the first when absent.
+
+    Returns
+    -------
+    StudyResult
+        Rows of what was finished, also after an interrupt.
+
+    Raises
+    ------
+    InputError
+        When a number is below its range or there is no policy.
+    TwinError
+        When a worker process died.
+    """
+    _check(policies, seed, years, replications, workers, within)
+    job = Job(scenario, tuple(policies), seed, years, rain, draws)
+    stop = None if within is None else _Stop(job, reference or policies[0].name, within)
+    done: Rows = {}
+    try:
+        because = _fan_out(
+            job, _batches(job, replications, workers), workers, done, replications, on_progress, stop
+        )
+    except KeyboardInterrupt:
+        because = INTERRUPTED
+    except BrokenProcessPool as error:
+        raise TwinError("a worker process died (memory may have run out); try fewer --workers") from error
+    if stop is not None and because not in {COMPLETE, INTERRUPTED}:
+        # Workers may have run ahead: only what was looked at counts, whatever their number.
+        done = {number: rows for number, rows in done.items() if number < stop.looked}
+    return StudyResult(_frame(job, done), len(done), replications, because)
+
+
+def _check(
+    policies: Sequence[Policy], seed: int, years: int, replications: int, workers: int, within: float | None
+) -> None:
+    for name, value, least in (
+        ("seed", seed, 0),
+        ("years", years, 1),
+        ("replications", replications, 1),
+        ("workers", workers, 1),
+    ):
+        if value < least:
+            raise InputError(f"{name} is {value}; wanted {least} or more")
+    if within is not None and not within > 0:
+        raise InputError(f"within is {within:g}; wanted an amount of money above 0")
+    if not policies:
+        raise InputError("no policy was given; wanted at least one")
+
+
+def _batches(job: Job, replications: int, workers: int) -> list[Batch]:
+    fill = max(1, BATCH_YEARS // (job.years * len(job.policies)))
+    size = max(1, min(BATCH_LIMIT, fill, replications // workers))
+    return [range(first, min(first + size, replications)) for first in range(0, replications, size)]
+
+
+def _fan_out(
+    job: Job,
+    batches: list[Batch],
+    workers: int,
+    done: Rows,
+    wanted: int,
+    on_progress: Callable[[int, int], None],
+    stop: _Stop | None,
+) -> str:
+    """Hand out batches, fill `done` as they come, return why it ended."""
+    on_progress(0, wanted)
+    left = iter(batches)
+    pending: set[Future[Rows]] = set()
+    window = 1 if workers == 1 else 2 * workers
+    with _executor(job, min(workers, len(batches))) as (pool, task):
+        try:
+            while True:
+                while len(pending) < window and (batch := next(left, None)) is not None:
+                    pending.add(pool.submit(task, batch))
+                if not pending:
+                    return COMPLETE
+                ready, pending = wait(pending, return_when=FIRST_COMPLETED)
+                for future in ready:
+                    done |= future.result()
+                on_progress(len(done), wanted)
+                if stop is not None and (why := stop(done)):
+                    return why
+        except KeyboardInterrupt:
+            # What is already under way is short, so it is awaited and kept; what waits is dropped.
+            pool.shutdown(wait=True, cancel_futures=True)
+            for future in pending:
+                if not future.cancelled() and future.exception() is None:
+                    done |= future.result()
+            raise
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _executor(job: Job, workers: int) -> Iterator[tuple[Executor, Callable[[Batch], Rows]]]:
+    if workers == 1:
+        yield InLine(), lambda batch: _run_batch(job, batch)
+        return
+    _warm_up(job)
+    with _one_thread_each():
+        pool = ProcessPoolExecutor(
+            workers,
+            mp_context=multiprocessing.get_context("spawn"),
+            initializer=_start_worker,
+            initargs=(job,),
+        )
+        yield pool, _work
+
+
+def _warm_up(job: Job) -> None:
+    """Compile once here, so that workers find it in the cache instead of each doing the same."""
+    common = twin.common_inputs(job.scenario, 0, job.seed, 1, job.rain, job.draws)
+    twin.run(job.scenario, job.policies[0], common)
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Have children start with one thread for arithmetic; it is read when they first import it."""
+    before = {name: os.environ.get(name) for name in _THREAD_LIMITS}
+    os.environ.update(dict.fromkeys(_THREAD_LIMITS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+_shared: dict[str, Job] = {}  # in a worker: the job, set once at its start
+
+
+def _start_worker(job: Job) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
+    _shared["job"] = job
+
+
+def _work(batch: Batch) -> Rows:
+    return _run_batch(_shared["job"], batch)
+
+
+def _run_batch(job: Job, batch: Batch) -> Rows:
+    return {number: job.replication(number) for number in batch}
+
+
+def _frame(job: Job, done: Rows) -> pd.DataFrame:
+    numbers = sorted(done)
+    return pd.DataFrame([done[number][at] for at in range(len(job.policies)) for number in numbers])

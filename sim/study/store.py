@@ -1,0 +1,197 @@
+"""What a study leaves behind in a folder: all files or none, each under its name only when it is whole."""
+
+import io
+import json
+import os
+import platform
+import tempfile
+from collections.abc import Mapping, Sequence
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from sim import __version__
+from sim.errors import InputError
+
+PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow", "plotly")
+
+
+def prepare(folder: Path) -> Path:
+    """Make sure results can be written to a folder, before long work begins.
+
+    Parameters
+    ----------
+    folder : Path
+        Where results are to go; made when absent.
+
+    Returns
+    -------
+    Path
+        The same folder.
+
+    Raises
+    ------
+    InputError
+        When it is a file or cannot be written to.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"output folder {folder} is a file; wanted a folder")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise InputError(f"output folder {folder} cannot be written to: {error.strerror}") from error
+    return folder
+
+
+def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
+    """Write files under temporary names, then rename them all.
+
+    Parameters
+    ----------
+    folder : Path
+        An existing folder.
+    contents : mapping of str to bytes
+        What each file holds, by file name.
+
+    Returns
+    -------
+    list of Path
+        The files, in the order given.
+
+    Raises
+    ------
+    InputError
+        When they cannot be written, such as when the disk is full; files of an earlier study are then left alone.
+    """
+    waiting: list[tuple[Path, Path]] = []
+    try:
+        for name, content in contents.items():
+            waiting.append((folder / f".{name}.{os.getpid()}.part", folder / name))
+            waiting[-1][0].write_bytes(content)
+        for temporary, final in waiting:
+            os.replace(temporary, final)
+    except OSError as error:
+        raise InputError(f"output folder {folder} cannot be written to: {error.strerror}") from error
+    finally:
+        for temporary, _ in waiting:
+            temporary.unlink(missing_ok=True)
+    return [final for _, final in waiting]
+
+
+def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:
+    """Return a table as CSV and as Parquet.
+
+    Parameters
+    ----------
+    name : str
+        File name without its ending.
+    table : DataFrame
+        The table.
+
+    Returns
+    -------
+    dict of str to bytes
+        Contents by file name.
+    """
+    buffer = io.BytesIO()
+    table.to_parquet(buffer, index=False)
+    return {f"{name}.csv": csv_bytes(table), f"{name}.parquet": buffer.getvalue()}
+
+
+def csv_bytes(table: pd.DataFrame) -> bytes:
+    """Return a table as CSV that reads back to the same numbers on any system.
+
+    Parameters
+    ----------
+    table : DataFrame
+        The table.
+
+    Returns
+    -------
+    bytes
+        UTF-8 text, lines ending in a newline.
+    """
+    return str(table.to_csv(index=False, lineterminator="\n")).encode()
+
+
+def manifest(
+    site: str,
+    digest: str,
+    policies: Sequence[str],
+    seed: int,
+    years: int,
+    finished: int,
+    wanted: int,
+    stopped_because: str,
+    reference: str,
+) -> dict[str, Any]:
+    """Return what is needed to make the same rows again; no clock time, no path, no name of a machine.
+
+    Parameters
+    ----------
+    site : str
+        Name of the site.
+    digest : str
+        Digest of the scenario and its series.
+    policies : sequence of str
+        Names of the policies, in order.
+    seed : int
+        Root of the random streams.
+    years : int
+        Length of one run [year].
+    finished : int
+        Replications finished.
+    wanted : int
+        Replications asked for.
+    stopped_because : str
+        Why it ended.
+    reference : str
+        Policy the others are held against.
+
+    Returns
+    -------
+    dict
+        Plain values.
+    """
+    return {
+        "program": "cisterntwin",
+        "version": __version__,
+        "site": site,
+        "scenario_digest": digest,
+        "policies": list(policies),
+        "reference": reference,
+        "seed": seed,
+        "years": years,
+        "replications_finished": finished,
+        "replications_wanted": wanted,
+        "stopped_because": stopped_because,
+        "python": platform.python_version(),
+        "packages": {name: _version(name) for name in PACKAGES},
+    }
+
+
+def json_bytes(values: Mapping[str, Any]) -> bytes:
+    """Return values as JSON a person can read.
+
+    Parameters
+    ----------
+    values : mapping
+        Plain values.
+
+    Returns
+    -------
+    bytes
+        UTF-8 text.
+    """
+    return (json.dumps(values, indent=2, ensure_ascii=False) + "\n").encode()
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "not installed"

@@ -1,0 +1,116 @@
+"""Age replacement of a part with Weibull life (Barlow & Hunter 1960), from the lives the simulation draws.
+
+Cost rate C(T) = (c_p R(T) + c_f F(T)) / integral of R from 0 to T. Here it is built from `lamp.weibull_life_s`
+by integrating over its unit exponential, E[min(life, T)], so a wrong life law cannot pass.
+Grades: S seen, M from memory, C computed independently.
+"""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.optimize import brentq, minimize_scalar
+from scipy.stats import weibull_min
+
+from sim.plant import lamp
+
+
+def draw_of(age, scale, shape):
+    """The unit exponential whose life is this age."""
+    return brentq(lambda e: lamp.weibull_life_s(e, scale, shape) - age, 0.0, 700.0, xtol=1e-15, rtol=1e-14)
+
+
+def mean_power_of_age(age, scale, shape, power=1):
+    """E[min(life, age)^power] over the exponential draw."""
+    kink = draw_of(age, scale, shape)
+    lived, _ = quad(
+        lambda e: lamp.weibull_life_s(e, scale, shape) ** power * math.exp(-e),
+        0.0,
+        kink,
+        epsabs=0,
+        epsrel=1e-12,
+    )
+    return lived + age**power * math.exp(-kink)
+
+
+def cost_rate(age, scale, shape, planned, failed):
+    survives = math.exp(-draw_of(age, scale, shape))
+    return (planned * survives + failed * (1 - survives)) / mean_power_of_age(age, scale, shape)
+
+
+def best_age(scale, shape, planned, failed):
+    found = minimize_scalar(
+        lambda t: cost_rate(t, scale, shape, planned, failed),
+        bounds=(0.05 * scale, 2.0 * scale),
+        method="bounded",
+        options={"xatol": 1e-7 * scale},
+    )
+    return found.x, found.fun
+
+
+# fmt: off
+# scale, shape, c_p, c_f, best age, tolerance, cost rate there, tolerance (half the last digit), source, grade
+BEST = [
+    (1000.0, 2.5, 1.0, 5.0, 493.047, 5e-4, 0.00346204, 5e-9,
+     "reliability text, optimum replacement (reliawiki oldid 33280): inputs S, 493.047", "M"),
+    (1.0, 2.0, 1.0, 5.0, 0.5107, 5e-5, 4.0852, 5e-5, "Barlow-Hunter, cf/cp 5", "C"),
+    (1.0, 2.0, 1.0, 10.0, 0.3365, 5e-5, 6.0561, 5e-5, "Barlow-Hunter, cf/cp 10", "C"),
+    (1.0, 2.0, 1.0, 20.0, 0.2304, 5e-5, 8.7562, 5e-5, "Barlow-Hunter, cf/cp 20", "C"),
+]
+# fmt: on
+
+
+@pytest.mark.parametrize(
+    ("scale", "shape", "planned", "failed", "age", "age_tol", "rate", "rate_tol", "source", "grade"),
+    BEST,
+    ids=[row[8] for row in BEST],
+)
+def test_best_age(scale, shape, planned, failed, age, age_tol, rate, rate_tol, source, grade):
+    found_age, found_rate = best_age(scale, shape, planned, failed)
+    assert found_age == pytest.approx(age, abs=age_tol), (source, grade)
+    assert found_rate == pytest.approx(rate, abs=rate_tol), (source, grade)
+
+
+@pytest.mark.parametrize(("age", "rate"), [(400, 0.00356244), (600, 0.00355029), (1000, 0.00451641)])
+def test_cost_rate_away_from_the_best_age(age, rate):
+    """Same part, other ages (C), half the last digit."""
+    assert cost_rate(float(age), 1000.0, 2.5, 1.0, 5.0) == pytest.approx(rate, abs=5e-9)
+
+
+def test_run_to_failure_costs_a_failure_each_mean_life():
+    """0.00563530 per hour (C), half the last digit: waiting long enough is running to failure."""
+    assert cost_rate(1e4, 1000.0, 2.5, 1.0, 5.0) == pytest.approx(0.00563530, abs=5e-9)
+
+
+def test_a_part_without_memory_is_not_worth_replacing_early():
+    """Theory: with shape 1 the cost rate falls with age for ever, towards c_f/mean."""
+    rates = [cost_rate(t, 1000.0, 1.0, 1.0, 5.0) for t in (100.0, 300.0, 1000.0, 3000.0, 10_000.0)]
+    assert (np.diff(rates) < 0).all()
+    assert rates[-1] == pytest.approx(5.0 / 1000.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("shape", [0.8, 1.0, 2.0, 3.7])
+def test_life_is_the_weibull_quantile_of_its_draw(shape):
+    for e in (0.01, 0.3, 1.0, 2.5, 7.0):
+        quantile = weibull_min.isf(math.exp(-e), shape, scale=9000.0)
+        assert lamp.weibull_life_s(e, 9000.0, shape) == pytest.approx(quantile, rel=1e-9)
+
+
+@pytest.mark.parametrize("age", [493.047, 1000.0])
+def test_drawn_lives_have_the_mean_of_theory(age):
+    """Mean of min(life, T) over 40,000 draws, within 4 standard errors of the known variance, fixed seed."""
+    draws = np.random.default_rng(20_240_229).exponential(size=40_000)
+    lived = np.array([min(lamp.weibull_life_s(e, 1000.0, 2.5), age) for e in draws])
+    # theory by scipy's Weibull, not by our life law
+    part = weibull_min(2.5, scale=1000.0)
+    mean, _ = quad(part.sf, 0.0, age)
+    second, _ = quad(lambda t: 2 * t * part.sf(t), 0.0, age)
+    error = math.sqrt((second - mean**2) / draws.size)
+    assert abs(lived.mean() - mean) <= 4 * error
+
+
+@pytest.mark.parametrize("power", [1, 2])
+def test_moments_are_those_of_the_gamma_function(power):
+    moment = mean_power_of_age(1e4, 1000.0, 2.5, power)  # no life is longer than ten scales
+    assert moment == pytest.approx(1000.0**power * math.gamma(1 + power / 2.5), rel=1e-9)

@@ -1,0 +1,111 @@
+"""Stopping: the widest difference is known well enough, and has been for the look-ahead of Hoad et al. 2010."""
+
+import math
+
+import pytest
+from scipy import stats
+
+from sim.errors import InputError
+from sim.study.stopping import enough, look_ahead
+
+
+def swinging(size, runs, mean=0.0):
+    """Values mean + size, mean - size, ...: at an even n their deviation is size sqrt(n / (n - 1)) by hand."""
+    return [mean + size * (-1) ** run for run in range(runs)]
+
+
+def half_width(size, runs, confidence):
+    return stats.t.ppf((1 + confidence) / 2, runs - 1) * size / math.sqrt(runs - 1)
+
+
+@pytest.mark.parametrize(("runs", "further"), [(1, 5), (40, 5), (100, 5), (120, 6), (240, 12), (1000, 50)])
+def test_look_ahead_is_five_then_five_percent(runs, further):
+    # Hoad, Robinson & Davies 2010: kLimit max(n, 100) / 100 with kLimit = 5.
+    assert look_ahead(runs) == further
+
+
+def test_stops_once_the_widest_difference_held_for_five_further_runs():
+    # t(19, 0.975) = 2.093 (t table): +/- 100 swings give a half-width of 2.093 x 100 / sqrt(19) = 48.0 after 20 runs.
+    # 24 runs would give 43.1, and an odd number is a little wider than its even neighbours, so 49 is met from some
+    # run between 10 and 20 on and 40 is not met before 26 runs.
+    values = swinging(100.0, 60, mean=-85.0)
+    wanted = half_width(100.0, 20, 0.95)
+    assert wanted == pytest.approx(48.02, abs=0.02)
+    first = next(n for n in range(10, 61) if _all_within(values, n, wanted))
+    for runs in range(10, first + 5):
+        assert enough({"readings": values[:runs]}, wanted, 0.95)[0] is False
+    assert enough({"readings": values[: first + 5]}, wanted, 0.95)[0] is True
+
+
+def _all_within(values, first, wanted):
+    """Whether the reference interval is within what is wanted after this run and the next five."""
+    return all(_reference_half(values[:n]) <= wanted for n in range(first, first + 6))
+
+
+def _reference_half(values):
+    bounds = stats.ttest_1samp(values, 0.0).confidence_interval(0.95)
+    return (bounds.high - bounds.low) / 2
+
+
+def test_early_luck_does_not_stop_a_study():
+    lucky = [5.0, 5.1] * 6  # a half-width of 0.03 after 12 runs
+    assert enough({"a": lucky}, 1.0, 0.95)[0] is False  # held for 2 of 5 further runs
+    upset = [*lucky, 400.0, 5.0]
+    done, reason = enough({"a": upset}, 1.0, 0.95)
+    assert done is False
+    assert "Not yet" in reason
+    assert enough({"a": [*lucky, 5.0, 5.1, 5.0]}, 1.0, 0.95)[0] is True
+
+
+def test_an_early_stretch_that_was_lost_again_does_not_count():
+    # 20 quiet runs, an upset, then quiet for so long that the width is met again: it must hold five runs anew.
+    values = [5.0, 5.1] * 10 + [50.0] + [5.0, 5.1] * 200
+    met = next(n for n in range(22, len(values)) if _reference_half(values[:n]) <= 3.0)
+    assert met > 30
+    assert enough({"a": values[:20]}, 3.0, 0.95)[0] is True
+    assert enough({"a": values[:met]}, 3.0, 0.95)[0] is False
+    assert enough({"a": values[: met + 4]}, 3.0, 0.95)[0] is False
+    assert enough({"a": values[: met + 5]}, 3.0, 0.95)[0] is True
+
+
+def test_every_policy_counts_and_the_widest_is_named():
+    quiet, wild = swinging(1.0, 40), swinging(100.0, 40)
+    done, reason = enough({"quiet": quiet, "wild": wild}, 10.0, 0.95, "USD")
+    assert done is False
+    assert "of wild," in reason
+    assert "(± 10.0 wanted)" in reason
+    # Two differences share the error: half-width at 97.5 % after 40 runs, by hand 2.331 x 100 / sqrt(39) = 37.3.
+    assert half_width(100.0, 40, 0.975) == pytest.approx(37.3, abs=0.05)
+    assert "± 37.3 USD a year after 40 runs" in reason
+    assert enough({"quiet": quiet, "wild": wild}, 40.0, 0.95)[0] is False  # after 35 runs it was 40.1
+    assert enough({"quiet": quiet, "wild": wild}, 42.0, 0.95)[0] is True
+
+
+def test_reason_foretells_the_runs_from_the_square_of_the_width():
+    done, reason = enough({"a": swinging(100.0, 20)}, half_width(100.0, 20, 0.95) / 3, 0.95)
+    assert done is False
+    assert "about 180 runs" in reason or "about 181 runs" in reason  # 20 x 3 x 3, rounded up
+
+
+def test_only_runs_all_policies_finished_count():
+    assert enough({"a": swinging(1.0, 40), "b": swinging(1.0, 8)}, 10.0, 0.95) == (
+        False,
+        "After 8 runs: too few to judge, at least 10 are wanted.",
+    )
+
+
+def test_no_difference_at_all_is_enough_after_the_look_ahead():
+    assert enough({"same": [0.0] * 14}, 25.0, 0.95)[0] is False
+    assert enough({"same": [0.0] * 15}, 25.0, 0.95)[0] is True
+
+
+def test_without_a_rival_there_is_nothing_to_wait_for():
+    done, reason = enough({}, 25.0, 0.95)
+    assert done is True
+    assert "no other policy" in reason
+
+
+@pytest.mark.parametrize("wanted", [0.0, -1.0, math.nan])
+def test_a_half_width_of_nothing_is_refused(wanted):
+    with pytest.raises(InputError, match="wanted above 0"):
+        enough({"a": [1.0] * 20}, wanted, 0.95)
