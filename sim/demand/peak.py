@@ -15,7 +15,7 @@ from sim.units import GPM_M3_S
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 GRID_M3_S = 0.05 * GPM_M3_S
-Z99 = 2.326  # 99th percentile of the normal law, as printed in the method
+Z99 = 2.3263478740408408  # 99th percentile of the normal law; the method prints it as 2.326
 
 
 def busy_by_hour(use: EndUse, people: float) -> Floats:
@@ -101,7 +101,7 @@ def wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -> float:
 
     Notes
     -----
-    mean + 2.326 sd. For a mean number of open fixtures above about 5 (bound from memory); far too low for a
+    mean + z sd, z the 99th percentile of the normal law (2.326). For a mean number of open fixtures above about 5 (bound from memory); far too low for a
     house.
 
     References
@@ -132,7 +132,7 @@ def modified_wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -
 
     Notes
     -----
-    [mean + 2.326 sqrt((1 - P0) var - P0 mean^2)]/(1 - P0), P0 the chance that nothing is open: mean and
+    [mean + z sqrt((1 - P0) var - P0 mean^2)]/(1 - P0), z = 2.326, P0 the chance that nothing is open: mean and
     variance of the law with its zero taken out. For a mean number open of 1.25 to 5 (bounds from memory).
 
     References

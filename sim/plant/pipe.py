@@ -50,7 +50,7 @@ def friction_factor_haaland(reynolds: float, relative_roughness: float) -> float
     >>> friction_factor_haaland(1e5, 1e-4)
     0.018265
     """
-    x = -1.8 * math.log10(math.pow(relative_roughness / 3.7, 1.11) + 6.8 / reynolds)
+    x = -1.8 * math.log10(math.pow(relative_roughness / 3.7, 1.11) + 6.9 / reynolds)
     return 1.0 / (x * x)
 
 

@@ -63,7 +63,7 @@ class Rule(Part):
         signals = [self.drop_above_pa, self.uv_below, self.precharge_off_pa]
         given = sum(signal is not None for signal in signals)
         if self.when == "reading" and given != 1:
-            raise ValueError("when = \"reading\" wants exactly one of drop_above, uv_below, precharge_off")
+            raise ValueError('when = "reading" wants exactly one of drop_above, uv_below, precharge_off')
         if self.when != "reading" and given:
             raise ValueError(f'drop_above, uv_below and precharge_off do not go with when = "{self.when}"')
         if self.drop_above_pa is not None and self.stage is None:

@@ -70,7 +70,9 @@ class Cistern(Part):
     start_sludge_kg_m2: ArealLoad = not_negative("start_sludge")
     calmed_inlet: bool
     stir_up_per_m3: PerVolume = not_negative("stir_up")  # sludge resuspended per m3 of inflow, share
-    low_draw_per_m3: PerVolume = not_negative("low_draw")  # sludge drawn per m3 of draw at the lowest level, share
+    low_draw_per_m3: PerVolume = not_negative(
+        "low_draw"
+    )  # sludge drawn per m3 of draw at the lowest level, share
     low_level: Fraction = Field(ge=0, le=1)  # of the usable depth, below which sludge is drawn
     colour_decay_per_s: Rate = not_negative("colour_decay")
     water_mean_c: Temperature = Field(alias="water_mean", ge=0, le=40)

@@ -94,7 +94,9 @@ def _read(path: Path, called: str) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
-        raise InputError(one_line(f"{called}: byte {error.start} is not UTF-8; wanted a UTF-8 text file")) from None
+        raise InputError(
+            one_line(f"{called}: byte {error.start} is not UTF-8; wanted a UTF-8 text file")
+        ) from None
     except IsADirectoryError:
         raise InputError(one_line(f"{called}: is a folder; wanted a TOML file")) from None
     except FileNotFoundError:
@@ -133,7 +135,9 @@ def _tables(text: str) -> dict[str, Any]:
 
 def _extended(value: object, folder: Path) -> Path:
     if not isinstance(value, str):
-        raise InputError(f"extends: read {short(value)}; wanted the name of a built-in scenario or a file name")
+        raise InputError(
+            f"extends: read {short(value)}; wanted the name of a built-in scenario or a file name"
+        )
     known = {**built_in(), _BASE: _folder() / f"{_BASE}.toml"}
     if value in known:
         return known[value].resolve()

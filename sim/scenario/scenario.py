@@ -114,9 +114,7 @@ def _check_rules(scenario: Scenario) -> None:
             if rule.stage is not None and rule.stage not in stages:
                 raise ValueError(f"{where}.stage: no stage {rule.stage!r}; {nearest(rule.stage, stages)}")
             if tasks[rule.task].technician_only and rule.by == "owner":
-                raise ValueError(
-                    f"{where}.by: {rule.task!r} is technician_only; wanted by = \"technician\""
-                )
+                raise ValueError(f'{where}.by: {rule.task!r} is technician_only; wanted by = "technician"')
 
 
 def _check_parts(scenario: Scenario) -> None:
@@ -208,7 +206,9 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
     if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
-        found.append("uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for")
+        found.append(
+            "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
+        )
     return found
 
 

@@ -65,8 +65,8 @@ def enough(
 
     Notes
     -----
-    The first check is after 10 runs. Values come in the order of replications, not as workers finish them: else
-    quick (quiet) runs come first. Stopping on what was seen still costs a little coverage.
+    The first check is after 10 runs. Values come in the order of replications, not as workers finish them:
+    else quick (quiet) runs come first. Stopping on what was seen still costs a little coverage.
 
     References
     ----------
@@ -107,7 +107,7 @@ def _widest(samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: f
 def _held(
     samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: float, half_width_wanted: float
 ) -> int:
-    """Return for how many runs, beyond the first such, the half-width has been within what is wanted till now."""
+    """Return for how many runs, after the first such, the half-width has been within what is wanted."""
     first = runs
     # From the latest run back, so that an early lucky stretch which was lost again does not count.
     while first > FEW_RUNS and _widest(samples, first - 1, confidence)[0] <= half_width_wanted:

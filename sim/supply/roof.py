@@ -92,7 +92,7 @@ def dust_after(store: float, dry_s: float, limit: float, time_constant_s: float)
 
     Notes
     -----
-    ds/dt = (limit - s)/tau, solved exactly: s = limit + (s0 - limit) exp(-t/tau).
+    ds/dt = (limit - s)/tau, solved exactly: s = s0 exp(-t/tau) + limit (1 - exp(-t/tau)).
 
     References
     ----------
@@ -104,7 +104,8 @@ def dust_after(store: float, dry_s: float, limit: float, time_constant_s: float)
     >>> dust_after(0.0, 100.0, 1.0, 100.0)
     0.632121
     """
-    return limit + (store - limit) * math.exp(-dry_s / time_constant_s)
+    elapsed = dry_s / time_constant_s
+    return store * math.exp(-elapsed) + limit * -math.expm1(-elapsed)
 
 
 @compiled

@@ -6,8 +6,7 @@ from hypothesis import strategies as st
 
 from sim.supply import cistern, roof, storage
 
-settings.register_profile("supply", deadline=None, derandomize=True, max_examples=150)
-steady = settings(settings.get_profile("supply"))
+steady = settings(deadline=None, derandomize=True, max_examples=150)
 
 
 def numbers(low, high):

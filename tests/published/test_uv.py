@@ -1,8 +1,8 @@
 """UV dose, sensor and lamp against the dose table, printed figures and integrals done another way.
 
 Grades: S seen in the source, 2 second-hand, M from memory, C computed independently from the printed formula.
-Doses here are printed in mJ/cm2 (10 J/m2), absorbances in 1/cm (100 1/m). None of this shows that a given water
-is fit to drink: local codes and licensed practice decide that.
+Doses are printed in mJ/cm2 (10 J/m2), absorbances in 1/cm (100 1/m). None of this shows that some water is
+fit to drink: local codes and licensed practice decide that.
 """
 
 import math

@@ -1,7 +1,7 @@
 """Age replacement of a part with Weibull life (Barlow & Hunter 1960), from the lives the simulation draws.
 
-Cost rate C(T) = (c_p R(T) + c_f F(T)) / integral of R from 0 to T. Here it is built from `lamp.weibull_life_s`
-by integrating over its unit exponential, E[min(life, T)], so a wrong life law cannot pass.
+Cost rate C(T) = (c_p R(T) + c_f F(T)) / integral of R from 0 to T, built here from `lamp.weibull_life_s` by
+integrating over its unit exponential, E[min(life, T)], so a wrong life law cannot pass.
 Grades: S seen, M from memory, C computed independently.
 """
 

@@ -31,6 +31,9 @@ class TestBlocking:
         assert (np.diff(ratios) >= 0).all()
         assert ratios.max() == cartridge.LARGEST_RATIO
 
+    def test_plain_source_does_not_overflow_either(self, law):
+        assert cartridge.resistance_ratio.py_func(1e9, law, 2.0) == cartridge.LARGEST_RATIO
+
     def test_no_growth_no_clogging(self, law):
         assert cartridge.resistance_ratio(5.0, law, 0.0) == 1.0
 

@@ -1,4 +1,4 @@
-"""Intervals against printed examples, definitions and reference routines; and what they say when they cannot."""
+"""Intervals against printed examples, definitions and reference routines; what they say when they cannot."""
 
 import math
 
@@ -9,7 +9,7 @@ from scipy import stats
 from sim.errors import InputError
 from sim.study import intervals
 
-# Student 1908, "The probable error of a mean": hours of sleep gained with two drugs, ten patients (from memory).
+# Student 1908, "The probable error of a mean": hours of sleep gained with two drugs (from memory).
 SLEEP_FIRST = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
 SLEEP_SECOND = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]
 
@@ -39,9 +39,9 @@ def binomial_up_to(k, n, p):
 
 
 def test_clopper_pearson_solves_the_equations_of_the_handbook():
-    # NIST/SEMATECH e-Handbook 7.2.4 (small samples): 4 defective of 20, 90 %: the sum of the terms 0 to 4 is 0.05 at
-    # the upper limit, that of the terms 0 to 3 is 0.95 at the lower. Its limits, 0.0714 and 0.4010 (from memory), come
-    # from a spreadsheet's goal seek, which is not good to more than these four decimals.
+    # NIST/SEMATECH e-Handbook 7.2.4 (small samples): 4 defective of 20, 90 %: the sum of the terms 0 to 4 is
+    # 0.05 at the upper limit, that of the terms 0 to 3 is 0.95 at the lower. Its limits, 0.0714 and 0.4010
+    # (from memory), come from a spreadsheet's goal seek, which is not good to more than these four decimals.
     found = intervals.proportion_interval(4, 20, 0.90)
     assert binomial_up_to(4, 20, found.high) == pytest.approx(0.05, rel=1e-9)
     assert binomial_up_to(3, 20, found.low) == pytest.approx(0.95, rel=1e-9)

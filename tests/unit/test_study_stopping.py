@@ -1,4 +1,4 @@
-"""Stopping: the widest difference is known well enough, and has been for the look-ahead of Hoad et al. 2010."""
+"""Stopping: the widest difference is known well enough, and has been for the look-ahead of Hoad et al."""
 
 import math
 
@@ -10,7 +10,7 @@ from sim.study.stopping import enough, look_ahead
 
 
 def swinging(size, runs, mean=0.0):
-    """Values mean + size, mean - size, ...: at an even n their deviation is size sqrt(n / (n - 1)) by hand."""
+    """Values mean + size, mean - size, ...: at an even n their deviation is size sqrt(n / (n - 1))."""
     return [mean + size * (-1) ** run for run in range(runs)]
 
 
@@ -25,9 +25,7 @@ def test_look_ahead_is_five_then_five_percent(runs, further):
 
 
 def test_stops_once_the_widest_difference_held_for_five_further_runs():
-    # t(19, 0.975) = 2.093 (t table): +/- 100 swings give a half-width of 2.093 x 100 / sqrt(19) = 48.0 after 20 runs.
-    # 24 runs would give 43.1, and an odd number is a little wider than its even neighbours, so 49 is met from some
-    # run between 10 and 20 on and 40 is not met before 26 runs.
+    # t(19, 0.975) = 2.093 (t table), so swings of 100 give 2.093 x 100 / sqrt(19) = 48.0 after 20 runs.
     values = swinging(100.0, 60, mean=-85.0)
     wanted = half_width(100.0, 20, 0.95)
     assert wanted == pytest.approx(48.02, abs=0.02)
@@ -58,7 +56,7 @@ def test_early_luck_does_not_stop_a_study():
 
 
 def test_an_early_stretch_that_was_lost_again_does_not_count():
-    # 20 quiet runs, an upset, then quiet for so long that the width is met again: it must hold five runs anew.
+    # 20 quiet runs, an upset, then quiet until the width is met again: it must hold five runs anew.
     values = [5.0, 5.1] * 10 + [50.0] + [5.0, 5.1] * 200
     met = next(n for n in range(22, len(values)) if _reference_half(values[:n]) <= 3.0)
     assert met > 30
@@ -74,7 +72,7 @@ def test_every_policy_counts_and_the_widest_is_named():
     assert done is False
     assert "of wild," in reason
     assert "(± 10.0 wanted)" in reason
-    # Two differences share the error: half-width at 97.5 % after 40 runs, by hand 2.331 x 100 / sqrt(39) = 37.3.
+    # Two differences share the error: at 97.5 % after 40 runs 2.331 x 100 / sqrt(39) = 37.3, by hand.
     assert half_width(100.0, 40, 0.975) == pytest.approx(37.3, abs=0.05)
     assert "± 37.3 USD a year after 40 runs" in reason
     assert enough({"quiet": quiet, "wild": wild}, 40.0, 0.95)[0] is False  # after 35 runs it was 40.1

@@ -1,0 +1,278 @@
+"""The report of a comparison: one HTML file that needs nothing else, the answer first."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import plotly.graph_objects as go
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from plotly.offline import get_plotlyjs
+
+from dashboard import figures
+from sim.outcome import frames
+from sim.scenario.scenario import Scenario
+from sim.scenario.series import RainRecord
+from sim.study.answer import CAUTION, from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.comparison import Comparison
+from sim.twin import run as twin
+from sim.units import SHOWN, from_si
+
+HISTORY_COLUMNS = {"tank_pressure_min_pa": "pressure", "tap_pressure_min_pa": "pressure", "dose_least_j_m2": "dose"}
+PLOT_OPTIONS = {"displaylogo": False, "responsive": True, "plotlyServerURL": ""}
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A figure as the page shows it: its picture, what it says in words, its numbers."""
+
+    title: str
+    alt: str
+    picture: Markup
+    headings: list[str]
+    rows: list[list[str]]
+    shows_dose: bool
+
+
+def build(
+    scenario: Scenario,
+    rows: pd.DataFrame,
+    comparison: Comparison,
+    sentences: str,
+    manifest: Mapping[str, Any],
+    rain: RainRecord | None,
+    draws: Mapping[str, Any] | None,
+    units: str,
+) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    rows : DataFrame
+        One row per policy and replication.
+    comparison : Comparison
+        What they say.
+    sentences : str
+        The answer in words; its last line is the caution.
+    manifest : mapping
+        What is needed to make the same rows again.
+    rain : RainRecord or None
+        Recorded rain that was used.
+    draws : mapping or None
+        Metered draws that were used.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A page that loads nothing from anywhere.
+    """
+    currency = scenario.prices.currency
+    plates = [_cost_plate(rows, currency), _days_plate(comparison)]
+    known = {policy.name: policy for policy in scenario.policies}
+    for name in _shown_histories(comparison):
+        common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
+        tables = frames.frames(twin.run(scenario, known[name], common))
+        plates.append(_history_plate(scenario, name, tables["days"], tables["events"], units))
+    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency)
+
+
+def render(
+    site: str,
+    rows: pd.DataFrame,
+    comparison: Comparison,
+    sentences: str,
+    manifest: Mapping[str, Any],
+    plates: list[Plate],
+    currency: str,
+) -> str:
+    """Fill the page.
+
+    Parameters
+    ----------
+    site : str
+        Name of the site.
+    rows : DataFrame
+        One row per policy and replication.
+    comparison : Comparison
+        What they say.
+    sentences : str
+        The answer in words; its last line is the caution.
+    manifest : mapping
+        What is needed to make the same rows again.
+    plates : list of Plate
+        Figures, in order.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("report.html.j2").render(
+        site=site,
+        answer=sentences.removesuffix(CAUTION).strip(),
+        caution=CAUTION,
+        changes=what_would_change_this(comparison, currency),
+        headings=_headings(currency),
+        table=_table(rows, comparison),
+        confidence=f"{100 * comparison.confidence:g}",
+        plates=plates,
+        manifest=_manifest_lines(manifest),
+        # A closing tag inside the library would end the script early; plotly writes none, and this makes sure.
+        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+    )
+
+
+def _headings(currency: str) -> list[str]:
+    return [
+        "policy",
+        f"cost, {currency}",
+        "water off, h",
+        "days below the dose target",
+        "silent days",
+        "visits",
+        "owner hours",
+    ]
+
+
+def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
+    means = rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean()
+    return [
+        [
+            item.policy,
+            plus_minus(item.cost),
+            from_to(item.water_off_h),
+            from_to(item.days_below_target),
+            *(three_digits(float(means.loc[item.policy, name])) for name in means.columns),
+        ]
+        for item in comparison.summaries
+    ]
+
+
+def _shown_histories(comparison: Comparison) -> list[str]:
+    """Return the reference and, of the others, the one with most days below target."""
+    others = [item for item in comparison.summaries if item.policy != comparison.reference]
+    worst = max(others, key=lambda item: (item.days_below_target.estimate, item.water_off_h.estimate), default=None)
+    return [comparison.reference, *([worst.policy] if worst else [])]
+
+
+def _cost_plate(rows: pd.DataFrame, currency: str) -> Plate:
+    means = figures.cost_means(rows)
+    return Plate(
+        title="What it costs a year",
+        alt=figures.cost_stack_alt(rows, currency),
+        picture=picture(figures.cost_stack(rows, currency), "cost"),
+        headings=["policy", *(f"{name}, {currency}" for name in means.columns)],
+        rows=[[str(name), *(three_digits(value) for value in row)] for name, row in means.iterrows()],
+        shows_dose=False,
+    )
+
+
+def _days_plate(comparison: Comparison) -> Plate:
+    return Plate(
+        title="Days below the dose target a year",
+        alt=figures.days_below_target_alt(comparison),
+        picture=picture(figures.days_below_target(comparison), "days"),
+        headings=["policy", "days a year", "runs with any", "runs", "standing"],
+        rows=[
+            [
+                item.policy,
+                from_to(item.days_below_target),
+                str(item.runs_with_days),
+                str(item.runs),
+                item.why,
+            ]
+            for item in comparison.summaries
+        ],
+        shows_dose=True,
+    )
+
+
+def _history_plate(scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str) -> Plate:
+    stages = [stage.name for stage in scenario.stages]
+    uv = scenario.uv
+    figure = figures.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm)
+    months = by_month(days, units)
+    return Plate(
+        title=f"One run of “{name}” (replication 0)",
+        alt=figures.history_alt(days, events, name, uv.target_j_m2),
+        picture=picture(figure, "history-" + "".join(c if c.isalnum() else "-" for c in name)),
+        headings=list(months.columns),
+        rows=[[str(value) for value in row] for row in months.itertuples(index=False)],
+        shows_dose=True,
+    )
+
+
+def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Return the least of each month, for the table under a history.
+
+    Parameters
+    ----------
+    days : DataFrame
+        One row a day.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    DataFrame
+        One row a month, text.
+    """
+    month = pd.to_datetime(days["date"]).dt.strftime("%Y-%m")
+    groups = days.groupby(month)
+    table = pd.DataFrame({"month": list(groups.groups)})
+    for column, kind in HISTORY_COLUMNS.items():
+        unit = SHOWN[units][kind].unit
+        label = f"least {column.split('_')[0]} {kind}, {unit}".replace("dose dose", "dose")
+        table[label] = [
+            "none" if pd.isna(value) else three_digits(from_si(float(value), unit, kind))
+            for value in groups[column].min()
+        ]
+    table["least UV reading, %"] = [three_digits(100 * float(value)) for value in groups["uv_reading"].min()]
+    table["water off, h"] = [three_digits(float(value) / 3600) for value in groups["water_off_s"].sum()]
+    return table
+
+
+def picture(figure: go.Figure, name: str) -> Markup:
+    """Return a figure as a piece of HTML, without the library.
+
+    Parameters
+    ----------
+    figure : Figure
+        The figure.
+    name : str
+        Id of its element, so that the same study gives the same page.
+
+    Returns
+    -------
+    Markup
+        A division and its script.
+    """
+    return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT_OPTIONS, div_id=name))
+
+
+def _manifest_lines(manifest: Mapping[str, Any]) -> list[tuple[str, str]]:
+    lines = []
+    for key, value in manifest.items():
+        if isinstance(value, Mapping):
+            text = ", ".join(f"{name} {number}" for name, number in value.items())
+        elif isinstance(value, list):
+            text = ", ".join(map(str, value))
+        else:
+            text = str(value)
+        lines.append((key.replace("_", " "), text))
+    return lines

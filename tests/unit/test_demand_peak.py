@@ -1,0 +1,92 @@
+"""Peak flow and pulse formulas: limits, and compiled against plain."""
+
+import numpy as np
+import pytest
+
+from sim.demand import peak, pulses
+from sim.demand.end_use import EndUse
+from sim.demand.profile import profile
+from sim.units import GPM_M3_S
+
+FLAT, MORNING = profile("flat"), profile("shower")
+SHOWER = EndUse(
+    "shower", "time", 0.7, 0.0, 480.0, 2 * GPM_M3_S, 5e5, 0.1, 0.3, 1.0, 0.0, 900.0, MORNING, FLAT
+)
+TOILET = EndUse("toilet", "volume", 5.0, 0.01, 0.0, 2e-4, 4e5, 0.1, 0.2, 1.0, 0.0, 600.0, FLAT, FLAT)
+
+
+def test_busy_hours_follow_the_profile():
+    """0.7 showers x 3 people x 480 s: 1008 s a day; a tenth in an hour of share 0.1 is 100.8 s of 3600 s."""
+    busy = peak.busy_by_hour(SHOWER, 3.0)
+    np.testing.assert_allclose(busy, MORNING * 1008.0 / 3600.0, rtol=1e-13)
+    assert peak.busy_by_hour(TOILET, 3.0).sum() * 3600.0 == pytest.approx(15 * 50.0, rel=1e-13)
+
+
+def test_nothing_open_is_no_flow():
+    flow, count = np.array([2.0, 3.0]), np.array([1, 2])
+    assert peak.zero_truncated_quantile(flow, count, np.zeros(2), 0.99, 0.05) == 0.0
+    assert peak.zero_truncated_quantile(flow, np.zeros(2, int), np.full(2, 0.5), 0.99, 0.05) == 0.0
+
+
+def test_everything_open_is_all_flow():
+    flow, count = np.array([2.0, 3.0]), np.array([1, 2])
+    assert peak.zero_truncated_quantile(flow, count, np.ones(2), 0.99, 0.05) == pytest.approx(8.0, rel=1e-12)
+    assert peak.wistort_m3_s(flow, count, np.ones(2)) == pytest.approx(8.0, rel=1e-12)
+    assert peak.modified_wistort_m3_s(flow, count, np.ones(2)) == pytest.approx(8.0, rel=1e-12)
+
+
+def test_quantile_is_the_least_flow_that_suffices():
+    """One fixture of 2 (p 0.5) and one of 3 (p 0.5): 2, 3 and 5 with a third each while anything is open."""
+    flow, count, p = np.array([2.0, 3.0]), np.array([1, 1]), np.array([0.5, 0.5])
+    for quantile, wanted in ((0.0, 2.0), (1 / 3, 2.0), (0.34, 3.0), (2 / 3, 3.0), (0.67, 5.0), (1.0, 5.0)):
+        got = peak.zero_truncated_quantile(flow, count, p, quantile, 0.5)
+        assert got == (pytest.approx(wanted) if quantile else pytest.approx(0.5))
+
+
+def test_expected_peak_of_a_shower_alone_is_one_shower():
+    assert peak.expected_peak_m3_s([SHOWER], [1], 3.0) == pytest.approx(2 * GPM_M3_S, rel=1e-12)
+
+
+def test_expected_peak_is_taken_in_the_busiest_hour():
+    """By hand: hour 6, shower share 0.118/1.001; two kinds, one fixture each, four states."""
+    shower_p = 0.118 / 1.001 * 1008.0 / 3600.0
+    toilet_p = 15 * 50.0 / 86400.0
+    both = shower_p * toilet_p / (1 - (1 - shower_p) * (1 - toilet_p))
+    toilet_flow = round(2e-4 / peak.GRID_M3_S) * peak.GRID_M3_S
+    all_open = peak.expected_peak_m3_s([SHOWER, TOILET], [1, 1], 3.0, 1.0 - both + 1e-6)
+    assert all_open == pytest.approx(2 * GPM_M3_S + toilet_flow, rel=1e-9)
+    larger = peak.expected_peak_m3_s([SHOWER, TOILET], [1, 1], 3.0, 1.0 - both - 1e-6)
+    assert larger == pytest.approx(max(2 * GPM_M3_S, toilet_flow), rel=1e-9)
+
+
+def test_a_fixture_cannot_be_busy_more_than_always():
+    assert peak.expected_peak_m3_s([SHOWER], [1], 500.0) == pytest.approx(2 * GPM_M3_S, rel=1e-12)
+
+
+def test_hunter_bounds():
+    assert peak.hunter_flow_m3_s(5, 0.0, 4.0, 0.99) == 0.0
+    assert peak.hunter_flow_m3_s(5, 1.0, 4.0, 0.99) == 20.0
+    assert peak.hunter_flow_m3_s(0, 0.5, 4.0, 0.99) == 0.0
+
+
+def test_window_variance_of_short_windows():
+    """A window far shorter than a draw sees a steady flow: h^2 Var[Q]; next term h/(3 duration)."""
+    variance = pulses.flow_variance_m6_s2(pulses.busy_mean(1e-3, 60.0), 1.0, 0.5)
+    assert pulses.window_volume_variance_m6(1e-3, 1.0, 0.5, 60.0, 0.06) == pytest.approx(
+        0.06**2 * variance, rel=4e-4
+    )
+
+
+@pytest.mark.parametrize(
+    ("function", "arguments"),
+    [
+        (pulses.busy_mean, (1e-3, 60.0)),
+        (pulses.idle_probability, (0.06,)),
+        (pulses.flow_mean_m3_s, (0.06, 1e-4)),
+        (pulses.flow_variance_m6_s2, (0.06, 1e-4, 5e-5)),
+        (pulses.window_volume_variance_m6, (1e-3, 1e-4, 5e-5, 60.0, 600.0)),
+        (pulses.daily_volume_variance_m6, (9.0, 0.02, 0.01, 0.3)),
+    ],
+)
+def test_compiled_equals_plain(function, arguments):
+    assert function(*arguments) == pytest.approx(function.py_func(*arguments), rel=1e-14)
