@@ -180,7 +180,9 @@ def days_below_target(comparison: Comparison) -> go.Figure:
                 "type": "data",
                 "symmetric": False,
                 "array": [max(0.0, days.high - days.estimate) if days.known else 0.0 for _, days in shown],
-                "arrayminus": [max(0.0, days.estimate - days.low) if days.known else 0.0 for _, days in shown],
+                "arrayminus": [
+                    max(0.0, days.estimate - days.low) if days.known else 0.0 for _, days in shown
+                ],
                 "color": colour,
                 "thickness": 2,
             },
@@ -189,7 +191,9 @@ def days_below_target(comparison: Comparison) -> go.Figure:
         )
     limit = comparison.limit_days_below_target
     figure.add_vline(x=limit, line={"dash": "dash", "color": BLACK, "width": 2})
-    figure.add_annotation(x=limit, y=1, yref="paper", yanchor="bottom", text=f"limit {limit:g}", showarrow=False)
+    figure.add_annotation(
+        x=limit, y=1, yref="paper", yanchor="bottom", text=f"limit {limit:g}", showarrow=False
+    )
     figure.update_layout(xaxis_title="days below the dose target a year", xaxis_rangemode="tozero")
     figure.update_yaxes(categoryorder="array", categoryarray=[name for name, _, _ in found])
     return _dressed(figure, 170 + 58 * len(found), reverse_y=True)
@@ -259,7 +263,9 @@ def history_figure(
         rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=titles,
         row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
     )  # fmt: skip
-    for at, (column, label) in enumerate((("tank_pressure_max_pa", "most"), ("tank_pressure_min_pa", "least"))):
+    for at, (column, label) in enumerate(
+        (("tank_pressure_max_pa", "most"), ("tank_pressure_min_pa", "least"))
+    ):
         _line(figure, 1, days, from_si(days[column], pressure, "pressure"), label, at)
     for at, stage in enumerate(stages):
         _line(figure, 2, days, from_si(days[f"drop_pa_{stage}"], pressure, "pressure"), stage, at)
@@ -296,7 +302,11 @@ def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_
     dose = days["dose_least_j_m2"]
     low = int((dose < target_j_m2).sum())
     kinds = events["kind"].value_counts()
-    least = f"the least is {three_digits(from_si(float(dose.min()), 'mJ/cm2', 'dose'))} mJ/cm2" if dose.notna().any() else ""
+    least = (
+        f"the least is {three_digits(from_si(float(dose.min()), 'mJ/cm2', 'dose'))} mJ/cm2"
+        if dose.notna().any()
+        else ""
+    )
     return (
         f"{policy}, one run of {len(days)} days: the least dose of the day is under the target on {low} days"
         f"{'; ' + least if least else ''}. There are {int(kinds.get('visit', 0))} visits,"

@@ -20,7 +20,11 @@ from sim.study.comparison import Comparison
 from sim.twin import run as twin
 from sim.units import SHOWN, from_si
 
-HISTORY_COLUMNS = {"tank_pressure_min_pa": "pressure", "tap_pressure_min_pa": "pressure", "dose_least_j_m2": "dose"}
+HISTORY_COLUMNS = {
+    "tank_pressure_min_pa": "pressure",
+    "tap_pressure_min_pa": "pressure",
+    "dose_least_j_m2": "dose",
+}
 PLOT_OPTIONS = {"displaylogo": False, "responsive": True, "plotlyServerURL": ""}
 
 
@@ -166,7 +170,9 @@ def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
 def _shown_histories(comparison: Comparison) -> list[str]:
     """Return the reference and, of the others, the one with most days below target."""
     others = [item for item in comparison.summaries if item.policy != comparison.reference]
-    worst = max(others, key=lambda item: (item.days_below_target.estimate, item.water_off_h.estimate), default=None)
+    worst = max(
+        others, key=lambda item: (item.days_below_target.estimate, item.water_off_h.estimate), default=None
+    )
     return [comparison.reference, *([worst.policy] if worst else [])]
 
 
@@ -202,7 +208,9 @@ def _days_plate(comparison: Comparison) -> Plate:
     )
 
 
-def _history_plate(scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str) -> Plate:
+def _history_plate(
+    scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str
+) -> Plate:
     stages = [stage.name for stage in scenario.stages]
     uv = scenario.uv
     figure = figures.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm)

@@ -98,25 +98,38 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _add_site(command: argparse.ArgumentParser) -> None:
-    command.add_argument("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
+    command.add_argument(
+        "site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)"
+    )
     command.add_argument("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
-    command.add_argument("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own")
+    command.add_argument(
+        "--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own"
+    )
 
 
 def _add_runs(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--draws", type=Path, metavar="FILE", help="CSV of metered draws, in place of the household")
+    command.add_argument(
+        "--draws", type=Path, metavar="FILE", help="CSV of metered draws, in place of the household"
+    )
     command.add_argument("--years", type=int, default=5, metavar="N", help="length of a run (default: 5)")
     command.add_argument("--seed", type=int, default=1, metavar="N", help="root of all chance (default: 1)")
-    command.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)")
+    command.add_argument(
+        "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
+    )
 
 
 def _add_compare(command: argparse.ArgumentParser) -> None:
     _add_site(command)
     _add_runs(command)
     command.add_argument(
-        "--policy", action="append", metavar="NAME", help="a policy of the site; may be given again (default: all)"
+        "--policy",
+        action="append",
+        metavar="NAME",
+        help="a policy of the site; may be given again (default: all)",
     )
-    command.add_argument("--reference", metavar="NAME", help="policy the others are held against (default: the first)")
+    command.add_argument(
+        "--reference", metavar="NAME", help="policy the others are held against (default: the first)"
+    )
     command.add_argument(
         "--replications", type=int, default=40, metavar="N", help="runs of each policy (default: 40)"
     )

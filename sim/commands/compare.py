@@ -4,7 +4,14 @@ import argparse
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    TextColumn,
+    TimeElapsedColumn,
+    TimeRemainingColumn,
+)
 from rich.table import Table
 
 from sim.commands.inputs import Inputs, at_least, chosen, read
@@ -63,7 +70,9 @@ def _policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
     return policies
 
 
-def _study(options: argparse.Namespace, inputs: Inputs, policies: list[Policy], reference: str) -> StudyResult:
+def _study(
+    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], reference: str
+) -> StudyResult:
     bar = Progress(
         TextColumn("{task.description}"),
         BarColumn(),
@@ -75,7 +84,9 @@ def _study(options: argparse.Namespace, inputs: Inputs, policies: list[Policy], 
         transient=True,
     )
     with bar:
-        task = bar.add_task(f"{len(policies)} policies, {options.years} years a run", total=options.replications)
+        task = bar.add_task(
+            f"{len(policies)} policies, {options.years} years a run", total=options.replications
+        )
         return study(
             inputs.scenario,
             policies,
@@ -169,7 +180,14 @@ def _keep(
         comparison.reference,
     )
     page = report.build(
-        inputs.scenario, result.rows, comparison, sentences, manifest, inputs.rain, inputs.draws, options.units
+        inputs.scenario,
+        result.rows,
+        comparison,
+        sentences,
+        manifest,
+        inputs.rain,
+        inputs.draws,
+        options.units,
     )
     contents = {
         **store.table_files("rows", result.rows),

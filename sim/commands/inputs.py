@@ -1,17 +1,18 @@
 """Inputs that commands share: the site, its policies, its recorded series; all refused at the door in one line."""
 
 import argparse
-import difflib
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sim.errors import InputError
-from sim.scenario import load, series
+from sim.scenario import load
 from sim.scenario.care import Policy
 from sim.scenario.digest import digest
-from sim.scenario.scenario import Scenario
-from sim.scenario.series import RainRecord
+from sim.scenario.draws import read_draws
+from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.series import RainRecord, read_rain
 
 
 @dataclass(frozen=True)
@@ -54,12 +55,13 @@ def read(options: argparse.Namespace) -> Inputs:
         What to run.
     """
     scenario = load.load(options.site or load.DEMO)
-    rain = series.read_rain(options.rain, scenario.rain) if options.rain else None
-    draws, drawn = None, ""
+    recorded = options.rain or scenario.rain.record
+    rain = read_rain(recorded, scenario.rain) if recorded else None
+    draws, digests = None, [rain.digest] if rain else []
     if getattr(options, "draws", None):
-        draws, drawn = read_draws(options, scenario)
-    parts = [part for part in (rain.digest if rain else "", drawn) if part]
-    return Inputs(scenario, rain, draws, digest(scenario, *parts))
+        draws = read_draws(options.draws, scenario.start, [use.name for use in scenario.house.uses])
+        digests.append(hashlib.sha256(options.draws.read_bytes()).hexdigest())
+    return Inputs(scenario, rain, draws, digest(scenario, *digests))
 
 
 def chosen(policies: Sequence[Policy], name: str) -> Policy:
@@ -85,6 +87,4 @@ def chosen(policies: Sequence[Policy], name: str) -> Policy:
     found = {policy.name: policy for policy in policies}
     if name in found:
         return found[name]
-    near = difflib.get_close_matches(name, found, n=1, cutoff=0.0)
-    offer = f"; did you mean {near[0]!r}?" if near else ""
-    raise InputError(f"policy {name!r} is unknown{offer} There are: {', '.join(found)}")
+    raise InputError(f"policy {name!r} is unknown; {nearest(name, found)}")

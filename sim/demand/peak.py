@@ -101,8 +101,8 @@ def wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -> float:
 
     Notes
     -----
-    mean + z sd, z the 99th percentile of the normal law (2.326). For a mean number of open fixtures above about 5 (bound from memory); far too low for a
-    house.
+    mean + z sd, z the 99th percentile of the normal law (2.326). For a mean number of open fixtures above
+    about 5 (bound from memory); far too low for a house.
 
     References
     ----------
@@ -132,8 +132,8 @@ def modified_wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -
 
     Notes
     -----
-    [mean + z sqrt((1 - P0) var - P0 mean^2)]/(1 - P0), z = 2.326, P0 the chance that nothing is open: mean and
-    variance of the law with its zero taken out. For a mean number open of 1.25 to 5 (bounds from memory).
+    [mean + z sqrt((1 - P0) var - P0 mean^2)]/(1 - P0), z = 2.326, P0 the chance that nothing is open: mean
+    and variance of the law with its zero taken out. For a mean number open of 1.25 to 5 (bounds from memory).
 
     References
     ----------

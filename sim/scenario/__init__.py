@@ -1,0 +1,1 @@
+"""What is asked: scenarios from TOML, recorded series from CSV."""

@@ -121,7 +121,7 @@ class Prices(Part):
 
 
 class Goals(Part):
-    """What counts: the day's volume below target, the limit on such days, the stock of water lost in a cleaning."""
+    """What counts: the day's volume below target, the limit on such days, water lost in a cleaning."""
 
     below_target_volume_m3: Volume = not_negative("below_target_volume")
     limit_days_below_target: float = Field(ge=0, le=366)

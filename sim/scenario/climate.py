@@ -56,7 +56,7 @@ def table(name: str) -> dict[str, Floats]:
 
     Examples
     --------
-    >>> table("marine west coast")["p_wet_after_dry"][0]
+    >>> float(table("marine west coast")["p_wet_after_dry"][0])
     0.322
     """
     if name not in climates():

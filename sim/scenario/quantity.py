@@ -1,4 +1,4 @@
-"""Field types: a quantity is written with its unit and held in SI; its kind and limits are metadata a form can read."""
+"""Field types: a quantity is written with its unit and held in SI; kind and limits are metadata."""
 
 import math
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ def quantity(kind: str) -> Any:
             raise ValueError(f"wanted a quantity such as {example(kind)}")
         if not isinstance(value, str):
             if kind == "fraction" or (value == 0 and kind != "temperature"):
-                return float(value)
+                return _plain(value)
             raise ValueError(f"has no unit; wanted a quantity such as {example(kind)}")
         try:
             number = parse(value, kind)
@@ -47,6 +47,13 @@ def quantity(kind: str) -> Any:
         return number
 
     return Annotated[float, BeforeValidator(read), Field(allow_inf_nan=False), Kind(kind)]
+
+
+def _plain(value: int | float) -> float:
+    try:
+        return float(value)
+    except OverflowError:
+        raise ValueError("is not a finite number") from None
 
 
 def example(kind: str) -> str:

@@ -19,8 +19,7 @@ _LIMITS = {
     "less_than": ("below", "lt"),
     "less_than_equal": ("at most", "le"),
 }
-_TABLE_ERRORS = ("model_type", "model_attributes_type", "dict_type")
-_LIST_ERRORS = ("tuple_type", "list_type")
+_SHAPES = {"model_type": "a table", "tuple_type": "a list of tables", "too_short": "at least one entry"}
 
 
 def one_line(text: str) -> str:
@@ -105,11 +104,8 @@ def _words(found: ErrorDetails) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
-    if kind in _TABLE_ERRORS:
-        return f"read {read}; wanted a table"
-    if kind in _LIST_ERRORS:
-        return f"read {read}; wanted a list of tables"
-    return f"read {read}; wanted {_after_should(found['msg'])}"
+    shape = _SHAPES.get(kind)
+    return f"read {read}; wanted {shape or _after_should(found['msg'])}"
 
 
 def _value_error(found: ErrorDetails) -> str:

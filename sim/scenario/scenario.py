@@ -6,7 +6,7 @@ from difflib import get_close_matches
 
 from pydantic import Field, model_validator
 
-from sim.constants import GRAVITY_M_S2
+from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
@@ -141,15 +141,15 @@ def _check_water(scenario: Scenario) -> None:
     reach_pa = (pump.shutoff_head_m - pump.height_m) * WATER_KG_M3 * GRAVITY_M_S2
     if reach_pa <= cut_out:
         raise ValueError(
-            f"pump.shutoff_head: reaches {text(reach_pa, 'pressure', 'us')} at the gauge with a low cistern and "
-            f"cannot reach pressure_switch.cut_out of {text(cut_out, 'pressure', 'us')}; wanted more head or a "
-            "lower cut_out"
+            f"pump.shutoff_head: reaches {text(reach_pa, 'pressure', 'us')} at the gauge with a low cistern "
+            f"and cannot reach pressure_switch.cut_out of {text(cut_out, 'pressure', 'us')}; "
+            "wanted more head or a lower cut_out"
         )
     depth_m = cistern.capacity_m3 / cistern.floor_m2
     if cistern.intake_m + pump.restart_m >= depth_m:
         raise ValueError(
-            f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the depth "
-            f"of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+            f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
+            f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
         )
 
 
@@ -188,8 +188,8 @@ def _pressure_warnings(scenario: Scenario) -> list[str]:
     left_pa = switch.cut_in_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
     if left_pa < house.low_tap_pa:
         found.append(
-            f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before any flow, "
-            f"below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
+            f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before "
+            f"any flow, below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
         )
     return found
 
@@ -219,9 +219,10 @@ def _care_warnings(scenario: Scenario) -> list[str]:
         for spare in scenario.spares
         if spare.part not in used
     ]
-    run_s = scenario.years * 365.25 * 86400.0
+    run_s = scenario.years * YEAR_S
     found += [
-        f"policy[{policy.name}]: {rule.task!r} every {rule.every_s / 86400:.0f} d is never due in {scenario.years} yr"
+        f"policy[{policy.name}]: {rule.task!r} every {rule.every_s / DAY_S:.0f} d is never due "
+        f"in {scenario.years} yr"
         for policy in scenario.policies
         for rule in policy.rules
         if rule.when == "calendar" and rule.every_s > run_s

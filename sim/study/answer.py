@@ -65,7 +65,10 @@ def plus_minus(interval: Interval, most_decimals: int = MONEY_DECIMALS) -> str:
     if not interval.known or half <= _NO_WIDTH * max(size, 1.0):
         return three_digits(size, most_decimals)
     decimals = min(_decimals(half, 2), most_decimals)
-    return f"{_rounded(size, decimals)} ± {_rounded(half, decimals)}"
+    shown = _rounded(half, decimals)
+    if float(shown.replace(",", "")) == 0:
+        shown = f"less than {_rounded(10.0**-decimals, decimals)}"
+    return f"{_rounded(size, decimals)} ± {shown}"
 
 
 def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
@@ -291,8 +294,11 @@ def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
     """Return which limits of days below the dose target would let a policy in or put the cheapest out."""
     facts = []
     if comparison.best is not None:
-        bound = _towards(comparison.summary(comparison.best).days_below_target.high, math.floor)
+        days = comparison.summary(comparison.best).days_below_target
+        bound = _towards(days.high, math.floor)
         facts.append(f"With a limit under {bound} days a year, {comparison.best} would be left out.")
+        if days.reason:
+            facts.append(f"For {comparison.best}, {days.reason}.")
     for item in comparison.summaries:
         days = item.days_below_target
         if item.within_limit or not days.known:

@@ -96,7 +96,6 @@ STAGE = np.dtype(
         ("released", "f8"),
         ("passed_m3", "f8"),
         ("torn", "i8"),
-        ("missing", "i8"),
         ("resistance", "f8"),  # now, viscosity included [Pa s/m3]
         ("worst_pa", "f8"),
     ]

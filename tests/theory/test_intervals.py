@@ -45,7 +45,8 @@ def test_paired_interval_of_correlated_runs_covers_exactly_and_is_as_narrow_as_t
     found = [intervals.paired_interval(y, x, 0.95) for x, y in zip(first, second, strict=True)]
     hits = np.mean([covers(interval, 85.0) for interval in found])
     assert hits == pytest.approx(0.95, abs=four_errors(0.95))
-    # Var(X - Y) = 2 s^2 (1 - rho). The sample variance of n normal values varies by 2 / (n - 1) of its square.
+    # Var(X - Y) = 2 s^2 (1 - rho). The variance of n normal values itself varies by 2 / (n - 1) of its
+    # square.
     variances = [(interval.half_width / stats.t.ppf(0.975, 19)) ** 2 * interval.n for interval in found]
     truth = 2 * 60.0**2 * (1 - 0.8)
     assert np.mean(variances) == pytest.approx(truth, rel=4 * math.sqrt(2 / 19 / TRIALS))
@@ -119,9 +120,9 @@ def exact_resampling_of_the_mean(sample):
 
 def test_bootstrap_bounds_are_those_of_the_definition_over_every_resample():
     # Efron 1987: the bounds are the quantiles at Phi(z0 + (z0 + z) / (1 - a (z0 + z))) of the resampling
-    # distribution. All 24,310 different resamples of nine values are weighed here, so z0, a and the quantile have no
-    # error; the code draws B resamples, which puts sqrt(q (1 - q) / B) on the quantile and, through the count below
-    # the mean (error 0.5 / sqrt(B)), an error on z0.
+    # distribution. All 24,310 different resamples of nine values are weighed here, so z0, a and the
+    # quantile have no error; the code draws B resamples, which puts sqrt(q (1 - q) / B) on the quantile
+    # and, through the count below the mean (error 0.5 / sqrt(B)), an error on z0.
     means, chances = exact_resampling_of_the_mean(MICE)
     assert chances.sum() == pytest.approx(1.0, abs=1e-9)
     below = (
@@ -141,9 +142,10 @@ def test_bootstrap_bounds_are_those_of_the_definition_over_every_resample():
 
 
 def test_bootstrap_of_normal_runs_falls_short_as_theory_says(monkeypatch):
-    # Resampling a mean has the deviation s sqrt((n - 1) / n) / sqrt(n) and, for normal values, nearly normal
-    # tails: it covers like |t(n - 1)| <= z sqrt((n - 1) / n), 92.9 % of the time for 20 runs and not 95 %. What
-    # the acceleration, which is near zero here, adds is of the order 1 / n of that shortfall.
+    # Resampled means have the deviation s sqrt((n - 1) / n) / sqrt(n) and, for normal values, nearly normal
+    # tails: they cover like |t(n - 1)| <= z sqrt((n - 1) / n), 92.9 % of the time for 20 runs and not 95 %.
+    # The acceleration is zero but for its own noise; that is neglected, as it is small beside four standard
+    # errors.
     monkeypatch.setattr(intervals, "RESAMPLES", 999)
     runs = 20
     theory = 1 - 2 * stats.t.sf(stats.norm.ppf(0.975) * math.sqrt((runs - 1) / runs), runs - 1)
@@ -154,8 +156,9 @@ def test_bootstrap_of_normal_runs_falls_short_as_theory_says(monkeypatch):
 
 
 def test_bootstrap_of_rare_days_cannot_cover_more_than_the_chance_of_seeing_any(monkeypatch):
-    # Days in a run with a chance of 5 %: of 20 runs none has any with a chance of 0.95^20 = 36 %. Then there is
-    # nothing to resample, the interval has no width and misses the mean above zero; it says that it saw no spread.
+    # Days in a run with a chance of 5 %: of 20 runs none has any with a chance of 0.95^20 = 36 %. Then
+    # there is nothing to resample, the interval has no width and misses the mean above zero; it says that
+    # it saw no spread.
     monkeypatch.setattr(intervals, "RESAMPLES", 999)
     generator = np.random.default_rng(106)
     runs, chance, trials = 20, 0.05, 500

@@ -1,7 +1,7 @@
-"""Jobs waiting for one technician: the simpy resource used for crews against the closed forms of the M/M/1 queue.
+"""Jobs waiting for one technician: the simpy resource that crews use against closed forms of the M/M/1 queue.
 
-Kelton, Smith & Sturrock, problem 2.6.1 (seen second-hand, in worked solutions): a job every 1.25 min on average,
-1 min each, gives rho = 0.8, L = 4, W = 5 min, L_q = 3.2, W_q = 4 min.
+Kelton, Smith & Sturrock, problem 2.6.1 (second-hand, from worked solutions): a job every 1.25 min on average,
+of 1 min, gives rho = 0.8, L = 4, W = 5 min, L_q = 3.2, W_q = 4 min.
 """
 
 import math
@@ -92,12 +92,12 @@ def batch_means_of_stays(shop, which):
 
 
 def test_the_known_variance_agrees_with_its_closed_form():
-    # Whitt 1989, Manage. Sci. 35:1341, M/M/1 with service rate 1: 2 rho (1 + rho) / (1 - rho)^4 (from memory).
+    # Whitt 1989, Manage. Sci. 35:1341, service rate 1: 2 rho (1 + rho) / (1 - rho)^4 (from memory).
     assert asymptotic_variance_of_jobs() == pytest.approx(2 * RHO * (1 + RHO) / (1 - RHO) ** 4, rel=1e-6)
 
 
 def test_jobs_in_the_shop_are_as_many_as_theory_says(shop):
-    # L = rho / (1 - rho) = 4. Four standard errors of the time average, from the known variance over the time.
+    # L = rho / (1 - rho) = 4, within four standard errors from the known variance over the time.
     mean = (shop.areas[-1] - shop.areas[0]) / (BATCHES * BATCH_MIN)
     error = math.sqrt(asymptotic_variance_of_jobs() / (BATCHES * BATCH_MIN))
     assert mean == pytest.approx(4.0, abs=4 * error)
@@ -105,8 +105,8 @@ def test_jobs_in_the_shop_are_as_many_as_theory_says(shop):
 
 def test_batch_means_vary_as_the_known_variance_says(shop):
     # Batches last 5,000 min, the queue forgets in 1 / (1 - sqrt(rho))^2 = 90 min, so batch means are nearly
-    # independent and their variance over the known one is nearly chi-square / 39. The tails allowed are as rare as
-    # those beyond four standard errors of a normal.
+    # independent and their variance over the known one is nearly chi-square / 39. The tails allowed are as
+    # rare as those beyond four standard errors of a normal.
     means = np.diff(shop.areas) / BATCH_MIN
     ratio = means.var(ddof=1) / (asymptotic_variance_of_jobs() / BATCH_MIN)
     low, high = chi_square_tails(BATCHES - 1)
@@ -114,7 +114,7 @@ def test_batch_means_vary_as_the_known_variance_says(shop):
 
 
 def chi_square_tails(freedom):
-    """Bounds of chi-square over its degrees of freedom, both tails as rare as four standard errors of a normal."""
+    """Bounds of chi-square over its freedom, each tail as rare as four standard errors of a normal."""
     tail = stats.norm.sf(4.0)
     return stats.chi2.ppf(tail, freedom) / freedom, stats.chi2.isf(tail, freedom) / freedom
 
@@ -129,8 +129,8 @@ def test_jobs_wait_and_stay_as_long_as_theory_says(shop, which, theory):
 
 
 def test_jobs_are_the_arrival_rate_times_their_stay(shop):
-    # Little's law L = lambda W holds on the path itself, but for the jobs at both ends of it. With 30 jobs there and
-    # stays of 60 min, each rarer than 1 in 500, the areas differ by 2 x 30 x 60 of 800,000.
+    # Little's law L = lambda W holds on the path itself, but for the jobs at both ends of it. With 30 jobs
+    # there and stays of 60 min, each rarer than 1 in 500, the areas differ by 2 x 30 x 60 of 800,000.
     area = shop.areas[-1] - shop.areas[0]
     end = WARM_UP_MIN + BATCHES * BATCH_MIN
     stayed = sum(stay for came, _, stay in shop.stays if WARM_UP_MIN <= came < end)

@@ -90,6 +90,16 @@ def test_fills_are_spaced_and_equal():
     np.testing.assert_allclose(np.diff(one.start_s)[:3], 900.0, rtol=1e-9)
 
 
+def test_fills_of_each_use_add_up_to_its_volume():
+    got = draw((replace(WASHER, events_per_person_day=0.02, fills_per_event=4.4),), n_days=3000)
+    use_of_fill = np.concatenate([[0], np.cumsum(np.diff(got.start_s) > 1000.0)])  # uses lie days apart
+    fills = np.bincount(use_of_fill)
+    alone = (fills == 4) | (fills == 5)  # two uses that overlap look like one
+    assert alone.mean() > 0.9
+    assert set(fills[alone]) == {4, 5}
+    np.testing.assert_allclose(np.bincount(use_of_fill, got.volume_m3)[alone], 0.12, rtol=1e-12)
+
+
 def test_fills_past_the_last_day_are_cut():
     late = np.eye(24)[23]
     item = replace(WASHER, events_per_person_day=20.0, weekday_profile=late, weekend_profile=late)

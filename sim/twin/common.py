@@ -1,0 +1,198 @@
+"""What happens to the house whoever looks after it: weather, draws, power cuts, lives of parts, human chance."""
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.constants import DAY_S, YEAR_DAYS, YEAR_S
+from sim.demand.days import day_factors, presence
+from sim.demand.end_use import EndUse
+from sim.demand.profile import profile
+from sim.demand.trace import DrawTrace, from_record, generate
+from sim.scenario.climate import table
+from sim.scenario.house import Use
+from sim.scenario.scenario import Scenario
+from sim.scenario.series import RainRecord
+from sim.supply import rain, record
+from sim.twin.streams import Source, stream
+
+Floats = npt.NDArray[np.float64]
+_OCCASIONS = 512  # chances held ready for each task; a run that needs more starts over at the first
+
+
+@dataclass(frozen=True)
+class Common:
+    """Everything random of one replication, drawn before the first policy runs."""
+
+    replication: int
+    n_days: int
+    start: date
+    rain_m: Floats
+    draws: DrawTrace
+    use_names: tuple[str, ...]
+    cuts_s: Floats  # (n, 2) start and end
+    sleeve_factor: float
+    window_factor: float
+    lives: dict[str, Floats]  # unit exponentials by part
+    reading_noise: Floats  # (n_days, channels) standard normal
+    adherence: Floats  # (tasks, occasions) uniform
+    delay: Floats  # (tasks, occasions) unit exponential
+    other_jobs_s: Floats
+
+
+def days_of(start: date, years: int) -> int:
+    """Return the number of days from a date to the same date some years on.
+
+    Parameters
+    ----------
+    start : date
+        First day.
+    years : int
+        Calendar years, 1 or more.
+
+    Returns
+    -------
+    int
+        Days; 29 February counts where it falls.
+    """
+    try:
+        end = start.replace(year=start.year + years)
+    except ValueError:  # 29 February
+        end = start.replace(year=start.year + years, day=28) + timedelta(days=1)
+    return (end - start).days
+
+
+def _rain(scenario: Scenario, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
+    start = np.datetime64(scenario.start, "D")
+    rng = stream(seed, replication, Source.RAIN)
+    if found is None:
+        months = rain.month_index(start + np.arange(n_days))
+        return rain.generate(rain.RainStatistics(**table(scenario.rain.climate)), months, rng)
+    if scenario.rain.years == "in order":
+        return record.in_order(found.depth_m, found.dates, start, n_days, replication)
+    return record.resample_years(found.depth_m, found.dates, start, n_days, rng)
+
+
+def end_use(use: Use) -> EndUse:
+    """Return the numbers of one end use.
+
+    Parameters
+    ----------
+    use : Use
+        End use of the scenario.
+
+    Returns
+    -------
+    EndUse
+        For the generator of draws.
+    """
+    return EndUse(
+        name=use.name,
+        bound=use.bound,
+        events_per_person_day=use.events_per_person_day,
+        volume_m3=use.volume_m3,
+        duration_s=use.duration_s,
+        flow_m3_s=use.flow_m3_s,
+        reference_pa=use.reference_pa,
+        flow_cv=use.flow_cv,
+        size_cv=use.size_cv,
+        fills_per_event=use.fills,
+        fill_gap_s=use.fill_gap_s,
+        patience_s=use.patience_s,
+        weekday_profile=profile(use.weekday),
+        weekend_profile=profile(use.weekend),
+    )
+
+
+def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> DrawTrace:
+    house = scenario.house
+    rng = stream(seed, replication, Source.DAYS)
+    factors = day_factors(n_days, house.day_factor_cv, rng)
+    people = presence(
+        n_days,
+        house.people,
+        house.away_spans_per_year,
+        max(house.away_s / DAY_S, 1.0),
+        house.guest_days_per_year / 3.0,
+        3.0,
+        house.guests,
+        rng,
+    )
+    generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
+    uses = [end_use(use) for use in house.uses]
+    return generate(uses, people, factors, scenario.start.weekday(), generators)
+
+
+def _cuts(scenario: Scenario, n_days: int, seed: int, replication: int) -> Floats:
+    rng = stream(seed, replication, Source.POWER)
+    count = int(rng.poisson(scenario.power.cuts_per_year * n_days / YEAR_DAYS))
+    start = np.sort(rng.uniform(0.0, n_days * DAY_S, count))
+    length = scenario.power.cut_median_s * np.exp(scenario.power.cut_spread * rng.standard_normal(count))
+    merged: list[list[float]] = []
+    for begin, end in zip(start, start + np.maximum(length, 1.0), strict=True):
+        if merged and begin <= merged[-1][1]:
+            merged[-1][1] = max(merged[-1][1], float(end))
+        else:
+            merged.append([float(begin), float(end)])
+    return np.array(merged).reshape(-1, 2)
+
+
+def common_inputs(
+    scenario: Scenario,
+    replication: int,
+    seed: int,
+    years: int,
+    rain_record: RainRecord | None = None,
+    draws: dict[str, npt.NDArray[np.generic]] | None = None,
+) -> Common:
+    """Draw everything random of one replication.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The house.
+    replication : int
+        Number of the replication, 0 or more.
+    seed : int
+        Root seed, 0 or more.
+    years : int
+        Length of the run, 1 or more.
+    rain_record : RainRecord, optional
+        Recorded daily rain; the climate's generator otherwise.
+    draws : dict, optional
+        Arguments of `sim.demand.trace.from_record`; generated draws otherwise.
+
+    Returns
+    -------
+    Common
+        The same for every policy.
+    """
+    n_days = days_of(scenario.start, years)
+    spread = scenario.uv.film_spread
+    site = stream(seed, replication, Source.SITE).standard_normal(2)
+    factors = np.exp(spread * site - 0.5 * spread * spread)
+    lives = stream(seed, replication, Source.LIVES)
+    tasks = len(scenario.tasks) + len(scenario.stages)
+    jobs = stream(seed, replication, Source.OTHER_JOBS)
+    rate = scenario.people.technician_other_jobs_per_year / YEAR_S
+    count = math.ceil(rate * n_days * DAY_S * 1.5) + 20
+    gaps = jobs.standard_exponential(count) / rate if rate > 0 else np.full(1, np.inf)
+    return Common(
+        replication=replication,
+        n_days=n_days,
+        start=scenario.start,
+        rain_m=_rain(scenario, rain_record, n_days, seed, replication),
+        draws=from_record(**draws) if draws else _draws(scenario, n_days, seed, replication),  # type: ignore[arg-type]
+        use_names=tuple(use.name for use in scenario.house.uses),
+        cuts_s=_cuts(scenario, n_days, seed, replication),
+        sleeve_factor=float(factors[0]),
+        window_factor=float(factors[1]),
+        lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
+        reading_noise=stream(seed, replication, Source.READINGS).standard_normal((n_days, len(scenario.stages) + 2)),
+        adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
+        delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
+        other_jobs_s=np.cumsum(gaps),
+    )

@@ -1,0 +1,44 @@
+"""Random streams: one for each source of randomness and replication, so that every policy meets the same fate."""
+
+from enum import IntEnum
+
+import numpy as np
+
+
+class Source(IntEnum):
+    """Sources of randomness; the number is part of the seed, so it never changes meaning."""
+
+    RAIN = 0
+    DAYS = 1
+    POWER = 2
+    SITE = 3
+    LIVES = 4
+    READINGS = 5
+    ADHERENCE = 6
+    DELAY = 7
+    OTHER_JOBS = 8
+    USES = 100  # plus the number of the use
+
+
+def stream(seed: int, replication: int, source: int) -> np.random.Generator:
+    """Return the generator of one source in one replication.
+
+    Parameters
+    ----------
+    seed : int
+        Root seed of the study, 0 or more.
+    replication : int
+        Number of the replication, 0 or more.
+    source : int
+        A `Source`, or `Source.USES` plus the number of a use.
+
+    Returns
+    -------
+    numpy.random.Generator
+        The same bits for the same three numbers, whatever else was drawn.
+
+    References
+    ----------
+    numpy documentation, SeedSequence: spawn_key.
+    """
+    return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replication, int(source))))
