@@ -47,7 +47,7 @@ def build(
     sentences: str,
     manifest: Mapping[str, Any],
     rain: RainRecord | None,
-    draws: Mapping[str, Any] | None,
+    draws: dict[str, Any] | None,
     units: str,
 ) -> str:
     """Return the report as HTML.
@@ -66,7 +66,7 @@ def build(
         What is needed to make the same rows again.
     rain : RainRecord or None
         Recorded rain that was used.
-    draws : mapping or None
+    draws : dict or None
         Metered draws that were used.
     units : str
         "us" or "si".
@@ -136,7 +136,7 @@ def render(
         confidence=f"{100 * comparison.confidence:g}",
         plates=plates,
         manifest=_manifest_lines(manifest),
-        # A closing tag inside the library would end the script early; plotly writes none, and this makes sure.
+        # A closing tag inside the library would end the script early.
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
     )
 

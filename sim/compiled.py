@@ -1,11 +1,33 @@
 """The one place that meets the compiler: equations stay plain Python and are compiled as they are."""
 
+import hashlib
+import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+
+def _cache_folder() -> Path:
+    """Name a folder for compiled code after all the source it may hold.
+
+    The compiler's own cache looks only at the file a function stands in, not at the equations it calls, so an edited
+    equation would go on running in its old form; a folder per state of the source cannot.
+    """
+    digest = hashlib.sha256()
+    for file in sorted(Path(__file__).parent.rglob("*.py")):
+        source = file.read_bytes()
+        if b"compiled" in source or file.name == "constants.py":
+            digest.update(source)
+    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    return Path(base) / "cisterntwin" / digest.hexdigest()[:16]
+
+
+if "NUMBA_CACHE_DIR" not in os.environ:
+    numba.config.CACHE_DIR = str(_cache_folder())  # type: ignore[attr-defined]
 
 
 def compiled(function: F) -> F:

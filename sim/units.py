@@ -1,6 +1,7 @@
-"""Units people write and read; inside, everything is SI (dose in J/m2, absorbance decadic in 1/m, temperature in deg C).
+"""Units people write and read; inside, everything is SI.
 
-Factors follow NIST SP 811 (2008) appendix B; the inch, pound, gallon (231 in3) and psi are exact by definition.
+Dose is in J/m2, absorbance decadic in 1/m, temperature in deg C. Factors follow NIST SP 811 (2008) appendix
+B; the inch, pound, gallon (231 in3) and psi are exact by definition.
 """
 
 import re
@@ -163,7 +164,8 @@ def to_si(value: float, unit: str, kind: str) -> float:
     if kind == "temperature" and unit in TEMPERATURES:
         return value if unit == "C" else (value - 32.0) / 1.8
     if kind == "temperature" or unit not in FACTORS[kind]:
-        raise InputError(f"{unit!r} is not a unit of {kind}; use one of {', '.join(filter(None, units_of(kind)))}")
+        use = ", ".join(filter(None, units_of(kind)))
+        raise InputError(f"{unit!r} is not a unit of {kind}; use one of {use}")
     return value * FACTORS[kind][unit]
 
 

@@ -1,4 +1,4 @@
-"""`compare`: run every policy through the same weather, draws and failures; print, report and keep the rows."""
+"""`compare`: run every policy through the same weather, draws and failures; print, report, keep the rows."""
 
 import argparse
 from pathlib import Path

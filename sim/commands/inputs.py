@@ -1,8 +1,8 @@
-"""Inputs that commands share: the site, its policies, its recorded series; all refused at the door in one line."""
+"""Inputs that commands share: the site, its policies, its recorded series; refused in one line."""
 
 import argparse
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +21,7 @@ class Inputs:
 
     scenario: Scenario
     rain: RainRecord | None
-    draws: Mapping[str, Any] | None
+    draws: dict[str, Any] | None
     digest: str
 
 

@@ -66,7 +66,7 @@ def words(row: dict[str, float | int | str], currency: str) -> str:
     return (
         f"{row['policy']}, replication {row['replication']}, {float(row['years']):g} years; per year:\n"
         f"  cost {number('cost')} {currency}, {number('visits')} visits, {number('owner_h')} owner hours\n"
-        f"  {number('days_below_target')} days below the dose target, {number('silent_days')} of them without alarm\n"
-        f"  {number('water_off_h')} water-off hours, {number('cistern_empty_days')} days with an empty cistern\n"
+        f"  {number('days_below_target')} days below the dose target; silent: {number('silent_days')}\n"
+        f"  {number('water_off_h')} water-off hours, {number('cistern_empty_days')} days of empty cistern\n"
         "One run shows what can happen, not how often.\n" + CAUTION
     )

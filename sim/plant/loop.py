@@ -125,6 +125,23 @@ def _next_event(s, until_s, taps, got, cuts):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _polished_s(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Newton's method on the length of a step, until the crossing is met to a billionth of a litre."""
+    dt = guess_s
+    for _ in range(6):
+        change, house, _ = step.step(water_m3, p, coefficient, on, lift_m, dt)
+        miss = wanted_m3 - (house if filled else change)
+        if abs(miss) < 1e-12:
+            break
+        flow, pumped = step.flows(water_m3 + change, p, coefficient, on, lift_m)
+        rate = flow if filled else pumped - flow
+        if rate == 0.0:
+            break
+        dt += miss / rate
+    return dt if dt > 0.0 else guess_s
+
+
+@compiled
 def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt):  # type: ignore[no-untyped-def]
     """Take one step, shortened to the first crossing; return its length, the three changes and where it lands."""
     change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, dt)
@@ -148,7 +165,9 @@ def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m
             full = dt * phi_left * coefficient / house
         if full <= shorter:
             shorter, landed, filled = full, -1.0, True
-    if shorter < dt:
+    if filled or landed >= 0.0:
+        wanted = phi_left * coefficient if filled else landed - s.water_m3
+        shorter = _polished_s(shorter, wanted, filled, s.water_m3, p, coefficient, on, lift_m)
         change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, shorter)
     return shorter, change, house, pumped, landed, filled
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,18 @@ _VOLUME = {"volume_gal": "gal", "volume_l": "L"}
 _DURATION = {"duration_s": "s"}
 
 
-def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> dict[str, npt.NDArray[Any]]:
+class Draws(TypedDict):
+    """Metered draws, one array element a row of the file; the keys are those of `read_draws`."""
+
+    start_s: npt.NDArray[np.float64]
+    use: npt.NDArray[np.int64]
+    flow_m3_s: npt.NDArray[np.float64]
+    reference_pa: float
+    duration_s: npt.NDArray[np.float64]
+    volume_m3: npt.NDArray[np.float64]
+
+
+def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> Draws:
     """Read metered draws.
 
     Parameters
@@ -36,15 +47,20 @@ def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> 
 
     Returns
     -------
-    dict of str to numpy.ndarray
-        `start_s` [s]; `use`, number of the use, -1 where not told; `flow_m3_s` [m3/s] and `reference_pa`
-        [Pa], nan where the use tells them; `duration_s` [s], nan for a draw that ends at its volume;
-        `volume_m3` [m3], nan for a draw that ends at its time.
+    Draws
+        `start_s` [s]; `use`, number of the use, -1 where not told; `flow_m3_s` [m3/s] at the one pressure
+        `reference_pa` [Pa], both nan where the use tells them; `duration_s` [s], nan for a draw that ends at
+        its volume; `volume_m3` [m3], nan for a draw that ends at its time.
 
     Raises
     ------
     InputError
         One line with file, line, column, what was read and what is wanted.
+
+    Notes
+    -----
+    Flows metered at several pressures are restated at that of the first row by the law of a fixed orifice,
+    q proportional to the square root of p, so that each keeps its coefficient.
     """
     sheet = read_sheet(Path(path))
     flow, pressure = _one_of(sheet, _FLOW), _one_of(sheet, _PRESSURE)
@@ -58,11 +74,14 @@ def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> 
     duration_s = _column(sheet, duration, _DURATION, "time", volume is not None)
     volume_m3 = _column(sheet, volume, _VOLUME, "volume", duration is not None)
     _exactly_one(sheet, duration_s, volume_m3)
+    metered_pa = _column(sheet, pressure if flow else None, _PRESSURE, "pressure", False)
+    reference_pa = float(metered_pa[0])
+    metered_m3_s = _column(sheet, flow, _FLOW, "flow", False)
     return {
         "start_s": np.array([_start_s(cell, start_date) for _, cell in sheet.cells("start")]),
         "use": _uses(sheet, use_names, needed=flow is None),
-        "flow_m3_s": _column(sheet, flow, _FLOW, "flow", False),
-        "reference_pa": _column(sheet, pressure if flow else None, _PRESSURE, "pressure", False),
+        "flow_m3_s": metered_m3_s * np.sqrt(reference_pa / metered_pa),
+        "reference_pa": reference_pa,
         "duration_s": duration_s,
         "volume_m3": volume_m3,
     }

@@ -86,9 +86,21 @@ def refusal(error: ValidationError, data: dict[str, Any]) -> str:
     errors = error.errors(include_url=False)
     # a misspelt key also shows as a missing one; the misspelling is the cause
     first = next((found for found in errors if found["type"] == "extra_forbidden"), errors[0])
+    first["input"] = _as_written(first["loc"], data, first["input"])
     path = _path(first["loc"], data)
     said = _words(first)
     return f"{path}: {said}" if path else said
+
+
+def _as_written(loc: Sequence[int | str], data: Any, otherwise: Any) -> Any:
+    """Return what the file says at a path; limits are checked on the number in SI, which nobody wrote."""
+    here = data
+    for step in loc:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            return otherwise
+    return here
 
 
 def _words(found: ErrorDetails) -> str:

@@ -350,7 +350,7 @@ def _summary(policy: str, group: pd.DataFrame, limit: float, confidence: float) 
 def _days_interval(days: _Sample, years: float, share_bound: float, confidence: float) -> Interval:
     """Return the bootstrap interval of mean days; where none was seen, the exact bound of the share of runs.
 
-    Resampling knows nothing of runs it has not seen. Where no run had such a day its upper bound would be zero,
+    Resampling knows nothing of runs it has not seen. Where no run had such a day its upper bound would be 0,
     so one day in the share of runs not ruled out is taken (our assumption: real causes may bring several at
     once). Where few runs had any, the upper bound is often too low: with a chance of 5 % a run and 4 days on
     average, 40 runs bounded the mean 79 times in 100 and not 97 (measured). Only more runs help.

@@ -1,13 +1,13 @@
-"""Many runs of many policies: replications handed out in small batches, put back in order, kept when interrupted.
+"""Many runs of many policies: replications in small batches, put back in order, kept when interrupted.
 
 All policies of a replication meet the same weather, draws, power cuts and part lives, made once for them all.
-The seam is `concurrent.futures.Executor`: in line with one worker, else processes; the rows are the same bytes.
+The seam is `concurrent.futures.Executor`: in line with one worker, else processes; same rows, same bytes.
 """
 
 import multiprocessing
 import os
 import signal
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -72,7 +72,7 @@ class Job:
     seed: int
     years: int
     rain: RainRecord | None
-    draws: Mapping[str, Any] | None
+    draws: dict[str, Any] | None
 
     def replication(self, number: int) -> list[Row]:
         """Run all policies through one replication.
@@ -152,7 +152,7 @@ def study(
     replications: int,
     workers: int,
     rain: RainRecord | None,
-    draws: Mapping[str, Any] | None,
+    draws: dict[str, Any] | None,
     on_progress: Callable[[int, int], None],
     within: float | None = None,
     reference: str | None = None,
@@ -175,7 +175,7 @@ def study(
         Processes, >= 1; the rows are the same for any number.
     rain : RainRecord or None
         Recorded rain; None for that of the scenario.
-    draws : mapping or None
+    draws : dict or None
         Metered draws; None for those of the scenario's household.
     on_progress : callable
         Called with replications finished and wanted.

@@ -65,7 +65,7 @@ def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
     Raises
     ------
     InputError
-        When they cannot be written, such as when the disk is full; files of an earlier study are then left alone.
+        When they cannot be written, such as when the disk is full; earlier files are then left alone.
     """
     waiting: list[tuple[Path, Path]] = []
     try:

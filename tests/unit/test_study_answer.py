@@ -57,8 +57,8 @@ def test_the_cheaper_one_without_days_is_told_in_two_sentences():
         reference="by the calendar",
     )
     assert text == (
-        "By the readings costs 85 ± 12 USD a year less than by the calendar and leaves no day below the dose target "
-        "in 40 of 40 runs (upper bound 7.2 % of runs), as does every policy. " + BASIS
+        "By the readings costs 85 ± 12 USD a year less than by the calendar and leaves no day below the dose "
+        "target in 40 of 40 runs (upper bound 7.2 % of runs), as does every policy. " + BASIS
     )
 
 
@@ -72,9 +72,9 @@ def test_the_reference_as_the_best_names_the_next():
     # The next is given among three policies: t(39, 0.9875) = 2.331 in place of 2.023, so +/- 14 (rounded
     # from 13.8).
     assert text == (
-        "A, the reference, costs the least, 400.0 ± 3.2 USD a year, and leaves no day below the dose target in "
-        "40 of 40 runs (upper bound 7.2 % of runs). Next is b, 85 ± 14 USD a year more; left out before cost, for "
-        "the limit of 1 day a year below the dose target: c (50.0, upper bound 50.3). " + BASIS
+        "A, the reference, costs the least, 400.0 ± 3.2 USD a year, and leaves no day below the dose target "
+        "in 40 of 40 runs (upper bound 7.2 % of runs). Next is b, 85 ± 14 USD a year more; left out before "
+        "cost, for the limit of 1 day a year below the dose target: c (50.0, upper bound 50.3). " + BASIS
     )
 
 
@@ -192,8 +192,8 @@ class TestWhatWouldChange:
         facts = changes(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 394.0 + 37.0 * SWING), reference="a")
         # 40 runs x (11.98 / 6)^2 = 159.5.
         assert facts[0] == (
-            "A may be the cheapest, at 6 ± 12 USD a year more than b; about 160 runs in place of 40 would settle "
-            "a difference this large."
+            "A may be the cheapest, at 6 ± 12 USD a year more than b; about 160 runs in place of 40 would "
+            "settle a difference this large."
         )
 
     def test_a_difference_too_small_to_settle(self):

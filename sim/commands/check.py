@@ -1,0 +1,47 @@
+"""`check`: what a site comes to on paper, and what is out of good practice."""
+
+import argparse
+
+from sim.commands.inputs import read
+from sim.study.answer import CAUTION
+from sim.study.site_check import Finding, figures
+
+
+def check(options: argparse.Namespace) -> int:
+    """Print the design figures of a site.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+
+    Returns
+    -------
+    int
+        Exit code; warnings do not change it.
+    """
+    inputs = read(options)
+    found = figures(inputs.scenario, options.units, inputs.rain)
+    print(f"{inputs.scenario.name}: {inputs.scenario.summary}")
+    print("\n".join(map(line, found)))
+    count = sum(finding.warning for finding in found)
+    print(f"{count} of {len(found)} lines are marked ! for a look.")
+    print(CAUTION)
+    return 0
+
+
+def line(finding: Finding) -> str:
+    """Return a finding as one line, marked when it is out of good practice.
+
+    Parameters
+    ----------
+    finding : Finding
+        What was found.
+
+    Returns
+    -------
+    str
+        Mark, label, value and note.
+    """
+    note = f"  ({finding.note})" if finding.note else ""
+    return f"{'!' if finding.warning else ' '} {finding.label}: {finding.value}{note}"

@@ -1,0 +1,301 @@
+"""The processes of a run: days, readings, rules that fall due, the owner, the technician, the tanker."""
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from typing import Any
+
+import simpy
+
+from sim.constants import DAY_S
+from sim.scenario.care import Rule, Task
+from sim.twin.service import apply
+from sim.twin.world import World
+from sim.upkeep.rules import failure_due, reading_due
+
+Story = Generator[simpy.Event, Any, None]
+HOUR_S = 3600.0
+OWNER_HOUR, TECHNICIAN_HOUR = 10.0, 9.0
+WEAK_TAP_S = 600.0  # ten weak minutes a day are noticed [A]
+BUSY_STARTS = 150.0  # pump starts a day that anyone hears [A]
+RECENT_S = 30 * DAY_S
+
+
+@dataclass
+class Duty:
+    """One rule of the policy with its memory."""
+
+    rule: Rule
+    task: Task
+    stage: int  # -1 when the task is not on a stage
+    row: int  # row of this task in the tables of chance
+    done_s: float = 0.0
+    pending: bool = False
+    occasions: int = 0
+
+    @property
+    def label(self) -> str:
+        """What the diary calls it."""
+        return self.task.name + (f": {self.rule.stage}" if self.rule.stage else "")
+
+
+class Care:
+    """Everyone who looks after the house, by the rules of one policy."""
+
+    def __init__(self, world: World):
+        """Start the processes of a policy.
+
+        Parameters
+        ----------
+        world : World
+            The house.
+        """
+        self.world, self.env, sc = world, world.env, world.scenario
+        names = [task.name for task in sc.tasks]
+        stages = [stage.name for stage in sc.stages]
+        self.duties = []
+        for rule in world.policy.rules:
+            stage = stages.index(rule.stage) if rule.stage else -1
+            row = names.index(rule.task) if stage < 0 else len(names) + stage
+            self.duties.append(Duty(rule, sc.tasks[names.index(rule.task)], stage, row))
+        self.crew = simpy.Resource(self.env, capacity=sc.people.technicians)
+        self.shelf = {spare.part: spare.on_shelf for spare in sc.spares}
+        self.lead_s = {spare.part: spare.lead_s for spare in sc.spares}
+        self.orders: list[Duty] = []
+        self.called = False
+        self.tanker_due = False
+        self.env.process(self.days())
+        for duty in self.duties:
+            if duty.rule.when == "calendar":
+                self.env.process(self.calendar(duty))
+        if world.policy.reading_every_s:
+            self.env.process(self.rounds(world.policy.reading_every_s))
+        if world.policy.technician_every_s:
+            self.env.process(self.yearly(world.policy.technician_every_s))
+        if any(duty.rule.by == "technician" for duty in self.duties):
+            self.env.process(self.other_jobs())
+
+    def days(self) -> Story:
+        """Bring every midnight: weather, wear, what the household notices, the tanker."""
+        for day in range(self.world.common.n_days):
+            self.world.bring()
+            if day and self.world.policy.heeds_alarm:
+                self.notice(day - 1)
+            self.world.midnight(day)
+            self.order_water()
+            yield self.env.timeout(DAY_S)
+
+    def order_water(self) -> None:
+        """Order a tanker when the cistern is low and none is on its way."""
+        store = self.world.scenario.cistern
+        if not self.tanker_due and float(self.world.s["cistern_m3"]) < store.top_up_below * store.capacity_m3:
+            self.tanker_due = True
+            self.env.process(self.tanker())
+
+    def tanker(self) -> Story:
+        """Bring a load of clean water after its lead time."""
+        world, store, prices = self.world, self.world.scenario.cistern, self.world.scenario.prices
+        yield self.env.timeout(store.top_up_lead_s)
+        world.bring()
+        load = min(store.top_up_m3, store.capacity_m3 - float(world.s["cistern_m3"]))
+        world.s["cistern_m3"] += load
+        world.tanked_m3 += load
+        cost = prices.tanker_load + prices.tanker_m3 * load
+        world.costs.water += cost
+        world.costs.tanker_loads += 1
+        world.note("tanker", "cistern", value=load, unit="m3", cost=cost)
+        world.refresh()
+        self.tanker_due = False
+
+    def calendar(self, duty: Duty) -> Story:
+        """Let a task fall due every so often, counted from when it was last done or skipped."""
+        while True:
+            due_s = duty.done_s + duty.rule.every_s
+            if due_s > self.env.now:
+                yield self.env.timeout(due_s - self.env.now)
+                continue
+            self.ask(duty)
+            duty.done_s = self.env.now
+
+    def rounds(self, every_s: float) -> Story:
+        """Read the gauges every so often and act on what was read."""
+        world, gauge = self.world, self.world.scenario.gauge
+        while True:
+            yield self.env.timeout(every_s)
+            world.bring()
+            noise = world.common.reading_noise[min(int(self.env.now / DAY_S), world.common.n_days - 1)]
+            drops = [
+                max(world.drop_pa(i) + gauge.reading_sd_pa * noise[i], 0.0) for i in range(len(world.stages))
+            ]
+            light = max(float(world.w["reading"]) + gauge.uv_reading_sd * noise[-1], 0.0)
+            short = world.scenario.tank.precharge_pa - world.precharge_pa + gauge.reading_sd_pa * noise[-2]
+            for stage, drop in zip(world.scenario.stages, drops, strict=True):
+                world.note("reading", f"drop over {stage.name}", value=drop, unit="Pa")
+            world.note("reading", "UV", value=light, unit="fraction")
+            for duty in self.duties:
+                rule = duty.rule
+                drop = drops[duty.stage] if duty.stage >= 0 else 0.0
+                if rule.when == "reading" and reading_due(
+                    drop, rule.drop_above_pa, light, rule.uv_below, short, rule.precharge_off_pa
+                ):
+                    self.ask(duty)
+
+    def yearly(self, every_s: float) -> Story:
+        """Call the technician every so often, whatever is due."""
+        while True:
+            yield self.env.timeout(every_s)
+            self.call()
+
+    def notice(self, day: int) -> None:
+        """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
+        world = self.world
+        alarm, dark = bool(world.p["alarm"]), world.parts["lamp"].broken
+        weak = bool(world.days[day, 10] > WEAK_TAP_S)
+        wiped_s = max((d.done_s for d in self.duties if d.task.name.startswith("wipe") and d.occasions), default=-1e18)
+        worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
+        for duty in self.duties:
+            if duty.rule.when != "failure":
+                continue
+            name = duty.task.name
+            broken = {
+                "repair pump": world.parts["pump"].broken and bool(world.days[day, 8] > 0),
+                "repair pressure tank": world.parts["bladder"].broken and bool(world.days[day, 11] > BUSY_STARTS),
+            }.get(name, False)
+            vain = self.env.now - wiped_s < RECENT_S
+            if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst and not world.stages[worst]["torn"]):
+                self.ask(duty)
+
+    def ask(self, duty: Duty) -> None:
+        """Ask for a task, unless it is asked for already or this time nobody does it."""
+        if duty.pending:
+            return
+        world, people = self.world, self.world.scenario.people
+        chance = world.common.adherence[duty.row, duty.occasions % world.common.adherence.shape[1]]
+        wait = float(world.common.delay[duty.row, duty.occasions % world.common.delay.shape[1]])
+        duty.occasions += 1
+        if duty.rule.by == "owner" and chance > people.adherence:
+            world.note("order", duty.label, note="put off: not done this time")
+            return
+        duty.pending = True
+        mean_s = people.repair_delay_s if duty.rule.when == "failure" else people.delay_s
+        if duty.rule.by == "technician":
+            self.orders.append(duty)
+            self.call()
+        else:
+            self.env.process(self.owner(duty, wait * mean_s))
+
+    def owner(self, duty: Duty, delay_s: float) -> Story:
+        """The owner gets round to a task, fetches the part and does it on a morning."""
+        yield self.env.timeout(delay_s)
+        yield self.env.process(self.part_for(duty))
+        yield self.env.timeout(until_hour_s(self.env.now, OWNER_HOUR))
+        yield self.env.process(self.perform(duty, "owner"))
+
+    def part_for(self, duty: Duty) -> Story:
+        """Take the part from the shelf and order another, or wait for it."""
+        part = duty.rule.stage or duty.task.part
+        if part is None:
+            return
+        lead_s = self.lead_s.get(part, 0.0)
+        if self.shelf.get(part, 0) > 0:
+            self.shelf[part] -= 1
+            self.env.process(self.restock(part, lead_s))
+        elif lead_s > 0.0:
+            self.world.note("order", part, note="not on the shelf")
+            yield self.env.timeout(lead_s)
+
+    def restock(self, part: str, lead_s: float) -> Story:
+        """Put a part back on the shelf after its lead time."""
+        yield self.env.timeout(lead_s)
+        self.shelf[part] += 1
+
+    def call(self) -> None:
+        """Call the technician, once for all that is waiting."""
+        if not self.called:
+            self.called = True
+            self.env.process(self.visit())
+
+    def visit(self) -> Story:
+        """The technician comes after the lead time, when free, and does all that is asked for or soon due."""
+        world, people = self.world, self.world.scenario.people
+        yield self.env.timeout(people.technician_lead_s)
+        with self.crew.request() as turn:
+            yield turn
+            yield self.env.timeout(until_hour_s(self.env.now, TECHNICIAN_HOUR))
+            self.called = False
+            world.costs.visits += 1
+            world.costs.callouts += people.technician_fee
+            world.note("visit", "technician", cost=people.technician_fee)
+            jobs, self.orders = self.orders, []
+            for duty in self.duties:
+                soon = duty.done_s + duty.rule.every_s - self.env.now <= world.policy.bundle_s
+                if duty.rule.by == "technician" and duty.rule.when == "calendar" and soon and not duty.pending:
+                    duty.pending = True
+                    jobs.append(duty)
+            for duty in jobs:
+                yield self.env.process(self.perform(duty, "technician"))
+
+    def perform(self, duty: Duty, who: str) -> Story:
+        """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it."""
+        world, task = self.world, duty.task
+        world.bring()
+        if task.shuts_water:
+            world.p["shut"] = 1
+        if task.unplugs_uv:
+            world.p["lamp_works"] = 0
+        yield self.env.timeout(task.minutes * 60.0)
+        world.bring()
+        cost = apply(world, task, duty.stage)
+        world.p["shut"] = 0
+        if task.unplugs_uv:
+            world.s["lamp_starts"] += 1
+            world.s["warm_at_s"] = self.env.now + world.scenario.uv.warm_up_s
+        world.p["lamp_works"] = int(not world.parts["lamp"].broken)
+        self.pay(task.minutes / 60.0, who, cost)
+        duty.pending, duty.done_s = False, self.env.now
+        world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)
+        world.refresh()
+
+    def pay(self, hours: float, who: str, parts: float) -> None:
+        """Book hours and parts."""
+        costs, people = self.world.costs, self.world.scenario.people
+        costs.parts += parts
+        if who == "owner":
+            costs.owner_s += hours * HOUR_S
+        costs.labour += hours * (people.owner_hour if who == "owner" else people.technician_hour)
+
+    def other_jobs(self) -> Story:
+        """Other customers' calls keep the technician busy."""
+        job_s = self.world.scenario.people.technician_job_s
+        for start_s in self.world.common.other_jobs_s:
+            if start_s >= self.world.common.n_days * DAY_S:
+                return
+            yield self.env.timeout(max(float(start_s) - self.env.now, 0.0))
+            self.env.process(self._elsewhere(job_s))
+
+    def _elsewhere(self, job_s: float) -> Story:
+        with self.crew.request() as turn:
+            yield turn
+            yield self.env.timeout(job_s)
+
+
+def until_hour_s(now_s: float, hour: float) -> float:
+    """Return the wait until an hour of the clock comes next.
+
+    Parameters
+    ----------
+    now_s : float
+        Time since the midnight the run began with [s].
+    hour : float
+        Hour of the day, 0 to 24.
+
+    Returns
+    -------
+    float
+        Wait [s], 0 to one day.
+
+    Examples
+    --------
+    >>> until_hour_s(9 * 3600.0, 10.0)
+    3600.0
+    """
+    return float((hour * HOUR_S - now_s) % DAY_S)

@@ -1,0 +1,130 @@
+"""Run one policy through one replication: build, start, run, write."""
+
+import numpy as np
+import simpy
+
+from sim.constants import DAY_S
+from sim.errors import BalanceError
+from sim.scenario.care import Policy
+from sim.scenario.scenario import Scenario
+from sim.supply.solids import CLASS_NAMES
+from sim.twin import slow
+from sim.twin.common import Common, common_inputs
+from sim.twin.history import Balance, History
+from sim.twin.processes import Care
+from sim.twin.world import World
+
+LEDGER_LIMIT = 1e-9  # of throughput
+
+__all__ = ["LEDGER_LIMIT", "common_inputs", "run"]
+
+
+def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False) -> History:
+    """Run one policy through one replication.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The house.
+    policy : Policy
+        How it is looked after.
+    common : Common
+        What is random in this replication.
+    trace : bool
+        Whether every step of pressure and flow is kept.
+
+    Returns
+    -------
+    History
+        What happened.
+
+    Raises
+    ------
+    BalanceError
+        When water, a solids class or colour does not balance to 1e-9 of throughput.
+    """
+    env = simpy.Environment()
+    world = World(env, scenario, policy, common, trace)
+    Care(world)
+    env.run(until=common.n_days * DAY_S)
+    world.bring()
+    world.close()
+    found = balances(world)
+    for balance in found:
+        if not balance.error <= LEDGER_LIMIT:
+            raise BalanceError(
+                f"{balance.name} does not balance in replication {common.replication} of {policy.name!r}: "
+                f"{balance.error:.2e} of throughput, wanted {LEDGER_LIMIT:.0e}"
+            )
+    return _history(world, found)
+
+
+def balances(world: World) -> tuple[Balance, ...]:
+    """Return the ledger of water, of each solids class and of colour.
+
+    Parameters
+    ----------
+    world : World
+        The house at the end of the run.
+
+    Returns
+    -------
+    tuple of Balance
+        Water [m3], four classes [kg], colour [m2].
+    """
+    s, w = world.s, world.w
+    water = Balance(
+        "water",
+        world.start_m3,
+        float(w["inflow_m3"]) + world.tanked_m3,
+        float(s["house_m3"]),
+        float(w["overflow_m3"]) + world.spilled_m3,
+        0.0,
+        float(s["cistern_m3"]) + float(s["water_m3"]) + world.stuck_m3,
+    )
+    stored = np.append(world.solids + world.sludge + world.loads.sum(axis=0), float(w["colour"]))
+    names = (*(f"solids {name}" for name in CLASS_NAMES), "colour")
+    rows = zip(names, world.started.tolist(), world.ledger.tolist(), stored.tolist(), strict=True)
+    return (water, *(Balance(name, first, *row, kept) for name, first, row, kept in rows))
+
+
+def _history(world: World, found: tuple[Balance, ...]) -> History:
+    sc, common, daily = world.scenario, world.common, world.daily
+    load = world.loads.sum(axis=1) / np.maximum(world.stages["capacity_kg"], 1e-12)
+    age = (common.n_days * DAY_S - np.array(world.installed_s)) / np.array([x.age_limit_s for x in sc.stages] or [1.0])[
+        : len(sc.stages)
+    ]
+    over = np.array(daily.overflow_m3)
+    return History(
+        scenario=sc,
+        policy=world.policy.name,
+        replication=common.replication,
+        n_days=common.n_days,
+        start=common.start,
+        stage_names=tuple(stage.name for stage in sc.stages),
+        use_names=common.use_names,
+        draws=world.draws,
+        use=common.draws.use,
+        pump_runs_s=world.pump_log[: int(world.s["pump_rows"])].copy(),
+        days=world.days,
+        rain_m=common.rain_m,
+        cistern_m3=np.array(daily.cistern_m3),
+        overflow_m3=np.diff(over, prepend=0.0),
+        uv_reading=np.array(daily.uv_reading),
+        water_c=np.array(daily.water_c),
+        absorbance_per_m=np.array(daily.absorbance_per_m),
+        drops_pa=np.array(daily.drops_pa).reshape(common.n_days, len(sc.stages)),
+        alarm_days=world.alarm_days,
+        dose_volume_m3=world.bins,
+        events=tuple(world.events),
+        costs=world.costs,
+        parts=world.parts,
+        stage_life_left=np.clip(1.0 - np.maximum(load, age), 0.0, 1.0),
+        lamp_life_left=max(0.0, 1.0 - float(world.w["lamp_lit_s"]) / sc.uv.rated_life_s),
+        alarms=world.alarms,
+        false_alarms=world.false_alarms,
+        pump_j=float(world.s["energy_j"]),
+        lit_s=float(world.s["lit_s"]),
+        balances=found,
+        trace=world.trace[: int(world.s["trace_rows"])],
+    )

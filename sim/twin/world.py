@@ -1,0 +1,366 @@
+"""The world of one run: the plant, the water and the parts, brought up to the clock whenever someone looks or acts."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import simpy
+
+from sim.constants import DAY_S
+from sim.errors import BalanceError
+from sim.plant import draws, lamp, loop, state, train, uv, water
+from sim.scenario.care import Policy
+from sim.scenario.scenario import Scenario
+from sim.supply import cistern, solids
+from sim.supply.temperature import water_temperature_c
+from sim.twin import slow
+from sim.twin.common import Common
+from sim.twin.unpack import plant_record, site_record, stage_records
+
+DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
+
+
+@dataclass
+class Event:
+    """One line of the history's diary."""
+
+    time_s: float
+    kind: str
+    subject: str
+    value: float = float("nan")
+    unit: str = ""
+    note: str = ""
+    cost: float = 0.0
+
+
+@dataclass
+class Part:
+    """A part that can break: how much of its life is used up, and its life."""
+
+    life_s: float
+    used_s: float = 0.0
+    broken: bool = False
+    number: int = 0
+
+
+@dataclass
+class Costs:
+    """Money spent so far, by what it was for."""
+
+    parts: float = 0.0
+    labour: float = 0.0
+    callouts: float = 0.0
+    water: float = 0.0
+    owner_s: float = 0.0
+    cartridges: int = 0
+    visits: int = 0
+    tanker_loads: int = 0
+
+
+@dataclass
+class Daily:
+    """What is noted once a day besides the loop's own columns."""
+
+    cistern_m3: list[float] = field(default_factory=list)
+    overflow_m3: list[float] = field(default_factory=list)
+    uv_reading: list[float] = field(default_factory=list)
+    water_c: list[float] = field(default_factory=list)
+    absorbance_per_m: list[float] = field(default_factory=list)
+    drops_pa: list[list[float]] = field(default_factory=list)
+
+
+class World:
+    """Everything one run changes. `bring` advances it; nothing ticks in between."""
+
+    def __init__(self, env: simpy.Environment, scenario: Scenario, policy: Policy, common: Common, trace: bool):
+        """Set up the house as new.
+
+        Parameters
+        ----------
+        env : simpy.Environment
+            Clock of the run, at 0.
+        scenario : Scenario
+            The house.
+        policy : Policy
+            How it is looked after.
+        common : Common
+            What is random in this replication.
+        trace : bool
+            Whether every step of pressure and flow is kept.
+        """
+        self.env, self.scenario, self.policy, self.common = env, scenario, policy, common
+        trail = common.draws
+        self.draws = draws.blank(
+            trail.start_s, trail.coefficient, trail.duration_s, trail.volume_m3, trail.patience_s
+        )
+        self.plant = plant_record(scenario)
+        self.site = site_record(scenario, common.sleeve_factor, common.window_factor)
+        self.stages, self.catch = stage_records(scenario, DIAMETERS_M)
+        self.loads = np.zeros((len(scenario.stages), slow.CLASSES))
+        self.installed_s = [0.0] * len(scenario.stages)
+        self.days = state.new_days(common.n_days)
+        self.alarm_days = np.zeros(common.n_days, dtype=bool)
+        self.bins = np.zeros(state.DOSE_BINS)
+        self.pump_log = np.zeros((4096, 2))
+        self.trace = np.zeros((65536 if trace else 0, 3))
+        self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
+        self.events: list[Event] = []
+        self.costs, self.daily = Costs(), Daily()
+        self.alarms = self.false_alarms = 0
+        self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
+        self.precharge_pa = scenario.tank.precharge_pa
+        self._first_day = common.start.timetuple().tm_yday
+        self._start_water()
+        pump, tank = scenario.pump, scenario.tank
+        self.parts = {
+            "lamp": self._part("lamp", scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape, 0),
+            "pump": self._part("pump", pump.life_s, pump.life_shape, 0),
+            "bladder": self._part("bladder", tank.bladder_life_s, tank.bladder_life_shape, 0),
+        }
+        self._unpack_records()
+        self._weather_of(0)
+        self.refresh()
+
+    def _start_water(self) -> None:
+        store, roof = self.scenario.cistern, self.scenario.roof
+        share = solids.class_fractions(roof.grain_median_m, roof.grain_spread)
+        self.fractions = np.asarray(share)
+        self.state = np.zeros(1, state.STATE)
+        self.state["cistern_m3"] = self.start_m3 = store.start_fill * store.capacity_m3
+        self.state["power"] = 1
+        self.water = np.zeros(1, slow.WATER)
+        self.water["colour"] = store.start_colour_per_m * self.start_m3
+        self.water["dust_kg_m2"] = 0.5 * roof.dust_limit_kg_m2
+        self.water["roof_colour"] = 0.5 * roof.colour_limit_mm_per_m * 1e-3
+        self.solids = store.start_solids_kg_m3 * self.start_m3 * self.fractions
+        self.sludge = store.start_sludge_kg_m2 * store.floor_m2 * self.fractions
+        self.ledger = np.zeros((slow.CLASSES + 1, 4))
+        self.started = np.append(self.solids + self.sludge, self.water["colour"])
+
+    def _unpack_records(self) -> None:
+        """Hold the records themselves: indexing an array anew at every hand-over costs more than the physics."""
+        self.s, self.p, self.w, self.c = self.state[0], self.plant[0], self.water[0], self.site[0]
+
+    def _part(self, name: str, scale_s: float, shape: float, number: int) -> Part:
+        units = self.common.lives[name]
+        life_s = lamp.weibull_life_s(float(units[number % units.size]), scale_s, shape)
+        return Part(life_s=life_s, number=number)
+
+    def renew(self, name: str) -> None:
+        """Put in a new part whose life is the next of this replication's lives.
+
+        Parameters
+        ----------
+        name : str
+            "lamp", "pump" or "bladder".
+        """
+        sc, number = self.scenario, self.parts[name].number + 1
+        scales = {
+            "lamp": (sc.uv.lamp_life_s, sc.uv.lamp_life_shape),
+            "pump": (sc.pump.life_s, sc.pump.life_shape),
+            "bladder": (sc.tank.bladder_life_s, sc.tank.bladder_life_shape),
+        }
+        self.parts[name] = self._part(name, *scales[name], number)
+
+    def note(self, kind: str, subject: str, **more: float | str) -> None:
+        """Write a line in the diary.
+
+        Parameters
+        ----------
+        kind : str
+            Sort of event.
+        subject : str
+            What it is about.
+        **more : float or str
+            Further fields of `Event`.
+        """
+        self.events.append(Event(self.env.now, kind, subject, **more))  # type: ignore[arg-type]
+
+    def bring(self) -> None:
+        """Bring plant, water and parts up to the clock.
+
+        Raises
+        ------
+        BalanceError
+            When more taps stand open at once than the loop can hold.
+        """
+        s, before = self.s, (float(self.s["time_s"]), float(self.s["cistern_m3"]))
+        now = self.env.now
+        if now <= before[0]:
+            return
+        pumped, lit, run = float(s["pumped_m3"]), float(s["lit_s"]), float(s["run_s"])
+        while True:
+            status = loop.advance(
+                now, s, self.p, self.taps, self.draws, self.common.cuts_s, self.days, self.bins, self.pump_log, self.trace
+            )
+            if status == state.OK:
+                break
+            if status == state.TOO_MANY_OPEN:
+                raise BalanceError(f"more than {state.MOST_OPEN} taps stood open at once at {now:.0f} s")
+            self._lengthen()
+        slow.carry(
+            now - before[0], before[1], float(s["pumped_m3"]) - pumped, s, self.w, self.c, self.settling_m_s,
+            self.catch, self.stages, self.loads, self.solids, self.sludge, self.ledger,
+        )  # fmt: skip
+        lit_s = float(s["lit_s"]) - lit
+        slow.dim(lit_s, self.w, self.c)
+        self.parts["lamp"].used_s += lit_s
+        self.parts["pump"].used_s += float(s["run_s"]) - run
+        self.refresh()
+
+    def _lengthen(self) -> None:
+        if self.s["pump_rows"] >= len(self.pump_log) - 1:
+            self.pump_log = loop.lengthened(self.pump_log)
+        if len(self.trace) and self.s["trace_rows"] >= len(self.trace) - 1:
+            self.trace = loop.lengthened(self.trace)
+
+    def refresh(self) -> None:
+        """Let the plant record say what wear, water and broken parts have made of it; follow the alarm."""
+        dark = self.parts["lamp"].broken
+        was = bool(self.p["alarm"])
+        slow.refresh(self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, int(dark))
+        is_on = bool(self.p["alarm"])
+        if is_on:
+            self.alarm_days[min(int(self.env.now / DAY_S), self.common.n_days - 1)] = True
+        if is_on and not was:
+            self.alarms += 1
+            dose = float(self.p["dose_flow"]) / self.scenario.uv.rated_flow_m3_s
+            self.false_alarms += (not dark) and dose >= self.scenario.uv.target_j_m2
+            self.note("alarm", "UV", value=float(self.w["reading"]), unit="fraction")
+        elif was and not is_on:
+            self.note("alarm cleared", "UV", value=float(self.w["reading"]), unit="fraction")
+
+    def _weather_of(self, day: int) -> None:
+        store = self.scenario.cistern
+        self.w["water_c"] = water_temperature_c(
+            float(self._first_day + day), store.water_mean_c, store.water_swing_c, float(store.warmest_day)
+        )
+        celsius = float(self.w["water_c"])
+        density, viscosity = water.density_kg_m3(celsius), water.viscosity_pa_s(celsius)
+        self.settling_m_s = np.array(
+            [cistern.stokes_velocity_m_s(float(d), store.grain_kg_m3, density, viscosity) for d in DIAMETERS_M]
+        )
+
+    def midnight(self, day: int) -> None:
+        """Start a day: yesterday is noted, parts age, rain falls.
+
+        Parameters
+        ----------
+        day : int
+            Number of the day that begins.
+        """
+        if day > 0:
+            self._note_day()
+        self._age()
+        self._weather_of(day)
+        slow.roof_day(
+            float(self.common.rain_m[day]), DAY_S, self.s, self.w, self.c, self.fractions, DIAMETERS_M, self.solids,
+            self.sludge, self.ledger,
+        )  # fmt: skip
+        self.refresh()
+
+    def _note_day(self) -> None:
+        daily, w = self.daily, self.w
+        daily.cistern_m3.append(float(self.s["cistern_m3"]))
+        daily.overflow_m3.append(float(w["overflow_m3"]))
+        daily.uv_reading.append(float(w["reading"]))
+        daily.water_c.append(float(w["water_c"]))
+        daily.absorbance_per_m.append(float(w["absorbance_per_m"]))
+        flow = self.scenario.gauge.reading_flow_m3_s
+        daily.drops_pa.append((self.stages["resistance"] * flow + self.stages["quadratic"] * flow * flow).tolist())
+
+    def close(self) -> None:
+        """Note the last day of the run."""
+        self._note_day()
+
+    def _age(self) -> None:
+        """One day of wear: precharge, switch drift, pump head, torn cartridges, failures."""
+        sc, p = self.scenario, self.p
+        self.parts["bladder"].used_s += DAY_S
+        self.precharge_pa *= np.exp(-sc.tank.precharge_loss_per_s * DAY_S)
+        if not self.parts["bladder"].broken:
+            p["precharge_pa"] = self.precharge_pa
+        p["cut_in_pa"] = max(float(p["cut_in_pa"]) + sc.switch.drift_pa_per_s * DAY_S, 1.0)
+        p["cut_out_pa"] = max(float(p["cut_out_pa"]) + sc.switch.drift_pa_per_s * DAY_S, float(p["cut_in_pa"]) + 1.0)
+        p["shutoff_head_m"] = sc.pump.shutoff_head_m * np.exp(-sc.pump.wear_per_s * self.parts["pump"].used_s)
+        for i, stage in enumerate(self.stages):
+            if not stage["torn"] and stage["worst_pa"] > stage["collapse_pa"]:
+                self.tear(i)
+        wear_s = float(self.s["lamp_starts"]) * sc.uv.start_wear_s
+        for name, part in self.parts.items():
+            used = part.used_s + (wear_s if name == "lamp" else 0.0)
+            if not part.broken and used >= part.life_s:
+                self.fail(name)
+
+    def tear(self, stage: int) -> None:
+        """Tear a cartridge: it catches nothing more and lets go of part of its load.
+
+        Parameters
+        ----------
+        stage : int
+            Number of the stage.
+        """
+        self.stages[stage]["torn"] = 1
+        freed = self.loads[stage] * self.stages[stage]["released"]
+        self.loads[stage] -= freed
+        self.ledger[: slow.CLASSES, slow.HOUSE] += freed
+        self.note("failure", self.scenario.stages[stage].name, note="cartridge tore")
+
+    def fail(self, name: str) -> None:
+        """Let a part fail.
+
+        Parameters
+        ----------
+        name : str
+            "lamp", "pump" or "bladder".
+        """
+        self.parts[name].broken = True
+        self.note("failure", name, note="end of life")
+        if name == "lamp":
+            self.p["lamp_works"] = 0
+        elif name == "pump":
+            self.p["pump_works"] = 0
+        else:
+            self._waterlog()
+
+    def _waterlog(self) -> None:
+        """Leave a small air cushion at the pressure of the moment; the rest of the tank's water no longer moves."""
+        share = self.scenario.tank.waterlogged_share
+        self.p["tank_m3"] = share * self.scenario.tank.volume_m3
+        self.stuck_m3 = (1.0 - share) * float(self.s["water_m3"])
+        self.s["water_m3"] = share * float(self.s["water_m3"])
+
+    def drain_tank(self) -> None:
+        """Let the pressure tank run empty for a service; the water is counted as spilled."""
+        self.spilled_m3 += float(self.s["water_m3"]) + self.stuck_m3
+        self.s["water_m3"], self.stuck_m3 = 0.0, 0.0
+
+    def drop_pa(self, stage: int) -> float:
+        """Return the drop over a stage at the flow at which people read it.
+
+        Parameters
+        ----------
+        stage : int
+            Number of the stage.
+
+        Returns
+        -------
+        float
+            Drop [Pa].
+        """
+        one = self.stages[stage]
+        return float(train.drop_pa(self.scenario.gauge.reading_flow_m3_s, one["resistance"], one["quadratic"]))
+
+    def wipe(self, surface: str) -> None:
+        """Wipe the sleeve or the sensor window.
+
+        Parameters
+        ----------
+        surface : str
+            "sleeve" or "window".
+        """
+        unit = self.scenario.uv
+        film, fixed = uv.film_after_wipe(
+            float(self.w[f"{surface}_film"]), float(self.w[f"{surface}_fixed"]), unit.wiped, unit.residue
+        )
+        self.w[f"{surface}_film"], self.w[f"{surface}_fixed"] = film, fixed
+

@@ -1,0 +1,130 @@
+"""Figures carry the numbers of the frames they were made from."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from dashboard import figures
+from sim.study.comparison import compare
+
+PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
+
+
+@pytest.fixture
+def rows() -> pd.DataFrame:
+    base = {
+        "years": 1.0,
+        "water_off_h": 2.0,
+        "unsafe_water_h": 1.0,
+        "least_dose_j_m2": 300.0,
+        "cost_part_life": 0.0,
+    }
+    made = []
+    for policy, parts, days in (("a", 100.0, 0.0), ("b", 300.0, 20.0)):
+        for number in range(12):
+            cost = {"cost_parts": parts + number, "cost_labour": 50.0, "cost_callouts": 0.0}
+            cost |= {"cost_energy": 10.0, "cost_water": 5.0}
+            made.append(
+                {"policy": policy, "replication": number, **base, **cost, "cost": sum(cost.values())}
+                | {"days_below_target": days + (number % 3 if days else 0.0)}
+            )
+    return pd.DataFrame(made)
+
+
+@pytest.fixture
+def days() -> pd.DataFrame:
+    count = 30
+    dates = pd.date_range("2021-01-01", periods=count)
+    return pd.DataFrame(
+        {
+            "day": range(count),
+            "date": dates,
+            "tank_pressure_min_pa": 40 * PSI,
+            "tank_pressure_max_pa": 60 * PSI,
+            "tap_pressure_min_pa": 30 * PSI,
+            "drop_pa_sediment": np.linspace(1, 10, count) * PSI,
+            "uv_reading": np.linspace(1.0, 0.5, count),
+            "dose_least_j_m2": [np.nan, 0.0, *np.linspace(800, 200, count - 2)],
+            "water_off_s": 3600.0,
+        }
+    )
+
+
+@pytest.fixture
+def events() -> pd.DataFrame:
+    times = pd.to_datetime(["2021-01-05", "2021-01-05", "2021-01-09", "2021-01-20"])
+    return pd.DataFrame(
+        {
+            "time": times,
+            "kind": ["visit", "task", "alarm", "failure"],
+            "subject": ["owner", "change cartridge", "uv", "lamp"],
+            "note": ["", "sediment", None, "out"],
+        }
+    )
+
+
+def traces(figure, name):
+    return [trace for trace in figure.data if trace.name == name]
+
+
+def test_cost_stack_shows_the_means_and_their_sum(rows):
+    figure = figures.cost_stack(rows, "USD")
+    (parts,) = traces(figure, "parts")
+    assert list(parts.y) == ["a", "b"]
+    assert list(parts.x) == [105.5, 305.5]  # 100 + mean of 0 to 11
+    stacked = np.sum([trace.x for trace in figure.data], axis=0)
+    assert stacked.tolist() == [170.5, 370.5]
+    patterns = [trace.marker.pattern.shape for trace in figure.data]
+    assert len(set(patterns)) == len(patterns)  # told apart without colour
+    said = figures.cost_stack_alt(rows, "USD")
+    assert "a has the least mean cost" in said
+    assert "170" in said or "171" in said
+
+
+def test_days_below_target_shows_bounds_and_the_limit(rows):
+    comparison = compare(rows, "a", 5.0)
+    figure = figures.days_below_target(comparison)
+    (outside,) = traces(figure, "not shown to be within it")
+    summary = comparison.summary("b")
+    assert list(outside.y) == ["b"]
+    assert outside.x[0] == 21.0  # 20 + mean of 0, 1, 2
+    assert outside.x[0] + outside.error_x.array[0] == pytest.approx(summary.days_below_target.high, rel=1e-12)
+    assert figure.layout.shapes[0].x0 == 5.0
+    assert figure.layout.shapes[0].line.dash == "dash"
+    assert "b: 21" in figures.days_below_target_alt(comparison)
+
+
+@pytest.mark.parametrize(("units", "most", "target"), [("us", 60.0, 40.0), ("si", 60 * PSI / 1e3, 40.0)])
+def test_history_converts_to_the_units_asked_for(days, events, units, most, target):
+    figure = figures.history_figure(days, events, ["sediment"], units, 400.0, 0.6)
+    assert traces(figure, "most")[0].y[0] == pytest.approx(most, rel=1e-12)
+    assert traces(figure, "alarm below 60 %")[0].y[0] == 60.0
+    assert traces(figure, f"target {target:g}")[0].y[0] == target
+    least = traces(figure, "least dose")[0].y
+    assert np.isnan(least[:2]).all()  # nothing flowed; a dose of nil has no place on a logarithmic axis
+    assert (least[2], least[-1]) == (80.0, 20.0)
+    assert figure.layout.yaxis4.type == "log"
+    assert [len(traces(figure, kind)[0].x) for kind in ("task", "failure", "alarm")] == [1, 1, 1]
+
+
+def test_history_in_words_counts_the_days(days, events):
+    said = figures.history_alt(days, events, "a", 400.0)
+    low = int((days["dose_least_j_m2"] < 400.0).sum())
+    assert f"under the target on {low} days" in said
+    assert "1 visits" in said
+
+
+def test_thinning_keeps_few_points_and_every_peak():
+    x = np.arange(100_000)
+    y = np.sin(x / 50.0)
+    y[12_345], y[77_777] = 9.0, -9.0
+    kept_x, kept_y = figures.thinned(x, y)
+    assert len(kept_x) <= figures.MOST_POINTS
+    assert (kept_y.max(), kept_y.min()) == (9.0, -9.0)
+    assert (np.diff(kept_x) > 0).all()
+
+
+def test_thinning_leaves_few_points_and_gaps_alone():
+    x, y = np.arange(9), np.full(9, np.nan)
+    assert figures.thinned(x, y)[0] is x
+    assert np.isnan(figures.thinned(x, y, most=4)[1]).all()
