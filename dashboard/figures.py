@@ -266,12 +266,12 @@ def history_figure(
     for at, (column, label) in enumerate(
         (("tank_pressure_max_pa", "most"), ("tank_pressure_min_pa", "least"))
     ):
-        _line(figure, 1, days, from_si(days[column], pressure, "pressure"), label, at)
+        _line(figure, 1, days, _in(days[column], pressure, "pressure"), label, at)
     for at, stage in enumerate(stages):
-        _line(figure, 2, days, from_si(days[f"drop_pa_{stage}"], pressure, "pressure"), stage, at)
+        _line(figure, 2, days, _in(days[f"drop_pa_{stage}"], pressure, "pressure"), stage, at)
     _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
     _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {100 * alarm_fraction:g} %")
-    least = from_si(days["dose_least_j_m2"], dose, "dose")
+    least = _in(days["dose_least_j_m2"], dose, "dose")
     _line(figure, 4, days, least.where(least > 0), "least dose", 0)
     target = from_si(target_j_m2, dose, "dose")
     _level(figure, 4, days, target, f"target {target:g}")
@@ -313,6 +313,11 @@ def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_
         f" {int(kinds.get('task', 0))} tasks, {int(kinds.get('failure', 0))} failures and"
         f" {int(kinds.get('alarm', 0))} UV alarms."
     )
+
+
+def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
+    """Return SI values in a unit; pressure and dose are in proportion, so one factor does."""
+    return values * from_si(1.0, unit, kind)
 
 
 def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:

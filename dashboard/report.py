@@ -154,14 +154,14 @@ def _headings(currency: str) -> list[str]:
 
 
 def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
-    means = rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean()
+    means = rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean().to_dict("index")
     return [
         [
             item.policy,
             plus_minus(item.cost),
             from_to(item.water_off_h),
             from_to(item.days_below_target),
-            *(three_digits(float(means.loc[item.policy, name])) for name in means.columns),
+            *(three_digits(float(value)) for value in means[item.policy].values()),
         ]
         for item in comparison.summaries
     ]

@@ -130,15 +130,15 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         "owner hours",
     ):
         shown.add_column(heading, justify="right")
-    means = result.rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean()
+    means = result.rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean().to_dict("index")
     for item in comparison.summaries:
-        mean = means.loc[item.policy]
+        mean = means[item.policy].values()
         shown.add_row(
             item.policy,
             plus_minus(item.cost),
             three_digits(item.water_off_h.estimate),
             from_to(item.days_below_target),
-            *(three_digits(float(mean[name])) for name in ("silent_days", "visits", "owner_h")),
+            *(three_digits(float(value)) for value in mean),
         )
     return shown
 

@@ -237,7 +237,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):  # ty
             if flow > 0.0:
                 dt = min(dt, phi_left * coefficient / flow, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
                 dt = max(dt, 1e-6)
-            return dt, 0.0, flow * dt, flow * dt, pressure, pressure, pressure > p.static_pa, -1.0, False
+            return dt, 0.0, flow * dt, flow * dt, pressure, pressure, pressure > p.trickle_pa, -1.0, False
     dt = min(dt, step.longest_step_s(s.water_m3, p, coefficient, on, lift_m))
     if on:
         flow = step.pump_flow_m3_s(before, p, lift_m)
@@ -247,7 +247,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):  # ty
         s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt
     )
     after = tank.pressure_pa(s.water_m3 + change, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
-    return dt, change, house, pumped, before, after, max(before, after) > p.static_pa, landed, filled
+    return dt, change, house, pumped, before, after, max(before, after) > p.trickle_pa, landed, filled
 
 
 @compiled

@@ -50,6 +50,7 @@ PLANT = np.dtype(
         ("linear_pa_s_m3", "f8"),
         ("quadratic_pa_s2_m6", "f8"),
         ("static_pa", "f8"),
+        ("trickle_pa", "f8"),  # gauge pressure below which an opened tap gives less than a trickle
         ("leak_coefficient", "f8"),
         ("dose_flow", "f8"),  # dose times flow of the lit, warm unit [J/m2 m3/s]
         ("target_j_m2", "f8"),

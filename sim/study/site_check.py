@@ -98,7 +98,7 @@ def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
         Depth [m/year].
     """
     if rain is not None:
-        return float(rain.depth_m.mean()) * YEAR_DAYS
+        return float(rain.depth_m.mean() * YEAR_DAYS)
     return float((_wet_days(scenario) * _wet_depth_m(scenario)).sum())
 
 
@@ -124,11 +124,11 @@ def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
     """
     roof = scenario.roof
     if rain is not None:
-        excess_m = float(np.maximum(0.0, rain.depth_m - roof.wetting_loss_m).mean()) * YEAR_DAYS
+        excess_m = float(np.maximum(0.0, rain.depth_m - roof.wetting_loss_m).mean() * YEAR_DAYS)
     else:
         lost_m = np.maximum(0.0, _wet_depth_m(scenario) - roof.wetting_loss_m)
         excess_m = float((_wet_days(scenario) * lost_m).sum())
-    return excess_m * roof.coefficient * roof.area_m2
+    return float(excess_m * roof.coefficient * roof.area_m2)
 
 
 def yearly_demand_m3(scenario: Scenario) -> float:

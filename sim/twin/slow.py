@@ -5,11 +5,13 @@ import math
 import numpy as np
 
 from sim.compiled import compiled
+from sim.constants import GRAVITY_M_S2
 from sim.plant import carbon, cartridge, lamp, train, uv, water
 from sim.supply import cistern, roof
 
 CLASSES = 4  # size classes of solids; row 4 of the ledger is colour
 COLOUR = 4
+TRICKLE_M3_S = 1e-3 / 60.0  # a tap that gives less than 1 L/min counts as off [A]
 # Ledger columns: start + in = stored + house + spilled + removed, for every row.
 IN, HOUSE, SPILLED, REMOVED = range(4)
 
@@ -318,7 +320,8 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):  # type: ignore[no-
         quadratic += stages[i].quadratic
     s.peak_flow_m3_s = 0.0
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
-    p.static_pa = p.density_kg_m3 * 9.80665 * c.lift_m
+    p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
+    p.trickle_pa = p.static_pa + train.drop_pa(TRICKLE_M3_S, linear, quadratic)
     w.absorbance_per_m = absorbance_after_per_m(s.cistern_m3, w, c, catch, stages, solids)
     output = lamp.output(w.lamp_lit_s, c.lamp_tau_s, c.burn_in_s, c.burn_in_loss)
     cold = lamp.temperature_factor(w.water_c, c.optimum_c, c.output_at_freezing)

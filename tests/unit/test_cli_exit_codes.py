@@ -1,4 +1,4 @@
-"""What the command line says and returns when the input is at fault: one line, no traceback, before any work."""
+"""What the command line says and returns when the input is at fault: one line, before any work."""
 
 import subprocess
 import sys

@@ -1,4 +1,6 @@
-"""Replications put back in order, kept when interrupted, stopped when enough; the runs themselves are made up."""
+"""Replications put back in order, kept when interrupted, stopped when enough; the runs are made up."""
+
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -39,7 +41,7 @@ def test_rows_are_in_the_order_of_policies_then_replications(site):
     assert (result.finished, result.wanted, result.stopped_because) == (10, 10, "complete")
     assert seen[0] == (0, 10)
     assert seen[-1] == (10, 10)
-    assert all(later >= earlier for earlier, later in zip(seen, seen[1:], strict=False))
+    assert all(later >= earlier for earlier, later in pairwise(seen))
 
 
 def test_an_interrupted_study_keeps_what_was_finished(site):

@@ -1,0 +1,110 @@
+"""One history as tables: draws, pump runs, days, events."""
+
+import numpy as np
+import pandas as pd
+
+from sim.plant import state, uv
+from sim.twin.history import History
+
+
+def _clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
+    origin = np.datetime64(history.start, "ms")
+    return pd.DatetimeIndex(origin + np.round(seconds * 1e3).astype("timedelta64[ms]"))
+
+
+def draws_frame(history: History) -> pd.DataFrame:
+    """Return every draw with what it wanted and had.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    DataFrame
+        start_s, time, use, volume_m3, wanted_m3 (nan for time-bound), seconds, flow_m3_s (mean),
+        tap_pressure_min_pa, dose_min_j_m2 (nan when nothing flowed), unmet.
+    """
+    got = history.draws
+    names = np.array([*history.use_names, "metered"], dtype=object)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        flow = np.where(got.seconds > 0.0, got.got_m3 / got.seconds, 0.0)
+    return pd.DataFrame(
+        {
+            "start_s": got.start_s,
+            "time": _clock(history, got.start_s),
+            "use": names[np.where(history.use < 0, len(names) - 1, history.use)],
+            "volume_m3": got.got_m3,
+            "wanted_m3": np.where(np.isinf(got.volume_m3), np.nan, got.volume_m3),
+            "seconds": got.seconds,
+            "flow_m3_s": flow,
+            "tap_pressure_min_pa": np.where(np.isinf(got.tap_pa), np.nan, got.tap_pa),
+            "dose_min_j_m2": np.where(np.isinf(got.dose_j_m2), np.nan, got.dose_j_m2),
+            "unmet": got.unmet.astype(bool),
+        }
+    )
+
+
+def days_frame(history: History) -> pd.DataFrame:
+    """Return one row a day.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    DataFrame
+        Date, water, pressures, drop over each stage at reading flow, UV reading, dose, time below what is wanted.
+    """
+    column = {name: history.days[:, i] for i, name in enumerate(state.DAY_COLUMNS)}
+    finite = {name: np.where(np.isinf(values), np.nan, values) for name, values in column.items()}
+    frame = pd.DataFrame(
+        {
+            "day": np.arange(history.n_days),
+            "date": _clock(history, np.arange(history.n_days) * 86400.0),
+            "rain_m": history.rain_m,
+            "cistern_m3": history.cistern_m3,
+            "overflow_m3": history.overflow_m3,
+            "uv_reading": history.uv_reading,
+            "alarm": history.alarm_days,
+            "water_c": history.water_c,
+            "transmittance": [uv.transmittance_per_cm(float(a)) for a in history.absorbance_per_m],
+            **finite,
+        }
+    )
+    for i, name in enumerate(history.stage_names):
+        frame[f"drop_pa_{name}"] = history.drops_pa[:, i]
+    run = history.pump_runs_s
+    seconds = np.bincount((run[:, 0] // 86400).astype(int), run[:, 1] - run[:, 0], minlength=history.n_days)
+    frame["pump_run_s"] = seconds[: history.n_days]
+    return frame
+
+
+def frames(history: History) -> dict[str, pd.DataFrame]:
+    """Return one history as tables.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    dict of DataFrame
+        "draws", "pump", "days" and "events".
+    """
+    run = history.pump_runs_s
+    pump = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
+    pump.insert(0, "time", _clock(history, run[:, 0]))
+    columns = ["time_s", "kind", "subject", "value", "unit", "note", "cost"]
+    events = pd.DataFrame([[getattr(event, name) for name in columns] for event in history.events], columns=columns)
+    seconds = events["time_s"].to_numpy(dtype=float)
+    events.insert(1, "time", _clock(history, seconds))
+    found = {"draws": draws_frame(history), "pump": pump, "days": days_frame(history), "events": events}
+    if len(history.trace):
+        trace = pd.DataFrame(history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s"])
+        found["trace"] = trace
+    return found

@@ -1,0 +1,111 @@
+"""What one run came to: one row of figures a year, the same for every policy."""
+
+import numpy as np
+
+from sim.constants import YEAR_DAYS
+from sim.plant import state
+from sim.twin.history import History
+
+J_PER_KWH = 3.6e6
+Row = dict[str, float | int | str]
+
+
+def below_target_days(history: History) -> np.ndarray:
+    """Return which days count as days below the dose target.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    ndarray of bool
+        Days on which more than the stated volume reached the taps below the target.
+    """
+    limit: float = history.scenario.goals.below_target_volume_m3
+    found: np.ndarray = history.days[:, state.BELOW_TARGET] > limit
+    return found
+
+
+def _money(history: History, years: float) -> Row:
+    sc, costs = history.scenario, history.costs
+    prices = sc.prices
+    lamp_price = next((task.part_price for task in sc.tasks if task.name == "replace lamp"), 0.0)
+    stage_prices = np.array([stage.price * stage.housings for stage in sc.stages])
+    worn = float(stage_prices @ (1.0 - history.stage_life_left)) + lamp_price * (1.0 - history.lamp_life_left)
+    lamp_j = history.lit_s * sc.uv.power_w
+    items = {
+        "cost_parts": costs.parts,
+        "cost_part_life": worn,
+        "cost_labour": costs.labour,
+        "cost_callouts": costs.callouts,
+        "cost_energy": prices.electricity_kwh * (history.pump_j + lamp_j) / J_PER_KWH,
+        "cost_water": costs.water,
+    }
+    yearly: Row = {name: value / years for name, value in items.items()}
+    return {"cost": sum(items.values()) / years, **yearly}
+
+
+def _water(history: History, years: float) -> Row:
+    days, below = history.days, below_target_days(history)
+    flowing = days[np.isfinite(days[:, state.DOSE_LEAST]), state.DOSE_LEAST]
+    total = days.sum(axis=0)
+    empty = history.cistern_m3 <= history.scenario.cistern.intake_m * history.scenario.cistern.floor_m2 * (1 + 1e-9)
+    return {
+        "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
+        "unsafe_water_h": total[state.UNSAFE] / 3600.0 / years,
+        "days_below_target": float(below.sum()) / years,
+        "silent_days": float((below & ~history.alarm_days).sum()) / years,
+        "volume_below_target_m3": total[state.BELOW_TARGET] / years,
+        "least_dose_j_m2": float(flowing.min()) if flowing.size else float("nan"),
+        "alarms": history.alarms / years,
+        "false_alarms": history.false_alarms / years,
+        "low_pressure_min": total[state.LOW_PRESSURE] / 60.0 / years,
+        "cistern_empty_days": float(empty.sum()) / years,
+        "overflow_m3": float(history.overflow_m3.sum()) / years,
+        "tanker_loads": history.costs.tanker_loads / years,
+        "supplied_m3": total[state.SUPPLIED] / years,
+        "unmet_m3": total[state.UNMET] / years,
+        "unmet_draws": total[state.UNMET_DRAWS] / years,
+    }
+
+
+def row(history: History) -> Row:
+    """Return the figures of one run, rates per year.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    dict
+        Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume below the
+        dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
+    """
+    years = history.n_days / YEAR_DAYS
+    days = history.days
+    pump: Row = {
+        "pump_starts": float(days[:, state.STARTS].sum()) / years,
+        "short_runs": float(days[:, state.SHORT_RUNS].sum()) / years,
+        "longest_run_s": float(days[:, state.LONGEST_RUN].max()),
+        "pump_kwh": history.pump_j / J_PER_KWH / years,
+        "uv_kwh": history.lit_s * history.scenario.uv.power_w / J_PER_KWH / years,
+    }
+    upkeep: Row = {
+        "cartridges": history.costs.cartridges / years,
+        "visits": history.costs.visits / years,
+        "owner_h": history.costs.owner_s / 3600.0 / years,
+    }
+    return {
+        "policy": history.policy,
+        "replication": history.replication,
+        "years": years,
+        **_money(history, years),
+        **_water(history, years),
+        **pump,
+        **upkeep,
+        "ledger_error": max(balance.error for balance in history.balances),
+    }
