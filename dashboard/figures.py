@@ -22,7 +22,7 @@ DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 MOST_POINTS = 4000
 COST_ITEMS = {  # column of a row, what people read, colour, pattern
     "cost_parts": ("parts", BLUE, ""),
-    "cost_part_life": ("unused part life", SKY, "."),
+    "cost_part_life": ("wear of parts in use", SKY, "."),
     "cost_labour": ("labour", ORANGE, "/"),
     "cost_callouts": ("call-outs", VERMILION, "x"),
     "cost_energy": ("energy", YELLOW, "-"),

@@ -3,7 +3,9 @@
 import argparse
 from pathlib import Path
 
+from rich import box
 from rich.console import Console
+from rich.markup import escape
 from rich.progress import (
     BarColumn,
     MofNCompleteColumn,
@@ -54,8 +56,10 @@ def compare(options: argparse.Namespace) -> int:
     comparison = held_together(result.rows, reference, limit)
     asked = result.wanted if result.interrupted else result.finished
     sentences = answer(comparison, inputs.scenario.prices.currency, asked)
+    # Kept before shown: a reader of our output that leaves early must not cost the results.
+    names = _keep(folder, options, inputs, policies, result, comparison, sentences)
     _print(result, comparison, sentences, inputs.scenario.prices.currency)
-    _keep(folder, options, inputs, policies, result, comparison, sentences)
+    print(f"Written to {folder}: {', '.join(names)}")
     return 130 if result.interrupted else 0
 
 
@@ -119,22 +123,26 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
     Table
         Yearly means, with bounds where the runs give them.
     """
-    shown = Table(title="Means a year, with bounds at 95 % confidence", title_justify="left")
-    shown.add_column("policy", overflow="fold")
+    shown = Table(
+        title=f"Means a year; cost in {currency}, bounds at 95 % confidence",
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+    )
+    shown.add_column("policy", overflow="fold", max_width=32)
     for heading in (
-        f"cost {currency}",
-        "water off h",
-        "days below target",
-        "silent days",
+        "cost",
+        "water\noff h",
+        "days below\ntarget",
+        "silent\ndays",
         "visits",
-        "owner hours",
+        "owner\nhours",
     ):
         shown.add_column(heading, justify="right")
     means = result.rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean().to_dict("index")
     for item in comparison.summaries:
         mean = means[item.policy].values()
         shown.add_row(
-            item.policy,
+            escape(item.policy),
             plus_minus(item.cost),
             three_digits(item.water_off_h.estimate),
             from_to(item.days_below_target),
@@ -165,7 +173,7 @@ def _keep(
     result: StudyResult,
     comparison: Comparison,
     sentences: str,
-) -> None:
+) -> list[str]:
     from dashboard import report  # noqa: PLC0415  figures take a second to load, and lie to the right
 
     manifest = store.manifest(
@@ -195,5 +203,4 @@ def _keep(
         "report.html": page.encode(),
         "manifest.json": store.json_bytes(manifest),
     }
-    files = store.write_all(folder, contents)
-    print(f"Written to {folder}: {', '.join(file.name for file in files)}")
+    return [file.name for file in store.write_all(folder, contents)]

@@ -4,7 +4,10 @@ import argparse
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from sim.errors import InputError
 from sim.scenario import load
@@ -59,7 +62,7 @@ def read(options: argparse.Namespace) -> Inputs:
     rain = read_rain(recorded, scenario.rain) if recorded else None
     draws, digests = None, [rain.digest] if rain else []
     if getattr(options, "draws", None):
-        draws = read_draws(options.draws, scenario.start, [use.name for use in scenario.house.uses])
+        draws = _metered(options.draws, scenario)
         digests.append(hashlib.sha256(options.draws.read_bytes()).hexdigest())
     return Inputs(scenario, rain, draws, digest(scenario, *digests))
 
@@ -88,3 +91,17 @@ def chosen(policies: Sequence[Policy], name: str) -> Policy:
     if name in found:
         return found[name]
     raise InputError(f"policy {name!r} is unknown; {nearest(name, found)}")
+
+
+def _metered(path: Path, scenario: Scenario) -> dict[str, Any]:
+    """Return metered draws as a run takes them; a flow that was not metered is that of the use."""
+    uses = scenario.house.uses
+    read = read_draws(path, scenario.start, [use.name for use in uses])
+    found: dict[str, Any] = dict(read)
+    found["patience_s"] = max(use.patience_s for use in uses)
+    if np.isnan(read["reference_pa"]):
+        # A fixed orifice passes flow as the square root of pressure, so one reference does for all.
+        reference_pa = uses[0].reference_pa
+        flows = [use.flow_m3_s * (reference_pa / use.reference_pa) ** 0.5 for use in uses]
+        found |= {"reference_pa": reference_pa, "flow_m3_s": np.array(flows)[read["use"]]}
+    return found

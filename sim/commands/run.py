@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
     common = twin.common_inputs(
         inputs.scenario, options.replication, options.seed, options.years, inputs.rain, inputs.draws
     )
-    history = twin.run(inputs.scenario, policy, common, trace=True)
+    history = twin.run(inputs.scenario, policy, common)
     contents: dict[str, bytes] = {}
     for name, table in frames.frames(history).items():
         contents |= store.table_files(name, table)
