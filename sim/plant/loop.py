@@ -125,20 +125,20 @@ def _next_event(s, until_s, taps, got, cuts):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _polished_s(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
-    """Newton's method on the length of a step, until the crossing is met to a billionth of a litre."""
-    dt = guess_s
+def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+    """Newton's method on the length of a step, until the crossing is met to a millionth of a millilitre."""
+    dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
-        change, house, _ = step.step(water_m3, p, coefficient, on, lift_m, dt)
+        change, house, pumped_m3 = step.step(water_m3, p, coefficient, on, lift_m, dt)
         miss = wanted_m3 - (house if filled else change)
         if abs(miss) < 1e-12:
             break
         flow, pumped = step.flows(water_m3 + change, p, coefficient, on, lift_m)
         rate = flow if filled else pumped - flow
-        if rate == 0.0:
+        if rate == 0.0 or dt + miss / rate <= 0.0:
             break
         dt += miss / rate
-    return dt if dt > 0.0 else guess_s
+    return dt, change, house, pumped_m3
 
 
 @compiled
@@ -167,8 +167,7 @@ def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m
             shorter, landed, filled = full, -1.0, True
     if filled or landed >= 0.0:
         wanted = phi_left * coefficient if filled else landed - s.water_m3
-        shorter = _polished_s(shorter, wanted, filled, s.water_m3, p, coefficient, on, lift_m)
-        change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, shorter)
+        shorter, change, house, pumped = _polished(shorter, wanted, filled, s.water_m3, p, coefficient, on, lift_m)
     return shorter, change, house, pumped, landed, filled
 
 

@@ -250,11 +250,10 @@ def _fan_out(
     on_progress(0, wanted)
     left = iter(batches)
     pending: set[Future[Rows]] = set()
-    window = 1 if workers == 1 else 2 * workers
     with _executor(job, min(workers, len(batches))) as (pool, task):
         try:
             while True:
-                while len(pending) < window and (batch := next(left, None)) is not None:
+                while len(pending) < workers and (batch := next(left, None)) is not None:
                     pending.add(pool.submit(task, batch))
                 if not pending:
                     return COMPLETE
@@ -265,7 +264,7 @@ def _fan_out(
                 if stop is not None and (why := stop(done)):
                     return why
         except KeyboardInterrupt:
-            # What is already under way is short, so it is awaited and kept; what waits is dropped.
+            # What is under way (no more than one batch a worker) is awaited and kept.
             pool.shutdown(wait=True, cancel_futures=True)
             for future in pending:
                 if not future.cancelled() and future.exception() is None:

@@ -7,6 +7,7 @@ from typing import Any
 import simpy
 
 from sim.constants import DAY_S
+from sim.plant import state
 from sim.scenario.care import Rule, Task
 from sim.twin.service import apply
 from sim.twin.world import World
@@ -77,10 +78,10 @@ class Care:
     def days(self) -> Story:
         """Bring every midnight: weather, wear, what the household notices, the tanker."""
         for day in range(self.world.common.n_days):
-            self.world.bring()
+            self.world.bring(refresh=False)
+            self.world.midnight(day)
             if day and self.world.policy.heeds_alarm:
                 self.notice(day - 1)
-            self.world.midnight(day)
             self.order_water()
             yield self.env.timeout(DAY_S)
 
@@ -149,7 +150,10 @@ class Care:
         """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
         world = self.world
         alarm, dark = bool(world.p["alarm"]), world.parts["lamp"].broken
-        weak = bool(world.days[day, 10] > WEAK_TAP_S)
+        weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
+        broken_part = world.parts["pump"].broken or world.parts["bladder"].broken
+        if not (alarm or dark or weak or broken_part):
+            return
         wiped_s = max((d.done_s for d in self.duties if d.task.name.startswith("wipe") and d.occasions), default=-1e18)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         for duty in self.duties:
@@ -157,8 +161,8 @@ class Care:
                 continue
             name = duty.task.name
             broken = {
-                "repair pump": world.parts["pump"].broken and bool(world.days[day, 8] > 0),
-                "repair pressure tank": world.parts["bladder"].broken and bool(world.days[day, 11] > BUSY_STARTS),
+                "repair pump": world.parts["pump"].broken and bool(world.days[day, state.WATER_OFF] > 0),
+                "repair pressure tank": world.parts["bladder"].broken and bool(world.days[day, state.STARTS] > BUSY_STARTS),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
             if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst and not world.stages[worst]["torn"]):
@@ -166,7 +170,7 @@ class Care:
 
     def ask(self, duty: Duty) -> None:
         """Ask for a task, unless it is asked for already or this time nobody does it."""
-        if duty.pending:
+        if any(other.pending for other in self.duties if other.row == duty.row):
             return
         world, people = self.world, self.world.scenario.people
         chance = world.common.adherence[duty.row, duty.occasions % world.common.adherence.shape[1]]

@@ -8,7 +8,7 @@ from sim.errors import BalanceError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.supply.solids import CLASS_NAMES
-from sim.twin import slow
+from sim.twin import slow, turn
 from sim.twin.common import Common, common_inputs
 from sim.twin.history import Balance, History
 from sim.twin.processes import Care
@@ -48,7 +48,7 @@ def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False)
     Care(world)
     env.run(until=common.n_days * DAY_S)
     world.bring()
-    world.close()
+    world.note_day(common.n_days - 1)
     found = balances(world)
     for balance in found:
         if not balance.error <= LEDGER_LIMIT:
@@ -94,7 +94,6 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
     age = (common.n_days * DAY_S - np.array(world.installed_s)) / np.array([x.age_limit_s for x in sc.stages] or [1.0])[
         : len(sc.stages)
     ]
-    over = np.array(daily.overflow_m3)
     return History(
         scenario=sc,
         policy=world.policy.name,
@@ -108,12 +107,12 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
         pump_runs_s=world.pump_log[: int(world.s["pump_rows"])].copy(),
         days=world.days,
         rain_m=common.rain_m,
-        cistern_m3=np.array(daily.cistern_m3),
-        overflow_m3=np.diff(over, prepend=0.0),
-        uv_reading=np.array(daily.uv_reading),
-        water_c=np.array(daily.water_c),
-        absorbance_per_m=np.array(daily.absorbance_per_m),
-        drops_pa=np.array(daily.drops_pa).reshape(common.n_days, len(sc.stages)),
+        cistern_m3=daily[:, turn.CISTERN],
+        overflow_m3=np.diff(daily[:, turn.OVERFLOW], prepend=0.0),
+        uv_reading=daily[:, turn.READING],
+        water_c=daily[:, turn.WATER_C],
+        absorbance_per_m=daily[:, turn.ABSORBANCE],
+        drops_pa=daily[:, turn.ABSORBANCE + 1 :],
         alarm_days=world.alarm_days,
         dose_volume_m3=world.bins,
         events=tuple(world.events),

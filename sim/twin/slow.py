@@ -75,6 +75,9 @@ SITE = np.dtype(
         ("sensor_path_m", "f8"),
         ("solids_absorbance_m2_kg", "f8"),
         ("alarm", "f8"),
+        ("water_mean_c", "f8"),
+        ("water_swing_c", "f8"),
+        ("warmest_day", "f8"),
         ("pipe_quadratic", "f8"),
         ("uv_linear", "f8"),
         ("uv_quadratic", "f8"),
@@ -105,7 +108,7 @@ STAGE = np.dtype(
 
 
 @compiled
-def roof_day(rain_m, day_s, s, w, c, fractions, diameters, solids, sludge, ledger):  # type: ignore[no-untyped-def]
+def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):  # type: ignore[no-untyped-def]
     """Let one day's rain fall: build-up, first flush, wash-off, mixing and overflow in the cistern.
 
     Parameters
@@ -118,8 +121,6 @@ def roof_day(rain_m, day_s, s, w, c, fractions, diameters, solids, sludge, ledge
         State, water and site records.
     fractions : ndarray
         Share of each size class in the roof's dirt, shape (4,).
-    diameters : ndarray
-        Representative diameters [m], shape (4,).
     solids, sludge : ndarray
         Mass in the water and in the sludge by class [kg], shape (4,).
     ledger : ndarray
@@ -291,7 +292,7 @@ def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):  # type: ig
 
 @compiled
 def refresh(s, p, w, c, catch, stages, loads, solids, dark):  # type: ignore[no-untyped-def]
-    """Give the plant record what wear and water have made of it, and return whether the alarm is on.
+    """Give the plant record what wear and water have made of it.
 
     Parameters
     ----------
@@ -305,7 +306,7 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):  # type: ignore[no-
     Returns
     -------
     None
-        The plant, water and stage records change in place.
+        The plant, water and stage records change in place; `p.alarm` follows the reading.
     """
     p.density_kg_m3 = water.density_kg_m3(w.water_c)
     thicker = water.viscosity_pa_s(w.water_c) / water.viscosity_pa_s(20.0)

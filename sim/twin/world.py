@@ -1,18 +1,18 @@
 """The world of one run: the plant, the water and the parts, brought up to the clock whenever someone looks or acts."""
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass
 
 import numpy as np
 import simpy
 
 from sim.constants import DAY_S
 from sim.errors import BalanceError
-from sim.plant import draws, lamp, loop, state, train, uv, water
+from sim.plant import draws, lamp, loop, state, train, uv
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
-from sim.supply import cistern, solids
-from sim.supply.temperature import water_temperature_c
-from sim.twin import slow
+from sim.supply import solids
+from sim.twin import slow, turn
 from sim.twin.common import Common
 from sim.twin.unpack import plant_record, site_record, stage_records
 
@@ -56,18 +56,6 @@ class Costs:
     tanker_loads: int = 0
 
 
-@dataclass
-class Daily:
-    """What is noted once a day besides the loop's own columns."""
-
-    cistern_m3: list[float] = field(default_factory=list)
-    overflow_m3: list[float] = field(default_factory=list)
-    uv_reading: list[float] = field(default_factory=list)
-    water_c: list[float] = field(default_factory=list)
-    absorbance_per_m: list[float] = field(default_factory=list)
-    drops_pa: list[list[float]] = field(default_factory=list)
-
-
 class World:
     """Everything one run changes. `bring` advances it; nothing ticks in between."""
 
@@ -104,8 +92,12 @@ class World:
         self.trace = np.zeros((65536 if trace else 0, 3))
         self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
         self.events: list[Event] = []
-        self.costs, self.daily = Costs(), Daily()
+        self.costs = Costs()
+        self.daily = np.zeros((common.n_days, len(turn.DAILY_COLUMNS) + len(scenario.stages)))
+        self.settling_m_s = np.zeros(slow.CLASSES)
         self.alarms = self.false_alarms = 0
+        self.alarm = False
+        self._precharge_kept = math.exp(-scenario.tank.precharge_loss_per_s * DAY_S)
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
         self._first_day = common.start.timetuple().tm_yday
@@ -117,7 +109,7 @@ class World:
             "bladder": self._part("bladder", tank.bladder_life_s, tank.bladder_life_shape, 0),
         }
         self._unpack_records()
-        self._weather_of(0)
+        turn.weather(float(self._first_day), self.w, self.c, DIAMETERS_M, self.settling_m_s)
         self.refresh()
 
     def _start_water(self) -> None:
@@ -175,19 +167,24 @@ class World:
         """
         self.events.append(Event(self.env.now, kind, subject, **more))  # type: ignore[arg-type]
 
-    def bring(self) -> None:
+    def bring(self, refresh: bool = True) -> None:
         """Bring plant, water and parts up to the clock.
+
+        Parameters
+        ----------
+        refresh : bool
+            False when the caller refreshes the plant itself.
 
         Raises
         ------
         BalanceError
             When more taps stand open at once than the loop can hold.
         """
-        s, before = self.s, (float(self.s["time_s"]), float(self.s["cistern_m3"]))
-        now = self.env.now
-        if now <= before[0]:
+        s, now = self.s, self.env.now
+        before_s, before_m3 = s["time_s"], s["cistern_m3"]
+        if now <= before_s:
             return
-        pumped, lit, run = float(s["pumped_m3"]), float(s["lit_s"]), float(s["run_s"])
+        pumped, lit, run = s["pumped_m3"], s["lit_s"], s["run_s"]
         while True:
             status = loop.advance(
                 now, s, self.p, self.taps, self.draws, self.common.cuts_s, self.days, self.bins, self.pump_log, self.trace
@@ -197,15 +194,15 @@ class World:
             if status == state.TOO_MANY_OPEN:
                 raise BalanceError(f"more than {state.MOST_OPEN} taps stood open at once at {now:.0f} s")
             self._lengthen()
-        slow.carry(
-            now - before[0], before[1], float(s["pumped_m3"]) - pumped, s, self.w, self.c, self.settling_m_s,
+        lit_s = s["lit_s"] - lit
+        turn.hand_over(
+            now - before_s, before_m3, s["pumped_m3"] - pumped, lit_s, s, self.w, self.c, self.settling_m_s,
             self.catch, self.stages, self.loads, self.solids, self.sludge, self.ledger,
         )  # fmt: skip
-        lit_s = float(s["lit_s"]) - lit
-        slow.dim(lit_s, self.w, self.c)
         self.parts["lamp"].used_s += lit_s
-        self.parts["pump"].used_s += float(s["run_s"]) - run
-        self.refresh()
+        self.parts["pump"].used_s += s["run_s"] - run
+        if refresh:
+            self.refresh()
 
     def _lengthen(self) -> None:
         if self.s["pump_rows"] >= len(self.pump_log) - 1:
@@ -215,10 +212,13 @@ class World:
 
     def refresh(self) -> None:
         """Let the plant record say what wear, water and broken parts have made of it; follow the alarm."""
-        dark = self.parts["lamp"].broken
-        was = bool(self.p["alarm"])
-        slow.refresh(self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, int(dark))
-        is_on = bool(self.p["alarm"])
+        dark = int(self.parts["lamp"].broken)
+        slow.refresh(self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, dark)
+        self._follow_alarm()
+
+    def _follow_alarm(self) -> None:
+        is_on, was, dark = bool(self.p["alarm"]), self.alarm, self.parts["lamp"].broken
+        self.alarm = is_on
         if is_on:
             self.alarm_days[min(int(self.env.now / DAY_S), self.common.n_days - 1)] = True
         if is_on and not was:
@@ -229,17 +229,6 @@ class World:
         elif was and not is_on:
             self.note("alarm cleared", "UV", value=float(self.w["reading"]), unit="fraction")
 
-    def _weather_of(self, day: int) -> None:
-        store = self.scenario.cistern
-        self.w["water_c"] = water_temperature_c(
-            float(self._first_day + day), store.water_mean_c, store.water_swing_c, float(store.warmest_day)
-        )
-        celsius = float(self.w["water_c"])
-        density, viscosity = water.density_kg_m3(celsius), water.viscosity_pa_s(celsius)
-        self.settling_m_s = np.array(
-            [cistern.stokes_velocity_m_s(float(d), store.grain_kg_m3, density, viscosity) for d in DIAMETERS_M]
-        )
-
     def midnight(self, day: int) -> None:
         """Start a day: yesterday is noted, parts age, rain falls.
 
@@ -249,46 +238,45 @@ class World:
             Number of the day that begins.
         """
         if day > 0:
-            self._note_day()
+            self.note_day(day - 1)
         self._age()
-        self._weather_of(day)
-        slow.roof_day(
-            float(self.common.rain_m[day]), DAY_S, self.s, self.w, self.c, self.fractions, DIAMETERS_M, self.solids,
-            self.sludge, self.ledger,
+        torn = turn.new_day(
+            float(self._first_day + day), self.common.rain_m[day], DAY_S, int(self.parts["lamp"].broken), self.s, self.p,
+            self.w, self.c, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch, self.stages, self.loads,
+            self.solids, self.sludge, self.ledger,
         )  # fmt: skip
-        self.refresh()
+        if torn >= 0:
+            self.tear(torn)
+            self.refresh()
+        else:
+            self._follow_alarm()
 
-    def _note_day(self) -> None:
-        daily, w = self.daily, self.w
-        daily.cistern_m3.append(float(self.s["cistern_m3"]))
-        daily.overflow_m3.append(float(w["overflow_m3"]))
-        daily.uv_reading.append(float(w["reading"]))
-        daily.water_c.append(float(w["water_c"]))
-        daily.absorbance_per_m.append(float(w["absorbance_per_m"]))
-        flow = self.scenario.gauge.reading_flow_m3_s
-        daily.drops_pa.append((self.stages["resistance"] * flow + self.stages["quadratic"] * flow * flow).tolist())
+    def note_day(self, day: int) -> None:
+        """Note what stood at the end of a day.
 
-    def close(self) -> None:
-        """Note the last day of the run."""
-        self._note_day()
+        Parameters
+        ----------
+        day : int
+            Number of the day that ends.
+        """
+        turn.note_day(day, self.scenario.gauge.reading_flow_m3_s, self.s, self.w, self.stages, self.daily)
 
     def _age(self) -> None:
-        """One day of wear: precharge, switch drift, pump head, torn cartridges, failures."""
-        sc, p = self.scenario, self.p
-        self.parts["bladder"].used_s += DAY_S
-        self.precharge_pa *= np.exp(-sc.tank.precharge_loss_per_s * DAY_S)
-        if not self.parts["bladder"].broken:
+        """One day of wear: precharge, switch drift, pump head, failures."""
+        sc, p, parts = self.scenario, self.p, self.parts
+        parts["bladder"].used_s += DAY_S
+        self.precharge_pa *= self._precharge_kept
+        if not parts["bladder"].broken:
             p["precharge_pa"] = self.precharge_pa
-        p["cut_in_pa"] = max(float(p["cut_in_pa"]) + sc.switch.drift_pa_per_s * DAY_S, 1.0)
-        p["cut_out_pa"] = max(float(p["cut_out_pa"]) + sc.switch.drift_pa_per_s * DAY_S, float(p["cut_in_pa"]) + 1.0)
-        p["shutoff_head_m"] = sc.pump.shutoff_head_m * np.exp(-sc.pump.wear_per_s * self.parts["pump"].used_s)
-        for i, stage in enumerate(self.stages):
-            if not stage["torn"] and stage["worst_pa"] > stage["collapse_pa"]:
-                self.tear(i)
-        wear_s = float(self.s["lamp_starts"]) * sc.uv.start_wear_s
-        for name, part in self.parts.items():
-            used = part.used_s + (wear_s if name == "lamp" else 0.0)
-            if not part.broken and used >= part.life_s:
+        if sc.switch.drift_pa_per_s != 0.0:
+            drift_pa = sc.switch.drift_pa_per_s * DAY_S
+            p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
+            p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + 1.0)
+        if sc.pump.wear_per_s > 0.0:
+            p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"].used_s)
+        for name, part in parts.items():
+            extra_s = float(self.s["lamp_starts"]) * sc.uv.start_wear_s if name == "lamp" else 0.0
+            if not part.broken and part.used_s + extra_s >= part.life_s:
                 self.fail(name)
 
     def tear(self, stage: int) -> None:
