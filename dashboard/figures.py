@@ -4,16 +4,12 @@ Colours are those of Okabe & Ito (2008, "Color universal design", from memory); 
 beside each trace says the same again, so that nothing is lost in greyscale.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
 from sim.study.answer import from_to, three_digits
 from sim.study.comparison import Comparison
-from sim.units import SHOWN, from_si
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
@@ -27,12 +23,6 @@ COST_ITEMS = {  # column of a row, what people read, colour, pattern
     "cost_callouts": ("call-outs", VERMILION, "x"),
     "cost_energy": ("energy", YELLOW, "-"),
     "cost_water": ("bought water", GREEN, "\\"),
-}
-EVENT_MARKS = {  # kind of event, marker, colour
-    "task": ("circle", BLUE),
-    "failure": ("x", VERMILION),
-    "alarm": ("triangle-up", BLACK),
-    "tanker": ("square", GREEN),
 }
 FONT = {"family": "system-ui, sans-serif", "size": 14, "color": "#1a1a1a"}
 
@@ -118,7 +108,7 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
             x=total, y=policy, text=three_digits(total), xanchor="left", xshift=6, showarrow=False
         )
     figure.update_layout(barmode="stack", xaxis_title=f"cost, {currency} a year", legend_traceorder="normal")
-    return _dressed(figure, 150 + 46 * len(means), reverse_y=True)
+    return dressed(figure, 150 + 46 * len(means), reverse_y=True)
 
 
 def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:
@@ -171,10 +161,9 @@ def days_below_target(comparison: Comparison) -> go.Figure:
         figure.add_scatter(
             x=x,
             y=[name for name, _ in shown],
-            mode="markers+text",
+            mode="markers",
             name=label,
             text=[from_to(days) for _, days in shown],
-            textposition="top center",
             marker={"symbol": symbol, "size": 12, "color": colour, "line": {"width": 2, "color": colour}},
             error_x={
                 "type": "data",
@@ -189,6 +178,9 @@ def days_below_target(comparison: Comparison) -> go.Figure:
             hovertemplate="%{y}: %{text} days a year<extra></extra>",
             cliponaxis=False,
         )
+    for name, days, _ in found:
+        end = days.high if days.known else days.estimate
+        figure.add_annotation(x=end, y=name, text=from_to(days), xanchor="left", xshift=10, showarrow=False)
     limit = comparison.limit_days_below_target
     figure.add_vline(x=limit, line={"dash": "dash", "color": BLACK, "width": 2})
     figure.add_annotation(
@@ -196,7 +188,7 @@ def days_below_target(comparison: Comparison) -> go.Figure:
     )
     figure.update_layout(xaxis_title="days below the dose target a year", xaxis_rangemode="tozero")
     figure.update_yaxes(categoryorder="array", categoryarray=[name for name, _, _ in found])
-    return _dressed(figure, 170 + 58 * len(found), reverse_y=True)
+    return dressed(figure, 170 + 58 * len(found), reverse_y=True)
 
 
 def days_below_target_alt(comparison: Comparison) -> str:
@@ -221,147 +213,25 @@ def days_below_target_alt(comparison: Comparison) -> str:
     return " ".join(said)
 
 
-def history_figure(
-    days: pd.DataFrame,
-    events: pd.DataFrame,
-    stages: Sequence[str],
-    units: str,
-    target_j_m2: float,
-    alarm_fraction: float,
-) -> go.Figure:
-    """Return the days of one run: pressure, drop over each stage, UV reading, least dose, service.
+def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
+    """Return a figure with the look all figures share.
 
     Parameters
     ----------
-    days : DataFrame
-        One row a day.
-    events : DataFrame
-        What happened, one row each.
-    stages : sequence of str
-        Names of the stages, in flow order.
-    units : str
-        "us" or "si".
-    target_j_m2 : float
-        Dose target [J/m2].
-    alarm_fraction : float
-        Reading at which the alarm comes [fraction].
+    figure : Figure
+        Changed in place.
+    height : int
+        Height [px].
+    reverse_y : bool
+        Whether the first row stands on top.
+    showlegend : bool
+        Whether it has a legend.
 
     Returns
     -------
     Figure
-        Five panels over one time axis; the dose axis is logarithmic.
+        The same figure.
     """
-    pressure, dose = SHOWN[units]["pressure"].unit, SHOWN[units]["dose"].unit
-    titles = (
-        f"Gauge pressure, {pressure}",
-        f"Greatest drop over each stage, {pressure}",
-        "UV reading, % of new and clean",
-        f"Least dose of the day, {dose} (a simulation, not a water test)",
-        "Service and failures",
-    )
-    figure = make_subplots(
-        rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=titles,
-        row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
-    )  # fmt: skip
-    for at, (column, label) in enumerate(
-        (("tank_pressure_max_pa", "most"), ("tank_pressure_min_pa", "least"))
-    ):
-        _line(figure, 1, days, _in(days[column], pressure, "pressure"), label, at)
-    for at, stage in enumerate(stages):
-        _line(figure, 2, days, _in(days[f"drop_pa_{stage}"], pressure, "pressure"), stage, at)
-    _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
-    _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {100 * alarm_fraction:g} %")
-    least = _in(days["dose_least_j_m2"], dose, "dose")
-    _line(figure, 4, days, least.where(least > 0), "least dose", 0)
-    target = from_si(target_j_m2, dose, "dose")
-    _level(figure, 4, days, target, f"target {target:g}")
-    figure.update_yaxes(type="log", row=4, col=1)
-    _service(figure, events)
-    return _dressed(figure, 980, showlegend=False)
-
-
-def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
-    """Return what the history of one run shows.
-
-    Parameters
-    ----------
-    days : DataFrame
-        One row a day.
-    events : DataFrame
-        What happened.
-    policy : str
-        Name of the policy.
-    target_j_m2 : float
-        Dose target [J/m2].
-
-    Returns
-    -------
-    str
-        Two sentences.
-    """
-    dose = days["dose_least_j_m2"]
-    low = int((dose < target_j_m2).sum())
-    kinds = events["kind"].value_counts()
-    least = (
-        f"the least is {three_digits(from_si(float(dose.min()), 'mJ/cm2', 'dose'))} mJ/cm2"
-        if dose.notna().any()
-        else ""
-    )
-    return (
-        f"{policy}, one run of {len(days)} days: the least dose of the day is under the target on {low} days"
-        f"{'; ' + least if least else ''}. There are {int(kinds.get('visit', 0))} visits,"
-        f" {int(kinds.get('task', 0))} tasks, {int(kinds.get('failure', 0))} failures and"
-        f" {int(kinds.get('alarm', 0))} UV alarms."
-    )
-
-
-def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
-    """Return SI values in a unit; pressure and dose are in proportion, so one factor does."""
-    return values * from_si(1.0, unit, kind)
-
-
-def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
-    """Add a line with its name at its right end."""
-    x, y = thinned(days["date"].to_numpy(), values.to_numpy(dtype=np.float64))
-    colour = COLOURS[at % len(COLOURS)]
-    line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
-    figure.add_scatter(
-        x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
-        hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:.3g}}<extra></extra>",
-    )  # fmt: skip
-    known = np.flatnonzero(np.isfinite(y))
-    if known.size:
-        last = y[known[-1]]
-        # An annotation on a logarithmic axis is placed by its exponent.
-        figure.add_annotation(
-            x=x[-1], y=np.log10(last) if row == 4 else last, text=label, xanchor="left", xshift=5,
-            yshift=-14 * at + 7 if row != 2 else 0, showarrow=False, row=row, col=1,
-        )  # fmt: skip
-
-
-def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label: str) -> None:
-    """Add a dashed level across a panel, named at its left end."""
-    ends = [days["date"].iloc[0], days["date"].iloc[-1]]
-    figure.add_scatter(
-        x=ends, y=[value, value], mode="lines+text", name=label, text=[label, ""], textposition="top right",
-        line={"color": BLACK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
-    )  # fmt: skip
-
-
-def _service(figure: go.Figure, events: pd.DataFrame) -> None:
-    """Add a lane of marks for each kind of event."""
-    for kind, (symbol, colour) in EVENT_MARKS.items():
-        shown = events[events["kind"] == kind].head(MOST_POINTS)
-        text = shown["subject"].astype(str) + " " + shown["note"].fillna("").astype(str)
-        figure.add_scatter(
-            x=shown["time"], y=[kind] * len(shown), mode="markers", name=kind, text=text,
-            marker={"symbol": symbol, "color": colour, "size": 8},
-            hovertemplate="%{x|%Y-%m-%d} %{y}: %{text}<extra></extra>", row=5, col=1,
-        )  # fmt: skip
-    figure.update_yaxes(type="category", categoryorder="array", categoryarray=list(EVENT_MARKS), row=5, col=1)
-
-
-def _dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
     figure.update_layout(
         template="plotly_white",
         font=FONT,

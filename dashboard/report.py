@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
-from dashboard import figures
+from dashboard import figures, history
 from sim.outcome import frames
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
@@ -213,11 +213,11 @@ def _history_plate(
 ) -> Plate:
     stages = [stage.name for stage in scenario.stages]
     uv = scenario.uv
-    figure = figures.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm)
+    figure = history.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm)
     months = by_month(days, units)
     return Plate(
         title=f"One run of “{name}” (replication 0)",
-        alt=figures.history_alt(days, events, name, uv.target_j_m2),
+        alt=history.history_alt(days, events, name, uv.target_j_m2),
         picture=picture(figure, "history-" + "".join(c if c.isalnum() else "-" for c in name)),
         headings=list(months.columns),
         rows=[[str(value) for value in row] for row in months.itertuples(index=False)],

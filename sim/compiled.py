@@ -4,7 +4,7 @@ import hashlib
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 
@@ -14,8 +14,8 @@ F = TypeVar("F", bound=Callable[..., Any])
 def _cache_folder() -> Path:
     """Name a folder for compiled code after all the source it may hold.
 
-    The compiler's own cache looks only at the file a function stands in, not at the equations it calls, so an edited
-    equation would go on running in its old form; a folder per state of the source cannot.
+    The compiler's own cache looks only at the file a function stands in, not at the equations it calls,
+    so an edited equation would go on running in its old form; a folder per state of the source cannot.
     """
     digest = hashlib.sha256()
     for file in sorted(Path(__file__).parent.rglob("*.py")):
@@ -46,4 +46,4 @@ def compiled(function: F) -> F:
     callable
         The compiled function, cached on disk between processes.
     """
-    return numba.njit(cache=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+    return cast(F, numba.njit(cache=True, error_model="numpy")(function))

@@ -18,7 +18,7 @@ _LONG = 1e30
 
 
 @compiled
-def _close(s, p, k, slot, taps, got, days):  # type: ignore[no-untyped-def]
+def _close(s, p, k, slot, taps, got, days):
     """Write what a draw had and take it off the list of open taps."""
     open_index, open_phi = taps
     i = open_index[slot]
@@ -38,7 +38,7 @@ def _close(s, p, k, slot, taps, got, days):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _taps(s, p, k, taps, got, days):  # type: ignore[no-untyped-def]
+def _taps(s, p, k, taps, got, days):
     """Close the draws that are done, then open those that are due; False when too many stand open."""
     open_index, open_phi = taps
     slot = 0
@@ -65,7 +65,7 @@ def _taps(s, p, k, taps, got, days):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _power(s, p, cuts):  # type: ignore[no-untyped-def]
+def _power(s, p, cuts):
     """Follow power cuts; the lamp starts and warms up anew when power returns."""
     while s.next_cut < cuts.shape[0] and cuts[s.next_cut, 1] <= s.time_s:
         s.next_cut += 1
@@ -75,7 +75,7 @@ def _power(s, p, cuts):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _stop(s, k, pump_log, days):  # type: ignore[no-untyped-def]
+def _stop(s, k, pump_log, days):
     s.pump_on = 0
     pump_log[s.pump_rows, 1] = s.time_s
     length = s.time_s - pump_log[s.pump_rows, 0]
@@ -86,7 +86,7 @@ def _stop(s, k, pump_log, days):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):  # type: ignore[no-untyped-def]
+def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):
     """Start or stop the pump: pressure switch, power, breakdown, and the dry-run trip with its hysteresis."""
     if s.cistern_m3 <= p.intake_m3 * (1.0 + 1e-12):
         s.dry = 1
@@ -104,7 +104,7 @@ def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):  # type: ignore[no-
 
 
 @compiled
-def _next_event(s, until_s, taps, got, cuts):  # type: ignore[no-untyped-def]
+def _next_event(s, until_s, taps, got, cuts):
     """Return the next known time, the sum of open coefficients and the least phi still wanted by a full draw."""
     open_index, open_phi = taps
     soon = min(until_s, got.start_s[s.next_draw]) if s.next_draw < got.start_s.size else until_s
@@ -125,7 +125,7 @@ def _next_event(s, until_s, taps, got, cuts):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):
     """Newton's method on the length of a step, until the crossing is met to a millionth of a millilitre."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
@@ -142,7 +142,7 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):
 
 
 @compiled
-def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt):  # type: ignore[no-untyped-def]
+def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt):
     """Take one step, shortened to the first crossing; return its length, the three changes and where it lands."""
     change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, dt)
     water = s.water_m3 + change
@@ -172,7 +172,7 @@ def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m
 
 
 @compiled
-def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, taps, got, days, bins):  # type: ignore[no-untyped-def]
+def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, open_way, taps, got, days, bins):
     """Add one step to the day, to the dose histogram and to every open draw."""
     flow = house / dt
     dark = not warm
@@ -188,7 +188,7 @@ def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, tap
     total = coefficient + p.leak_coefficient
     tap_pa = (flow / total) ** 2 if total > 0.0 else 0.0
     days[k, state.TAP_MIN] = min(days[k, state.TAP_MIN], tap_pa)
-    if tap_pa < p.low_tap_pa:
+    if open_way and tap_pa < p.low_tap_pa:
         days[k, state.LOW_PRESSURE] += dt
     taken = house * coefficient / total if total > 0.0 else 0.0
     if taken > 0.0:
@@ -204,17 +204,17 @@ def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, tap
 
 
 @compiled
-def _lift_m(s, p):  # type: ignore[no-untyped-def]
+def _lift_m(s, p):
     return p.height_m - s.cistern_m3 / p.floor_m2
 
 
 @compiled
-def _gauge_pa(s, p):  # type: ignore[no-untyped-def]
+def _gauge_pa(s, p):
     return tank.pressure_pa(s.water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
 
 
 @compiled
-def _energy_j(p, pumped, dt):  # type: ignore[no-untyped-def]
+def _energy_j(p, pumped, dt):
     flow = pumped / dt
     efficiency = pump.efficiency(flow, p.best_flow_m3_s, p.best_efficiency)
     head = pump.head_m(flow, p.shutoff_head_m, p.curve_s2_m5)
@@ -222,7 +222,7 @@ def _energy_j(p, pumped, dt):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):  # type: ignore[no-untyped-def]
+def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     """Move water for one step; return its length, house volume, pressures before and after, and whether water is on."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
     before = _gauge_pa(s, p)
@@ -250,7 +250,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):  # ty
 
 
 @compiled
-def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):  # type: ignore[no-untyped-def]
+def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
     """Bring the plant to a wanted time.
 
     Parameters
@@ -301,9 +301,9 @@ def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):  # typ
         )
         if dt <= 0.0:
             dt = 1e-9 * max(1.0, s.time_s * 1e-3)
-        _note(
-            s, p, k, dt, house, 0.0 if held else coefficient, before, after, warm, given and not held, taps, got, days, bins
-        )
+        way = s.power and not held
+        asked = 0.0 if held else coefficient
+        _note(s, p, k, dt, house, asked, before, after, warm, given and not held, way, taps, got, days, bins)
         if s.pump_on:
             s.energy_j += _energy_j(p, pumped, dt)
             s.run_s += dt

@@ -16,7 +16,7 @@ SMALL_SHARE = 2e-3  # of the air volume: the midpoint rule then errs by about it
 
 
 @compiled
-def house_flow_m3_s(pressure_pa, p, coefficient):  # type: ignore[no-untyped-def]
+def house_flow_m3_s(pressure_pa, p, coefficient):
     """Return the flow through the train into the open fixtures.
 
     Parameters
@@ -40,7 +40,7 @@ def house_flow_m3_s(pressure_pa, p, coefficient):  # type: ignore[no-untyped-def
 
 
 @compiled
-def pump_flow_m3_s(pressure_pa, p, lift_m):  # type: ignore[no-untyped-def]
+def pump_flow_m3_s(pressure_pa, p, lift_m):
     """Return the flow of the running pump against a tank pressure.
 
     Parameters
@@ -61,7 +61,7 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def flows(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def flows(water_m3, p, coefficient, on, lift_m):
     """Return house flow and pump flow at a water volume in the tank.
 
     Parameters
@@ -88,7 +88,7 @@ def flows(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def longest_step_s(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def longest_step_s(water_m3, p, coefficient, on, lift_m):
     """Return the longest step that keeps the error small: a share of the air volume, and half a relaxation time.
 
     Parameters
@@ -126,7 +126,7 @@ def longest_step_s(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-unt
 
 
 @compiled
-def step(water_m3, p, coefficient, on, lift_m, dt_s):  # type: ignore[no-untyped-def]
+def step(water_m3, p, coefficient, on, lift_m, dt_s):
     """Advance the tank by one classical Runge-Kutta step (order 4); the midpoint rule does for very small changes.
 
     Parameters
@@ -161,13 +161,13 @@ def step(water_m3, p, coefficient, on, lift_m, dt_s):  # type: ignore[no-untyped
 
 
 @compiled
-def _slowness(water_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def _slowness(water_m3, p, coefficient, on, lift_m):
     house, pumped = flows(water_m3, p, coefficient, on, lift_m)
     return 1.0 / (pumped - house)
 
 
 @compiled
-def time_to_volume_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def time_to_volume_s(water_m3, wanted_m3, p, coefficient, on, lift_m):
     """Return the time until the tank holds a wanted volume (one Runge-Kutta step of dt/dV).
 
     Parameters
@@ -198,7 +198,7 @@ def time_to_volume_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: 
 
 
 @compiled
-def time_to_house_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: ignore[no-untyped-def]
+def time_to_house_s(water_m3, wanted_m3, p, coefficient, on, lift_m):
     """Return the time until the fixtures have had a wanted volume (one Runge-Kutta step of dV/dW and dt/dW).
 
     Parameters
@@ -229,7 +229,7 @@ def time_to_house_s(water_m3, wanted_m3, p, coefficient, on, lift_m):  # type: i
 
 
 @compiled
-def direct_pressure_pa(p, coefficient, lift_m):  # type: ignore[no-untyped-def]
+def direct_pressure_pa(p, coefficient, lift_m):
     """Return the pressure at which the pump feeds the house past an empty tank.
 
     Parameters
@@ -257,7 +257,7 @@ def direct_pressure_pa(p, coefficient, lift_m):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def tap_pressure_pa(house_m3_s, coefficient):  # type: ignore[no-untyped-def]
+def tap_pressure_pa(house_m3_s, coefficient):
     """Return the pressure at the open fixtures.
 
     Parameters
@@ -276,7 +276,7 @@ def tap_pressure_pa(house_m3_s, coefficient):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):  # type: ignore[no-untyped-def]
+def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):
     """Return the bin of a dose in the log-spaced histogram.
 
     Parameters

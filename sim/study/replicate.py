@@ -5,7 +5,6 @@ The seam is `concurrent.futures.Executor`: in line with one worker, else process
 """
 
 import multiprocessing
-import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
@@ -22,6 +21,7 @@ from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study.stopping import enough
+from sim.study.workers import InLine, one_thread_each
 from sim.twin import run as twin
 
 BATCH_LIMIT = 3  # replications a task, so that an interrupt loses little
@@ -29,7 +29,6 @@ BATCH_YEARS = 12  # policy-years a task is filled up to
 CONFIDENCE = 0.95
 COMPLETE = "complete"
 INTERRUPTED = "interrupted"
-_THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
 
 Row = dict[str, float | int | str]
 Batch = range
@@ -114,34 +113,6 @@ class _Stop:
             if met:
                 return why
         return ""
-
-
-class InLine(Executor):
-    """An executor that does the work at once, in this process."""
-
-    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
-        """Call the function now.
-
-        Parameters
-        ----------
-        fn : callable
-            What to call.
-        *args : object
-            Its arguments.
-        **kwargs : object
-            Its named arguments.
-
-        Returns
-        -------
-        Future
-            Already done; an error is kept in it, an interrupt goes straight up.
-        """
-        future: Future[Any] = Future()
-        try:
-            future.set_result(fn(*args, **kwargs))
-        except Exception as error:
-            future.set_exception(error)
-        return future
 
 
 def study(
@@ -280,7 +251,7 @@ def _executor(job: Job, workers: int) -> Iterator[tuple[Executor, Callable[[Batc
         yield InLine(), lambda batch: _run_batch(job, batch)
         return
     _warm_up(job)
-    with _one_thread_each():
+    with one_thread_each():
         pool = ProcessPoolExecutor(
             workers,
             mp_context=multiprocessing.get_context("spawn"),
@@ -294,21 +265,6 @@ def _warm_up(job: Job) -> None:
     """Compile once here, so that workers find it in the cache instead of each doing the same."""
     common = twin.common_inputs(job.scenario, 0, job.seed, 1, job.rain, job.draws)
     twin.run(job.scenario, job.policies[0], common)
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Have children start with one thread for arithmetic; it is read when they first import it."""
-    before = {name: os.environ.get(name) for name in _THREAD_LIMITS}
-    os.environ.update(dict.fromkeys(_THREAD_LIMITS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
 
 
 _shared: dict[str, Job] = {}  # in a worker: the job, set once at its start

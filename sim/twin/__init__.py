@@ -1,0 +1,1 @@
+"""The twin in time: world, processes, chance and the history it writes; the only folder with a clock."""

@@ -17,6 +17,7 @@ Story = Generator[simpy.Event, Any, None]
 HOUR_S = 3600.0
 OWNER_HOUR, TECHNICIAN_HOUR = 10.0, 9.0
 WEAK_TAP_S = 600.0  # ten weak minutes a day are noticed [A]
+WEAK_SHARE = 0.25  # of cut-in: a stage that takes more at reading flow is the one to change [A]
 BUSY_STARTS = 150.0  # pump starts a day that anyone hears [A]
 RECENT_S = 30 * DAY_S
 
@@ -61,6 +62,8 @@ class Care:
         self.crew = simpy.Resource(self.env, capacity=sc.people.technicians)
         self.shelf = {spare.part: spare.on_shelf for spare in sc.spares}
         self.lead_s = {spare.part: spare.lead_s for spare in sc.spares}
+        self.hands = simpy.Resource(self.env, capacity=1)  # one task at a time on the train
+        self.errand = (-1.0, 0.0)  # when the owner was last asked, and the wait that goes with it
         self.orders: list[Duty] = []
         self.called = False
         self.tanker_due = False
@@ -156,6 +159,7 @@ class Care:
             return
         wiped_s = max((d.done_s for d in self.duties if d.task.name.startswith("wipe") and d.occasions), default=-1e18)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
+        weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
         for duty in self.duties:
             if duty.rule.when != "failure":
                 continue
@@ -165,7 +169,7 @@ class Care:
                 "repair pressure tank": world.parts["bladder"].broken and bool(world.days[day, state.STARTS] > BUSY_STARTS),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
-            if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst and not world.stages[worst]["torn"]):
+            if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst):
                 self.ask(duty)
 
     def ask(self, duty: Duty) -> None:
@@ -185,7 +189,9 @@ class Care:
             self.orders.append(duty)
             self.call()
         else:
-            self.env.process(self.owner(duty, wait * mean_s))
+            if self.errand[0] != self.env.now:
+                self.errand = (self.env.now, wait * mean_s)
+            self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
         """The owner gets round to a task, fetches the part and does it on a morning."""
@@ -240,23 +246,29 @@ class Care:
 
     def perform(self, duty: Duty, who: str) -> Story:
         """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it."""
+        with self.hands.request() as free:
+            yield free
+            yield self.env.process(self._work(duty, who))
+
+    def _work(self, duty: Duty, who: str) -> Story:
         world, task = self.world, duty.task
         world.bring()
-        if task.shuts_water:
-            world.p["shut"] = 1
+        world.p["shut"] = int(task.shuts_water)
         if task.unplugs_uv:
             world.p["lamp_works"] = 0
         yield self.env.timeout(task.minutes * 60.0)
         world.bring()
         cost = apply(world, task, duty.stage)
-        world.p["shut"] = 0
-        if task.unplugs_uv:
-            world.s["lamp_starts"] += 1
-            world.s["warm_at_s"] = self.env.now + world.scenario.uv.warm_up_s
         world.p["lamp_works"] = int(not world.parts["lamp"].broken)
         self.pay(task.minutes / 60.0, who, cost)
         duty.pending, duty.done_s = False, self.env.now
         world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)
+        if task.unplugs_uv:
+            world.s["lamp_starts"] += 1
+            world.s["warm_at_s"] = self.env.now + world.scenario.uv.warm_up_s
+            yield self.env.timeout(world.scenario.uv.warm_up_s)  # water stays shut until the lamp is warm
+            world.bring()
+        world.p["shut"] = 0
         world.refresh()
 
     def pay(self, hours: float, who: str, parts: float) -> None:

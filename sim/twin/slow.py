@@ -108,7 +108,7 @@ STAGE = np.dtype(
 
 
 @compiled
-def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):  # type: ignore[no-untyped-def]
+def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):
     """Let one day's rain fall: build-up, first flush, wash-off, mixing and overflow in the cistern.
 
     Parameters
@@ -171,7 +171,7 @@ def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):  # type
 
 
 @compiled
-def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger):  # type: ignore[no-untyped-def]
+def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger):
     """Carry solids and colour with the water that was pumped since the last hand-over, through the stages.
 
     Parameters
@@ -227,13 +227,13 @@ def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, load
 
 
 @compiled
-def _colour_removal(stage):  # type: ignore[no-untyped-def]
+def _colour_removal(stage):
     volumes = stage.passed_m3 / stage.bed_m3
     return carbon.removal_fraction(volumes, stage.initial, stage.floor, stage.half_bed_volumes, stage.steepness)
 
 
 @compiled
-def dim(lit_s, w, c):  # type: ignore[no-untyped-def]
+def dim(lit_s, w, c):
     """Age the lamp and grow the films on sleeve and sensor window while the lamp is lit.
 
     Parameters
@@ -254,7 +254,7 @@ def dim(lit_s, w, c):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):  # type: ignore[no-untyped-def]
+def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):
     """Return the absorbance of the water that reaches the UV unit.
 
     Parameters
@@ -291,7 +291,7 @@ def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):  # type: ig
 
 
 @compiled
-def refresh(s, p, w, c, catch, stages, loads, solids, dark):  # type: ignore[no-untyped-def]
+def refresh(s, p, w, c, catch, stages, loads, solids, dark):
     """Give the plant record what wear and water have made of it.
 
     Parameters
@@ -314,8 +314,8 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):  # type: ignore[no-
     for i in range(stages.size):
         x = loads[i].sum() / stages[i].capacity_kg
         grown = 1.0 if stages[i].torn else cartridge.resistance_ratio(x, stages[i].law, stages[i].growth)
-        stages[i].resistance = stages[i].linear * thicker * grown
         drop = train.drop_pa(s.peak_flow_m3_s, stages[i].resistance, stages[i].quadratic)
+        stages[i].resistance = stages[i].linear * thicker * grown
         stages[i].worst_pa = max(stages[i].worst_pa, drop)
         linear += stages[i].resistance
         quadratic += stages[i].quadratic

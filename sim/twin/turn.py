@@ -11,7 +11,7 @@ CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
 
 
 @compiled
-def hand_over(  # type: ignore[no-untyped-def]
+def hand_over(
     dt_s, before_m3, pumped_m3, lit_s, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger
 ):
     """Carry what the pumped water carries and let lamp and films age.
@@ -41,7 +41,7 @@ def hand_over(  # type: ignore[no-untyped-def]
 
 
 @compiled
-def note_day(day, flow_m3_s, s, w, stages, daily):  # type: ignore[no-untyped-def]
+def note_day(day, flow_m3_s, s, w, stages, daily):
     """Note what stood at the end of a day.
 
     Parameters
@@ -73,7 +73,7 @@ def note_day(day, flow_m3_s, s, w, stages, daily):  # type: ignore[no-untyped-de
 
 
 @compiled
-def weather(day_of_year, w, c, diameters_m, settling_m_s):  # type: ignore[no-untyped-def]
+def weather(day_of_year, w, c, diameters_m, settling_m_s):
     """Set the water's temperature and how fast solids settle in it.
 
     Parameters
@@ -97,7 +97,7 @@ def weather(day_of_year, w, c, diameters_m, settling_m_s):  # type: ignore[no-un
 
 
 @compiled
-def new_day(  # type: ignore[no-untyped-def]
+def new_day(
     day_of_year, rain_m, day_s, dark, s, p, w, c, fractions, diameters_m, settling_m_s, catch, stages, loads, solids,
     sludge, ledger,
 ):  # fmt: skip

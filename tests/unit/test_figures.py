@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from dashboard import figures
+from dashboard import figures, history
 from sim.study.comparison import compare
 
 PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
@@ -96,22 +96,25 @@ def test_days_below_target_shows_bounds_and_the_limit(rows):
 
 @pytest.mark.parametrize(("units", "most", "target"), [("us", 60.0, 40.0), ("si", 60 * PSI / 1e3, 40.0)])
 def test_history_converts_to_the_units_asked_for(days, events, units, most, target):
-    figure = figures.history_figure(days, events, ["sediment"], units, 400.0, 0.6)
+    figure = history.history_figure(days, events, ["sediment"], units, 400.0, 0.6)
     assert traces(figure, "most")[0].y[0] == pytest.approx(most, rel=1e-12)
     assert traces(figure, "alarm below 60 %")[0].y[0] == 60.0
     assert traces(figure, f"target {target:g}")[0].y[0] == target
     least = traces(figure, "least dose")[0].y
     assert np.isnan(least[:2]).all()  # nothing flowed; a dose of nil has no place on a logarithmic axis
+    (nil,) = traces(figure, "dose of nil")
+    assert list(nil.x) == [days["date"][1]]  # day 0 had no flow at all; day 1 is marked apart
+    assert nil.y[0] < 20.0
     assert (least[2], least[-1]) == (80.0, 20.0)
     assert figure.layout.yaxis4.type == "log"
     assert [len(traces(figure, kind)[0].x) for kind in ("task", "failure", "alarm")] == [1, 1, 1]
 
 
 def test_history_in_words_counts_the_days(days, events):
-    said = figures.history_alt(days, events, "a", 400.0)
+    said = history.history_alt(days, events, "a", 400.0)
     low = int((days["dose_least_j_m2"] < 400.0).sum())
     assert f"under the target on {low} days" in said
-    assert "1 visits" in said
+    assert "technician visits 1" in said
 
 
 def test_thinning_keeps_few_points_and_every_peak():
