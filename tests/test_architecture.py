@@ -1,4 +1,4 @@
-"""The rules of the house as checks: who may import whom, names, docstrings, lengths, words; and checks of the checks."""
+"""The rules of the house as checks: imports, chance, docstrings, units, words; and checks of the checks."""
 
 import ast
 import re
@@ -15,64 +15,112 @@ LONGEST_FILE = 450
 
 GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled"}
 EQUATIONS = ("sim.supply", "sim.demand", "sim.plant", "sim.upkeep")
-# What each place may import besides itself; data moves along this line and never back. Equations take numbers,
-# so they do not know a scenario; siblings do not know each other.
+# What each place may import besides itself; data moves along this line and never back. Equations take
+# numbers, so they do not know a scenario; siblings do not know each other.
 MAY = {
     **dict.fromkeys(GROUND, GROUND),
     "sim.scenario": GROUND,
     **dict.fromkeys(EQUATIONS, GROUND),
 }
-_LINE = ("sim.twin", "sim.outcome", "sim.study", "dashboard", "sim.commands", "sim.cli")
+_LINE = ("sim.twin", "sim.outcome", "sim.study", "dashboard", "sim.commands", "sim.cli")  # left to right
 for _place, _name in enumerate(_LINE):
     MAY[_name] = {*GROUND, "sim.scenario", *EQUATIONS, *_LINE[:_place]}
 OUTSIDE = {"simpy": ("sim.twin",), "numba": ("sim.compiled",), "streamlit": ("dashboard",)}
 
-UNIT_SUFFIXES = """
-    _m _m2 _m3 _m5 _s _h _days _years _min _pa _kg _k _c _w _j _j_m2 _w_m2 _m3_s _m6 _m6_s2 _kg_m3 _kg_m2
-    _per_m _per_s _per_h _per_cm _per_year _per_day _person_day _pa_per_s _pa_s_m3 _pa_s2_m6 _s2_m5 _kwh _m3_s_pa05
-""".split()
-# Last words of names that hold no unit: shares of one, ratios, shapes of distributions, counts, statistics.
-NO_UNIT = """
-    factor fraction share loss coefficient_of_drag cv shape spread efficiency ratio exponent roughness reynolds beta
-    sharpness steepness growth probability quantile confidence correlation floor initial film transmittance optical
-    sleeve window lamp output residue permanent busy people guests housings fills visit event volumes exponential
-    efficiency_at_rated left wiped load
-""".split()
-# Whole names, each for its reason.
-NO_UNIT_NAMES = {
-    *("bins", "per_decade", "log_excess", "discharge", "temperature"),  # counts and ratios; a ratio of output
+UNIT_SUFFIXES = tuple(
+    f"_{unit}"
+    for unit in (
+        *(
+            "m",
+            "m2",
+            "m3",
+            "m5",
+            "m6",
+            "s",
+            "h",
+            "min",
+            "days",
+            "years",
+            "pa",
+            "kg",
+            "k",
+            "c",
+            "w",
+            "j",
+            "kwh",
+        ),
+        *("j_m2", "m3_s", "kg_m3", "kg_m2", "m6_s2", "s2_m5", "pa_s_m3", "pa_s2_m6", "pa_per_s"),
+        *("per_m", "per_s", "per_cm", "per_year", "per_day", "per_person_day", "per_event", "per_visit"),
+    )
+)
+# Last words of names that hold a share, a ratio, a shape of a distribution or a count.
+NO_UNIT_ENDS = {
+    *("factor", "fraction", "share", "ratio", "efficiency", "cv", "shape", "spread", "exponent", "quantile"),
+    *("steepness", "sharpness", "roughness", "volumes", "correlation", "left"),
+}
+# Whole names, each for its reason; a test holds that every one is in use.
+BARE_NAMES = {
+    *(
+        "bins",
+        "per_decade",
+        "people",
+        "guests",
+        "fills",
+        "housings",
+        "on",
+        "busy",
+        "confidence",
+        "probability",
+    ),
+    *(
+        "reynolds",
+        "beta",
+        "growth",
+        "load",
+        "floor",
+        "initial",
+        "discharge",
+        "log_excess",
+        "unit_exponential",
+    ),
+    *(
+        "film",
+        "lamp",
+        "sleeve",
+        "window",
+        "optical",
+        "permanent",
+        "temperature",
+        "burn_in_loss",
+    ),  # of new and clean
     *("factor_at_zero", "efficiency_at_rated", "ratio_at_capacity", "output_at_end", "share_upper_bound"),
-    *("uv_below", "uv_fraction", "mean", "on"),
-    *(
-        "amount",
-        "inflow_amount",
-        "store",
-        "limit",
-        "value",
-        "estimate",
-        "low",
-        "high",
-    ),  # any unit, the same in and out
-    *(
-        "came_in",
-        "house",
-        "spilled",
-        "removed",
-        "stored",
-        "started",
-    ),  # a ledger: any unit, the same in all six
+    *("sigma_g", "uv_below"),  # geometric standard deviation; share of new and clean
+    *("amount", "inflow_amount", "store", "limit", "value", "estimate", "low", "high"),  # any unit, in as out
+    *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *("within", "half_width_wanted"),  # the unit of what is compared
-    *("price", "cost", "parts", "labour", "callouts", "water", "part_price", "tanker_load"),  # money
-    *("owner_hour", "technician_hour", "technician_fee", "cost_median", "cost_p90"),  # money
-    *("hour", "hours", "minutes", "years", "seconds_since_on"),  # the name is the unit
-    *("warmest_day", "day_of_year"),  # a date as a number of days
-    *("limit_days_below_target", "days_median", "days_p90"),  # days a year
-    *("guest_days_mean", "away_days_mean"),  # days
     *(
-        "coefficient",
-        "linear_one",
-        "quadratic_one",
-    ),  # compound units with no plain short form, in the docstring
+        "price",
+        "cost",
+        "parts",
+        "labour",
+        "callouts",
+        "water",
+        "part_price",
+        "tanker_load",
+        "tanker_m3",
+    ),  # money
+    *(
+        "owner_hour",
+        "technician_hour",
+        "technician_fee",
+        "cost_median",
+        "cost_p90",
+        "electricity_kwh",
+    ),  # money
+    *("hour", "hours", "minutes", "years", "seconds_since_on"),  # the name is the unit
+    *("warmest_day", "day_of_year"),  # a date, in days
+    *("limit_days_below_target", "days_median", "days_p90", "guest_days_mean", "away_days_mean"),  # days
+    *("coefficient", "linear_one", "quadratic_one"),  # compound units that have no plain short form
 }
 NUMPY_SOURCES = {"Generator", "SeedSequence", "Philox", "PCG64", "BitGenerator", "default_rng"}
 # Spelled so that this file passes its own checks.
@@ -173,9 +221,8 @@ def docstring_faults(source: str) -> list[str]:
 
 
 def carries_unit(name: str) -> bool:
-    if name in NO_UNIT_NAMES or name.endswith(tuple(UNIT_SUFFIXES)):
-        return True
-    return name.rpartition("_")[2] in NO_UNIT or name in NO_UNIT
+    ending = name.rpartition("_")[2]
+    return name in BARE_NAMES or ending in NO_UNIT_ENDS or name.endswith(UNIT_SUFFIXES)
 
 
 def is_float(annotation: ast.expr | None, said: str = "") -> bool:
@@ -184,13 +231,14 @@ def is_float(annotation: ast.expr | None, said: str = "") -> bool:
     return re.match(r"float\b(?! \| (?!None))", text) is not None
 
 
-def unit_faults(source: str) -> list[str]:
-    tree, faults = ast.parse(source), []
+def float_names(source: str) -> Iterator[tuple[str, str]]:
+    """Walk through what holds a float: arguments of public functions, fields of classes."""
+    tree = ast.parse(source)
     for function in public_functions(tree):
         said = documented(function)
         for one in arguments(function):
-            if is_float(one.annotation, said.get(one.arg, "")) and not carries_unit(one.arg):
-                faults.append(f"{function.name}: {one.arg} carries no unit")
+            if is_float(one.annotation, said.get(one.arg, "")):
+                yield function.name, one.arg
     for node in ast.walk(tree):
         for item in node.body if isinstance(node, ast.ClassDef) else []:
             if (
@@ -198,10 +246,13 @@ def unit_faults(source: str) -> list[str]:
                 and isinstance(item.target, ast.Name)
                 and is_float(item.annotation)
             ):
-                name = item.target.id
-                if not name.startswith("_") and not carries_unit(name):
-                    faults.append(f"{node.name}: {name} carries no unit")
-    return faults
+                yield node.name, item.target.id
+
+
+def unit_faults(source: str) -> list[str]:
+    return [
+        f"{owner}: {name} carries no unit" for owner, name in float_names(source) if not carries_unit(name)
+    ]
 
 
 def word_faults(text: str) -> list[str]:
@@ -246,6 +297,12 @@ def test_docstrings_name_the_arguments():
 
 def test_names_carry_units():
     assert gathered(SIM, unit_faults) == []
+
+
+def test_names_without_unit_are_all_in_use():
+    used = {name for path in SIM for _, name in float_names(path.read_text("utf-8"))}
+    assert BARE_NAMES - used == set()
+    assert NO_UNIT_ENDS - {name.rpartition("_")[2] for name in used} == set()
 
 
 def test_files_are_short():

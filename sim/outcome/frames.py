@@ -29,19 +29,19 @@ def draws_frame(history: History) -> pd.DataFrame:
     got = history.draws
     names = np.array([*history.use_names, "metered"], dtype=object)
     with np.errstate(invalid="ignore", divide="ignore"):
-        flow = np.where(got.seconds > 0.0, got.got_m3 / got.seconds, 0.0)
+        flow = np.where(got["seconds"] > 0.0, got["got_m3"] / got["seconds"], 0.0)
     return pd.DataFrame(
         {
-            "start_s": got.start_s,
-            "time": _clock(history, got.start_s),
+            "start_s": got["start_s"],
+            "time": _clock(history, got["start_s"]),
             "use": names[np.where(history.use < 0, len(names) - 1, history.use)],
-            "volume_m3": got.got_m3,
-            "wanted_m3": np.where(np.isinf(got.volume_m3), np.nan, got.volume_m3),
-            "seconds": got.seconds,
+            "volume_m3": got["got_m3"],
+            "wanted_m3": np.where(np.isinf(got["volume_m3"]), np.nan, got["volume_m3"]),
+            "seconds": got["seconds"],
             "flow_m3_s": flow,
-            "tap_pressure_min_pa": np.where(np.isinf(got.tap_pa), np.nan, got.tap_pa),
-            "dose_min_j_m2": np.where(np.isinf(got.dose_j_m2), np.nan, got.dose_j_m2),
-            "unmet": got.unmet.astype(bool),
+            "tap_pressure_min_pa": np.where(np.isinf(got["tap_pa"]), np.nan, got["tap_pa"]),
+            "dose_min_j_m2": np.where(np.isinf(got["dose_j_m2"]), np.nan, got["dose_j_m2"]),
+            "unmet": got["unmet"].astype(bool),
         }
     )
 

@@ -1,23 +1,22 @@
 """The draws of a run as the loop sees them: what each asks for, and what it got."""
 
-from typing import NamedTuple
-
 import numpy as np
 
-
-class Draws(NamedTuple):
-    """Arrays of one length, sorted by start; the second half is written by the loop."""
-
-    start_s: np.ndarray
-    coefficient: np.ndarray  # [m3/s/Pa^0.5]
-    duration_s: np.ndarray  # infinite for volume-bound draws
-    volume_m3: np.ndarray  # infinite for time-bound draws
-    patience_s: np.ndarray
-    got_m3: np.ndarray
-    seconds: np.ndarray
-    tap_pa: np.ndarray  # least pressure at the tap
-    dose_j_m2: np.ndarray  # least dose; infinite when nothing flowed
-    unmet: np.ndarray
+DRAW = np.dtype(
+    [
+        ("start_s", "f8"),
+        ("coefficient", "f8"),  # [m3/s/Pa^0.5]
+        ("duration_s", "f8"),  # infinite for volume-bound draws
+        ("volume_m3", "f8"),  # infinite for time-bound draws
+        ("patience_s", "f8"),
+        # written by the loop
+        ("got_m3", "f8"),
+        ("seconds", "f8"),
+        ("tap_pa", "f8"),  # least pressure at the tap
+        ("dose_j_m2", "f8"),  # least dose; infinite when nothing flowed
+        ("unmet", "i8"),
+    ]
+)
 
 
 def blank(
@@ -26,7 +25,7 @@ def blank(
     duration_s: np.ndarray,
     volume_m3: np.ndarray,
     patience_s: np.ndarray,
-) -> Draws:
+) -> np.ndarray:
     """Return draws that have had nothing yet.
 
     Parameters
@@ -44,19 +43,11 @@ def blank(
 
     Returns
     -------
-    Draws
-        With empty results.
+    ndarray
+        Records of `DRAW`, with empty results.
     """
-    n = start_s.size
-    return Draws(
-        start_s,
-        coefficient,
-        duration_s,
-        volume_m3,
-        patience_s,
-        np.zeros(n),
-        np.zeros(n),
-        np.full(n, np.inf),
-        np.full(n, np.inf),
-        np.zeros(n, dtype=np.uint8),
-    )
+    found = np.zeros(start_s.size, DRAW)
+    found["start_s"], found["coefficient"] = start_s, coefficient
+    found["duration_s"], found["volume_m3"], found["patience_s"] = duration_s, volume_m3, patience_s
+    found["tap_pa"] = found["dose_j_m2"] = np.inf
+    return found

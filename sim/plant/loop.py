@@ -22,14 +22,14 @@ def _close(s, p, k, slot, taps, got, days):
     """Write what a draw had and take it off the list of open taps."""
     open_index, open_phi = taps
     i = open_index[slot]
-    volume = got.coefficient[i] * (s.phi - open_phi[slot])
-    wanted = got.volume_m3[i]
+    volume = got[i].coefficient * (s.phi - open_phi[slot])
+    wanted = got[i].volume_m3
     if math.isinf(wanted):
-        wanted = got.coefficient[i] * math.sqrt(p.low_tap_pa) * got.duration_s[i]
-    got.got_m3[i] = volume
-    got.seconds[i] = s.time_s - got.start_s[i]
+        wanted = got[i].coefficient * math.sqrt(p.low_tap_pa) * got[i].duration_s
+    got[i].got_m3 = volume
+    got[i].seconds = s.time_s - got[i].start_s
     if volume < p.served_share * wanted:
-        got.unmet[i] = 1
+        got[i].unmet = 1
         days[k, state.UNMET] += wanted - volume
         days[k, state.UNMET_DRAWS] += 1.0
     s.open_count -= 1
@@ -44,17 +44,17 @@ def _taps(s, p, k, taps, got, days):
     slot = 0
     while slot < s.open_count:
         i = open_index[slot]
-        age = s.time_s - got.start_s[i]
-        wanted = got.volume_m3[i]
-        full = got.coefficient[i] * (s.phi - open_phi[slot]) >= wanted * (1.0 - _FULL)
-        ends = got.duration_s[i] if math.isinf(wanted) else got.patience_s[i]
-        if full or s.time_s >= got.start_s[i] + ends or age >= ends:
+        age = s.time_s - got[i].start_s
+        wanted = got[i].volume_m3
+        full = got[i].coefficient * (s.phi - open_phi[slot]) >= wanted * (1.0 - _FULL)
+        ends = got[i].duration_s if math.isinf(wanted) else got[i].patience_s
+        if full or s.time_s >= got[i].start_s + ends or age >= ends:
             _close(s, p, k, slot, taps, got, days)
         else:
             slot += 1
     if s.open_count == 0:
         s.phi = 0.0  # keeps the integral short, so that small draws keep their digits
-    while s.next_draw < got.start_s.size and got.start_s[s.next_draw] <= s.time_s:
+    while s.next_draw < got.size and got[s.next_draw].start_s <= s.time_s:
         if s.open_count >= open_index.size:
             return False
         open_index[s.open_count] = s.next_draw
@@ -107,7 +107,7 @@ def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):
 def _next_event(s, until_s, taps, got, cuts):
     """Return the next known time, the sum of open coefficients and the least phi still wanted by a full draw."""
     open_index, open_phi = taps
-    soon = min(until_s, got.start_s[s.next_draw]) if s.next_draw < got.start_s.size else until_s
+    soon = min(until_s, got[s.next_draw].start_s) if s.next_draw < got.size else until_s
     if s.next_cut < cuts.shape[0]:
         soon = min(soon, cuts[s.next_cut, 0] if s.power else cuts[s.next_cut, 1])
     if s.warm_at_s > s.time_s:
@@ -115,25 +115,25 @@ def _next_event(s, until_s, taps, got, cuts):
     coefficient, phi_left = 0.0, _LONG
     for slot in range(s.open_count):
         i = open_index[slot]
-        coefficient += got.coefficient[i]
-        if math.isinf(got.volume_m3[i]):
-            soon = min(soon, got.start_s[i] + got.duration_s[i])
+        coefficient += got[i].coefficient
+        if math.isinf(got[i].volume_m3):
+            soon = min(soon, got[i].start_s + got[i].duration_s)
         else:
-            soon = min(soon, got.start_s[i] + got.patience_s[i])
-            phi_left = min(phi_left, got.volume_m3[i] / got.coefficient[i] - (s.phi - open_phi[slot]))
+            soon = min(soon, got[i].start_s + got[i].patience_s)
+            phi_left = min(phi_left, got[i].volume_m3 / got[i].coefficient - (s.phi - open_phi[slot]))
     return soon, coefficient, phi_left
 
 
 @compiled
-def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):
-    """Newton's method on the length of a step, until the crossing is met to a millionth of a millilitre."""
+def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates):
+    """Newton's method on the length of a step, until the crossing is met to a hundred-thousandth of a millilitre."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
-        change, house, pumped_m3 = step.step(water_m3, p, coefficient, on, lift_m, dt)
+        change, house, pumped_m3 = step.step(water_m3, p, quadratic, on, lift_m, dt, rates)
         miss = wanted_m3 - (house if filled else change)
-        if abs(miss) < 1e-12:
+        if abs(miss) < 1e-11:
             break
-        flow, pumped = step.flows(water_m3 + change, p, coefficient, on, lift_m)
+        flow, pumped = step.flows(water_m3 + change, p, quadratic, on, lift_m)
         rate = flow if filled else pumped - flow
         if rate == 0.0 or dt + miss / rate <= 0.0:
             break
@@ -142,9 +142,9 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, coefficient, on, lift_m):
 
 
 @compiled
-def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt):
+def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt):
     """Take one step, shortened to the first crossing; return its length, the three changes and where it lands."""
-    change, house, pumped = step.step(s.water_m3, p, coefficient, on, lift_m, dt)
+    change, house, pumped = step.step(s.water_m3, p, quadratic, on, lift_m, dt, rates)
     water = s.water_m3 + change
     target, landed, shorter = -1.0, -1.0, dt
     if change > 0.0 and on and water >= cut_out_m3:
@@ -154,20 +154,22 @@ def _landing(s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m
         if water <= floor:
             target = floor
     if target >= 0.0:
-        shorter = step.time_to_volume_s(s.water_m3, target, p, coefficient, on, lift_m)
+        shorter = step.time_to_volume_s(s.water_m3, target, p, quadratic, on, lift_m)
         if not 0.0 <= shorter <= dt:
             shorter = dt * (target - s.water_m3) / change
         landed = target
     filled = False
     if coefficient > 0.0 and house > 0.0 and phi_left * coefficient <= house:
-        full = step.time_to_house_s(s.water_m3, phi_left * coefficient, p, coefficient, on, lift_m)
+        full = step.time_to_house_s(s.water_m3, phi_left * coefficient, p, quadratic, on, lift_m)
         if not 0.0 <= full <= dt:
             full = dt * phi_left * coefficient / house
         if full <= shorter:
             shorter, landed, filled = full, -1.0, True
     if filled or landed >= 0.0:
         wanted = phi_left * coefficient if filled else landed - s.water_m3
-        shorter, change, house, pumped = _polished(shorter, wanted, filled, s.water_m3, p, coefficient, on, lift_m)
+        shorter, change, house, pumped = _polished(
+            shorter, wanted, filled, s.water_m3, p, quadratic, on, lift_m, rates
+        )
     return shorter, change, house, pumped, landed, filled
 
 
@@ -198,9 +200,9 @@ def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, ope
         bins[step.dose_bin(dose, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)] += taken
     for slot in range(s.open_count):
         i = taps[0][slot]
-        got.tap_pa[i] = min(got.tap_pa[i], tap_pa)
+        got[i].tap_pa = min(got[i].tap_pa, tap_pa)
         if taken > 0.0:
-            got.dose_j_m2[i] = min(got.dose_j_m2[i], dose)
+            got[i].dose_j_m2 = min(got[i].dose_j_m2, dose)
 
 
 @compiled
@@ -226,24 +228,24 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     """Move water for one step; return its length, house volume, pressures before and after, and whether water is on."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
     before = _gauge_pa(s, p)
+    quadratic = step.with_taps_pa_s2_m6(p, coefficient)
     if s.water_m3 <= 0.0:
         direct = on and step.pump_flow_m3_s(p.precharge_pa, p, lift_m) < step.house_flow_m3_s(
-            p.precharge_pa, p, coefficient
+            p.precharge_pa, p, quadratic
         )
         if not on or direct:
-            pressure = step.direct_pressure_pa(p, coefficient, lift_m) if on else 0.0
-            flow = step.house_flow_m3_s(pressure, p, coefficient) if on else 0.0
+            pressure = step.direct_pressure_pa(p, quadratic, lift_m) if on else 0.0
+            flow = step.house_flow_m3_s(pressure, p, quadratic) if on else 0.0
             if flow > 0.0:
                 dt = min(dt, phi_left * coefficient / flow, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
                 dt = max(dt, 1e-6)
             return dt, 0.0, flow * dt, flow * dt, pressure, pressure, pressure > p.trickle_pa, -1.0, False
-    dt = min(dt, step.longest_step_s(s.water_m3, p, coefficient, on, lift_m))
-    if on:
-        flow = step.pump_flow_m3_s(before, p, lift_m)
-        if flow > 0.0:
-            dt = min(dt, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
+    rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
+    dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, before, rates))
+    if rates[1] > 0.0:
+        dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], 1e-3))
     dt, change, house, pumped, landed, filled = _landing(
-        s, p, on, able, lift_m, coefficient, phi_left, cut_in_m3, cut_out_m3, dt
+        s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt
     )
     after = tank.pressure_pa(s.water_m3 + change, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     return dt, change, house, pumped, before, after, max(before, after) > p.trickle_pa, landed, filled
@@ -263,8 +265,8 @@ def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
         Plant (`sim.plant.state.PLANT`), constant during the call.
     taps : tuple of ndarray
         Indices of open draws and the phi at which each opened; their size is the most that can stand open.
-    got : Draws
-        Named tuple of the draws asked for and what they got (`sim.plant.draws.Draws`).
+    got : ndarray
+        Records of the draws asked for and what they got (`sim.plant.draws.DRAW`).
     cuts : ndarray
         Power cuts, shape (n, 2): start and end [s], sorted, apart from each other.
     days : ndarray

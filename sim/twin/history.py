@@ -6,7 +6,6 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from sim.plant.draws import Draws
 from sim.scenario.scenario import Scenario
 from sim.twin.world import Costs, Event, Part
 
@@ -43,7 +42,7 @@ class History:
     start: date
     stage_names: tuple[str, ...]
     use_names: tuple[str, ...]
-    draws: Draws
+    draws: npt.NDArray[np.void]  # records of sim.plant.draws.DRAW
     use: npt.NDArray[np.int16]
     pump_runs_s: Floats  # (n, 2) start and stop
     days: Floats  # columns of sim.plant.state.DAY_COLUMNS

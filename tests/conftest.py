@@ -1,0 +1,209 @@
+"""What many tests start from: a small scenario, a bare plant for the loop, and short runs."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+
+from sim.plant import draws, loop, state
+from sim.scenario.care import Policy
+from sim.scenario.load import load_text
+from sim.scenario.merge import merged
+from sim.twin.run import common_inputs
+
+PSI = 6894.757293168361
+GALLON = 3.785411784e-3
+GPM = GALLON / 60.0
+FOOT = 0.3048
+
+# One person, a small roof and a small cistern; nothing random but rain, draws and lives.
+SMALL = {
+    "name": "Tiny",
+    "years": 1,
+    "start": "2021-01-01",
+    "roof": {"area": "40 m2"},
+    "cistern": {"capacity": "5 m3", "floor": "3 m2", "top_up": "2 m3"},
+    "house": {"people": 1.0, "away_spans_per_year": 0.0, "guest_days_per_year": 0.0},
+    "people": {"technician_other_jobs_per_year": 0.0},
+}
+
+
+def _inline(value):
+    """Write a value as inline TOML."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {_inline(item)}" for key, item in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_inline(item) for item in value) + "]"
+    return f'"{value}"' if isinstance(value, str) else repr(value)
+
+
+def _scenario(extends="family_house", **tables):
+    whole = merged(SMALL, tables)
+    start = whole.pop("start")
+    lines = [f'extends = "{extends}"', f"start = {start}"]
+    lines += [f"{key} = {_inline(value)}" for key, value in whole.items()]
+    return load_text("\n".join(lines), "tiny.toml")
+
+
+@pytest.fixture(scope="session")
+def tiny():
+    """Make a small scenario: tables of keyword arguments are laid over the small house and the built-in base."""
+    return _scenario
+
+
+@pytest.fixture(scope="session")
+def policy():
+    """Make a policy from its rules, written as in a scenario."""
+
+    def make(*rules, name="under test", **fields):
+        return Policy.model_validate({"name": name, "rule": list(rules), **fields})
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def short():
+    """Make the random inputs of a run of some days; keyword arguments replace fields."""
+
+    def make(scenario, n_days, seed=1, replication=0, draws=None, **fields):
+        whole = common_inputs(scenario, replication, seed, 1, draws=draws)
+        fields = {"rain_m": whole.rain_m[:n_days], "reading_noise": whole.reading_noise[:n_days], **fields}
+        return dataclasses.replace(whole, n_days=n_days, **fields)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def metered():
+    """Make the arguments of recorded draws from rows (start_s, flow_m3_s, duration_s or nan, volume_m3 or nan)."""
+
+    def make(rows, reference_pa=3e5, patience_s=3600.0):
+        start, flow, seconds, volume = np.array(rows, dtype=float).reshape(-1, 4).T
+        return {
+            "start_s": start,
+            "use": np.full(start.size, -1),
+            "flow_m3_s": flow,
+            "reference_pa": reference_pa,
+            "duration_s": seconds,
+            "volume_m3": volume,
+            "patience_s": patience_s,
+        }
+
+    return make
+
+
+class Bare:
+    """A plant without the rest of the house, driven by the loop alone."""
+
+    def __init__(self, **over):
+        self.p, self.s = np.zeros(1, state.PLANT), np.zeros(1, state.STATE)
+        values = {
+            "tank_m3": 86 * GALLON, "precharge_pa": 38 * PSI, "atmosphere_pa": 101325.0, "exponent": 1.0,
+            "cut_in_pa": 40 * PSI, "cut_out_pa": 60 * PSI, "shutoff_head_m": 180 * FOOT,
+            "curve_s2_m5": 0.45 * FOOT / GPM**2, "suction_s2_m5": 0.02 * FOOT / GPM**2, "height_m": 1.5,
+            "floor_m2": 1e9, "intake_m3": 1.4, "restart_m3": 2.0, "best_flow_m3_s": 10 * GPM,
+            "best_efficiency": 0.35, "density_kg_m3": 999.0, "linear_pa_s_m3": 0.2 * PSI / GPM,
+            "quadratic_pa_s2_m6": 0.05 * PSI / GPM**2, "static_pa": 3e4, "trickle_pa": 3.2e4,
+            "dose_flow": 600 * 10 * GPM, "target_j_m2": 400.0, "low_tap_pa": 8 * PSI, "served_share": 0.5,
+            "warm_up_s": 180.0, "step_share": 0.1, "pump_works": 1, "lamp_works": 1,
+        }  # fmt: skip
+        for name, value in {**values, **over}.items():
+            self.p[name] = value
+        self.s["cistern_m3"], self.s["power"] = 30.0, 1
+        self.s["water_m3"] = self.water_m3(float(self.p["cut_out_pa"][0]))
+        self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
+        self.bins, self.log = np.zeros(state.DOSE_BINS), np.zeros((20000, 2))
+        self.trace = np.zeros((200000, 3))
+        self.days, self.got, self.cuts = state.new_days(40), None, np.zeros((0, 2))
+
+    def water_m3(self, pressure_pa):
+        """Water at a gauge pressure, by Boyle's law."""
+        p = self.p[0]
+        air = (p["precharge_pa"] + p["atmosphere_pa"]) / (pressure_pa + p["atmosphere_pa"])
+        return float(p["tank_m3"] * (1.0 - air ** (1.0 / p["exponent"])))
+
+    def draw(self, rows, patience_s=3600.0):
+        """Ask for draws: rows of start_s, coefficient, duration_s, volume_m3 (infinite where the other binds)."""
+        start, coefficient, seconds, volume = np.array(rows, dtype=float).reshape(-1, 4).T.copy()
+        self.got = draws.blank(start, coefficient, seconds, volume, np.full(start.size, patience_s))
+        return self
+
+    def run(self, until_s, cuts=None):
+        """Bring the plant to a time."""
+        if self.got is None:
+            self.draw([])
+        if cuts is not None:
+            self.cuts = np.array(cuts, dtype=float).reshape(-1, 2)
+        status = loop.advance(
+            until_s, self.s[0], self.p[0], self.taps, self.got, self.cuts, self.days, self.bins, self.log, self.trace
+        )
+        assert status == state.OK
+        return self
+
+    def day(self, column):
+        """Sum of a column of the days."""
+        return float(self.days[:, column].sum())
+
+    @property
+    def runs(self):
+        """Finished pump runs: start and stop."""
+        return self.log[: int(self.s["pump_rows"][0])]
+
+    @property
+    def steps(self):
+        """Steps taken: end, pressure, flow."""
+        return self.trace[: int(self.s["trace_rows"][0])]
+
+    def flow_volume(self, first_s, last_s):
+        """House volume between two times that are ends of steps."""
+        end = self.steps[:, 0]
+        begin = np.concatenate([[0.0], end[:-1]])
+        inside = (begin >= first_s - 1e-9) & (end <= last_s + 1e-9)
+        return float(np.sum(((end - begin) * self.steps[:, 2])[inside]))
+
+
+@pytest.fixture(scope="session")
+def plant():
+    """Make a bare plant; keyword arguments replace fields of the plant record."""
+    return Bare
+
+
+class Plain:
+    """The same plant written down anew, without a single equation of the project."""
+
+    def __init__(self, bare, coefficient):
+        self.p = {name: float(bare.p[name][0]) for name in bare.p.dtype.names}
+        self.coefficient = coefficient
+        self.lift_m = self.p["height_m"] - float(bare.s["cistern_m3"][0]) / self.p["floor_m2"]
+
+    def gauge(self, water):
+        p = self.p
+        absolute = (p["precharge_pa"] + p["atmosphere_pa"]) * (p["tank_m3"] / (p["tank_m3"] - water)) ** p["exponent"]
+        return absolute - p["atmosphere_pa"]
+
+    def house(self, water):
+        if self.coefficient == 0.0:
+            return 0.0
+        a, b = self.p["linear_pa_s_m3"], self.p["quadratic_pa_s2_m6"] + self.coefficient**-2
+        c = self.gauge(water) - self.p["static_pa"]
+        return (-a + math.sqrt(a * a + 4.0 * b * c)) / (2.0 * b) if c > 0 else 0.0
+
+    def pump(self, water):
+        p = self.p
+        head = p["shutoff_head_m"] - self.lift_m - self.gauge(water) / (p["density_kg_m3"] * 9.80665)
+        return math.sqrt(head / (p["curve_s2_m5"] + p["suction_s2_m5"])) if head > 0 else 0.0
+
+
+@pytest.fixture(scope="session")
+def plain():
+    """Make the independent plant from a bare one and the sum of open coefficients."""
+    return Plain
+
+
+@pytest.fixture(scope="session")
+def tap():
+    """Fixture coefficient [m3/s/Pa^0.5] that gives some gpm at 58 psi at the tap, by the orifice law."""
+    return lambda gpm: gpm * GPM / math.sqrt(58 * PSI)

@@ -1,0 +1,123 @@
+"""Whatever the house and whoever looks after it, water, solids and colour balance."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from sim.outcome.frames import frames
+from sim.outcome.measures import row
+from sim.plant import state
+from sim.twin.run import run
+
+_SPARE = {"clean_linear": "0.1 psi/gpm", "size": "4.5x10", "rating": "5 um", "efficiency_at_rating": 0.85,
+          "sharpness": 2.0, "housings": 1, "housing_quadratic": "0.01 psi/gpm2", "dirt_capacity": "20 g",
+          "terminal_rise": "10 psi", "rated_flow": "10 gpm", "law": "standard", "age_limit": "6 month",
+          "collapse": "20 psi", "released_share": 0.5, "carbon_bed": "1 L", "carbon_initial": 0.5, "carbon_floor": 0.1,
+          "carbon_half_bed_volumes": 500.0, "carbon_steepness": 4.0, "price": 10.0}  # fmt: skip
+
+
+def _stages(count):
+    return [{"name": f"stage {i}", **_SPARE} for i in range(2, count)]
+
+
+houses = st.fixed_dictionaries(
+    {
+        "stages": st.integers(0, 4),
+        "tank": st.floats(2.0, 400.0),
+        "leak": st.sampled_from([0.0, 10.0, 20000.0]),
+        "cuts": st.sampled_from([0.0, 4.0, 3000.0]),
+        "valve": st.booleans(),
+        "precharge": st.floats(5.0, 58.0),
+        "drift": st.sampled_from([0.0, 50.0, -50.0]),
+        "tanker": st.sampled_from([0.0, 0.5]),
+        "fill": st.floats(0.0, 1.0),
+        "lamp_life": st.sampled_from([20.0, 14000.0]),
+        "bladder_life": st.sampled_from([0.01, 12.0]),
+        "pump_life": st.sampled_from([1.0, 6000.0]),
+        "exponent": st.sampled_from([1.0, 1.4]),
+        "days": st.integers(2, 30),
+        "seed": st.integers(0, 10_000),
+        "policy": st.integers(0, 4),
+    }
+)
+
+
+def _house(tiny, h):
+    tables = {
+        "cistern": {"start_fill": h["fill"], "top_up_below": h["tanker"]},
+        "pressure_tank": {
+            "volume": f"{h['tank']} L", "precharge": f"{h['precharge']} psi", "gas_exponent": h["exponent"],
+            "bladder_life": f"{h['bladder_life']} yr",
+        },
+        "pressure_switch": {"drift": f"{h['drift']} psi/yr"},
+        "house": {"leak": f"{h['leak']} L/d"},
+        "power": {"cuts_per_year": h["cuts"]},
+        "uv": {"shutoff_valve": h["valve"], "lamp_life": f"{h['lamp_life']} h"},
+        "pump": {"life": f"{h['pump_life']} h"},
+    }  # fmt: skip
+    if h["stages"] > 2:
+        tables["stage"] = _stages(h["stages"])
+    return tiny(**tables)
+
+
+def _without_stages(tiny, h):
+    scenario = _house(tiny, {**h, "stages": 2})
+    kept = scenario.stages[: h["stages"]]
+    names = {stage.name for stage in kept}
+    one = scenario.policies[h["policy"]]
+    rules = tuple(rule for rule in one.rules if rule.stage is None or rule.stage in names)
+    one = one.model_copy(update={"rules": rules})
+    return scenario.model_copy(update={"stages": kept, "policies": (one,)}), one
+
+
+@settings(max_examples=60, deadline=None, derandomize=True,
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])  # fmt: skip
+@given(h=houses)
+def test_every_run_balances(tiny, short, h):
+    if h["stages"] >= 2:
+        scenario = _house(tiny, h)
+        policy = scenario.policies[h["policy"]]
+    else:
+        scenario, policy = _without_stages(tiny, h)
+    history = run(scenario, policy, short(scenario, h["days"], seed=h["seed"]))
+    for balance in history.balances:
+        assert balance.error < 1e-9, balance
+        assert min(balance.came_in, balance.house, balance.spilled, balance.stored) >= -1e-12
+    assert history.cistern_m3.min() >= -1e-9
+    assert history.cistern_m3.max() <= scenario.cistern.capacity_m3 * (1 + 1e-12)
+    assert history.dose_volume_m3.sum() <= history.days[:, state.SUPPLIED].sum() * (1 + 1e-9) + 1e-12
+    runs = history.pump_runs_s
+    assert (runs[:, 1] >= runs[:, 0]).all()
+    assert (runs[1:, 0] >= runs[:-1, 1]).all()
+    assert ((history.days[:, [state.WATER_OFF, state.UNSAFE, state.LOW_PRESSURE]] >= 0)
+            & (history.days[:, [state.WATER_OFF, state.UNSAFE, state.LOW_PRESSURE]] <= 86400.0 * (1 + 1e-9))).all()  # fmt: skip
+    assert (history.days[:, state.WATER_OFF] + history.days[:, state.UNSAFE] <= 86400.0 * (1 + 1e-9)).all()
+    got = history.draws
+    kept = np.isfinite(got.volume_m3)
+    assert (got.got_m3[kept] <= got.volume_m3[kept] * (1 + 1e-6)).all()
+    found = row(history)
+    assert all(math.isfinite(v) for k, v in found.items() if not isinstance(v, str) and k != "least_dose_j_m2")
+    frames(history)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_frames_agree_with_the_row(tiny, short, seed):
+    scenario = tiny()
+    history = run(scenario, scenario.policies[0], short(scenario, 200, seed=seed))
+    found, tables = row(history), frames(history)
+    years = 200 / 365.25
+    assert tables["days"]["pump_starts"].sum() / years == pytest.approx(found["pump_starts"], rel=1e-12)
+    assert abs(len(tables["pump"]) - tables["days"]["pump_starts"].sum()) <= 1
+    assert tables["days"]["pump_run_s"].sum() == pytest.approx(tables["pump"]["seconds"].sum(), rel=1e-12)
+    done = tables["draws"][tables["draws"]["seconds"] > 0]
+    leak = tables["days"]["supplied_m3"].sum() - done["volume_m3"].sum()
+    assert 0.0 < leak < 200 * 0.0125  # 10 L/d at 50 psi, never above 60 psi: at most 11 L/d
+    assert tables["draws"]["unmet"].sum() / years == pytest.approx(found["unmet_draws"], rel=1e-12)
+    parts = found["cost_parts"] + found["cost_part_life"] + found["cost_labour"] + found["cost_callouts"]
+    assert parts + found["cost_energy"] + found["cost_water"] == pytest.approx(found["cost"], rel=1e-12)
+    assert tables["events"]["cost"].sum() == pytest.approx(
+        history.costs.parts + history.costs.callouts + history.costs.water, rel=1e-12
+    )
