@@ -61,13 +61,10 @@ NO_UNIT_ENDS = {
 # Whole names, each for its reason; a test holds that every one is in use.
 BARE_NAMES = {
     *(
-        "bins",
-        "per_decade",
         "people",
         "guests",
         "fills",
         "housings",
-        "on",
         "busy",
         "confidence",
         "probability",

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from sim.constants import YEAR_DAYS
 from sim.plant import state
 from sim.twin.history import History
 
@@ -85,7 +84,7 @@ def row(history: History) -> Row:
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume below the
         dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
     """
-    years = history.n_days / YEAR_DAYS
+    years = float(history.years)
     days = history.days
     pump: Row = {
         "pump_starts": float(days[:, state.STARTS].sum()) / years,

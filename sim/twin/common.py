@@ -28,6 +28,7 @@ class Common:
     """Everything random of one replication, drawn before the first policy runs."""
 
     replication: int
+    years: int
     n_days: int
     start: date
     rain_m: Floats
@@ -182,6 +183,7 @@ def common_inputs(
     gaps = jobs.standard_exponential(count) / rate if rate > 0 else np.full(1, np.inf)
     return Common(
         replication=replication,
+        years=years,
         n_days=n_days,
         start=scenario.start,
         rain_m=_rain(scenario, rain_record, n_days, seed, replication),

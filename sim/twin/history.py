@@ -38,6 +38,7 @@ class History:
     scenario: Scenario
     policy: str
     replication: int
+    years: int
     n_days: int
     start: date
     stage_names: tuple[str, ...]

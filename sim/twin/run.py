@@ -98,6 +98,7 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
         scenario=sc,
         policy=world.policy.name,
         replication=common.replication,
+        years=common.years,
         n_days=common.n_days,
         start=common.start,
         stage_names=tuple(stage.name for stage in sc.stages),

@@ -33,6 +33,7 @@ WATER = np.dtype(
         ("water_c", "f8"),
         ("absorbance_per_m", "f8"),
         ("reading", "f8"),
+        ("drop_flow_m3_s", "f8"),  # flow at which drops are read today
     ]
 )
 
@@ -75,6 +76,7 @@ SITE = np.dtype(
         ("sensor_path_m", "f8"),
         ("solids_absorbance_m2_kg", "f8"),
         ("alarm", "f8"),
+        ("reading_flow_m3_s", "f8"),
         ("water_mean_c", "f8"),
         ("water_swing_c", "f8"),
         ("warmest_day", "f8"),
@@ -322,6 +324,8 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):
     s.peak_flow_m3_s = 0.0
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
     p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
+    most = train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic)
+    w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
     p.trickle_pa = p.static_pa + train.drop_pa(TRICKLE_M3_S, linear, quadratic)
     w.absorbance_per_m = absorbance_after_per_m(s.cistern_m3, w, c, catch, stages, solids)
     output = lamp.output(w.lamp_lit_s, c.lamp_tau_s, c.burn_in_s, c.burn_in_loss)

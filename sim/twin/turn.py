@@ -41,15 +41,13 @@ def hand_over(
 
 
 @compiled
-def note_day(day, flow_m3_s, s, w, stages, daily):
+def note_day(day, s, w, stages, daily):
     """Note what stood at the end of a day.
 
     Parameters
     ----------
     day : int
         Row of the table.
-    flow_m3_s : float
-        Flow at which drops are read [m3/s].
     s, w : record
         State and water records.
     stages : ndarray
@@ -68,7 +66,7 @@ def note_day(day, flow_m3_s, s, w, stages, daily):
     daily[day, WATER_C] = w.water_c
     daily[day, ABSORBANCE] = w.absorbance_per_m
     for i in range(stages.size):
-        drop = train.drop_pa(flow_m3_s, stages[i].resistance, stages[i].quadratic)
+        drop = train.drop_pa(w.drop_flow_m3_s, stages[i].resistance, stages[i].quadratic)
         daily[day, ABSORBANCE + 1 + i] = drop
 
 

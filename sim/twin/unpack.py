@@ -119,6 +119,7 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "uv_linear": unit.linear_pa_s_m3,
         "uv_quadratic": unit.quadratic_pa_s2_m6,
         "lift_m": scenario.house.lift_m,
+        "reading_flow_m3_s": scenario.gauge.reading_flow_m3_s,
     }
     for name, value in values.items():
         c[name] = value

@@ -259,7 +259,7 @@ class World:
         day : int
             Number of the day that ends.
         """
-        turn.note_day(day, self.scenario.gauge.reading_flow_m3_s, self.s, self.w, self.stages, self.daily)
+        turn.note_day(day, self.s, self.w, self.stages, self.daily)
 
     def _age(self) -> None:
         """One day of wear: precharge, switch drift, pump head, failures."""
@@ -336,7 +336,7 @@ class World:
             Drop [Pa].
         """
         one = self.stages[stage]
-        return float(train.drop_pa(self.scenario.gauge.reading_flow_m3_s, one["resistance"], one["quadratic"]))
+        return float(train.drop_pa(self.w["drop_flow_m3_s"], one["resistance"], one["quadratic"]))
 
     def wipe(self, surface: str) -> None:
         """Wipe the sleeve or the sensor window.

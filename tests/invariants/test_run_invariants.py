@@ -96,8 +96,8 @@ def test_every_run_balances(tiny, short, h):
             & (history.days[:, [state.WATER_OFF, state.UNSAFE, state.LOW_PRESSURE]] <= 86400.0 * (1 + 1e-9))).all()  # fmt: skip
     assert (history.days[:, state.WATER_OFF] + history.days[:, state.UNSAFE] <= 86400.0 * (1 + 1e-9)).all()
     got = history.draws
-    kept = np.isfinite(got.volume_m3)
-    assert (got.got_m3[kept] <= got.volume_m3[kept] * (1 + 1e-6)).all()
+    kept = np.isfinite(got["volume_m3"])
+    assert (got["got_m3"][kept] <= got["volume_m3"][kept] * (1 + 1e-6)).all()
     found = row(history)
     assert all(math.isfinite(v) for k, v in found.items() if not isinstance(v, str) and k != "least_dose_j_m2")
     frames(history)

@@ -15,7 +15,7 @@ from sim.outcome.measures import row
 from sim.scenario.catchment import RainSource
 from sim.scenario.load import load
 from sim.scenario.series import read_rain
-from sim.study.replicate import replicate
+from sim.study.replicate import study
 from sim.twin.run import common_inputs, run
 
 GPM, PSI, GALLON = 6.30901964e-5, 6894.757293168361, 3.785411784e-3
@@ -49,9 +49,9 @@ def test_other_policies_change_nothing_for_one(tiny):
 
 def test_a_study_gives_the_rows_of_its_runs(tiny):
     scenario = tiny()
-    study = replicate(scenario, scenario.policies[:2], seed=1, years=1, replications=2, workers=1)
+    found = study(scenario, scenario.policies[:2], seed=1, years=1, replications=2, workers=1)
     single = [r for policy in scenario.policies[:2] for n in range(2) for r in _rows(scenario, [policy], 1, n)]
-    assert _bytes(study.rows) == _bytes(single)
+    assert _bytes(found.rows) == _bytes(single)
 
 
 def _hashes(common):
@@ -73,7 +73,7 @@ def test_every_policy_meets_the_same_fate_and_changes_nothing_of_it(tiny):
     for other in found[1:]:
         np.testing.assert_array_equal(other.rain_m, found[0].rain_m)
         for name in ("start_s", "coefficient", "duration_s", "volume_m3", "patience_s"):
-            np.testing.assert_array_equal(getattr(other.draws, name), getattr(found[0].draws, name))
+            np.testing.assert_array_equal(other.draws[name], found[0].draws[name])
         assert other.parts["bladder"].number > 0 or other.parts["bladder"].life_s == found[0].parts["bladder"].life_s
 
 
