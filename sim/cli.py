@@ -1,7 +1,7 @@
 """The command line: reads arguments, calls a command, turns errors into one line and an exit code.
 
 Exit codes: 0 done, 1 our fault, 2 the input's fault, 130 interrupted (what was finished is kept and shown).
-Commands are imported only when called, so that `--help` answers at once.
+Commands that load physics are imported only when called, so that `--help` answers at once.
 """
 
 import argparse
@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from sim import __version__
+from sim.commands.dashboard import APP, dashboard
 from sim.errors import InputError, Interrupted, TwinError
 
 DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
-APP = Path(__file__).parent.parent / "dashboard" / "app.py"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -66,8 +66,6 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from sim.commands.check import check  # noqa: PLC0415
 
         return check
-    from sim.commands.dashboard import dashboard  # noqa: PLC0415
-
     return dashboard
 
 

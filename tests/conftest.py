@@ -138,7 +138,16 @@ class Bare:
         if cuts is not None:
             self.cuts = np.array(cuts, dtype=float).reshape(-1, 2)
         status = loop.advance(
-            until_s, self.s[0], self.p[0], self.taps, self.got, self.cuts, self.days, self.bins, self.log, self.trace
+            until_s,
+            self.s[0],
+            self.p[0],
+            self.taps,
+            self.got,
+            self.cuts,
+            self.days,
+            self.bins,
+            self.log,
+            self.trace,
         )
         assert status == state.OK
         return self
@@ -181,7 +190,9 @@ class Plain:
 
     def gauge(self, water):
         p = self.p
-        absolute = (p["precharge_pa"] + p["atmosphere_pa"]) * (p["tank_m3"] / (p["tank_m3"] - water)) ** p["exponent"]
+        absolute = (p["precharge_pa"] + p["atmosphere_pa"]) * (p["tank_m3"] / (p["tank_m3"] - water)) ** p[
+            "exponent"
+        ]
         return absolute - p["atmosphere_pa"]
 
     def house(self, water):

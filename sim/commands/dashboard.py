@@ -3,8 +3,9 @@
 import argparse
 import subprocess
 import sys
+from pathlib import Path
 
-from sim.cli import APP
+APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 
 
 def dashboard(options: argparse.Namespace) -> int:

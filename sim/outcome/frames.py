@@ -57,7 +57,7 @@ def days_frame(history: History) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Date, water, pressures, drop over each stage at reading flow, UV reading, dose, time below what is wanted.
+        Date, water, pressures, drop over each stage at reading flow, UV reading, dose, time below target.
     """
     column = {name: history.days[:, i] for i, name in enumerate(state.DAY_COLUMNS)}
     finite = {name: np.where(np.isinf(values), np.nan, values) for name, values in column.items()}
@@ -100,7 +100,9 @@ def frames(history: History) -> dict[str, pd.DataFrame]:
     pump = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
     pump.insert(0, "time", _clock(history, run[:, 0]))
     columns = ["time_s", "kind", "subject", "value", "unit", "note", "cost"]
-    events = pd.DataFrame([[getattr(event, name) for name in columns] for event in history.events], columns=columns)
+    events = pd.DataFrame(
+        [[getattr(event, name) for name in columns] for event in history.events], columns=columns
+    )
     seconds = events["time_s"].to_numpy(dtype=float)
     events.insert(1, "time", _clock(history, seconds))
     found = {"draws": draws_frame(history), "pump": pump, "days": days_frame(history), "events": events}

@@ -50,7 +50,8 @@ def _water(history: History, years: float) -> Row:
     days, below = history.days, below_target_days(history)
     flowing = days[np.isfinite(days[:, state.DOSE_LEAST]), state.DOSE_LEAST]
     total = days.sum(axis=0)
-    empty = history.cistern_m3 <= history.scenario.cistern.intake_m * history.scenario.cistern.floor_m2 * (1 + 1e-9)
+    cistern = history.scenario.cistern
+    empty = history.cistern_m3 <= cistern.intake_m * cistern.floor_m2 * (1 + 1e-9)
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
         "unsafe_water_h": total[state.UNSAFE] / 3600.0 / years,
@@ -81,8 +82,8 @@ def row(history: History) -> Row:
     Returns
     -------
     dict
-        Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume below the
-        dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
+        Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
+        below the dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
     """
     years = float(history.years)
     days = history.days

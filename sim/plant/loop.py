@@ -1,8 +1,8 @@
 """The compiled event loop: taps open and close, the pump starts and stops, power fails and returns.
 
-The loop brings the plant from its own time to a wanted time. Nothing ticks: the next event is the earliest of a tap
-opening or closing, a volume-bound draw being full, pressure meeting cut-in or cut-out, the tank running empty, power
-going or returning and the lamp being warm; crossings are landed on exactly (`sim.plant.step`).
+The loop brings the plant from its own time to a wanted time. Nothing ticks: the next event is the earliest of
+a tap opening or closing, a volume-bound draw being full, pressure meeting cut-in or cut-out, the tank running
+empty, power going or returning and the lamp being warm; crossings are landed on exactly (`sim.plant.step`).
 """
 
 import math
@@ -105,7 +105,7 @@ def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):
 
 @compiled
 def _next_event(s, until_s, taps, got, cuts):
-    """Return the next known time, the sum of open coefficients and the least phi still wanted by a full draw."""
+    """Return the next known time, the sum of open coefficients, the least phi still wanted by a draw."""
     open_index, open_phi = taps
     soon = min(until_s, got[s.next_draw].start_s) if s.next_draw < got.size else until_s
     if s.next_cut < cuts.shape[0]:
@@ -126,7 +126,7 @@ def _next_event(s, until_s, taps, got, cuts):
 
 @compiled
 def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates):
-    """Newton's method on the length of a step, until the crossing is met to a hundred-thousandth of a millilitre."""
+    """Newton's method on the length of a step, until the crossing is met to 1e-5 millilitre."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
         change, house, pumped_m3 = step.step(water_m3, p, quadratic, on, lift_m, dt, rates)
@@ -143,7 +143,7 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, ra
 
 @compiled
 def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt):
-    """Take one step, shortened to the first crossing; return its length, the three changes and where it lands."""
+    """Take one step, shortened to the first crossing; return its length, the changes and where it lands."""
     change, house, pumped = step.step(s.water_m3, p, quadratic, on, lift_m, dt, rates)
     water = s.water_m3 + change
     target, landed, shorter = -1.0, -1.0, dt
@@ -225,7 +225,7 @@ def _energy_j(p, pumped, dt):
 
 @compiled
 def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
-    """Move water for one step; return its length, house volume, pressures before and after, and whether water is on."""
+    """Move water for one step; return length, volumes, pressures before and after, whether water is on."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
     before = _gauge_pa(s, p)
     quadratic = step.with_taps_pa_s2_m6(p, coefficient)
@@ -287,7 +287,9 @@ def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
     cut_out_m3 = tank.water_m3(p.cut_out_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     while s.time_s < until_s:
         k = min(int(s.time_s / DAY_S), days.shape[0] - 1)
-        if s.pump_rows >= pump_log.shape[0] - 1 or (trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1):
+        if s.pump_rows >= pump_log.shape[0] - 1 or (
+            trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1
+        ):
             return state.LOG_FULL
         if not _taps(s, p, k, taps, got, days):
             return state.TOO_MANY_OPEN
@@ -320,7 +322,11 @@ def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
             s.phi += phi_left if filled else house / total
         s.time_s = soon if dt >= soon - s.time_s else s.time_s + dt
         if trace.shape[0] > 0:
-            trace[s.trace_rows, 0], trace[s.trace_rows, 1], trace[s.trace_rows, 2] = s.time_s, after, house / dt
+            trace[s.trace_rows, 0], trace[s.trace_rows, 1], trace[s.trace_rows, 2] = (
+                s.time_s,
+                after,
+                house / dt,
+            )
             s.trace_rows += 1
     return state.OK
 

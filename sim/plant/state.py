@@ -1,4 +1,4 @@
-"""The plant as the compiled loop sees it: one record that changes, one that holds still, and the day's columns."""
+"""The plant as the compiled loop sees it: a record that changes, one that holds still, the day's columns."""
 
 import numpy as np
 

@@ -1,9 +1,10 @@
-"""One step of the pressure side between two events: flows, a Runge-Kutta step, and landing exactly on a crossing.
+"""One step of the pressure side between two events: flows, a Runge-Kutta step, landing on a crossing.
 
-Between events the water in the pressure tank follows dV/dt = Q_pump(p(V)) - Q_house(p(V)), one autonomous equation.
-Three integrals are carried with the same weights, so water is conserved to rounding: V, the pumped volume, and
-phi = integral of sqrt(tap pressure), from which every open fixture has had K * phi. To land on a crossing the
-independent variable is exchanged (Henon 1982, Physica D 5:412): dt/dV or dt/dphi is stepped to the wanted value.
+Between events the water in the pressure tank follows dV/dt = Q_pump(p(V)) - Q_house(p(V)), one autonomous
+equation. Three integrals are carried with the same weights, so water is conserved to rounding: V, the pumped
+volume, and phi = integral of sqrt(tap pressure), from which every open fixture has had K * phi. To land on a
+crossing the independent variable is exchanged (Henon 1982, Physica D 5:412): dt/dV or dt/dphi is stepped to
+the wanted value.
 """
 
 import math
@@ -12,7 +13,8 @@ from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
 from sim.plant import pump, tank, train
 
-SMALL_SHARE = 2e-3  # of the air volume: the midpoint rule then errs by about its cube over 24, below 1e-9 of the air
+# Of the air volume: the midpoint rule then errs by about its cube over 24, below 1e-9 of the air.
+SMALL_SHARE = 2e-3
 
 
 @compiled
@@ -75,7 +77,9 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):
     float
         Flow [m3/s].
     """
-    return pump.flow_m3_s(pressure_pa, lift_m, p.shutoff_head_m, p.curve_s2_m5, p.suction_s2_m5, p.density_kg_m3)
+    return pump.flow_m3_s(
+        pressure_pa, lift_m, p.shutoff_head_m, p.curve_s2_m5, p.suction_s2_m5, p.density_kg_m3
+    )
 
 
 @compiled
@@ -107,7 +111,7 @@ def flows(water_m3, p, quadratic, on, lift_m):
 
 @compiled
 def longest_step_s(water_m3, p, quadratic, gauge, rates):
-    """Return the longest step that keeps the error small: a share of the air volume, and half a relaxation time.
+    """Return the longest step with a small error: a share of the air volume, and half a relaxation time.
 
     Parameters
     ----------
@@ -143,7 +147,7 @@ def longest_step_s(water_m3, p, quadratic, gauge, rates):
 
 @compiled
 def step(water_m3, p, quadratic, on, lift_m, dt_s, rates):
-    """Advance the tank by one classical Runge-Kutta step (order 4); the midpoint rule does for very small changes.
+    """Advance the tank by one classical Runge-Kutta step (order 4), or by the midpoint rule when it is small.
 
     Parameters
     ----------

@@ -189,7 +189,8 @@ def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
             ", as does every policy" if len(comparison.summaries) > 1 and _no_days_at_all(comparison) else ""
         )
         return f"leaves no day below the dose target in {share} ({bound}){also}"
-    return f"leaves {from_to(summary.days_below_target)} days a year below the dose target, none in {share}"
+    days = f"leaves {from_to(summary.days_below_target)} days a year below the dose target"
+    return f"{days}, none in {share}" if summary.runs_with_days < summary.runs else days
 
 
 def _no_days_at_all(comparison: Comparison) -> bool:

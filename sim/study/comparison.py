@@ -194,8 +194,8 @@ def compare(
             f"limit of days below target is {limit_days_below_target:g}; wanted 0 or more a year"
         )
     complete, left_out = _complete(rows, reference)
-    others = sorted(set(complete["policy"]) - {reference})
-    groups = {name: complete[complete["policy"] == name] for name in (reference, *others)}
+    names = [name for name in dict.fromkeys(rows["policy"]) if name != reference]
+    groups = {name: complete[complete["policy"] == name] for name in (reference, *names)}
     summaries = tuple(
         _summary(name, group, limit_days_below_target, confidence) for name, group in groups.items()
     )

@@ -1,4 +1,4 @@
-"""What happens to the house whoever looks after it: weather, draws, power cuts, lives of parts, human chance."""
+"""What happens to the house whoever looks after it: weather, draws, cuts, lives of parts, human chance."""
 
 import math
 from dataclasses import dataclass
@@ -193,7 +193,9 @@ def common_inputs(
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
         lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
-        reading_noise=stream(seed, replication, Source.READINGS).standard_normal((n_days, len(scenario.stages) + 2)),
+        reading_noise=stream(seed, replication, Source.READINGS).standard_normal(
+            (n_days, len(scenario.stages) + 2)
+        ),
         adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
         delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
         other_jobs_s=np.cumsum(gaps),

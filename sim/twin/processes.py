@@ -111,7 +111,13 @@ class Care:
         self.tanker_due = False
 
     def calendar(self, duty: Duty) -> Story:
-        """Let a task fall due every so often, counted from when it was last done or skipped."""
+        """Let a task fall due every so often, counted from when it was last done or skipped.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+        """
         while True:
             due_s = duty.done_s + duty.rule.every_s
             if due_s > self.env.now:
@@ -121,7 +127,13 @@ class Care:
             duty.done_s = self.env.now
 
     def rounds(self, every_s: float) -> Story:
-        """Read the gauges every so often and act on what was read."""
+        """Read the gauges every so often and act on what was read.
+
+        Parameters
+        ----------
+        every_s : float
+            Time from one to the next [s], above 0.
+        """
         world, gauge = self.world, self.world.scenario.gauge
         while True:
             yield self.env.timeout(every_s)
@@ -144,20 +156,33 @@ class Care:
                     self.ask(duty)
 
     def yearly(self, every_s: float) -> Story:
-        """Call the technician every so often, whatever is due."""
+        """Call the technician every so often, whatever is due.
+
+        Parameters
+        ----------
+        every_s : float
+            Time from one to the next [s], above 0.
+        """
         while True:
             yield self.env.timeout(every_s)
             self.call()
 
     def notice(self, day: int) -> None:
-        """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
+        """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests.
+
+        Parameters
+        ----------
+        day : int
+            Number of the day, from 0.
+        """
         world = self.world
         alarm, dark = bool(world.p["alarm"]), world.parts["lamp"].broken
         weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
         broken_part = world.parts["pump"].broken or world.parts["bladder"].broken
         if not (alarm or dark or weak or broken_part):
             return
-        wiped_s = max((d.done_s for d in self.duties if d.task.name.startswith("wipe") and d.occasions), default=-1e18)
+        wipes = (d for d in self.duties if d.task.name.startswith("wipe") and d.occasions)
+        wiped_s = max((d.done_s for d in wipes), default=-1e18)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
         for duty in self.duties:
@@ -166,14 +191,21 @@ class Care:
             name = duty.task.name
             broken = {
                 "repair pump": world.parts["pump"].broken and bool(world.days[day, state.WATER_OFF] > 0),
-                "repair pressure tank": world.parts["bladder"].broken and bool(world.days[day, state.STARTS] > BUSY_STARTS),
+                "repair pressure tank": world.parts["bladder"].broken
+                and bool(world.days[day, state.STARTS] > BUSY_STARTS),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
             if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst):
                 self.ask(duty)
 
     def ask(self, duty: Duty) -> None:
-        """Ask for a task, unless it is asked for already or this time nobody does it."""
+        """Ask for a task, unless it is asked for already or this time nobody does it.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+        """
         if any(other.pending for other in self.duties if other.row == duty.row):
             return
         world, people = self.world, self.world.scenario.people
@@ -194,14 +226,28 @@ class Care:
             self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
-        """The owner gets round to a task, fetches the part and does it on a morning."""
+        """The owner gets round to a task, fetches the part and does it on a morning.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+        delay_s : float
+            Time before the owner gets round to it [s].
+        """
         yield self.env.timeout(delay_s)
         yield self.env.process(self.part_for(duty))
         yield self.env.timeout(until_hour_s(self.env.now, OWNER_HOUR))
         yield self.env.process(self.perform(duty, "owner"))
 
     def part_for(self, duty: Duty) -> Story:
-        """Take the part from the shelf and order another, or wait for it."""
+        """Take the part from the shelf and order another, or wait for it.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+        """
         part = duty.rule.stage or duty.task.part
         if part is None:
             return
@@ -214,7 +260,15 @@ class Care:
             yield self.env.timeout(lead_s)
 
     def restock(self, part: str, lead_s: float) -> Story:
-        """Put a part back on the shelf after its lead time."""
+        """Put a part back on the shelf after its lead time.
+
+        Parameters
+        ----------
+        part : str
+            Name of the spare.
+        lead_s : float
+            Time from order to shelf [s].
+        """
         yield self.env.timeout(lead_s)
         self.shelf[part] += 1
 
@@ -238,14 +292,27 @@ class Care:
             jobs, self.orders = self.orders, []
             for duty in self.duties:
                 soon = duty.done_s + duty.rule.every_s - self.env.now <= world.policy.bundle_s
-                if duty.rule.by == "technician" and duty.rule.when == "calendar" and soon and not duty.pending:
+                if (
+                    duty.rule.by == "technician"
+                    and duty.rule.when == "calendar"
+                    and soon
+                    and not duty.pending
+                ):
                     duty.pending = True
                     jobs.append(duty)
             for duty in jobs:
                 yield self.env.process(self.perform(duty, "technician"))
 
     def perform(self, duty: Duty, who: str) -> Story:
-        """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it."""
+        """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+        who : str
+            "owner" or "technician".
+        """
         with self.hands.request() as free:
             yield free
             yield self.env.process(self._work(duty, who))
@@ -272,7 +339,17 @@ class Care:
         world.refresh()
 
     def pay(self, hours: float, who: str, parts: float) -> None:
-        """Book hours and parts."""
+        """Book hours and parts.
+
+        Parameters
+        ----------
+        hours : float
+            Time worked [h].
+        who : str
+            "owner" or "technician".
+        parts : float
+            Price of the parts used.
+        """
         costs, people = self.world.costs, self.world.scenario.people
         costs.parts += parts
         if who == "owner":

@@ -8,7 +8,7 @@ from sim.errors import BalanceError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.supply.solids import CLASS_NAMES
-from sim.twin import slow, turn
+from sim.twin import turn
 from sim.twin.common import Common, common_inputs
 from sim.twin.history import Balance, History
 from sim.twin.processes import Care
@@ -84,16 +84,20 @@ def balances(world: World) -> tuple[Balance, ...]:
     )
     stored = np.append(world.solids + world.sludge + world.loads.sum(axis=0), float(w["colour"]))
     names = (*(f"solids {name}" for name in CLASS_NAMES), "colour")
-    rows = zip(names, world.started.tolist(), world.ledger.tolist(), stored.tolist(), strict=True)
-    return (water, *(Balance(name, first, *row, kept) for name, first, row, kept in rows))
+    solutes = []
+    for k, name in enumerate(names):
+        came_in, house, spilled, removed = (float(x) for x in world.ledger[k])
+        solutes.append(
+            Balance(name, float(world.started[k]), came_in, house, spilled, removed, float(stored[k]))
+        )
+    return (water, *solutes)
 
 
 def _history(world: World, found: tuple[Balance, ...]) -> History:
     sc, common, daily = world.scenario, world.common, world.daily
     load = world.loads.sum(axis=1) / np.maximum(world.stages["capacity_kg"], 1e-12)
-    age = (common.n_days * DAY_S - np.array(world.installed_s)) / np.array([x.age_limit_s for x in sc.stages] or [1.0])[
-        : len(sc.stages)
-    ]
+    limits_s = np.array([stage.age_limit_s for stage in sc.stages])
+    age = (common.n_days * DAY_S - np.array(world.installed_s)) / limits_s
     return History(
         scenario=sc,
         policy=world.policy.name,

@@ -1,4 +1,4 @@
-"""The slow side between two hand-overs, compiled: what the water carries, what the stages catch, how the UV dims."""
+"""The slow side between hand-overs, compiled: what water carries, what stages catch, how the UV dims."""
 
 import math
 
@@ -231,7 +231,9 @@ def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, load
 @compiled
 def _colour_removal(stage):
     volumes = stage.passed_m3 / stage.bed_m3
-    return carbon.removal_fraction(volumes, stage.initial, stage.floor, stage.half_bed_volumes, stage.steepness)
+    return carbon.removal_fraction(
+        volumes, stage.initial, stage.floor, stage.half_bed_volumes, stage.steepness
+    )
 
 
 @compiled

@@ -1,4 +1,4 @@
-"""Random streams: one for each source of randomness and replication, so that every policy meets the same fate."""
+"""Random streams, one for each source and replication, so that every policy meets the same fate."""
 
 from enum import IntEnum
 

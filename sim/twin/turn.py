@@ -1,4 +1,4 @@
-"""Two compiled calls a day: hand over what the loop moved, and turn to a new day. Few calls, because each one costs."""
+"""Two compiled calls a day: hand over what the loop moved, and turn to a new day; each call costs."""
 
 from sim.compiled import compiled
 from sim.plant import train, water
@@ -96,8 +96,8 @@ def weather(day_of_year, w, c, diameters_m, settling_m_s):
 
 @compiled
 def new_day(
-    day_of_year, rain_m, day_s, dark, s, p, w, c, fractions, diameters_m, settling_m_s, catch, stages, loads, solids,
-    sludge, ledger,
+    day_of_year, rain_m, day_s, dark, s, p, w, c, fractions, diameters_m, settling_m_s, catch, stages, loads,
+    solids, sludge, ledger,
 ):  # fmt: skip
     """Turn to a new day: temperature, rain, and what the plant has become.
 

@@ -112,7 +112,9 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "calming": 0.5 if store.calmed_inlet else 1.0,
         "sleeve_film_per_s": unit.sleeve_film_per_s * sleeve_factor,
         "window_film_per_s": unit.window_film_per_s * window_factor,
-        "lamp_tau_s": lamp.time_constant_from(unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s),
+        "lamp_tau_s": lamp.time_constant_from(
+            unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s
+        ),
         "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end),
         "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
         "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
@@ -169,4 +171,3 @@ def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarr
         for k, diameter in enumerate(diameters_m):
             catch[i, k] = cartridge.capture_efficiency(float(diameter), half, stage.sharpness)
     return stages, catch
-

@@ -1,4 +1,4 @@
-"""The world of one run: the plant, the water and the parts, brought up to the clock whenever someone looks or acts."""
+"""The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
 import math
 from dataclasses import dataclass
@@ -59,7 +59,9 @@ class Costs:
 class World:
     """Everything one run changes. `bring` advances it; nothing ticks in between."""
 
-    def __init__(self, env: simpy.Environment, scenario: Scenario, policy: Policy, common: Common, trace: bool):
+    def __init__(
+        self, env: simpy.Environment, scenario: Scenario, policy: Policy, common: Common, trace: bool
+    ):
         """Set up the house as new.
 
         Parameters
@@ -129,7 +131,7 @@ class World:
         self.started = np.append(self.solids + self.sludge, self.water["colour"])
 
     def _unpack_records(self) -> None:
-        """Hold the records themselves: indexing an array anew at every hand-over costs more than the physics."""
+        """Hold the records themselves: indexing an array at every hand-over costs more than the physics."""
         self.s, self.p, self.w, self.c = self.state[0], self.plant[0], self.water[0], self.site[0]
 
     def _part(self, name: str, scale_s: float, shape: float, number: int) -> Part:
@@ -187,7 +189,16 @@ class World:
         pumped, lit, run = s["pumped_m3"], s["lit_s"], s["run_s"]
         while True:
             status = loop.advance(
-                now, s, self.p, self.taps, self.draws, self.common.cuts_s, self.days, self.bins, self.pump_log, self.trace
+                now,
+                s,
+                self.p,
+                self.taps,
+                self.draws,
+                self.common.cuts_s,
+                self.days,
+                self.bins,
+                self.pump_log,
+                self.trace,
             )
             if status == state.OK:
                 break
@@ -241,9 +252,9 @@ class World:
             self.note_day(day - 1)
         self._age()
         torn = turn.new_day(
-            float(self._first_day + day), self.common.rain_m[day], DAY_S, int(self.parts["lamp"].broken), self.s, self.p,
-            self.w, self.c, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch, self.stages, self.loads,
-            self.solids, self.sludge, self.ledger,
+            float(self._first_day + day), self.common.rain_m[day], DAY_S, int(self.parts["lamp"].broken),
+            self.s, self.p, self.w, self.c, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch,
+            self.stages, self.loads, self.solids, self.sludge, self.ledger,
         )  # fmt: skip
         if torn >= 0:
             self.tear(torn)
@@ -273,7 +284,9 @@ class World:
             p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
             p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + 1.0)
         if sc.pump.wear_per_s > 0.0:
-            p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"].used_s)
+            p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(
+                -sc.pump.wear_per_s * parts["pump"].used_s
+            )
         for name, part in parts.items():
             extra_s = float(self.s["lamp_starts"]) * sc.uv.start_wear_s if name == "lamp" else 0.0
             if not part.broken and part.used_s + extra_s >= part.life_s:
@@ -311,7 +324,7 @@ class World:
             self._waterlog()
 
     def _waterlog(self) -> None:
-        """Leave a small air cushion at the pressure of the moment; the rest of the tank's water no longer moves."""
+        """Leave a small air cushion at the pressure of the moment; the rest of the water no longer moves."""
         share = self.scenario.tank.waterlogged_share
         self.p["tank_m3"] = share * self.scenario.tank.volume_m3
         self.stuck_m3 = (1.0 - share) * float(self.s["water_m3"])
@@ -351,4 +364,3 @@ class World:
             float(self.w[f"{surface}_film"]), float(self.w[f"{surface}_fixed"]), unit.wiped, unit.residue
         )
         self.w[f"{surface}_film"], self.w[f"{surface}_fixed"] = film, fixed
-

@@ -2,6 +2,7 @@
 
 TRIP_FACTOR = 0.5  # a starved tap points at a stage that takes more than this share of cut-in at reading flow
 
+
 def reading_due(
     drop_pa: float,
     drop_above_pa: float | None,
@@ -43,7 +44,10 @@ def reading_due(
         return uv_fraction < uv_below
     return precharge_off_pa is not None and precharge_short_pa > precharge_off_pa
 
-def failure_due(task: str, alarm: bool, dark: bool, wiped_in_vain: bool, broken: bool, starving: bool) -> bool:
+
+def failure_due(
+    task: str, alarm: bool, dark: bool, wiped_in_vain: bool, broken: bool, starving: bool
+) -> bool:
     """Return whether something a household notices calls for the task.
 
     Parameters

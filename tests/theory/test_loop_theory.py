@@ -130,7 +130,9 @@ def test_halving_the_step_changes_no_start_and_no_volume(plant, tap):
         np.where(bound, INF, rng.uniform(5, 400, n)),
         np.where(bound, rng.uniform(1e-3, 4e-2, n), INF),
     ])  # fmt: skip
-    found = [plant(step_share=share, leak_coefficient=1e-9).draw(rows).run(3 * 86400.0) for share in (0.1, 0.05)]
+    found = [
+        plant(step_share=share, leak_coefficient=1e-9).draw(rows).run(3 * 86400.0) for share in (0.1, 0.05)
+    ]
     assert len(found[0].runs) == len(found[1].runs) > 10
     np.testing.assert_allclose(found[0].got["got_m3"], found[1].got["got_m3"], rtol=1e-6)
     np.testing.assert_allclose(found[0].bins.sum(), found[1].bins.sum(), rtol=1e-6)

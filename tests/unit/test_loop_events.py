@@ -79,7 +79,9 @@ def test_dry_run_trip_and_its_hysteresis(plant, tap):
 
 
 def test_a_waterlogged_tank_short_cycles(plant, tap):
-    sound, failed = (plant(tank_m3=share * 0.3255).draw([[0.0, tap(3), 1e6, INF]]).run(4 * 3600.0) for share in (1, 0.1))
+    sound, failed = (
+        plant(tank_m3=share * 0.3255).draw([[0.0, tap(3), 1e6, INF]]).run(4 * 3600.0) for share in (1, 0.1)
+    )
     assert sound.day(state.SHORT_RUNS) == 0
     assert failed.day(state.SHORT_RUNS) == failed.day(state.STARTS) - failed.s["pump_on"][0]
     # Drawdown, hence the cycle, is a tenth: starts tenfold but for the cycles cut at the ends.
@@ -159,4 +161,5 @@ def test_water_is_conserved_to_rounding(plant, tap):
     start = bare.s["water_m3"][0] + bare.s["cistern_m3"][0]
     bare.draw(rows).run(3.2e5, cuts=[[5e4, 6e4], [1e5, 1.2e5]])
     end = bare.s["water_m3"][0] + bare.s["cistern_m3"][0] + bare.s["house_m3"][0]
-    assert end == pytest.approx(start, rel=1e-12)
+    # Each landing on cut-in or cut-out is met to 1e-12 m3; the rest is rounding.
+    assert abs(end - start) < 2e-12 * len(bare.runs) + 1e-12 * bare.s["house_m3"][0]

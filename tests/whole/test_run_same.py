@@ -49,8 +49,11 @@ def test_other_policies_change_nothing_for_one(tiny):
 
 def test_a_study_gives_the_rows_of_its_runs(tiny):
     scenario = tiny()
-    found = study(scenario, scenario.policies[:2], seed=1, years=1, replications=2, workers=1)
-    single = [r for policy in scenario.policies[:2] for n in range(2) for r in _rows(scenario, [policy], 1, n)]
+    found = study(scenario, scenario.policies[:2], seed=1, years=1, replications=2, workers=1,
+                  rain=None, draws=None, on_progress=lambda done, wanted: None)  # fmt: skip
+    single = [
+        r for policy in scenario.policies[:2] for n in range(2) for r in _rows(scenario, [policy], 1, n)
+    ]
     assert _bytes(found.rows) == _bytes(single)
 
 
@@ -74,7 +77,10 @@ def test_every_policy_meets_the_same_fate_and_changes_nothing_of_it(tiny):
         np.testing.assert_array_equal(other.rain_m, found[0].rain_m)
         for name in ("start_s", "coefficient", "duration_s", "volume_m3", "patience_s"):
             np.testing.assert_array_equal(other.draws[name], found[0].draws[name])
-        assert other.parts["bladder"].number > 0 or other.parts["bladder"].life_s == found[0].parts["bladder"].life_s
+        assert (
+            other.parts["bladder"].number > 0
+            or other.parts["bladder"].life_s == found[0].parts["bladder"].life_s
+        )
 
 
 def test_a_metered_draw_by_hand(tiny, short, metered):
@@ -94,8 +100,10 @@ def test_a_metered_draw_by_hand(tiny, short, metered):
     assert str(table["time"].iloc[0]) == "2021-01-02 06:00:00"
     assert table["seconds"].iloc[0] == pytest.approx(30.0, abs=1e-6)
     assert table["volume_m3"].iloc[1] == pytest.approx(4 * GALLON, rel=1e-9)
-    assert table["flow_m3_s"].iloc[0] == pytest.approx(k * math.sqrt(table["tap_pressure_min_pa"].iloc[0]), rel=0.02)
-    assert table["flow_m3_s"].iloc[0] > k * math.sqrt(table["tap_pressure_min_pa"].iloc[0])
+    assert table["flow_m3_s"].iloc[0] == pytest.approx(
+        k * math.sqrt(table["tap_pressure_min_pa"].iloc[0]), rel=0.02
+    )
+    assert table["flow_m3_s"].iloc[0] >= k * math.sqrt(table["tap_pressure_min_pa"].iloc[0]) * (1 - 1e-9)
     assert history.days[:, 0].sum() == pytest.approx(table["volume_m3"].sum(), rel=1e-9)
 
 
@@ -105,7 +113,9 @@ def seattle(tmp_path_factory):
     frame = data.seattle_weather()[["date", "precipitation"]]
     folder = tmp_path_factory.mktemp("seattle")
     frame.to_csv(folder / "mm.csv", index=False)
-    inches = pd.DataFrame({"Day": frame["date"].dt.strftime("%d.%m.%Y"), "Rain": (frame["precipitation"] / 25.4).round(6)})
+    inches = pd.DataFrame(
+        {"Day": frame["date"].dt.strftime("%d.%m.%Y"), "Rain": (frame["precipitation"] / 25.4).round(6)}
+    )
     inches.to_csv(folder / "in.csv", index=False)
     return (
         read_rain(folder / "mm.csv", RainSource()),
@@ -128,7 +138,8 @@ def test_seattle_record_whole(seattle):
 def test_seattle_in_inches_gives_the_same_year(seattle):
     scenario = load("family_house")
     found = [
-        row(run(scenario, scenario.policies[0], common_inputs(scenario, 0, 1, 1, rain_record=record))) for record in seattle
+        row(run(scenario, scenario.policies[0], common_inputs(scenario, 0, 1, 1, rain_record=record)))
+        for record in seattle
     ]
     assert found[0].keys() == found[1].keys()
     for name, value in found[0].items():

@@ -1,0 +1,107 @@
+"""How long a household-year takes, against the least a clock of events could take: python tests/bench/speed.py."""
+
+import heapq
+import resource
+import statistics
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+import simpy
+
+from sim.outcome.measures import row
+from sim.scenario.load import DEMO, load
+from sim.study.replicate import study
+from sim.twin.run import common_inputs, run
+
+YEARS, ROUNDS = 5, 7
+
+
+def _time(work):
+    start = time.perf_counter()
+    found = work()
+    return time.perf_counter() - start, found
+
+
+def all_in(scenario, policy, replication, years):
+    """Seconds for inputs, run and row, and the history."""
+
+    def work():
+        history = run(scenario, policy, common_inputs(scenario, replication, 1, years))
+        row(history)
+        return history
+
+    return _time(work)
+
+
+def bare_timeouts(times_s):
+    """Seconds SimPy takes to fire one timeout at each of these times, and nothing else."""
+    env = simpy.Environment()
+
+    def clock():
+        for at in times_s:
+            yield env.timeout(at - env.now)
+
+    env.process(clock())
+    return _time(env.run)[0]
+
+
+def event_times(history):
+    """Starts and ends of draws, starts and stops of the pump, in order."""
+    got = history.draws
+    starts = got["start_s"][got["start_s"] < history.n_days * 86400.0]
+    ends = starts + got["seconds"][: starts.size]
+    runs = history.pump_runs_s
+    return list(heapq.merge(starts.tolist(), sorted(ends.tolist()), runs[:, 0].tolist(), runs[:, 1].tolist()))
+
+
+def household_year(scenario, policy):
+    """Print a household-year against bare timeouts."""
+    all_in(scenario, policy, 0, YEARS)  # compiles
+    found = [all_in(scenario, policy, i, YEARS) for i in range(ROUNDS)]
+    ours = statistics.median(seconds for seconds, _ in found) / YEARS
+    times = event_times(found[0][1])
+    bare = statistics.median(bare_timeouts(times) for _ in range(ROUNDS)) / YEARS
+    print(f"household-year all-in      {ours * 1e3:8.1f} ms (median of {ROUNDS})")
+    print(f"bare SimPy timeouts        {bare * 1e3:8.1f} ms for {len(times) / YEARS:,.0f} events a year")
+    print(f"ratio                      {ours / bare:8.2f}")
+
+
+def long_run(scenario, policy):
+    """Print what a year costs in a run of 20 years against a run of one."""
+    one = statistics.median(all_in(scenario, policy, i, 1)[0] for i in range(ROUNDS))
+    twenty = statistics.median(all_in(scenario, policy, i, 20)[0] for i in range(3)) / 20
+    print(f"a year of 20 / a year of 1 {twenty / one:8.2f} ({twenty * 1e3:.1f} ms / {one * 1e3:.1f} ms)")
+
+
+def workers(scenario, replications=16):
+    """Print what two workers gain over one; both pay for their start."""
+
+    def work(count):
+        return study(
+            scenario, scenario.policies, seed=1, years=YEARS, replications=replications, workers=count, rain=None,
+            draws=None, on_progress=lambda _done, _wanted: None,
+        )  # fmt: skip
+
+    (one, rows), (two, again) = _time(lambda: work(1)), _time(lambda: work(2))
+    same = rows.rows.to_csv() == again.rows.to_csv()
+    print(
+        f"2 workers against 1        {one / two:8.2f} times as fast ({one:.1f} s / {two:.1f} s), same bytes: {same}"
+    )
+
+
+def main():
+    """Run all measurements."""
+    scenario = load(DEMO)
+    policy = next(p for p in scenario.policies if p.name == "by the calendar")
+    household_year(scenario, policy)
+    long_run(scenario, policy)
+    workers(scenario)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"peak memory                {peak:8.0f} MiB (this process)")
+
+
+if __name__ == "__main__":
+    main()
