@@ -1,5 +1,6 @@
 """The report of a comparison: one HTML file that needs nothing else, the answer first."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -134,6 +135,8 @@ def render(
         headings=_headings(currency),
         table=_table(rows, comparison),
         confidence=f"{100 * comparison.confidence:g}",
+        reference=comparison.reference,
+        pairs=_pairs(comparison),
         plates=plates,
         manifest=_manifest_lines(manifest),
         # A closing tag inside the library would end the script early.
@@ -165,6 +168,24 @@ def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
         ]
         for item in comparison.summaries
     ]
+
+
+def _pairs(comparison: Comparison) -> list[list[str]]:
+    """Return what running every policy against the same weather and draws has bought, as measured."""
+    return [
+        [
+            item.policy,
+            plus_minus(item.cost),
+            from_to(item.days_below_target),
+            _figure(item.cost_correlation),
+            _figure(item.cost_variance_ratio),
+        ]
+        for item in comparison.differences
+    ]
+
+
+def _figure(value: float) -> str:
+    return "not to be told" if math.isnan(value) else f"{value:.2f}"
 
 
 def _shown_histories(comparison: Comparison) -> list[str]:

@@ -50,7 +50,7 @@ def _scenario(extends="family_house", **tables):
 
 @pytest.fixture(scope="session")
 def tiny():
-    """Make a small scenario: tables of keyword arguments are laid over the small house and the built-in base."""
+    """Make a small scenario: tables of keyword arguments are laid over the small house."""
     return _scenario
 
 
@@ -78,7 +78,7 @@ def short():
 
 @pytest.fixture(scope="session")
 def metered():
-    """Make the arguments of recorded draws from rows (start_s, flow_m3_s, duration_s or nan, volume_m3 or nan)."""
+    """Make the arguments of recorded draws from rows: start_s, flow_m3_s, duration_s, volume_m3."""
 
     def make(rows, reference_pa=3e5, patience_s=3600.0):
         start, flow, seconds, volume = np.array(rows, dtype=float).reshape(-1, 4).T
@@ -101,15 +101,35 @@ class Bare:
     def __init__(self, **over):
         self.p, self.s = np.zeros(1, state.PLANT), np.zeros(1, state.STATE)
         values = {
-            "tank_m3": 86 * GALLON, "precharge_pa": 38 * PSI, "atmosphere_pa": 101325.0, "exponent": 1.0,
-            "cut_in_pa": 40 * PSI, "cut_out_pa": 60 * PSI, "shutoff_head_m": 180 * FOOT,
-            "curve_s2_m5": 0.45 * FOOT / GPM**2, "suction_s2_m5": 0.02 * FOOT / GPM**2, "height_m": 1.5,
-            "floor_m2": 1e9, "intake_m3": 1.4, "restart_m3": 2.0, "best_flow_m3_s": 10 * GPM,
-            "best_efficiency": 0.35, "density_kg_m3": 999.0, "linear_pa_s_m3": 0.2 * PSI / GPM,
-            "quadratic_pa_s2_m6": 0.05 * PSI / GPM**2, "static_pa": 3e4, "trickle_pa": 3.2e4,
-            "dose_flow": 600 * 10 * GPM, "target_j_m2": 400.0, "low_tap_pa": 8 * PSI, "served_share": 0.5,
-            "warm_up_s": 180.0, "step_share": 0.1, "pump_works": 1, "lamp_works": 1,
-        }  # fmt: skip
+            "tank_m3": 86 * GALLON,
+            "precharge_pa": 38 * PSI,
+            "atmosphere_pa": 101325.0,
+            "exponent": 1.0,
+            "cut_in_pa": 40 * PSI,
+            "cut_out_pa": 60 * PSI,
+            "shutoff_head_m": 180 * FOOT,
+            "curve_s2_m5": 0.45 * FOOT / GPM**2,
+            "suction_s2_m5": 0.02 * FOOT / GPM**2,
+            "height_m": 1.5,
+            "floor_m2": 1e9,
+            "intake_m3": 1.4,
+            "restart_m3": 2.0,
+            "best_flow_m3_s": 10 * GPM,
+            "best_efficiency": 0.35,
+            "density_kg_m3": 999.0,
+            "linear_pa_s_m3": 0.2 * PSI / GPM,
+            "quadratic_pa_s2_m6": 0.05 * PSI / GPM**2,
+            "static_pa": 3e4,
+            "trickle_pa": 3.2e4,
+            "dose_flow": 600 * 10 * GPM,
+            "target_j_m2": 400.0,
+            "low_tap_pa": 8 * PSI,
+            "served_share": 0.5,
+            "warm_up_s": 180.0,
+            "step_share": 0.1,
+            "pump_works": 1,
+            "lamp_works": 1,
+        }
         for name, value in {**values, **over}.items():
             self.p[name] = value
         self.s["cistern_m3"], self.s["power"] = 30.0, 1
@@ -126,7 +146,7 @@ class Bare:
         return float(p["tank_m3"] * (1.0 - air ** (1.0 / p["exponent"])))
 
     def draw(self, rows, patience_s=3600.0):
-        """Ask for draws: rows of start_s, coefficient, duration_s, volume_m3 (infinite where the other binds)."""
+        """Ask for draws: rows of start_s, coefficient, duration_s, volume_m3 (one of them infinite)."""
         start, coefficient, seconds, volume = np.array(rows, dtype=float).reshape(-1, 4).T.copy()
         self.got = draws.blank(start, coefficient, seconds, volume, np.full(start.size, patience_s))
         return self

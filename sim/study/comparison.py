@@ -120,7 +120,7 @@ class Comparison:
     years : float
         Length of the shortest run [year].
     summaries : tuple of PolicySummary
-        Reference first, the others by name.
+        Reference first, the others in their order in the rows.
     differences : tuple of Difference
         All policies but the reference.
     gaps : mapping of str to Interval

@@ -1,4 +1,4 @@
-"""How long a household-year takes, against the least a clock of events could take: python tests/bench/speed.py."""
+"""How long a household-year takes against bare SimPy timeouts: python tests/bench/speed.py."""
 
 import heapq
 import resource
@@ -81,14 +81,21 @@ def workers(scenario, replications=16):
 
     def work(count):
         return study(
-            scenario, scenario.policies, seed=1, years=YEARS, replications=replications, workers=count, rain=None,
-            draws=None, on_progress=lambda _done, _wanted: None,
-        )  # fmt: skip
+            scenario,
+            scenario.policies,
+            seed=1,
+            years=YEARS,
+            replications=replications,
+            workers=count,
+            rain=None,
+            draws=None,
+            on_progress=lambda _done, _wanted: None,
+        )
 
     (one, rows), (two, again) = _time(lambda: work(1)), _time(lambda: work(2))
     same = rows.rows.to_csv() == again.rows.to_csv()
     print(
-        f"2 workers against 1        {one / two:8.2f} times as fast ({one:.1f} s / {two:.1f} s), same bytes: {same}"
+        f"2 workers against 1        {one / two:8.2f} times as fast ({one:.1f} s / {two:.1f} s), same: {same}"
     )
 
 

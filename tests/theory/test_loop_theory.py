@@ -1,4 +1,4 @@
-"""The loop against closed forms and against an independent integration (scipy), written without its equations."""
+"""The loop against closed forms and an independent integration (scipy), without its equations."""
 
 import math
 
@@ -17,9 +17,16 @@ def _drain(plain, start_m3, until_s):
 
     empty.terminal, empty.direction = True, -1
     return solve_ivp(
-        lambda _t, y: [-plain.house(y[0])], (0.0, until_s), [start_m3], "DOP853", rtol=1e-12, atol=1e-15, events=empty,
-        max_step=5.0, dense_output=True,
-    )  # fmt: skip
+        lambda _t, y: [-plain.house(y[0])],
+        (0.0, until_s),
+        [start_m3],
+        "DOP853",
+        rtol=1e-12,
+        atol=1e-15,
+        events=empty,
+        max_step=5.0,
+        dense_output=True,
+    )
 
 
 @pytest.mark.parametrize(("share", "rtol"), [(FINE, 1e-8), (0.1, 1e-6)])
@@ -41,9 +48,16 @@ def test_a_tank_alone_empties_as_scipy_says(plant, plain, tap, share, rtol, expo
 
 def test_an_orifice_alone_has_a_closed_form(plant):
     # No train and no static head, precharge 0, n = 1: with u = V_air/V and p_atm (1/u - 1) at the tap,
-    # dV_air/dt = K sqrt(p_atm (1-u)/u). Let u = sin^2 s: K sqrt(p_atm)/V t = [s - sin s cos s] between the ends.
-    bare = plant(pump_works=0, step_share=FINE, precharge_pa=0.0, linear_pa_s_m3=0.0, quadratic_pa_s2_m6=0.0,
-                 static_pa=0.0)  # fmt: skip
+    # dV_air/dt = K sqrt(p_atm (1-u)/u). Let u = sin^2 s: K sqrt(p_atm)/V t = [s - sin s cos s] between the
+    # ends.
+    bare = plant(
+        pump_works=0,
+        step_share=FINE,
+        precharge_pa=0.0,
+        linear_pa_s_m3=0.0,
+        quadratic_pa_s2_m6=0.0,
+        static_pa=0.0,
+    )
     k, p = 2e-7, bare.p[0]
     first, last = math.asin(math.sqrt(0.2)), math.asin(math.sqrt(0.7))
     span = (last - math.sin(last) * math.cos(last)) - (first - math.sin(first) * math.cos(first))
@@ -85,7 +99,8 @@ def test_the_sinking_cistern_costs_little_accuracy(plant, plain):
 
 
 def test_drawdown_is_boyle_by_hand(plant, tap):
-    # 86 gal, 38 psi precharge, 40 to 60 psi: 86 x 52.696 x (1/54.696 - 1/74.696) = 22.185 gal (14.696 psi outside).
+    # 86 gal, 38 psi precharge, 40 to 60 psi: 86 x 52.696 x (1/54.696 - 1/74.696) = 22.185 gal (14.696 psi
+    # outside).
     bare = plant()
     bare.draw([[0.0, tap(1.0), 3600.0 * 10, INF]]).run(3600.0 * 5)
     first_start = bare.runs[0, 0]
@@ -108,8 +123,9 @@ def test_a_steady_tap_cycles_the_pump_as_theory_says(plant, plain, tap, gpm):
     starts = bare.runs[:, 0]
     assert starts.size == 8
     np.testing.assert_allclose(np.diff(starts), drain_s + fill_s, rtol=1e-7)
-    # The textbook form Q_d (Q_p - Q_d)/(Q_p V_d), with constant flows, must fall inside what the pump curve and the
-    # tap span between cut-in and cut-out, and at the mean flows it is within the half-width of that span.
+    # The textbook form Q_d (Q_p - Q_d)/(Q_p V_d), with constant flows, must fall inside what the pump curve
+    # and the tap span between cut-in and cut-out, and at the mean flows it is within the half-width of that
+    # span.
     volume = high - low
     slow = volume / other.house(high) + volume / (other.pump(low) - other.house(low))
     long = volume / other.house(low) + volume / (other.pump(high) - other.house(high))
@@ -124,12 +140,14 @@ def test_halving_the_step_changes_no_start_and_no_volume(plant, tap):
     rng = np.random.default_rng(20260101)
     n = 3 * 80
     bound = rng.random(n) < 0.3
-    rows = np.column_stack([
-        np.sort(rng.uniform(0, 3 * 86400, n)),
-        tap(1.0) * rng.uniform(0.5, 4.0, n),
-        np.where(bound, INF, rng.uniform(5, 400, n)),
-        np.where(bound, rng.uniform(1e-3, 4e-2, n), INF),
-    ])  # fmt: skip
+    rows = np.column_stack(
+        [
+            np.sort(rng.uniform(0, 3 * 86400, n)),
+            tap(1.0) * rng.uniform(0.5, 4.0, n),
+            np.where(bound, INF, rng.uniform(5, 400, n)),
+            np.where(bound, rng.uniform(1e-3, 4e-2, n), INF),
+        ]
+    )
     found = [
         plant(step_share=share, leak_coefficient=1e-9).draw(rows).run(3 * 86400.0) for share in (0.1, 0.05)
     ]

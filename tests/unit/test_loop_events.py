@@ -109,9 +109,14 @@ def test_without_the_valve_the_same_water_flows(plant, tap):
 def test_dose_histogram_sums_to_the_draws(plant, tap):
     rng = np.random.default_rng(5)
     n = 200
-    rows = np.column_stack([
-        np.sort(rng.uniform(0, 86400, n)), tap(1) * rng.uniform(0.3, 8, n), rng.uniform(5, 300, n), np.full(n, INF)
-    ])  # fmt: skip
+    rows = np.column_stack(
+        [
+            np.sort(rng.uniform(0, 86400, n)),
+            tap(1) * rng.uniform(0.3, 8, n),
+            rng.uniform(5, 300, n),
+            np.full(n, INF),
+        ]
+    )
     bare = plant(leak_coefficient=2e-9).draw(rows).run(86400.0 * 1.1, cuts=[[3e4, 3.5e4]])
     assert bare.bins.sum() == pytest.approx(bare.got["got_m3"].sum(), rel=1e-9)
     below = bare.bins[: 1 + int(20 * math.log10(400.0 / 0.1))].sum()
@@ -127,7 +132,8 @@ def test_least_dose_is_rating_over_flow(plant, tap):
 
 
 def test_unmet_draws_wait_or_are_lost(plant, tap):
-    # Nothing in tank or cistern until 1000 s. Time-bound: lost. Volume-bound: one waits and is served, one is given up.
+    # Nothing in tank or cistern until 1000 s. Time-bound: lost. Volume-bound: one waits and is served, one is
+    # given up.
     bare = plant(shut=1).draw(
         [[10.0, tap(2), 60.0, INF], [20.0, tap(2), INF, 0.005], [30.0, tap(2), INF, 0.006]], patience_s=3600.0
     )
@@ -154,9 +160,14 @@ def test_a_draw_over_midnight_is_counted_on_both_days(plant, tap):
 
 def test_water_is_conserved_to_rounding(plant, tap):
     rng = np.random.default_rng(8)
-    rows = np.column_stack([
-        np.sort(rng.uniform(0, 3e5, 500)), tap(1) * rng.uniform(0.3, 9, 500), rng.uniform(5, 900, 500), np.full(500, INF)
-    ])  # fmt: skip
+    rows = np.column_stack(
+        [
+            np.sort(rng.uniform(0, 3e5, 500)),
+            tap(1) * rng.uniform(0.3, 9, 500),
+            rng.uniform(5, 900, 500),
+            np.full(500, INF),
+        ]
+    )
     bare = plant(leak_coefficient=5e-9)
     start = bare.s["water_m3"][0] + bare.s["cistern_m3"][0]
     bare.draw(rows).run(3.2e5, cuts=[[5e4, 6e4], [1e5, 1.2e5]])

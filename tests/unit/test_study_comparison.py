@@ -283,7 +283,7 @@ class TestFrames:
 
     def test_summary_has_a_row_a_policy_with_its_standing(self, found):
         frame = summary_frame(found).set_index("policy")
-        assert list(frame.index) == ["calendar", "failure", "never", "readings"]
+        assert list(frame.index) == ["calendar", "readings", "failure", "never"]
         assert frame.loc["never", "standing"] == "left out"
         assert frame.loc["calendar", "standing"] == "dearer"
         assert sorted(frame.loc[["failure", "readings"], "standing"]) == ["cheapest", "may be cheapest"]
@@ -294,7 +294,7 @@ class TestFrames:
 
     def test_differences_have_a_row_a_rival_of_the_reference(self, found):
         frame = difference_frame(found).set_index("policy")
-        assert list(frame.index) == ["failure", "never", "readings"]
+        assert list(frame.index) == ["readings", "failure", "never"]
         assert set(frame["reference"]) == {"calendar"}
         for name, item in differences_by_policy(found).items():
             assert frame.loc[name, "cost_high"] == item.cost.high

@@ -1,4 +1,4 @@
-"""The demo against what the trade takes for granted. Bands: common practice, no source; nothing here is published."""
+"""The demo against what the trade takes for granted. Bands: common practice, no source."""
 
 import dataclasses
 
@@ -53,7 +53,8 @@ def test_gauge_stays_between_cut_in_and_cut_out(kept):
     for history in kept:
         low = history.days[:365, state.TANK_MIN] >= 39.5 * PSI
         high = history.days[:365, state.TANK_MAX] <= 60.5 * PSI
-        # The tank starts empty, and services that drain it and power cuts that empty it are not what the band is about.
+        # The tank starts empty, and services that drain it and power cuts that empty it are not what the band
+        # is about.
         drained = {int(e.time_s // 86400.0) for e in history.events if e.subject == "restore precharge"}
         within = np.array([(low & high)[d] or d in {0} | drained for d in range(365)])
         assert within.mean() > 0.99

@@ -17,15 +17,48 @@ STILL = {
     "pressure_switch": {"drift": "0 psi/yr"},
     "pressure_tank": {"precharge_loss": "0 %/yr", "bladder_life": "1000 yr"},
     "pump": {"wear": "0 %/yr", "life": "1000 yr"},
-    "roof": {"dust_limit": "0 g/m2", "dust_base": "0 mg/L", "colour_limit_mm_per_m": 0.0, "colour_base": "0 1/m",
-             "gutter_decay": "0 1/yr"},
-    "people": {"adherence": 1.0, "delay": "0 d", "repair_delay": "0 d", "technician_other_jobs_per_year": 0.0,
-               "technician_lead": "0 d"},
-}  # fmt: skip
-WATER = {"start_solids": "0 mg/L", "start_colour": "0 1/m", "start_sludge": "0 g/m2", "water_mean": "20 C",
-         "water_swing_k": 0.0, "top_up_below": 0.0, "capacity": "40 m3", "floor": "12 m2", "start_fill": 0.9,
-         "low_draw": "0 1/m3", "colour_decay": "0 1/yr"}  # fmt: skip
-UV = {"sensor_reference": "0 1/cm", "film_spread": 0.0, "lamp_life": "1000 yr", "lamp_life_shape": 1.0}
+    "roof": {
+        "dust_limit": "0 g/m2",
+        "dust_base": "0 mg/L",
+        "colour_limit_mm_per_m": 0.0,
+        "colour_base": "0 1/m",
+        "gutter_decay": "0 1/yr",
+    },
+    "people": {
+        "adherence": 1.0,
+        "delay": "0 d",
+        "repair_delay": "0 d",
+        "technician_other_jobs_per_year": 0.0,
+        "technician_lead": "0 d",
+    },
+}
+WATER = {
+    "start_solids": "0 mg/L",
+    "start_colour": "0 1/m",
+    "start_sludge": "0 g/m2",
+    "water_mean": "20 C",
+    "water_swing_k": 0.0,
+    "top_up_below": 0.0,
+    "capacity": "40 m3",
+    "floor": "12 m2",
+    "start_fill": 0.9,
+    "low_draw": "0 1/m3",
+    "colour_decay": "0 1/yr",
+}
+UV = {
+    "sensor_reference": "0 1/cm",
+    "film_spread": 0.0,
+    "lamp_life": "1000 yr",
+    "lamp_life_shape": 1.0,
+    "output_at_end": "70 %",
+    "rated_life": "9000 h",
+    "burn_in": "100 h",
+    "burn_in_loss": "5 %",
+    "wiped": "95 %",
+    "residue": "10 %",
+    "optimum_from": "10 C",
+    "alarm": "60 %",
+}
 
 
 def _house(tiny, **more):
@@ -55,7 +88,8 @@ def test_nothing_done_does_and_buys_nothing(tiny, short):
 
 @pytest.mark.parametrize(("by", "hour"), [("owner", 10.0), ("technician", 9.0)])
 def test_the_calendar_is_kept(tiny, short, policy, by, hour):
-    # Due 30 days after it was last done; done in the first working hour after that, 90 minutes of work (table of tasks).
+    # Due 30 days after it was last done; done in the first working hour after that, 90 minutes of work (table
+    # of tasks).
     scenario = _house(tiny)
     one = policy({"task": "clear gutters and diverter", "when": "calendar", "every": "30 d", "by": by})
     history = run(scenario, one, short(scenario, 300, **_nothing(300)))
@@ -77,8 +111,11 @@ def test_the_calendar_is_kept(tiny, short, policy, by, hour):
 @pytest.mark.parametrize("valve", [False, True])
 def test_a_failed_lamp_stays_dark_until_replaced(tiny, short, policy, valve):
     # Weibull shape 1: life = scale x draw. 24 h x 5 lit days; the next lamp outlives the run.
-    scenario = _house(tiny, uv={**UV, "lamp_life": "24 h", "shutoff_valve": valve, "start_wear": "0 h"},
-                      people={"technician_lead": "6 d"})  # fmt: skip
+    scenario = _house(
+        tiny,
+        uv={**UV, "lamp_life": "24 h", "shutoff_valve": valve, "start_wear": "0 h"},
+        people={"technician_lead": "6 d"},
+    )
     rule = {"task": "replace lamp", "when": "failure", "by": "technician"}
     common = short(scenario, 40, **_nothing(40))
     common.lives["lamp"][:] = 1e6
@@ -105,7 +142,7 @@ def test_a_failed_lamp_stays_dark_until_replaced(tiny, short, policy, valve):
 
 
 def _lamp(lit_days):
-    """Output of the base's lamp by hand: 5 % burn-in over 100 h, 70 % at 9,000 h."""
+    """Output of the lamp by hand: 5 % burn-in over 100 h, 70 % at 9,000 h."""
     hours = lit_days * 24.0
     tau = -9000.0 / math.log(0.70 / 0.95)
     return math.exp(-hours / tau) * (1.0 - 0.05 * (1.0 - math.exp(-hours / 100.0)))
@@ -141,22 +178,37 @@ def test_wiping_brings_the_reading_back(tiny, short, policy):
 
 @pytest.mark.parametrize("law", ["complete", "standard", "intermediate", "cake"])
 def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
-    # One stage rated 3 um at 85 %, all grains in the class below 5 um (3 um), 20 mg/L in the cistern, 1 m3 a day:
-    # 0.85 x 0.020 kg/m3 x 1 m3/d = 17 g a day, so a capacity of 340 g is reached after 20 days.
-    stages = [{"name": "sediment", "rating": "3 um", "dirt_capacity": "340 g", "law": law, "terminal_rise": "10 psi",
-               "rated_flow": "10 gpm", "clean_linear": "0.1 psi/gpm", "age_limit": "10 yr", "collapse": "900 psi"},
-              {"name": "carbon", "clean_linear": "0.001 psi/gpm", "rating": "1 mm", "dirt_capacity": "1000 kg"}]  # fmt: skip
+    # One stage rated 3 um at 85 %, all grains in the class below 5 um (3 um), 20 mg/L in the cistern, 1 m3 a
+    # day: 0.85 x 0.020 kg/m3 x 1 m3/d = 17 g a day, so a capacity of 340 g is reached after 20 days.
+    stages = [
+        {
+            "name": "sediment",
+            "rating": "3 um",
+            "dirt_capacity": "340 g",
+            "law": law,
+            "terminal_rise": "10 psi",
+            "rated_flow": "10 gpm",
+            "clean_linear": "0.1 psi/gpm",
+            "age_limit": "10 yr",
+            "collapse": "900 psi",
+        },
+        {"name": "carbon", "clean_linear": "0.001 psi/gpm", "rating": "1 mm", "dirt_capacity": "1000 kg"},
+    ]
     scenario = _house(
-        tiny, stage=stages, gauge={"reading_flow": "10 gpm"}, roof={**STILL["roof"], "grain_median": "1 um", "grain_spread": 1.2},
+        tiny,
+        stage=stages,
+        gauge={"reading_flow": "10 gpm"},
+        roof={**STILL["roof"], "grain_median": "1 um", "grain_spread": 1.2},
         cistern={**WATER, "start_solids": "20 mg/L", "start_fill": 1.0, "grain_density": "1000.1 kg/m3"},
-    )  # fmt: skip
+    )
     rows = [[(day + 0.05 + 0.1 * i) * DAY, 2e-4, NAN, 0.1] for day in range(21) for i in range(9)]
     rows += [[(day + 0.97) * DAY, 2e-4, NAN, 0.1] for day in range(21)]
     common = short(scenario, 21, draws=metered(rows), **_nothing(21))
     history = run(scenario, policy(), common)
     supplied = history.days[:, state.SUPPLIED]
     np.testing.assert_allclose(supplied[:20], 1.0, rtol=1e-6)
-    # What was pumped, and what settled meanwhile: Stokes at 3 um, 1000.1 against 998.2 kg/m3, 1.002 mPa s, 12 m2.
+    # What was pumped, and what settled meanwhile: Stokes at 3 um, 1000.1 against 998.2 kg/m3, 1.002 mPa s, 12
+    # m2.
     settling = 9.80665 * (1000.1 - 998.2) * (3e-6) ** 2 / (18 * 1.0016e-3) * 12.0 * DAY  # m3 a day
     start = 40.0
     pumped = start - history.cistern_m3
@@ -180,11 +232,22 @@ def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
 
 
 def test_one_storm_by_hand(tiny, short, policy, metered):
-    # 40 m2 of roof. Dirt starts at half its limit and closes a tenth of a time constant a day; the storm of 20 mm comes
-    # with the sixth day. Runoff 0.85 (20 - 0.4) mm; the first 0.5 mm is diverted and takes its dirt along.
-    roof = {"area": "40 m2", "dust_limit": "2.5 g/m2", "dust_time": "10 d", "dust_base": "4 mg/L", "dust_washoff": "0.7 1/mm",
-            "colour_limit_mm_per_m": 6.0, "colour_base": "2.5 1/m", "gutter_decay": "0 1/yr", "first_flush": "0.5 mm",
-            "wetting_loss": "0.4 mm", "coefficient": 0.85}  # fmt: skip
+    # 40 m2 of roof. Dirt starts at half its limit and closes a tenth of a time constant a day; the storm of
+    # 20 mm comes with the sixth day. Runoff 0.85 (20 - 0.4) mm; the first 0.5 mm is diverted and takes its
+    # dirt along.
+    roof = {
+        "area": "40 m2",
+        "dust_limit": "2.5 g/m2",
+        "dust_time": "10 d",
+        "dust_base": "4 mg/L",
+        "dust_washoff": "0.7 1/mm",
+        "colour_limit_mm_per_m": 6.0,
+        "colour_base": "2.5 1/m",
+        "gutter_decay": "0 1/yr",
+        "first_flush": "0.5 mm",
+        "wetting_loss": "0.4 mm",
+        "coefficient": 0.85,
+    }
     scenario = _house(tiny, roof=roof, cistern={**WATER, "start_fill": 0.5})
     rain = np.zeros(10)
     rain[5] = 0.020
@@ -205,7 +268,8 @@ def test_one_storm_by_hand(tiny, short, policy, metered):
     assert found["colour"].stored == pytest.approx(colour, rel=1e-12)
     assert found["water"].house == sum(b.house for b in grains) == 0.0
     assert history.cistern_m3[9] - history.cistern_m3[4] == pytest.approx(40.0 * kept * 1e-3, rel=1e-12)
-    # Absorbance of the mixed cistern after the storm, by hand: what colour is left in the carbon's reach is the carbon's.
+    # Absorbance of the mixed cistern after the storm, by hand: what colour is left in the carbon's reach is
+    # the carbon's.
     tint = colour / history.cistern_m3[9]
     assert history.absorbance_per_m[9] < tint + 100.0 * dust_kg / history.cistern_m3[9]
     assert history.absorbance_per_m[9] > 0.6 * tint

@@ -49,8 +49,17 @@ def test_other_policies_change_nothing_for_one(tiny):
 
 def test_a_study_gives_the_rows_of_its_runs(tiny):
     scenario = tiny()
-    found = study(scenario, scenario.policies[:2], seed=1, years=1, replications=2, workers=1,
-                  rain=None, draws=None, on_progress=lambda done, wanted: None)  # fmt: skip
+    found = study(
+        scenario,
+        scenario.policies[:2],
+        seed=1,
+        years=1,
+        replications=2,
+        workers=1,
+        rain=None,
+        draws=None,
+        on_progress=lambda done, wanted: None,
+    )
     single = [
         r for policy in scenario.policies[:2] for n in range(2) for r in _rows(scenario, [policy], 1, n)
     ]
@@ -84,8 +93,9 @@ def test_every_policy_meets_the_same_fate_and_changes_nothing_of_it(tiny):
 
 
 def test_a_metered_draw_by_hand(tiny, short, metered):
-    # One tap known to give 2 gpm at 45 psi, opened for 30 s at 06:00 of the second day, and 4 gal of a washer at 07:00.
-    # K = 2 gpm/sqrt(45 psi). The flow that it got must satisfy the orifice law at the pressure it got.
+    # One tap known to give 2 gpm at 45 psi, opened for 30 s at 06:00 of the second day, and 4 gal of a washer
+    # at 07:00. K = 2 gpm/sqrt(45 psi). The flow that it got must satisfy the orifice law at the pressure it
+    # got.
     nan = math.nan
     scenario = tiny(house={"leak": "0 L/d"}, power={"cuts_per_year": 0.0})
     asked = metered(
