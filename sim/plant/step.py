@@ -19,7 +19,7 @@ SMALL_SHARE = 2e-3
 
 @compiled
 def with_taps_pa_s2_m6(p, coefficient):
-    """Return the quadratic coefficient of train and open fixtures together.
+    """Return the quadratic_pa_s2_m6 coefficient of train and open fixtures together.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def with_taps_pa_s2_m6(p, coefficient):
 
 
 @compiled
-def house_flow_m3_s(pressure_pa, p, quadratic):
+def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
     """Return the flow through the train into the open fixtures.
 
     Parameters
@@ -48,7 +48,7 @@ def house_flow_m3_s(pressure_pa, p, quadratic):
         Gauge pressure at the tank [Pa].
     p : record
         Plant record (`sim.plant.state.PLANT`).
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Of train and open fixtures together [Pa s2/m6]; infinite gives no flow.
 
     Returns
@@ -56,7 +56,7 @@ def house_flow_m3_s(pressure_pa, p, quadratic):
     float
         Flow [m3/s].
     """
-    return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic)
+    return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
 
 
 @compiled
@@ -83,7 +83,7 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):
 
 
 @compiled
-def flows(water_m3, p, quadratic, on, lift_m):
+def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return house flow and pump flow at a water volume in the tank.
 
     Parameters
@@ -92,7 +92,7 @@ def flows(water_m3, p, quadratic, on, lift_m):
         Water in the pressure tank [m3].
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     on : int
         1 while the pump runs.
@@ -106,11 +106,11 @@ def flows(water_m3, p, quadratic, on, lift_m):
     """
     pressure_pa = tank.pressure_pa(water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     pumped = pump_flow_m3_s(pressure_pa, p, lift_m) if on else 0.0
-    return house_flow_m3_s(pressure_pa, p, quadratic), pumped
+    return house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6), pumped
 
 
 @compiled
-def longest_step_s(water_m3, p, quadratic, gauge, rates):
+def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge, rates):
     """Return the longest step with a small error: a share of the air volume, and half a relaxation time.
 
     Parameters
@@ -119,7 +119,7 @@ def longest_step_s(water_m3, p, quadratic, gauge, rates):
         Water in the pressure tank [m3].
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     gauge : float
         Gauge pressure at the tank [Pa].
@@ -136,7 +136,7 @@ def longest_step_s(water_m3, p, quadratic, gauge, rates):
     stiffness = p.exponent * (gauge + p.atmosphere_pa) / air_m3  # dp/dV
     slope = 0.0
     if house > 0.0:
-        slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic * house)
+        slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house)
     if pumped > 0.0:
         curve = p.curve_s2_m5 + p.suction_s2_m5
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
@@ -146,7 +146,7 @@ def longest_step_s(water_m3, p, quadratic, gauge, rates):
 
 
 @compiled
-def step(water_m3, p, quadratic, on, lift_m, dt_s, rates):
+def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     """Advance the tank by one classical Runge-Kutta step (order 4), or by the midpoint rule when it is small.
 
     Parameters
@@ -155,7 +155,7 @@ def step(water_m3, p, quadratic, on, lift_m, dt_s, rates):
         Water in the pressure tank [m3].
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     on : int
         1 while the pump runs.
@@ -172,24 +172,24 @@ def step(water_m3, p, quadratic, on, lift_m, dt_s, rates):
         Change of water, house volume, pumped volume [m3].
     """
     h1, q1 = rates
-    h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic, on, lift_m)
+    h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, lift_m)
     if abs(q1 - h1) * dt_s < SMALL_SHARE * (p.tank_m3 - water_m3):
         return dt_s * (q2 - h2), dt_s * h2, dt_s * q2
-    h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, quadratic, on, lift_m)
-    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic, on, lift_m)
+    h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, quadratic_pa_s2_m6, on, lift_m)
+    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic_pa_s2_m6, on, lift_m)
     house = dt_s * (h1 + 2.0 * (h2 + h3) + h4) / 6.0
     pumped = dt_s * (q1 + 2.0 * (q2 + q3) + q4) / 6.0
     return pumped - house, house, pumped
 
 
 @compiled
-def _slowness(water_m3, p, quadratic, on, lift_m):
-    house, pumped = flows(water_m3, p, quadratic, on, lift_m)
+def _slowness(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
+    house, pumped = flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m)
     return 1.0 / (pumped - house)
 
 
 @compiled
-def time_to_volume_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
+def time_to_volume_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return the time until the tank holds a wanted volume (one Runge-Kutta step of dt/dV).
 
     Parameters
@@ -200,7 +200,7 @@ def time_to_volume_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
         Volume to land on [m3].
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     on : int
         1 while the pump runs.
@@ -213,14 +213,14 @@ def time_to_volume_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
         Time [s]; not finite or negative when the volume is not met on the way.
     """
     span = wanted_m3 - water_m3
-    first = _slowness(water_m3, p, quadratic, on, lift_m)
-    middle = _slowness(water_m3 + 0.5 * span, p, quadratic, on, lift_m)
-    last = _slowness(wanted_m3, p, quadratic, on, lift_m)
+    first = _slowness(water_m3, p, quadratic_pa_s2_m6, on, lift_m)
+    middle = _slowness(water_m3 + 0.5 * span, p, quadratic_pa_s2_m6, on, lift_m)
+    last = _slowness(wanted_m3, p, quadratic_pa_s2_m6, on, lift_m)
     return span * (first + 4.0 * middle + last) / 6.0
 
 
 @compiled
-def time_to_house_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
+def time_to_house_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return the time until the fixtures have had a wanted volume (one Runge-Kutta step of dV/dW and dt/dW).
 
     Parameters
@@ -231,7 +231,7 @@ def time_to_house_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
         Volume through the train [m3].
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     on : int
         1 while the pump runs.
@@ -243,22 +243,22 @@ def time_to_house_s(water_m3, wanted_m3, p, quadratic, on, lift_m):
     float
         Time [s]; not finite when nothing flows.
     """
-    h1, q1 = flows(water_m3, p, quadratic, on, lift_m)
-    h2, q2 = flows(water_m3 + 0.5 * wanted_m3 * (q1 / h1 - 1.0), p, quadratic, on, lift_m)
-    h3, q3 = flows(water_m3 + 0.5 * wanted_m3 * (q2 / h2 - 1.0), p, quadratic, on, lift_m)
-    h4, _ = flows(water_m3 + wanted_m3 * (q3 / h3 - 1.0), p, quadratic, on, lift_m)
+    h1, q1 = flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m)
+    h2, q2 = flows(water_m3 + 0.5 * wanted_m3 * (q1 / h1 - 1.0), p, quadratic_pa_s2_m6, on, lift_m)
+    h3, q3 = flows(water_m3 + 0.5 * wanted_m3 * (q2 / h2 - 1.0), p, quadratic_pa_s2_m6, on, lift_m)
+    h4, _ = flows(water_m3 + wanted_m3 * (q3 / h3 - 1.0), p, quadratic_pa_s2_m6, on, lift_m)
     return wanted_m3 * (1.0 / h1 + 2.0 / h2 + 2.0 / h3 + 1.0 / h4) / 6.0
 
 
 @compiled
-def direct_pressure_pa(p, quadratic, lift_m):
+def direct_pressure_pa(p, quadratic_pa_s2_m6, lift_m):
     """Return the pressure at which the pump feeds the house past an empty tank.
 
     Parameters
     ----------
     p : record
         Plant record.
-    quadratic : float
+    quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
     lift_m : float
         Gauge above the water in the cistern [m].
@@ -271,7 +271,7 @@ def direct_pressure_pa(p, quadratic, lift_m):
     low, high = 0.0, p.precharge_pa
     while high - low > 1e-4:
         middle = 0.5 * (low + high)
-        if pump_flow_m3_s(middle, p, lift_m) > house_flow_m3_s(middle, p, quadratic):
+        if pump_flow_m3_s(middle, p, lift_m) > house_flow_m3_s(middle, p, quadratic_pa_s2_m6):
             low = middle
         else:
             high = middle
