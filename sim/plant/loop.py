@@ -126,12 +126,12 @@ def _next_event(s, until_s, taps, got, cuts):
 
 @compiled
 def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates):
-    """Newton's method on the length of a step, until the crossing is met to 1e-5 millilitre."""
+    """Newton's method on the length of a step, until the crossing is met to a share of 1e-11 of the tank."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
         change, house, pumped_m3 = step.step(water_m3, p, quadratic, on, lift_m, dt, rates)
         miss = wanted_m3 - (house if filled else change)
-        if abs(miss) < 1e-11:
+        if abs(miss) < 1e-11 * p.tank_m3:
             break
         flow, pumped = step.flows(water_m3 + change, p, quadratic, on, lift_m)
         rate = flow if filled else pumped - flow
@@ -170,6 +170,8 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
         shorter, change, house, pumped = _polished(
             shorter, wanted, filled, s.water_m3, p, quadratic, on, lift_m, rates
         )
+    if landed >= 0.0 and abs(s.water_m3 + change - landed) > 1e-10 * p.tank_m3:
+        landed = -1.0  # not met: go on from where the step ends rather than make or lose water
     return shorter, change, house, pumped, landed, filled
 
 

@@ -16,10 +16,12 @@ from sim.plant import pump, tank, train
 # Of the air volume: the midpoint rule then errs by about its cube over 24, below 1e-9 of the air.
 SMALL_SHARE = 2e-3
 
+SHORTEST_S = 1e-3  # without linear resistance the flow's slope has no bound where the flow comes to rest
+
 
 @compiled
 def with_taps_pa_s2_m6(p, coefficient):
-    """Return the quadratic_pa_s2_m6 coefficient of train and open fixtures together.
+    """Return the quadratic coefficient of train and open fixtures together.
 
     Parameters
     ----------
@@ -110,7 +112,7 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
 
 
 @compiled
-def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge, rates):
+def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
     """Return the longest step with a small error: a share of the air volume, and half a relaxation time.
 
     Parameters
@@ -121,7 +123,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge, rates):
         Plant record.
     quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
-    gauge : float
+    gauge_pa : float
         Gauge pressure at the tank [Pa].
     rates : tuple of float
         House flow and pump flow now [m3/s].
@@ -133,7 +135,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge, rates):
     """
     house, pumped = rates
     air_m3 = p.tank_m3 - water_m3
-    stiffness = p.exponent * (gauge + p.atmosphere_pa) / air_m3  # dp/dV
+    stiffness = p.exponent * (gauge_pa + p.atmosphere_pa) / air_m3  # dp/dV
     slope = 0.0
     if house > 0.0:
         slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house)
@@ -142,7 +144,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge, rates):
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
     rate = abs(pumped - house)
     step = p.step_share * air_m3 / max(rate, 1e-15)
-    return min(step, 5.0 * p.step_share / max(stiffness * slope, 1e-15))
+    return max(min(step, 5.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
 
 
 @compiled

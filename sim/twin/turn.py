@@ -41,25 +41,28 @@ def hand_over(
 
 
 @compiled
-def note_day(day, s, w, stages, daily):
+def note_day(day, dark, s, p, w, c, catch, stages, loads, solids, daily):
     """Note what stood at the end of a day.
 
     Parameters
     ----------
     day : int
         Row of the table.
-    s, w : record
-        State and water records.
-    stages : ndarray
-        Stage records.
+    dark : int
+        1 when the lamp has failed.
+    s, p, w, c : record
+        State, plant, water and site records.
+    catch, stages, loads, solids : ndarray
+        As in `slow.refresh`, which is called first: wear of the day counts.
     daily : ndarray
         Shape (days, len(DAILY_COLUMNS) + stages), changed in place.
 
     Returns
     -------
     None
-        The table changes in place.
+        The table and the records change in place.
     """
+    slow.refresh(s, p, w, c, catch, stages, loads, solids, dark)
     daily[day, CISTERN] = s.cistern_m3
     daily[day, OVERFLOW] = w.overflow_m3
     daily[day, READING] = w.reading

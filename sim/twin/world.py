@@ -270,7 +270,19 @@ class World:
         day : int
             Number of the day that ends.
         """
-        turn.note_day(day, self.s, self.w, self.stages, self.daily)
+        turn.note_day(
+            day,
+            int(self.parts["lamp"].broken),
+            self.s,
+            self.p,
+            self.w,
+            self.c,
+            self.catch,
+            self.stages,
+            self.loads,
+            self.solids,
+            self.daily,
+        )
 
     def _age(self) -> None:
         """One day of wear: precharge, switch drift, pump head, failures."""
