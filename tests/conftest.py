@@ -126,7 +126,7 @@ class Bare:
             "low_tap_pa": 8 * PSI,
             "served_share": 0.5,
             "warm_up_s": 180.0,
-            "step_share": 0.1,
+            "step_share": 0.03,
             "pump_works": 1,
             "lamp_works": 1,
         }
@@ -159,8 +159,8 @@ class Bare:
             self.cuts = np.array(cuts, dtype=float).reshape(-1, 2)
         status = loop.advance(
             until_s,
-            self.s[0],
-            self.p[0],
+            self.s,
+            self.p,
             self.taps,
             self.got,
             self.cuts,

@@ -254,17 +254,18 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
 
 
 @compiled
-def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
-    """Bring the plant to a wanted time.
+def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trace):
+    """Bring the plant to a wanted time, not past the next midnight: a step is booked to the day it begins in.
 
     Parameters
     ----------
     until_s : float
         Time to reach [s], not before the plant's own time.
-    s : record
-        State (`sim.plant.state.STATE`), changed in place.
-    p : record
-        Plant (`sim.plant.state.PLANT`), constant during the call.
+    states : ndarray
+        One record of `sim.plant.state.STATE`, changed in place. (An array of one record is handed to compiled code in
+        a fraction of the time of the record itself.)
+    plants : ndarray
+        One record of `sim.plant.state.PLANT`, constant during the call.
     taps : tuple of ndarray
         Indices of open draws and the phi at which each opened; their size is the most that can stand open.
     got : ndarray
@@ -285,6 +286,7 @@ def advance(until_s, s, p, taps, got, cuts, days, bins, pump_log, trace):
     int
         `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`.
     """
+    s, p = states[0], plants[0]
     cut_in_m3 = tank.water_m3(p.cut_in_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     cut_out_m3 = tank.water_m3(p.cut_out_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     while s.time_s < until_s:

@@ -144,7 +144,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
     rate = abs(pumped - house)
     step = p.step_share * air_m3 / max(rate, 1e-15)
-    return max(min(step, 5.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
+    return max(min(step, 8.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
 
 
 @compiled

@@ -12,7 +12,20 @@ CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
 
 @compiled
 def hand_over(
-    dt_s, before_m3, pumped_m3, lit_s, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger
+    dt_s,
+    before_m3,
+    pumped_m3,
+    lit_s,
+    states,
+    waters,
+    sites,
+    settling_m_s,
+    catch,
+    stages,
+    loads,
+    solids,
+    sludge,
+    ledger,
 ):
     """Carry what the pumped water carries and let lamp and films age.
 
@@ -24,8 +37,8 @@ def hand_over(
         Water in the cistern then, and pumped since [m3].
     lit_s : float
         Time the lamp was lit since then [s].
-    s, w, c : record
-        State, water and site records.
+    states, waters, sites : ndarray
+        One record each of state, water and site.
     settling_m_s, catch, stages, loads, solids, sludge, ledger : ndarray
         As in `slow.carry`.
 
@@ -34,6 +47,7 @@ def hand_over(
     None
         Records and arrays change in place.
     """
+    s, w, c = states[0], waters[0], sites[0]
     slow.carry(
         dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger
     )
@@ -41,7 +55,7 @@ def hand_over(
 
 
 @compiled
-def note_day(day, dark, s, p, w, c, catch, stages, loads, solids, daily):
+def note_day(day, dark, states, plants, waters, sites, catch, stages, loads, solids, daily):
     """Note what stood at the end of a day.
 
     Parameters
@@ -50,8 +64,8 @@ def note_day(day, dark, s, p, w, c, catch, stages, loads, solids, daily):
         Row of the table.
     dark : int
         1 when the lamp has failed.
-    s, p, w, c : record
-        State, plant, water and site records.
+    states, plants, waters, sites : ndarray
+        One record each of state, plant, water and site.
     catch, stages, loads, solids : ndarray
         As in `slow.refresh`, which is called first: wear of the day counts.
     daily : ndarray
@@ -62,6 +76,7 @@ def note_day(day, dark, s, p, w, c, catch, stages, loads, solids, daily):
     None
         The table and the records change in place.
     """
+    s, p, w, c = states[0], plants[0], waters[0], sites[0]
     slow.refresh(s, p, w, c, catch, stages, loads, solids, dark)
     daily[day, CISTERN] = s.cistern_m3
     daily[day, OVERFLOW] = w.overflow_m3
@@ -99,7 +114,7 @@ def weather(day_of_year, w, c, diameters_m, settling_m_s):
 
 @compiled
 def new_day(
-    day_of_year, rain_m, day_s, dark, s, p, w, c, fractions, diameters_m, settling_m_s, catch, stages, loads,
+    day_of_year, rain_m, day_s, dark, states, plants, waters, sites, fractions, diameters_m, settling_m_s, catch, stages, loads,
     solids, sludge, ledger,
 ):  # fmt: skip
     """Turn to a new day: temperature, rain, and what the plant has become.
@@ -114,8 +129,8 @@ def new_day(
         Length of the day [s].
     dark : int
         1 when the lamp has failed.
-    s, p, w, c : record
-        State, plant, water and site records.
+    states, plants, waters, sites : ndarray
+        One record each of state, plant, water and site.
     fractions, diameters_m, settling_m_s, catch, stages, loads, solids, sludge, ledger : ndarray
         As in `slow.roof_day` and `slow.carry`.
 
@@ -124,6 +139,7 @@ def new_day(
     int
         Number of a stage whose cartridge is past its collapse difference, or -1.
     """
+    s, p, w, c = states[0], plants[0], waters[0], sites[0]
     weather(day_of_year, w, c, diameters_m, settling_m_s)
     slow.roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger)
     slow.refresh(s, p, w, c, catch, stages, loads, solids, dark)

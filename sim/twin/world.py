@@ -190,8 +190,8 @@ class World:
         while True:
             status = loop.advance(
                 now,
-                s,
-                self.p,
+                self.state,
+                self.plant,
                 self.taps,
                 self.draws,
                 self.common.cuts_s,
@@ -207,7 +207,7 @@ class World:
             self._lengthen()
         lit_s = s["lit_s"] - lit
         turn.hand_over(
-            now - before_s, before_m3, s["pumped_m3"] - pumped, lit_s, s, self.w, self.c, self.settling_m_s,
+            now - before_s, before_m3, s["pumped_m3"] - pumped, lit_s, self.state, self.water, self.site, self.settling_m_s,
             self.catch, self.stages, self.loads, self.solids, self.sludge, self.ledger,
         )  # fmt: skip
         self.parts["lamp"].used_s += lit_s
@@ -253,7 +253,7 @@ class World:
         self._age()
         torn = turn.new_day(
             float(self._first_day + day), self.common.rain_m[day], DAY_S, int(self.parts["lamp"].broken),
-            self.s, self.p, self.w, self.c, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch,
+            self.state, self.plant, self.water, self.site, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch,
             self.stages, self.loads, self.solids, self.sludge, self.ledger,
         )  # fmt: skip
         if torn >= 0:
@@ -273,10 +273,10 @@ class World:
         turn.note_day(
             day,
             int(self.parts["lamp"].broken),
-            self.s,
-            self.p,
-            self.w,
-            self.c,
+            self.state,
+            self.plant,
+            self.water,
+            self.site,
             self.catch,
             self.stages,
             self.loads,

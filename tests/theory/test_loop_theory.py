@@ -5,10 +5,11 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
+from sim.twin.unpack import STEP_SHARE
 
 INF = math.inf
 PSI, GALLON = 6894.757293168361, 3.785411784e-3
-FINE = 0.01  # share of the air volume a step; the default 0.1 is held to 1e-6 below
+FINE = 0.01  # share of the air volume a step; the default is held to 1e-6 below
 
 
 def _drain(plain, start_m3, until_s):
@@ -29,7 +30,7 @@ def _drain(plain, start_m3, until_s):
     )
 
 
-@pytest.mark.parametrize(("share", "rtol"), [(FINE, 1e-8), (0.1, 1e-6)])
+@pytest.mark.parametrize(("share", "rtol"), [(FINE, 1e-8), (STEP_SHARE, 1e-6)])
 @pytest.mark.parametrize("exponent", [1.0, 1.2])
 @pytest.mark.parametrize("gpm", [1.5, 6.0])
 def test_a_tank_alone_empties_as_scipy_says(plant, plain, tap, share, rtol, exponent, gpm):
@@ -67,7 +68,7 @@ def test_an_orifice_alone_has_a_closed_form(plant):
     assert bare.s["water_m3"][0] == pytest.approx(0.3 * p["tank_m3"], rel=1e-8)
 
 
-@pytest.mark.parametrize(("share", "rtol"), [(FINE, 1e-8), (0.1, 1e-6)])
+@pytest.mark.parametrize(("share", "rtol"), [(FINE, 1e-8), (STEP_SHARE, 1e-6)])
 def test_the_pump_fills_the_tank_as_quadrature_says(plant, plain, share, rtol):
     bare = plant(step_share=share)
     low, high = bare.water_m3(40 * PSI), bare.water_m3(60 * PSI)
@@ -149,7 +150,8 @@ def test_halving_the_step_changes_no_start_and_no_volume(plant, tap):
         ]
     )
     found = [
-        plant(step_share=share, leak_coefficient=1e-9).draw(rows).run(3 * 86400.0) for share in (0.1, 0.05)
+        plant(step_share=share, leak_coefficient=1e-9).draw(rows).run(3 * 86400.0)
+        for share in (STEP_SHARE, STEP_SHARE / 2)
     ]
     assert len(found[0].runs) == len(found[1].runs) > 10
     np.testing.assert_allclose(found[0].got["got_m3"], found[1].got["got_m3"], rtol=1e-6)
