@@ -262,8 +262,8 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
     until_s : float
         Time to reach [s], not before the plant's own time.
     states : ndarray
-        One record of `sim.plant.state.STATE`, changed in place. (An array of one record is handed to compiled code in
-        a fraction of the time of the record itself.)
+        One record of `sim.plant.state.STATE`, changed in place; an array of one record is handed over in
+        a fraction of the time of the record itself.
     plants : ndarray
         One record of `sim.plant.state.PLANT`, constant during the call.
     taps : tuple of ndarray

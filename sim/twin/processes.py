@@ -7,7 +7,7 @@ from typing import Any
 import simpy
 
 from sim.constants import DAY_S
-from sim.plant import state
+from sim.plant import state, tank
 from sim.scenario.care import Rule, Task
 from sim.twin.service import apply
 from sim.twin.world import World
@@ -18,7 +18,8 @@ HOUR_S = 3600.0
 OWNER_HOUR, TECHNICIAN_HOUR = 10.0, 9.0
 WEAK_TAP_S = 600.0  # ten weak minutes a day are noticed [A]
 WEAK_SHARE = 0.25  # of cut-in: a stage that takes more at reading flow is the one to change [A]
-BUSY_STARTS = 150.0  # pump starts a day that anyone hears [A]
+BUSY_STARTS = 10.0  # pump starts a day before anyone listens [A]
+SHORT_DRAWDOWN = 0.3  # of a healthy tank's drawdown a start: a pump that never rests is heard [A]
 RECENT_S = 30 * DAY_S
 
 
@@ -59,6 +60,14 @@ class Care:
             stage = stages.index(rule.stage) if rule.stage else -1
             row = names.index(rule.task) if stage < 0 else len(names) + stage
             self.duties.append(Duty(rule, sc.tasks[names.index(rule.task)], stage, row))
+        self.drawdown_m3 = tank.drawdown_m3(
+            sc.tank.volume_m3,
+            sc.tank.precharge_pa,
+            sc.switch.cut_in_pa,
+            sc.switch.cut_out_pa,
+            float(world.p["atmosphere_pa"]),
+            sc.tank.gas_exponent,
+        )
         self.crew = simpy.Resource(self.env, capacity=sc.people.technicians)
         self.shelf = {spare.part: spare.on_shelf for spare in sc.spares}
         self.lead_s = {spare.part: spare.lead_s for spare in sc.spares}
@@ -191,12 +200,27 @@ class Care:
             name = duty.task.name
             broken = {
                 "repair pump": world.parts["pump"].broken and bool(world.days[day, state.WATER_OFF] > 0),
-                "repair pressure tank": world.parts["bladder"].broken
-                and bool(world.days[day, state.STARTS] > BUSY_STARTS),
+                "repair pressure tank": world.parts["bladder"].broken and self.restless(day),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
             if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst):
                 self.ask(duty)
+
+    def restless(self, day: int) -> bool:
+        """Return whether the pump started far too often on a day for the water that was used.
+
+        Parameters
+        ----------
+        day : int
+            Number of the day.
+
+        Returns
+        -------
+        bool
+            True when each start gave less than a stated share of a healthy tank's drawdown.
+        """
+        starts, supplied_m3 = self.world.days[day, state.STARTS], self.world.days[day, state.SUPPLIED]
+        return bool(starts > BUSY_STARTS and supplied_m3 < SHORT_DRAWDOWN * self.drawdown_m3 * starts)
 
     def ask(self, duty: Duty) -> None:
         """Ask for a task, unless it is asked for already or this time nobody does it.

@@ -114,9 +114,24 @@ def weather(day_of_year, w, c, diameters_m, settling_m_s):
 
 @compiled
 def new_day(
-    day_of_year, rain_m, day_s, dark, states, plants, waters, sites, fractions, diameters_m, settling_m_s, catch, stages, loads,
-    solids, sludge, ledger,
-):  # fmt: skip
+    day_of_year,
+    rain_m,
+    day_s,
+    dark,
+    states,
+    plants,
+    waters,
+    sites,
+    fractions,
+    diameters_m,
+    settling_m_s,
+    catch,
+    stages,
+    loads,
+    solids,
+    sludge,
+    ledger,
+):
     """Turn to a new day: temperature, rain, and what the plant has become.
 
     Parameters

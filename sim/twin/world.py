@@ -207,9 +207,21 @@ class World:
             self._lengthen()
         lit_s = s["lit_s"] - lit
         turn.hand_over(
-            now - before_s, before_m3, s["pumped_m3"] - pumped, lit_s, self.state, self.water, self.site, self.settling_m_s,
-            self.catch, self.stages, self.loads, self.solids, self.sludge, self.ledger,
-        )  # fmt: skip
+            now - before_s,
+            before_m3,
+            s["pumped_m3"] - pumped,
+            lit_s,
+            self.state,
+            self.water,
+            self.site,
+            self.settling_m_s,
+            self.catch,
+            self.stages,
+            self.loads,
+            self.solids,
+            self.sludge,
+            self.ledger,
+        )
         self.parts["lamp"].used_s += lit_s
         self.parts["pump"].used_s += s["run_s"] - run
         if refresh:
@@ -252,10 +264,24 @@ class World:
             self.note_day(day - 1)
         self._age()
         torn = turn.new_day(
-            float(self._first_day + day), self.common.rain_m[day], DAY_S, int(self.parts["lamp"].broken),
-            self.state, self.plant, self.water, self.site, self.fractions, DIAMETERS_M, self.settling_m_s, self.catch,
-            self.stages, self.loads, self.solids, self.sludge, self.ledger,
-        )  # fmt: skip
+            float(self._first_day + day),
+            self.common.rain_m[day],
+            DAY_S,
+            int(self.parts["lamp"].broken),
+            self.state,
+            self.plant,
+            self.water,
+            self.site,
+            self.fractions,
+            DIAMETERS_M,
+            self.settling_m_s,
+            self.catch,
+            self.stages,
+            self.loads,
+            self.solids,
+            self.sludge,
+            self.ledger,
+        )
         if torn >= 0:
             self.tear(torn)
             self.refresh()

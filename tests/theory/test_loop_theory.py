@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
+
 from sim.twin.unpack import STEP_SHARE
 
 INF = math.inf

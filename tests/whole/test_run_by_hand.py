@@ -226,7 +226,7 @@ def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
     assert x[19] == pytest.approx(
         1.0, abs=0.02
     )  # the pressure tank fills on the first day, some grains settle
-    # From the day after, the complete law lets less than the reading flow through at cut-in, so the drop is another's.
+    # A day later the complete law lets less than the reading flow through at cut-in.
     np.testing.assert_allclose(rise[:20], grown[:20] - 1.0, rtol=2e-3, atol=1e-4)
     # Where the load is 1 the rise is the terminal 10 psi, whatever the law.
     assert np.interp(1.0, x, rise) == pytest.approx(10.0, rel=0.01)
