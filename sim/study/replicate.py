@@ -5,7 +5,6 @@ The seam is `concurrent.futures.Executor`: in line with one worker, else process
 """
 
 import multiprocessing
-import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -16,10 +15,10 @@ from typing import Any
 import pandas as pd
 
 from sim.errors import InputError, TwinError
-from sim.outcome import measures
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
+from sim.study.job import Batch, Job, Rows, run_batch, start_worker, work
 from sim.study.stopping import enough
 from sim.study.workers import InLine, one_thread_each
 from sim.twin import run as twin
@@ -29,10 +28,6 @@ BATCH_YEARS = 12  # policy-years a task is filled up to
 CONFIDENCE = 0.95
 COMPLETE = "complete"
 INTERRUPTED = "interrupted"
-
-Row = dict[str, float | int | str]
-Batch = range
-Rows = dict[int, list[Row]]
 
 
 @dataclass(frozen=True)
@@ -60,34 +55,6 @@ class StudyResult:
     def interrupted(self) -> bool:
         """Whether the user stopped it."""
         return self.stopped_because == INTERRUPTED
-
-
-@dataclass(frozen=True)
-class Job:
-    """What every task of a study shares; sent to a worker once."""
-
-    scenario: Scenario
-    policies: tuple[Policy, ...]
-    seed: int
-    years: int
-    rain: RainRecord | None
-    draws: dict[str, Any] | None
-
-    def replication(self, number: int) -> list[Row]:
-        """Run all policies through one replication.
-
-        Parameters
-        ----------
-        number : int
-            Replication, from 0.
-
-        Returns
-        -------
-        list of dict
-            One row per policy, in their order.
-        """
-        common = twin.common_inputs(self.scenario, number, self.seed, self.years, self.rain, self.draws)
-        return [measures.row(twin.run(self.scenario, policy, common)) for policy in self.policies]
 
 
 @dataclass
@@ -248,39 +215,23 @@ def _fan_out(
 @contextmanager
 def _executor(job: Job, workers: int) -> Iterator[tuple[Executor, Callable[[Batch], Rows]]]:
     if workers == 1:
-        yield InLine(), lambda batch: _run_batch(job, batch)
+        yield InLine(), lambda batch: run_batch(job, batch)
         return
     _warm_up(job)
     with one_thread_each():
         pool = ProcessPoolExecutor(
             workers,
             mp_context=multiprocessing.get_context("spawn"),
-            initializer=_start_worker,
+            initializer=start_worker,
             initargs=(job,),
         )
-        yield pool, _work
+        yield pool, work
 
 
 def _warm_up(job: Job) -> None:
     """Compile once here, so that workers find it in the cache instead of each doing the same."""
     common = twin.common_inputs(job.scenario, 0, job.seed, 1, job.rain, job.draws)
     twin.run(job.scenario, job.policies[0], common)
-
-
-_shared: dict[str, Job] = {}  # in a worker: the job, set once at its start
-
-
-def _start_worker(job: Job) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
-    _shared["job"] = job
-
-
-def _work(batch: Batch) -> Rows:
-    return _run_batch(_shared["job"], batch)
-
-
-def _run_batch(job: Job, batch: Batch) -> Rows:
-    return {number: job.replication(number) for number in batch}
 
 
 def _frame(job: Job, done: Rows) -> pd.DataFrame:
