@@ -150,6 +150,7 @@ def _headings(currency: str) -> list[str]:
         f"cost, {currency}",
         "water off, h",
         "days below the dose target",
+        "unsafe-water hours",
         "silent days",
         "visits",
         "owner hours",
@@ -157,7 +158,9 @@ def _headings(currency: str) -> list[str]:
 
 
 def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
-    means = rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean().to_dict("index")
+    means = (
+        rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]].mean().to_dict("index")
+    )
     return [
         [
             item.policy,

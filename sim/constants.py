@@ -6,5 +6,3 @@ LN10 = 2.302585092994046  # natural logarithm of ten: decadic to Naperian absorb
 DAY_S = 86400.0  # seconds a day, exact
 YEAR_DAYS = 365.25  # Julian year, exact
 YEAR_S = YEAR_DAYS * DAY_S
-GAS_EXPONENT_ISOTHERMAL = 1.0
-GAS_EXPONENT_ADIABATIC = 1.4  # diatomic gas near room temperature

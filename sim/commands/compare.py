@@ -21,7 +21,7 @@ from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
-from sim.study.comparison import Comparison, summary_frame
+from sim.study.comparison import Comparison, difference_frame, summary_frame
 from sim.study.comparison import compare as held_together
 from sim.study.replicate import StudyResult, study
 
@@ -128,17 +128,22 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         title_justify="left",
         box=box.SIMPLE_HEAD,
     )
-    shown.add_column("policy", overflow="fold", max_width=32)
+    shown.add_column("policy", overflow="fold", max_width=18)
     for heading in (
         "cost",
         "water\noff h",
         "days below\ntarget",
+        "unsafe-\nwater h",
         "silent\ndays",
         "visits",
         "owner\nhours",
     ):
-        shown.add_column(heading, justify="right")
-    means = result.rows.groupby("policy")[["silent_days", "visits", "owner_h"]].mean().to_dict("index")
+        shown.add_column(heading, justify="right", no_wrap=True)
+    means = (
+        result.rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]]
+        .mean()
+        .to_dict("index")
+    )
     for item in comparison.summaries:
         mean = means[item.policy].values()
         shown.add_row(
@@ -200,6 +205,7 @@ def _keep(
     contents = {
         **store.table_files("rows", result.rows),
         "summary.csv": store.csv_bytes(summary_frame(comparison)),
+        "differences.csv": store.csv_bytes(difference_frame(comparison)),
         "report.html": page.encode(),
         "manifest.json": store.json_bytes(manifest),
     }

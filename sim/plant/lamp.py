@@ -142,35 +142,3 @@ def weibull_life_s(unit_exponential: float, scale_s: float, shape: float) -> flo
     200.0
     """
     return scale_s * math.pow(unit_exponential, 1.0 / shape)
-
-
-@compiled
-def warm_up(seconds_since_on: float, warm_up_s: float) -> float:
-    """Return whether a lamp that was switched on is up to output.
-
-    Parameters
-    ----------
-    seconds_since_on : float
-        Time since power came on [s]; negative or 0 at the moment of switching.
-    warm_up_s : float
-        Warm-up time [s], >= 0.
-
-    Returns
-    -------
-    float
-        0 until warm, then 1.
-
-    Notes
-    -----
-    A step: the output on the way up is not counted, which errs to the low side of dose.
-
-    References
-    ----------
-    Cold start of a low-pressure lamp 4 to 7 min: US EPA 815-R-06-007 (2006), chapter 3 (from memory).
-
-    Examples
-    --------
-    >>> warm_up(100.0, 180.0), warm_up(180.0, 180.0)
-    (0.0, 1.0)
-    """
-    return 1.0 if seconds_since_on >= warm_up_s else 0.0

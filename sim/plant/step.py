@@ -281,25 +281,6 @@ def direct_pressure_pa(p, quadratic_pa_s2_m6, lift_m):
 
 
 @compiled
-def tap_pressure_pa(house_m3_s, coefficient):
-    """Return the pressure at the open fixtures.
-
-    Parameters
-    ----------
-    house_m3_s : float
-        Flow to the house [m3/s].
-    coefficient : float
-        Sum of the open fixtures' coefficients [m3/s/Pa^0.5], above 0.
-
-    Returns
-    -------
-    float
-        Pressure [Pa].
-    """
-    return (house_m3_s / coefficient) ** 2
-
-
-@compiled
 def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):
     """Return the bin of a dose in the log-spaced histogram.
 

@@ -6,18 +6,6 @@ from pydantic import Field, model_validator
 
 from sim.scenario.quantity import Fraction, Part, Pressure, Time, Volume, not_negative, positive
 
-TASKS = (
-    "change cartridge",
-    "wipe sleeve",
-    "wipe sensor window",
-    "replace lamp",
-    "restore precharge",
-    "clear gutters and diverter",
-    "clean cistern",
-    "take sample",
-    "repair pump",
-    "repair pressure tank",
-)
 TaskName = Literal[
     "change cartridge",
     "wipe sleeve",

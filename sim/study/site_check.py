@@ -2,21 +2,28 @@
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
-import numpy as np
-
-from sim.constants import GRAVITY_M_S2, YEAR_DAYS
+from sim.constants import GRAVITY_M_S2
 from sim.demand.peak import expected_peak_m3_s
 from sim.plant import carbon, pump, tank, train, uv, water
-from sim.scenario.climate import table
 from sim.scenario.scenario import Scenario, warnings
 from sim.scenario.series import RainRecord
 from sim.scenario.train import Stage
-from sim.supply.rain import RainStatistics
+from sim.study.finding import Finding
+from sim.study.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.twin.common import end_use
 from sim.twin.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, PSI_PA, text
+
+__all__ = [
+    "Finding",
+    "figures",
+    "stage_drop_pa",
+    "tap_pressure_pa",
+    "yearly_demand_m3",
+    "yearly_rain_m",
+    "yearly_roof_m3",
+]
 
 COLD_C = 15.0  # of flow through the house, as in the pipe's own coefficient
 ROUNDING = 1e-9  # relative; a dose equal to the target may miss it by this much in arithmetic
@@ -24,31 +31,9 @@ LEAST_RUN_S = 60.0  # common practice, no source
 MOST_STARTS_PER_HOUR = 6.0  # common practice, no source; makers of larger motors state their own
 LEAST_TAP_PA = 8.0 * PSI_PA  # flow pressure of most fixtures, IPC 604.3 (cited from memory)
 MOST_STATIC_PA = 80.0 * PSI_PA  # IPC 604.8 (cited from memory)
+LEAST_SUCTION_M = 3.0  # assumption; small pumps state a need of 1 to 3 m
 LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are given minutes
 SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
-_MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One line of a check.
-
-    Attributes
-    ----------
-    label : str
-        What it is.
-    value : str
-        Its value with unit, in the units asked for.
-    note : str
-        What it rests on; may be empty.
-    warning : bool
-        Whether it is out of good practice.
-    """
-
-    label: str
-    value: str
-    note: str = ""
-    warning: bool = False
 
 
 def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = None) -> list[Finding]:
@@ -71,82 +56,16 @@ def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = Non
     peak_m3_s = _peak_m3_s(scenario)
     flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
     return [
-        *_supply(scenario, units, rain),
+        *supply(scenario, units, rain),
         *_pumping(scenario, units),
         Finding(
             "expected peak flow", text(peak_m3_s, "flow", units), "99 % of the busy time of the busiest hour"
         ),
         *(finding for flow in flows for finding in _at_flow(scenario, units, flow)),
         *_uv(scenario, units, peak_m3_s),
+        _credit(scenario),
         *(Finding("to look at", said, warning=True) for said in warnings(scenario)),
     ]
-
-
-def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
-    """Return the mean depth of rain a year.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    rain : RainRecord, optional
-        Recorded rain; the table of the climate when absent.
-
-    Returns
-    -------
-    float
-        Depth [m/year].
-    """
-    if rain is not None:
-        return float(rain.depth_m.mean() * YEAR_DAYS)
-    return float((_wet_days(scenario) * _wet_depth_m(scenario)).sum())
-
-
-def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
-    """Return the mean runoff of the roof a year, before first flush and overflow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    rain : RainRecord, optional
-        Recorded rain; the table of the climate when absent.
-
-    Returns
-    -------
-    float
-        Volume [m3/year].
-
-    Notes
-    -----
-    From a record day by day. From a table the wetting loss is taken off every wet day in full, also off days
-    with less rain than that, so the yield is a little low.
-    """
-    roof = scenario.roof
-    if rain is not None:
-        excess_m = float(np.maximum(0.0, rain.depth_m - roof.wetting_loss_m).mean() * YEAR_DAYS)
-    else:
-        lost_m = np.maximum(0.0, _wet_depth_m(scenario) - roof.wetting_loss_m)
-        excess_m = float((_wet_days(scenario) * lost_m).sum())
-    return float(excess_m * roof.coefficient * roof.area_m2)
-
-
-def yearly_demand_m3(scenario: Scenario) -> float:
-    """Return the mean water used a year by the people of the house, without guests, absences and leaks.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-
-    Returns
-    -------
-    float
-        Volume [m3/year], at the reference pressures of the uses.
-    """
-    uses = [end_use(use) for use in scenario.house.uses]
-    daily = sum(use.events_per_person_day * use.occupied_s * use.flow_m3_s for use in uses)
-    return daily * scenario.house.people * YEAR_DAYS
 
 
 def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
@@ -191,32 +110,10 @@ def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
     return float(train.drop_pa(flow_m3_s, linear, quadratic))
 
 
-def _wet_days(scenario: Scenario) -> np.ndarray:
-    return np.asarray(RainStatistics(**table(scenario.rain.climate)).p_wet() * _MONTH_DAYS)
-
-
-def _wet_depth_m(scenario: Scenario) -> np.ndarray:
-    climate = table(scenario.rain.climate)
-    return np.asarray(climate["shape"] * climate["scale_m"])
-
-
 def _peak_m3_s(scenario: Scenario) -> float:
     uses = [end_use(use) for use in scenario.house.uses]
     fixtures = [use.fixtures for use in scenario.house.uses]
     return expected_peak_m3_s(uses, fixtures, scenario.house.people)
-
-
-def _supply(scenario: Scenario, units: str, rain: RainRecord | None) -> Iterator[Finding]:
-    source = "mean of the record" if rain is not None else f"table of {scenario.rain.climate!r}"
-    roof_m3, demand_m3 = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
-    yield Finding("rain a year", text(yearly_rain_m(scenario, rain), "rain", units), source)
-    yield Finding("roof yield a year", text(roof_m3, "volume", units), "before first flush and overflow")
-    note = f"roof yield is {roof_m3 / demand_m3:.0%} of it" if demand_m3 > 0 else "no use of water"
-    yield Finding("demand a year", text(demand_m3, "volume", units), note, roof_m3 < demand_m3)
-    days = scenario.cistern.capacity_m3 / demand_m3 * YEAR_DAYS if demand_m3 > 0 else math.inf
-    yield Finding(
-        "cistern, full", text(scenario.cistern.capacity_m3, "volume", units), f"{days:.0f} days of demand"
-    )
 
 
 def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
@@ -241,6 +138,7 @@ def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
     mean_m3_s = sum(duty.values()) / 2
     run_s = drawdown_m3 / mean_m3_s if mean_m3_s > 0 else math.inf
     short = f"{'shorter' if run_s < LEAST_RUN_S else 'no shorter'} than {LEAST_RUN_S:.0f} s, common practice"
+    yield _suction(scenario, units)
     yield Finding("shortest run", f"{run_s:.0f} s", f"no water used meanwhile; {short}", run_s < LEAST_RUN_S)
     starts = pump.worst_starts_per_hour(mean_m3_s, drawdown_m3)
     many = starts > MOST_STARTS_PER_HOUR
@@ -253,6 +151,20 @@ def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
         f"{'over' if high else 'within'} {text(MOST_STATIC_PA, 'pressure', units)} by IPC 604.8, from memory"
     )
     yield Finding("highest static pressure", text(top_pa, "pressure", units), note, high)
+
+
+def _suction(scenario: Scenario, units: str) -> Finding:
+    """Absolute head at the pump's inlet: cistern down to its intake, best flow, warmest water."""
+    warm_c = scenario.cistern.water_mean_c + scenario.cistern.water_swing_c
+    left_m = pump.npsh_available_m(
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        water.vapour_pressure_pa(warm_c),
+        water.density_kg_m3(warm_c),
+        scenario.pump.height_m - scenario.cistern.intake_m,
+        scenario.pump.suction_s2_m5 * scenario.pump.best_flow_m3_s**2,
+    )
+    note = "net positive suction head, low cistern; hold it against the pump's own need"
+    return Finding("suction head at the pump", text(left_m, "length", units), note, left_m < LEAST_SUCTION_M)
 
 
 def _pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
@@ -321,3 +233,14 @@ def _alarm(scenario: Scenario, units: str, new_j_m2: float) -> Finding:
     )
     value = "comes in time" if protects else "comes too late"
     return Finding("UV alarm against the target", value, said, not protects)
+
+
+def _credit(scenario: Scenario) -> Finding:
+    """Say what the target is worth by the dose table of the surface-water rule."""
+    target = scenario.uv.target_j_m2
+    said = ", ".join(f"{organism} {uv.log_credit(target, organism):g}" for organism in uv.REQUIRED_DOSE_J_M2)
+    return Finding(
+        "log credit of the dose target",
+        said,
+        "validated dose by 40 CFR 141.720, second-hand; viruses need far more; not a test of this water",
+    )

@@ -8,7 +8,12 @@ from sim.scenario.scenario import Scenario
 from sim.twin.slow import SITE, STAGE
 
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
-LAWS = {"complete": 0, "standard": 1, "intermediate": 2, "cake": 3}
+LAWS = {
+    "complete": cartridge.COMPLETE,
+    "standard": cartridge.STANDARD,
+    "intermediate": cartridge.INTERMEDIATE,
+    "cake": cartridge.CAKE,
+}
 
 
 def plant_record(scenario: Scenario) -> np.ndarray:

@@ -1,7 +1,5 @@
 """When a task is due: by what was read, or by what failed. Pure decisions over numbers."""
 
-TRIP_FACTOR = 0.5  # a starved tap points at a stage that takes more than this share of cut-in at reading flow
-
 
 def reading_due(
     drop_pa: float,

@@ -52,7 +52,6 @@ CASES = [
     (lamp.time_constant_from, (0.7, 3e7)),
     (lamp.temperature_factor, (6.0, 15.0, 0.8)),
     (lamp.weibull_life_s, (0.37, 4e7, 3.0)),
-    (lamp.warm_up, (100.0, 180.0)),
 ]
 
 

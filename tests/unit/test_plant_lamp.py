@@ -43,8 +43,3 @@ def test_life_rises_with_the_draw_and_is_the_scale_at_one():
     assert lamp.weibull_life_s(1.0, 500.0, 3.7) == 500.0
     assert lamp.weibull_life_s(0.0, 500.0, 2.0) == 0.0
     assert (np.diff([lamp.weibull_life_s(e, 500.0, 3.7) for e in np.linspace(0, 10, 50)]) > 0).all()
-
-
-def test_warm_up_is_a_step_and_a_lamp_without_warm_up_is_ready():
-    assert [lamp.warm_up(t, 180.0) for t in (-1.0, 0.0, 179.999, 180.0, 1e9)] == [0, 0, 0, 1, 1]
-    assert lamp.warm_up(0.0, 0.0) == 1.0

@@ -9,7 +9,7 @@ import pytest
 from sim import cli
 from sim.study import replicate
 
-FILES = {"rows.csv", "rows.parquet", "summary.csv", "report.html", "manifest.json"}
+FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
 
 
