@@ -178,7 +178,7 @@ def _pairs(comparison: Comparison) -> list[list[str]]:
     return [
         [
             item.policy,
-            plus_minus(item.cost),
+            f"{'less by' if item.cost.estimate < 0 else 'more by'} {plus_minus(item.cost)}",
             from_to(item.days_below_target),
             _figure(item.cost_correlation),
             _figure(item.cost_variance_ratio),

@@ -6,8 +6,10 @@ import re
 import pandas as pd
 import pytest
 
+from dashboard import report
 from sim import cli
 from sim.study import replicate
+from sim.study.comparison import compare
 
 FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
@@ -99,3 +101,24 @@ def test_run_writes_its_history(tmp_path, capsys):
     assert {path.name for path in tmp_path.iterdir()} == names
     assert len(pd.read_csv(tmp_path / "days.csv")) == 365
     assert "not a water test" in capsys.readouterr().out
+
+
+def test_the_report_says_which_policy_costs_less(tmp_path):
+    rows = pd.DataFrame(
+        [
+            {
+                "policy": name,
+                "replication": i,
+                "years": 1.0,
+                "cost": cost + i,
+                "water_off_h": 1.0,
+                "unsafe_water_h": 1.0,
+            }
+            | {"days_below_target": 1.0, "least_dose_j_m2": 1.0}
+            for name, cost in (("dear", 100.0), ("cheap", 40.0), ("dearest", 130.0))
+            for i in range(4)
+        ]
+    )
+    found = {pair[0]: pair[1] for pair in report._pairs(compare(rows, "dear", 5.0))}
+    assert found["cheap"].startswith("less by 60")
+    assert found["dearest"].startswith("more by 30")
