@@ -8,8 +8,7 @@ import pytest
 
 from dashboard import report
 from sim import cli
-from sim.study import replicate
-from sim.study.comparison import compare
+from sim.study import comparison, replicate
 
 FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
@@ -119,6 +118,6 @@ def test_the_report_says_which_policy_costs_less(tmp_path):
             for i in range(4)
         ]
     )
-    found = {pair[0]: pair[1] for pair in report._pairs(compare(rows, "dear", 5.0))}
+    found = {pair[0]: pair[1] for pair in report._pairs(comparison.compare(rows, "dear", 5.0))}
     assert found["cheap"].startswith("less by 60")
     assert found["dearest"].startswith("more by 30")
