@@ -211,6 +211,10 @@ def _others(comparison: Comparison, currency: str) -> str:
     if out:
         names = [f"{item.policy}{_bound_phrase(item) if len(out) <= 3 else ''}" for item in out]
         clauses.append(f"left out before cost, for the limit of {_limit(comparison)}: {_listed(names)}")
+    dry = [item for item in comparison.summaries if item.within_limit and not item.keeps_water_on]
+    if dry:
+        hours = [f"{item.policy} ({three_digits(item.water_off_h.estimate)} h a year)" for item in dry]
+        clauses.append(f"left out before cost, for leaving the taps dry: {_listed(hours)}")
     return _start("; ".join(clauses)) + "." if clauses else ""
 
 
@@ -225,6 +229,13 @@ def _limit(comparison: Comparison) -> str:
 
 
 def _none_within(comparison: Comparison) -> str:
+    if any(item.within_limit for item in comparison.summaries):
+        dry = min(comparison.summaries, key=lambda item: item.water_off_h.estimate)
+        hours = three_digits(dry.water_off_h.estimate)
+        return (
+            f"No policy keeps within both the limit of {_limit(comparison)} and that of water-off hours, so "
+            f"costs are not compared. Fewest water-off hours: {dry.policy}, {hours} a year."
+        )
     no_runs = comparison.limit_days_below_target == 0
     shown = "No number of runs can show" if no_runs else "No policy is shown to keep within"
     least = min(item.days_below_target.estimate for item in comparison.summaries)
@@ -302,7 +313,7 @@ def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
             facts.append(f"For {comparison.best}, {days.reason}.")
     for item in comparison.summaries:
         days = item.days_below_target
-        if item.within_limit or not days.known:
+        if item.within_limit or not days.known or not item.keeps_water_on:
             continue
         text = f"With a limit of {_towards(days.high, math.ceil)} days a year, {item.policy} would be let in"
         if comparison.best is not None:

@@ -6,7 +6,7 @@ out before cost is looked at. Only replications that every policy finished are u
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -52,6 +52,8 @@ class PolicySummary:
         Least dose of any run [J/m2]; nan when no run delivered water.
     within_limit : bool
         Whether the upper bound of mean days below the dose target is within the limit.
+    keeps_water_on : bool
+        Whether mean water-off hours are within theirs; a shut-off valve trades one for the other.
     why : str
         The numbers behind `within_limit`, in words.
     """
@@ -71,7 +73,13 @@ class PolicySummary:
     share_upper_bound: float
     least_dose_j_m2: float
     within_limit: bool
+    keeps_water_on: bool
     why: str
+
+    @property
+    def eligible(self) -> bool:
+        """Whether the policy is in when costs are compared."""
+        return self.within_limit and self.keeps_water_on
 
 
 @dataclass(frozen=True)
@@ -164,7 +172,11 @@ class Comparison:
 
 
 def compare(
-    rows: pd.DataFrame, reference: str, limit_days_below_target: float, confidence: float = 0.95
+    rows: pd.DataFrame,
+    reference: str,
+    limit_days_below_target: float,
+    confidence: float = 0.95,
+    limit_water_off_h: float = math.inf,
 ) -> Comparison:
     """Compare policies that met the same weather, draws and failures.
 
@@ -178,6 +190,8 @@ def compare(
         Most mean days below the dose target that are accepted [d/year, at least 0; no runs can show 0].
     confidence : float
         Confidence [fraction, between 0 and 1].
+    limit_water_off_h : float
+        Most mean water-off hours that are accepted [h/year]; infinite when absent.
 
     Returns
     -------
@@ -197,7 +211,8 @@ def compare(
     names = [name for name in dict.fromkeys(rows["policy"]) if name != reference]
     groups = {name: complete[complete["policy"] == name] for name in (reference, *names)}
     summaries = tuple(
-        _summary(name, group, limit_days_below_target, confidence) for name, group in groups.items()
+        _summary(name, group, limit_days_below_target, limit_water_off_h, confidence)
+        for name, group in groups.items()
     )
     gaps = _gaps_within_limit(groups, summaries, confidence)
     best, ties = _cheapest(summaries, gaps)
@@ -215,82 +230,6 @@ def compare(
         not_distinguishable=ties,
         reason=_reason(summaries, best, limit_days_below_target),
     )
-
-
-def summary_frame(comparison: Comparison) -> pd.DataFrame:
-    """Return one row per policy, reference first.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        From `compare`.
-
-    Returns
-    -------
-    DataFrame
-        The fields of `PolicySummary`, an interval as three columns (mean, `_low`, `_high`), and `standing`:
-        "cheapest", "may be cheapest", "dearer" or "left out".
-    """
-    table = pd.DataFrame([_flat(summary) for summary in comparison.summaries])
-    standing = [_standing(summary, comparison) for summary in comparison.summaries]
-    table.insert(1, "standing", standing)
-    return table
-
-
-def difference_frame(comparison: Comparison) -> pd.DataFrame:
-    """Return one row per policy but the reference: differences to the reference, pair by pair.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        From `compare`.
-
-    Returns
-    -------
-    DataFrame
-        The fields of `Difference`, an interval as three columns (mean, `_low`, `_high`), and the confidence
-        of each interval by itself. No rows when there is only the reference.
-    """
-    measures = [
-        name + end for name in ("cost", "water_off_h", "days_below_target") for end in ("", "_low", "_high")
-    ]
-    return pd.DataFrame(
-        [
-            {**_flat(item), "reference": comparison.reference, "confidence_each": item.cost.confidence}
-            for item in comparison.differences
-        ],
-        columns=[
-            "policy",
-            "reference",
-            *measures,
-            "cost_correlation",
-            "cost_variance_ratio",
-            "confidence_each",
-        ],
-    )
-
-
-def _flat(item: PolicySummary | Difference) -> dict[str, object]:
-    flat: dict[str, object] = {}
-    for field in fields(item):
-        value = getattr(item, field.name)
-        if isinstance(value, Interval):
-            flat |= {
-                field.name: value.estimate,
-                f"{field.name}_low": value.low,
-                f"{field.name}_high": value.high,
-            }
-        else:
-            flat[field.name] = value
-    return flat
-
-
-def _standing(summary: PolicySummary, comparison: Comparison) -> str:
-    if not summary.within_limit:
-        return "left out"
-    if summary.policy == comparison.best:
-        return "cheapest"
-    return "may be cheapest" if summary.policy in comparison.not_distinguishable else "dearer"
 
 
 def _complete(rows: pd.DataFrame, reference: str) -> tuple[pd.DataFrame, int]:
@@ -322,7 +261,9 @@ def _check_rows(rows: pd.DataFrame, reference: str) -> None:
         raise InputError("years is not above 0 in every row")
 
 
-def _summary(policy: str, group: pd.DataFrame, limit: float, confidence: float) -> PolicySummary:
+def _summary(
+    policy: str, group: pd.DataFrame, limit: float, limit_off_h: float, confidence: float
+) -> PolicySummary:
     cost, days = _column(group, "cost"), _column(group, "days_below_target")
     runs, affected = len(group), int(np.count_nonzero(days > 0))
     share_bound = intervals.proportion_upper_bound(affected, runs, confidence)
@@ -343,6 +284,7 @@ def _summary(policy: str, group: pd.DataFrame, limit: float, confidence: float) 
         share_upper_bound=share_bound,
         least_dose_j_m2=float(group["least_dose_j_m2"].min()),
         within_limit=mean_days.known and mean_days.high <= limit,
+        keeps_water_on=float(group["water_off_h"].mean()) <= limit_off_h,
         why=_why(mean_days, limit),
     )
 
@@ -417,7 +359,7 @@ def _gaps_within_limit(
     groups: Mapping[str, pd.DataFrame], summaries: tuple[PolicySummary, ...], confidence: float
 ) -> dict[str, Interval]:
     """Return gaps to the best, allowing for every policy compared: the same runs chose who is in."""
-    costs = {item.policy: _column(groups[item.policy], "cost") for item in summaries if item.within_limit}
+    costs = {item.policy: _column(groups[item.policy], "cost") for item in summaries if item.eligible}
     return intervals.best_gap_intervals(costs, confidence, len(groups) - 1)
 
 
@@ -425,7 +367,7 @@ def _cheapest(
     summaries: tuple[PolicySummary, ...], gaps: Mapping[str, Interval]
 ) -> tuple[str | None, tuple[str, ...]]:
     """Return the cheapest within the limit (the reference where costs are equal) and those that may be."""
-    within = [item for item in summaries if item.within_limit]
+    within = [item for item in summaries if item.eligible]
     if not within:
         return None, ()
     least = min(item.cost.estimate for item in within)
@@ -435,7 +377,7 @@ def _cheapest(
 
 
 def _reason(summaries: tuple[PolicySummary, ...], best: str | None, limit: float) -> str:
-    within = sum(item.within_limit for item in summaries)
+    within = sum(item.eligible for item in summaries)
     if best is not None:
         return f"least mean cost of the {within} of {len(summaries)} policies within the limit"
     if summaries[0].runs == 1:

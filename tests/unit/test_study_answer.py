@@ -312,3 +312,28 @@ def test_the_caution_says_what_is_counted_and_who_comes_first():
     assert "days below the dose target" in CAUTION
     assert "not a water test" in CAUTION
     assert "local codes and licensed practice" in CAUTION
+
+
+def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
+    rows = pd.DataFrame(
+        [
+            {
+                "policy": name,
+                "replication": i,
+                "years": 1.0,
+                "cost": cost + (i * 7) % 5,
+                "water_off_h": dry + i % 3,
+            }
+            | {"unsafe_water_h": 1.0, "days_below_target": 0.0, "least_dose_j_m2": 500.0}
+            for name, cost, dry in (("kept", 500.0, 20.0), ("shut off", 50.0, 8000.0))
+            for i in range(40)
+        ]
+    )
+    found = compare(rows, "kept", 5.0, limit_water_off_h=500.0)
+    assert found.best == "kept"
+    text = answer(found, "USD")
+    assert "left out before cost, for leaving the taps dry: shut off (8,000" in text.replace("Left", "left")
+    assert compare(rows, "kept", 5.0).best == "shut off"
+    none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
+    assert none.best is None
+    assert "No policy keeps within both" in answer(none, "USD")

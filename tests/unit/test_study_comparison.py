@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 
 from sim.errors import InputError
-from sim.study.comparison import compare, difference_frame, summary_frame
+from sim.study.comparison import compare
+from sim.study.tables import difference_frame, summary_frame
 
 RUNS = 40
 YEARS = 10.0
