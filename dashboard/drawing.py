@@ -11,14 +11,15 @@ from sim.units import text
 Box = tuple[str, list[tuple[str, str]], bool]  # name, lines of label and value, whether to look at it
 
 STYLE = """<style>
-ol.train {display: flex; flex-wrap: wrap; gap: 0.6rem 1.4rem; list-style: none; padding: 0; margin: 0;}
-ol.train > li {position: relative; flex: 1 1 9.5rem; border: 2px solid currentColor; border-radius: 6px;
+ol.train {display: flex; flex-wrap: wrap; gap: 0.6rem; list-style: none; padding: 0; margin: 0;}
+ol.train > li {flex: 1 1 9rem; border: 2px solid currentColor; border-radius: 6px;
   padding: 0.5rem 0.7rem; margin: 0;}
-ol.train > li + li::before {content: "\\2192"; position: absolute; left: -1.25rem; top: 0.4rem;}
-ol.train > li.look {border-style: dashed; border-width: 3px; border-color: #D55E00;}
+ol.train > li + li h4::before {content: "\\2192\\00a0";}
+ol.train > li.look {border: 3px dashed #D55E00;}
 ol.train h4 {margin: 0 0 0.3rem 0; padding: 0; font-size: 1rem;}
-ol.train dl {margin: 0; font-size: 0.85rem;}
-ol.train dt {opacity: 0.85;} ol.train dd {margin: 0 0 0.25rem 0; font-weight: 600;}
+ol.train dl, ol.train dt, ol.train dd {margin: 0; padding: 0; font-size: 0.85rem;}
+ol.train dt {font-weight: 400;}
+ol.train dd {margin-bottom: 0.25rem; font-weight: 600;}
 </style>"""
 
 

@@ -4,6 +4,10 @@ Colours are those of Okabe & Ito (2008, "Color universal design", from memory); 
 beside each trace says the same again, so that nothing is lost in greyscale.
 """
 
+from collections.abc import Sequence
+from html import escape
+from textwrap import wrap
+
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
@@ -245,4 +249,31 @@ def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend:
     figure.update_xaxes(automargin=True)
     if reverse_y:
         figure.update_yaxes(autorange="reversed")
+    return figure
+
+
+def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
+    """Return a figure of policies that can be read on the width of a phone.
+
+    Parameters
+    ----------
+    figure : Figure
+        Lying bars or dots, a row a policy; changed in place.
+    names : sequence of str
+        Names of the policies.
+
+    Returns
+    -------
+    Figure
+        The same figure: names broken into lines, the legend below everything else.
+    """
+    broken = ["<br>".join(escape(line) for line in wrap(name, 14)) for name in names]
+    figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=broken, tickfont_size=13, ticks="outside", ticklen=9,
+        tickcolor="rgba(0,0,0,0)")  # fmt: skip
+    figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
+    figure.update_layout(
+        height=figure.layout.height + 110,
+        margin={"b": 130},
+        legend={"yref": "container", "y": 0.0, "yanchor": "bottom", "font": {"size": 12}},
+    )
     return figure

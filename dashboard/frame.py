@@ -8,7 +8,7 @@ from dashboard.words import plain
 from sim.errors import InputError
 from sim.scenario import load
 
-UNITS = {"us": "US units", "si": "SI units"}
+UNITS = ("US", "SI")  # as they stand in the address
 
 
 @st.cache_resource
@@ -31,9 +31,8 @@ def show() -> None:
         "House", names, names.index(load.DEMO), format_func=_title, key="site", bind="query-params"
     )
     units = right.segmented_control(
-        "Units", list(UNITS), default="us", format_func=UNITS.__getitem__, key="units", bind="query-params",
-        required=True,
-    )  # fmt: skip
+        "Units", UNITS, default="US", key="units", bind="query-params", required=True
+    )
     with st.expander("Your own house or rain"):
         file = st.file_uploader("Site file (TOML, 5 MB at most)", type="toml", key="toml", max_upload_size=5)
         rain = st.file_uploader(
@@ -41,7 +40,7 @@ def show() -> None:
             max_upload_size=5,
         )  # fmt: skip
         st.caption("Files stay on this machine. An address can be passed on, an uploaded file cannot.")
-    st.session_state["chosen_units"] = units or "us"
+    st.session_state["chosen_units"] = (units or "US").lower()
     st.session_state["chosen_site"] = None
     try:
         found = site_of(

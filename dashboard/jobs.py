@@ -91,7 +91,7 @@ class Job:
 
 
 class JobTable:
-    """Jobs by key; safe to call from any thread."""
+    """Jobs by key; may be called from any thread."""
 
     def __init__(self) -> None:
         """Begin with no job; workers end with the server."""

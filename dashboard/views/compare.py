@@ -46,7 +46,7 @@ def _ask(site: Site) -> Question | None:
         "Ways of looking after it; the others are held against the first",
         names, names, key="policies", bind="query-params",
     )  # fmt: skip
-    left, middle, right = st.columns(3)
+    left, middle, right = st.expander("How long, how many runs").columns(3)
     years = left.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
     runs = middle.number_input("Runs of each", 1, 500, RUNS, key="runs", bind="query-params")
     seed = right.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
@@ -80,16 +80,18 @@ def _show(site: Site, question: Question, job: Job) -> None:
     _changes(found, currency)
     st.subheader("Days below the dose target a year")
     st.plotly_chart(
-        figures.days_below_target(found), theme=None, config=PLOT, key="figure-days",
+        figures.narrowed(figures.days_below_target(found), question.policies),
+        theme=None, config=PLOT, key="figure-days",
         alt=figures.days_below_target_alt(found),
     )  # fmt: skip
     st.dataframe(_days_table(found), hide_index=True, key="table-days", alt="Days below the dose target")
     st.subheader("What it costs a year")
     st.plotly_chart(
-        figures.cost_stack(rows, currency), theme=None, config=PLOT, key="figure-cost",
+        figures.narrowed(figures.cost_stack(rows, currency), question.policies),
+        theme=None, config=PLOT, key="figure-cost",
         alt=figures.cost_stack_alt(rows, currency),
     )  # fmt: skip
-    costs = figures.cost_means(rows).round(2).reset_index()
+    costs = figures.cost_means(rows).round().astype(int).reset_index()
     st.dataframe(costs, hide_index=True, key="table-cost", alt=f"Mean cost by item, {currency} a year")
     _keep(site, question, job, rows)
 

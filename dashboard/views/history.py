@@ -40,7 +40,7 @@ def page() -> None:
 def _ask(site: Site) -> Question:
     names = [policy.name for policy in site.scenario.policies]
     policy = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
-    left, middle, right = st.columns(3)
+    left, middle, right = st.expander("Which run").columns(3)
     years = left.number_input("Years in a run", 1, 50, 2, key="years", bind="query-params")
     run = middle.number_input("Run number", 0, 499, 0, key="run", bind="query-params")
     seed = right.number_input("Seed of chance", 0, 2**31, 1, key="seed", bind="query-params")
@@ -74,9 +74,12 @@ def _show(site: Site, question: Question, result: dict[str, Any]) -> None:
     st.subheader("Months at a glance")
     uv = site.scenario.uv
     stages = [stage.name for stage in site.scenario.stages]
+    figure = history_figure(days, events, stages, frame.units(), uv.target_j_m2, uv.alarm)
+    for note in figure.layout.annotations:
+        if note.xref == "paper" and note.yanchor == "bottom":  # a title of a panel; must fit a phone
+            note.update(text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", font={"size": 11})
     st.plotly_chart(
-        history_figure(days, events, stages, frame.units(), uv.target_j_m2, uv.alarm),
-        theme=None, config=PLOT, key="figure-history",
+        figure, theme=None, config=PLOT, key="figure-history",
         alt=history_alt(days, events, question.policies[0], uv.target_j_m2),
     )  # fmt: skip
     st.dataframe(

@@ -30,10 +30,10 @@ def dashboard(options: argparse.Namespace) -> int:
     paths = [str(APP.parents[1]), os.environ.get("PYTHONPATH", "")]
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}
     print(f"The dashboard opens at http://{options.address}:{options.port} (stop with Ctrl+C)", flush=True)
-    try:
-        return subprocess.call(command, cwd=APP.parent, env=environment)
-    except KeyboardInterrupt:
-        return 0
+    if os.name == "posix":  # become the server, so that whoever stops this stops it
+        os.chdir(APP.parent)
+        os.execve(command[0], command, environment)
+    return subprocess.call(command, cwd=APP.parent, env=environment)
 
 
 def server_command(address: str, port: int) -> list[str]:
