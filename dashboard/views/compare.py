@@ -93,6 +93,12 @@ def _show(site: Site, question: Question, job: Job) -> None:
     )  # fmt: skip
     costs = figures.cost_means(rows).round().astype(int).reset_index()
     st.dataframe(costs, hide_index=True, key="table-cost", alt=f"Mean cost by item, {currency} a year")
+    st.subheader("Cost against days below the dose target")
+    st.plotly_chart(
+        figures.front(found, currency), theme=None, config=PLOT, key="figure-front",
+        alt=f"No other way is better in both cost and days: {', '.join(figures.unbeaten(found))}.",
+    )  # fmt: skip
+    st.caption("The dotted line is the limit; the numbers stand in the first table.")
     _keep(site, question, job, rows)
 
 

@@ -1,9 +1,9 @@
 """The pages in a real browser, served as `cisterntwin dashboard` serves them."""
 
 import http.client
-import io
 import os
 import re
+import shlex
 import shutil
 import signal
 import socket
@@ -12,11 +12,8 @@ import sys
 import time
 from pathlib import Path
 
-import pandas as pd
 import pytest
-
-from sim.scenario import load
-from sim.study.replicate import study
+from playwright.sync_api import sync_playwright
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
@@ -31,7 +28,8 @@ def server():
         port = probe.getsockname()[1]
     process = subprocess.Popen(
         [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(port)],
-        cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+        cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
     )  # fmt: skip
     until = time.monotonic() + 30.0
     while time.monotonic() < until:
@@ -47,12 +45,9 @@ def server():
 
 @pytest.fixture(scope="module")
 def browser():
-    sync_api = pytest.importorskip("playwright.sync_api") if "CI" not in os.environ else None
-    if sync_api is None:
-        import playwright.sync_api as sync_api
-    if CHROMIUM is None and "CI" not in os.environ:
+    if CHROMIUM is None and "CI" not in os.environ:  # never skipped where changes are checked
         pytest.skip("no chromium on this machine")
-    with sync_api.sync_playwright() as driver:
+    with sync_playwright() as driver:
         found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield found
         found.close()
@@ -74,17 +69,34 @@ def page(browser, server):
     context.close()
 
 
-def test_rows_of_the_page_are_the_rows_of_the_study(page, server):
+def test_the_page_and_the_command_line_give_the_same_rows(page, server, tmp_path):
     page.goto(f"http://127.0.0.1:{server}/?years=1&runs=2&seed=5")
     page.get_by_role("button", name="Run the comparison").click()
     page.get_by_role("heading", name="The answer").wait_for()
+    for button in ("Rows of every run (CSV)", "The site (TOML)"):
+        with page.expect_download() as waiting:
+            page.get_by_role("button", name=button).click()
+        waiting.value.save_as(tmp_path / waiting.value.suggested_filename)
+    words = shlex.split(page.get_by_test_id("stCode").inner_text())
+    assert words[:3] == ["cisterntwin", "compare", "site.toml"]
+    command = [sys.executable, "-m", "sim.cli", *words[1:], "--out", "again", "--workers", "1"]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    told = subprocess.run(command, cwd=tmp_path, env=environment, check=True, capture_output=True, text=True)
+    assert (tmp_path / "again" / "rows.csv").read_bytes() == (tmp_path / "rows.csv").read_bytes()
+    shown = page.get_by_text(re.compile("Intervals are at 95 %")).inner_text()
+    assert " ".join(shown.split()) in " ".join(told.stdout.split())
+
+
+def test_the_report_can_be_made_and_loads_nothing(page, server, tmp_path):
+    page.goto(f"http://127.0.0.1:{server}/?years=1&runs=2&seed=5")
+    page.get_by_role("button", name="Run the comparison").click()
+    page.get_by_role("button", name="Make the report").click()
     with page.expect_download() as waiting:
-        page.get_by_role("button", name="Rows of every run (CSV)").click()
-    read = pd.read_csv(io.BytesIO(Path(waiting.value.path()).read_bytes()), float_precision="round_trip")
-    scenario = load.load(load.DEMO)
-    rows = study(scenario, scenario.policies, 5, 1, 2, 1, None, None, lambda done, wanted: None).rows
-    assert list(read["policy"]) == list(rows["policy"])
-    assert list(read["cost"]) == list(rows["cost"])
+        page.get_by_role("button", name="The report (HTML)", exact=True).click()
+    waiting.value.save_as(tmp_path / "report.html")
+    text = (tmp_path / "report.html").read_text()
+    assert "local codes and licensed practice" in text
+    assert not re.search(r"<(script|link|img)[^>]+(src|href)=.http", text)
 
 
 def test_an_address_brings_the_same_question(page, server):
