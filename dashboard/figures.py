@@ -4,6 +4,10 @@ Colours are those of Okabe & Ito (2008, "Color universal design", from memory); 
 beside each trace says the same again, so that nothing is lost in greyscale.
 """
 
+from collections.abc import Sequence
+from html import escape
+from textwrap import wrap
+
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
@@ -15,6 +19,7 @@ BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
 COLOURS = (BLUE, ORANGE, GREEN, PURPLE, SKY, VERMILION, YELLOW)
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
+SYMBOLS = ("circle", "square", "diamond", "triangle-up", "x", "star", "cross")
 MOST_POINTS = 4000
 COST_ITEMS = {  # column of a row, what people read, colour, pattern
     "cost_parts": ("parts", BLUE, ""),
@@ -245,4 +250,93 @@ def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend:
     figure.update_xaxes(automargin=True)
     if reverse_y:
         figure.update_yaxes(autorange="reversed")
+    return figure
+
+
+def front(comparison: Comparison, currency: str) -> go.Figure:
+    """Return the mean cost of each policy against its days below the dose target.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    Figure
+        A mark a policy; a dashed line joins those that no other beats in both.
+    """
+    found = comparison.summaries
+    figure = go.Figure()
+    best = sorted(
+        (item for item in found if item.policy in unbeaten(comparison)), key=lambda item: item.cost.estimate
+    )
+    figure.add_scatter(
+        x=[item.cost.estimate for item in best],
+        y=[item.days_below_target.estimate for item in best],
+        mode="lines", line={"dash": "dash", "color": BLACK, "width": 1.5}, hoverinfo="skip",
+        name="no other is better in both",
+    )  # fmt: skip
+    for at, item in enumerate(found):
+        figure.add_scatter(
+            x=[item.cost.estimate], y=[item.days_below_target.estimate], mode="markers", name=item.policy,
+            marker={"symbol": SYMBOLS[at % len(SYMBOLS)], "size": 13, "color": COLOURS[at % len(COLOURS)],
+                    "line": {"width": 1, "color": BLACK}},
+            hovertemplate=f"%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>", cliponaxis=False,
+        )  # fmt: skip
+    figure.add_hline(y=comparison.limit_days_below_target, line={"dash": "dot", "color": BLACK, "width": 2})
+    figure.update_layout(
+        xaxis_title=f"cost, {currency} a year", yaxis_title="days below the dose target a year",
+        xaxis_rangemode="tozero", yaxis_rangemode="tozero",
+    )  # fmt: skip
+    return dressed(figure, 460)
+
+
+def unbeaten(comparison: Comparison) -> list[str]:
+    """Return the policies that no other beats both in mean cost and in mean days below the dose target.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+
+    Returns
+    -------
+    list of str
+        Names, in the order of the policies.
+    """
+    means = [(i.policy, i.cost.estimate, i.days_below_target.estimate) for i in comparison.summaries]
+    return [
+        name
+        for name, cost, days in means
+        if not any(c <= cost and d <= days and (c, d) != (cost, days) for _, c, d in means)
+    ]
+
+
+def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
+    """Return a figure of policies that can be read on the width of a phone.
+
+    Parameters
+    ----------
+    figure : Figure
+        Lying bars or dots, a row a policy; changed in place.
+    names : sequence of str
+        Names of the policies.
+
+    Returns
+    -------
+    Figure
+        The same figure: names broken into lines, the legend below everything else.
+    """
+    broken = ["<br>".join(escape(line) for line in wrap(name, 14)) for name in names]
+    figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=broken, tickfont_size=13)
+    figure.update_yaxes(ticks="outside", ticklen=9, tickcolor="rgba(0,0,0,0)")  # room beside a mark at 0
+    figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
+    figure.update_layout(
+        height=figure.layout.height + 110,
+        margin={"b": 130},
+        legend={"yref": "container", "y": 0.0, "yanchor": "bottom", "font": {"size": 12}},
+    )
     return figure

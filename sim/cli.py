@@ -91,8 +91,13 @@ def parser() -> argparse.ArgumentParser:
     _add_run(commands.add_parser("run", help="run one policy once and write its history"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
     if APP.exists():
-        commands.add_parser("dashboard", help="open the dashboard in a browser on this machine")
+        _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
     return top
+
+
+def _add_dashboard(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--address", default="127.0.0.1", help="this machine only (default: 127.0.0.1)")
+    command.add_argument("--port", type=int, default=8501, help="port to listen on (default: 8501)")
 
 
 def _add_site(command: argparse.ArgumentParser) -> None:

@@ -131,3 +131,13 @@ def test_thinning_leaves_few_points_and_gaps_alone():
     x, y = np.arange(9), np.full(9, np.nan)
     assert figures.thinned(x, y)[0] is x
     assert np.isnan(figures.thinned(x, y, most=4)[1]).all()
+
+
+def test_the_front_joins_what_no_other_beats_in_both(rows):
+    comparison = compare(rows, "a", 5.0)
+    assert figures.unbeaten(comparison) == ["a"]  # cheaper, and without a day below target
+    marks = {trace.name: (trace.x[0], trace.y[0]) for trace in figures.front(comparison, "USD").data[1:]}
+    assert marks["a"] == pytest.approx((100.0 + 5.5 + 65.0, 0.0))
+    assert marks["b"] == pytest.approx((300.0 + 5.5 + 65.0, 21.0))
+    swapped = rows.assign(days_below_target=rows["days_below_target"].to_numpy()[::-1])
+    assert figures.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]

@@ -1,0 +1,125 @@
+"""The frame of every page: which house, which rain, which units."""
+
+import streamlit as st
+
+from dashboard.jobs import JobTable
+from dashboard.site import Site, site_of
+from dashboard.words import plain
+from sim.errors import InputError
+from sim.scenario import load
+
+UNITS = ("US", "SI")  # as they stand in the address
+
+
+@st.cache_resource
+def jobs() -> JobTable:
+    """Return the table of jobs all visitors share.
+
+    Returns
+    -------
+    JobTable
+        One for the server.
+    """
+    return JobTable()
+
+
+def show() -> None:
+    """Ask for the house and its units; what was chosen is kept for the page that follows."""
+    left, right = st.columns([3, 2], vertical_alignment="bottom")
+    names = list(load.built_in())
+    name = left.selectbox(
+        "House", names, names.index(load.DEMO), format_func=_title, key="site", bind="query-params"
+    )
+    units = right.segmented_control(
+        "Units", UNITS, default="US", key="units", bind="query-params", required=True
+    )
+    with st.expander("Your own house or rain"):
+        file = st.file_uploader("Site file (TOML, 5 MB at most)", type="toml", key="toml", max_upload_size=5)
+        rain = st.file_uploader(
+            "Daily rain (CSV with date and precipitation, 5 MB at most)", type="csv", key="rain",
+            max_upload_size=5,
+        )  # fmt: skip
+        st.caption("Files stay on this machine. An address can be passed on, an uploaded file cannot.")
+    st.session_state["chosen_units"] = (units or "US").lower()
+    st.session_state["chosen_site"] = None
+    try:
+        found = site_of(
+            name or load.DEMO,
+            file.getvalue() if file else None, file.name if file else "",
+            rain.getvalue() if rain else None, rain.name if rain else "",
+        )  # fmt: skip
+    except InputError as error:
+        st.error("This cannot be used:", icon=":material/error:")
+        st.text(str(error))
+        return
+    st.session_state["chosen_site"] = found
+    if found.uploaded:
+        st.markdown(f"From your file: **{plain(found.scenario.name)}**. {plain(found.scenario.summary)}")
+    else:
+        st.caption(plain(found.scenario.summary))
+    if found.rain is not None:
+        first, last = found.rain.dates[0], found.rain.dates[-1]
+        st.caption(f"Rain from a record: {first} to {last}, {len(found.rain.dates):,} days.")
+
+
+def site() -> Site:
+    """Return the site that was chosen; the page ends here when it cannot be used.
+
+    Returns
+    -------
+    Site
+        The site.
+    """
+    found: Site | None = st.session_state.get("chosen_site")
+    if found is None:
+        st.stop()
+    return found
+
+
+def units() -> str:
+    """Return the units that were chosen.
+
+    Returns
+    -------
+    str
+        "us" or "si".
+    """
+    return str(st.session_state.get("chosen_units", "us"))
+
+
+def follow(key: str, noun: str) -> None:
+    """Show how far a job is while it is under way; the page is run again when it ends.
+
+    Parameters
+    ----------
+    key : str
+        Key of the job.
+    noun : str
+        What people call it.
+    """
+    job = jobs().get(key)
+    if job is not None and job.active:
+        _progress(key, noun)
+
+
+@st.fragment(run_every=0.5)
+def _progress(key: str, noun: str) -> None:
+    job = jobs().get(key)
+    if job is None or not job.active:
+        st.rerun()
+    assert job is not None
+    if job.stop.is_set():
+        said = "Stopping; what is under way is finished first."
+    elif job.state == "waiting":
+        said = "Waiting for a place: other questions are being worked on."
+    elif job.left_s is not None and job.done < job.wanted:
+        said = f"{noun}: {job.done} of {job.wanted} done, about {max(1, round(job.left_s))} s left."
+    else:
+        said = f"{noun}: under way."
+    st.progress(job.done / job.wanted if job.wanted else 0.0, text=said)
+    if st.button("Stop", key=f"stop-{key}", disabled=job.stop.is_set()):
+        jobs().cancel(key)
+
+
+def _title(name: str) -> str:
+    return name.replace("_", " ").capitalize()

@@ -1,0 +1,150 @@
+"""What runs beside the server: one question, asked and answered through files of one folder.
+
+`python -m dashboard.worker FOLDER` reads `question.pickle` there, writes `progress.json` as it goes and
+`result.pickle` when it is done. An interrupt keeps what was finished. The files are the server's own.
+"""
+
+import json
+import os
+import pickle
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from sim.errors import TwinError
+from sim.scenario.scenario import Scenario
+from sim.scenario.series import RainRecord
+
+QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of a worker.
+
+    Attributes
+    ----------
+    kind : str
+        "study", "history" or "report".
+    scenario : Scenario
+        The site.
+    digest : str
+        Names the site and its rain by content.
+    policies : tuple of str
+        Names of the policies; the first is the one the others are held against.
+    years : int
+        Length of a run [year].
+    replications : int
+        Runs of each policy; of a history, the number of the run it shows.
+    seed : int
+        Root of the random streams.
+    rain : RainRecord or None
+        Recorded rain.
+    units : str
+        "us" or "si"; only a report depends on it.
+    rows : DataFrame or None
+        Rows of the study a report is made from.
+    """
+
+    kind: str
+    scenario: Scenario
+    digest: str
+    policies: tuple[str, ...]
+    years: int
+    replications: int
+    seed: int
+    rain: RainRecord | None = None
+    units: str = ""
+    rows: pd.DataFrame | None = None
+
+
+def main(folder: Path) -> int:
+    """Answer the question of a folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the question lies and the answer goes.
+
+    Returns
+    -------
+    int
+        0 when answered, 2 when it was refused in one line.
+    """
+    question: Question = pickle.loads((folder / QUESTION).read_bytes())
+    try:
+        result = {"study": _study, "history": _history, "report": _report}[question.kind](question, folder)
+    except TwinError as error:
+        _write(folder, "refused.txt", str(error).encode())
+        return 2
+    _write(folder, RESULT, pickle.dumps(result))
+    return 0
+
+
+def _study(question: Question, folder: Path) -> Any:
+    from sim.study.replicate import study  # noqa: PLC0415  takes a second; a history needs none of it
+
+    known = {policy.name: policy for policy in question.scenario.policies}
+    return study(
+        question.scenario,
+        [known[name] for name in question.policies],
+        question.seed,
+        question.years,
+        question.replications,
+        max(1, min(os.cpu_count() or 1, question.replications)),
+        question.rain,
+        None,
+        lambda done, wanted: _write(folder, PROGRESS, json.dumps([done, wanted]).encode()),
+    )
+
+
+def _history(question: Question, folder: Path) -> Any:
+    from sim.outcome import frames, measures  # noqa: PLC0415
+    from sim.twin import run as twin  # noqa: PLC0415
+
+    del folder
+    known = {policy.name: policy for policy in question.scenario.policies}
+    common = twin.common_inputs(
+        question.scenario, question.replications, question.seed, question.years, question.rain, None
+    )
+    history = twin.run(question.scenario, known[question.policies[0]], common)
+    tables = frames.frames(history)
+    peak = tables["draws"].assign(day=(tables["draws"]["start_s"] // 86400).astype(int))
+    days = tables["days"]
+    days["draw_flow_max_m3_s"] = peak.groupby("day")["flow_m3_s"].max().reindex(days["day"]).to_numpy()
+    return {"days": days, "events": tables["events"], "row": measures.row(history)}
+
+
+def _report(question: Question, folder: Path) -> Any:
+    from dashboard import report  # noqa: PLC0415
+    from sim.study import store  # noqa: PLC0415
+    from sim.study.answer import answer  # noqa: PLC0415
+    from sim.study.comparison import compare  # noqa: PLC0415
+
+    del folder
+    assert question.rows is not None
+    scenario, rows = question.scenario, question.rows
+    comparison = compare(rows, question.policies[0], scenario.goals.limit_days_below_target)
+    finished = int(rows["replication"].nunique())
+    because = "complete" if finished == question.replications else "interrupted"
+    manifest = store.manifest(
+        scenario.name, question.digest, list(question.policies), question.seed, question.years,
+        finished, question.replications, because, question.policies[0],
+    )  # fmt: skip
+    said = answer(comparison, scenario.prices.currency, question.replications)
+    page = report.build(scenario, rows, comparison, said, manifest, question.rain, None, question.units)
+    return page.encode()
+
+
+def _write(folder: Path, name: str, content: bytes) -> None:
+    """Write under a temporary name first: the server may look at any moment."""
+    waiting = folder / f"{name}.part"
+    waiting.write_bytes(content)
+    os.replace(waiting, folder / name)
+
+
+if __name__ == "__main__":
+    sys.exit(main(Path(sys.argv[1])))

@@ -1,0 +1,123 @@
+"""Every page, run as the server runs it: numbers read off it, states taken from its address."""
+
+import time
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard import frame
+from dashboard.figures import cost_means
+from dashboard.jobs import JobTable
+from sim.scenario import load
+from sim.study.replicate import study
+from sim.units import PSI_PA
+
+APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+PATIENCE_S = 90.0
+
+
+def opened(page=None, **state):
+    at = AppTest.from_file(APP, default_timeout=30)
+    for name, value in state.items():
+        at.query_params[name] = value
+    if page:
+        at.run()
+        at.switch_page(page)
+    return at.run()
+
+
+def settled(at):
+    """Look again until no worker is busy and the page shows no progress."""
+    table: JobTable = frame.jobs()
+    until = time.monotonic() + PATIENCE_S
+    while at.get("progress") or any(job.active for job in table._jobs.values()):
+        assert time.monotonic() < until, "a worker took too long"
+        time.sleep(0.2)
+        at.run()
+    assert not at.exception
+    return at
+
+
+def table_with(at, column):
+    return next(item.value for item in at.dataframe if column in item.value.columns)
+
+
+@pytest.fixture(scope="module")
+def compared():
+    return settled(opened(years="1", runs="2", seed="7").button(key="go").click().run())
+
+
+def test_the_comparison_shows_the_costs_of_the_study(compared):
+    scenario = load.load(load.DEMO)
+    rows = study(scenario, scenario.policies, 7, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    expected = cost_means(rows)["all"]
+    shown = table_with(compared, "bought water").set_index("policy")["all"]
+    assert list(shown.index) == [policy.name for policy in scenario.policies]
+    assert shown.to_dict() == pytest.approx(expected.to_dict(), abs=0.5)  # shown in whole money
+
+
+def test_the_answer_comes_before_the_figures_and_with_its_caution(compared):
+    headings = [item.value for item in compared.subheader]
+    assert headings[0] == "The answer"
+    assert any("local codes and licensed practice" in item.value for item in compared.info)
+    assert any("days" in item.value and "below the dose target" in item.value for item in compared.markdown)
+
+
+def test_the_same_question_again_is_answered_from_the_store(compared):
+    began = time.monotonic()
+    again = opened(years="1", runs="2", seed="7")
+    assert time.monotonic() - began < 5.0
+    assert again.subheader[0].value == "The answer"
+    assert opened(years="1", runs="2", seed="8").subheader.len == 0
+
+
+def test_another_policy_list_is_another_question(compared):
+    del compared
+    at = opened(years="1", runs="2", seed="7")
+    at.multiselect(key="policies").unselect("nothing done").run()
+    assert at.subheader.len == 0
+
+
+def gauge_of(at):
+    html = next(item.proto.body for item in at.get("html") if "train" in item.proto.body)
+    words = html.split("<dt>gauge</dt><dd>")[1].split("</dd>")[0]
+    low, unit = words.split(" to ")[0].split()
+    return float(low), unit
+
+
+def test_a_history_shows_the_same_pressure_in_both_units():
+    us = settled(opened("views/history.py", years="1"))
+    psi, unit = gauge_of(us)
+    assert unit == "psi"
+    assert psi == pytest.approx(40.0, abs=3.0)  # cut-in of the demo, 40 psi
+    us.button_group(key="units").set_value("SI").run()
+    kpa, unit = gauge_of(us)
+    assert unit == "kPa"
+    assert kpa == pytest.approx(psi * PSI_PA / 1e3, abs=0.5 + 0.05 * PSI_PA / 1e3)  # last digits shown
+
+
+def test_a_history_goes_to_the_next_event():
+    at = settled(opened("views/history.py", years="1"))
+    assert at.slider(key="day").value == 0
+    at.button(key="next").click().run()
+    assert at.slider(key="day").value > 0
+    assert len(table_with(at, "kind")) >= 1
+
+
+def test_what_it_rests_on_shows_the_values_of_the_site():
+    at = opened("views/rests_on.py")
+    assert not at.exception
+    shown = table_with(at, "key").set_index("key")["value"]
+    assert shown["pressure_switch.cut_in"] == "40.0 psi"
+    assert shown["cistern.capacity"] == "10,000 gal"
+    assert any("not been validated" in item.value for item in at.markdown)
+
+
+def test_a_broken_site_gives_its_one_line_as_text():
+    at = opened()
+    broken = b'extends = "family_house"\n[pressure_switch]\ncut_in = "40 gpm"\n'
+    at.file_uploader(key="toml").upload("<script>x.toml", broken, "text/plain").run()
+    assert not at.exception
+    assert at.text[0].value.startswith("<script>x.toml: pressure_switch.cut_in: read '40 gpm', which")
+    assert "\n" not in at.text[0].value
