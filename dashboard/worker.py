@@ -127,7 +127,13 @@ def _report(question: Question, folder: Path) -> Any:
     del folder
     assert question.rows is not None
     scenario, rows = question.scenario, question.rows
-    comparison = compare(rows, question.policies[0], scenario.goals.limit_days_below_target)
+    goals = scenario.goals
+    comparison = compare(
+        rows,
+        question.policies[0],
+        goals.limit_days_below_target,
+        limit_water_off_h=goals.limit_water_off_h,
+    )
     finished = int(rows["replication"].nunique())
     because = "complete" if finished == question.replications else "interrupted"
     manifest = store.manifest(
