@@ -122,18 +122,12 @@ def _report(question: Question, folder: Path) -> Any:
     from dashboard import report  # noqa: PLC0415
     from sim.study import store  # noqa: PLC0415
     from sim.study.answer import answer  # noqa: PLC0415
-    from sim.study.comparison import compare  # noqa: PLC0415
+    from sim.study.comparison import compare_by_goals  # noqa: PLC0415
 
     del folder
     assert question.rows is not None
     scenario, rows = question.scenario, question.rows
-    goals = scenario.goals
-    comparison = compare(
-        rows,
-        question.policies[0],
-        goals.limit_days_below_target,
-        limit_water_off_h=goals.limit_water_off_h,
-    )
+    comparison = compare_by_goals(rows, question.policies[0], scenario.goals)
     finished = int(rows["replication"].nunique())
     because = "complete" if finished == question.replications else "interrupted"
     manifest = store.manifest(

@@ -12,7 +12,7 @@ from dashboard.words import caution, plain
 from dashboard.worker import Question
 from sim.study import store
 from sim.study.answer import CAUTION, answer, from_to, plus_minus, what_would_change_this
-from sim.study.comparison import Comparison, compare
+from sim.study.comparison import Comparison, compare_by_goals
 
 YEARS, RUNS, SEED = 3, 10, 1
 PLOT = {"displaylogo": False, "plotlyServerURL": ""}
@@ -72,7 +72,7 @@ def _show(site: Site, question: Question, job: Job) -> None:
         st.warning(f"Stopped: {job.result.finished} of {job.result.wanted} runs were finished and are shown.")
     scenario = site.scenario
     currency = scenario.prices.currency
-    found = compare(rows, question.policies[0], scenario.goals.limit_days_below_target)
+    found = compare_by_goals(rows, question.policies[0], scenario.goals)
     said = answer(found, currency, question.replications)
     st.subheader("The answer")
     st.markdown(plain(said.removesuffix(CAUTION).strip()))

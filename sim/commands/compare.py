@@ -21,8 +21,7 @@ from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
-from sim.study.comparison import Comparison
-from sim.study.comparison import compare as held_together
+from sim.study.comparison import Comparison, compare_by_goals
 from sim.study.replicate import StudyResult, study
 from sim.study.tables import difference_frame, summary_frame
 
@@ -53,13 +52,7 @@ def compare(options: argparse.Namespace) -> int:
     result = _study(options, inputs, policies, reference)
     if result.finished == 0:
         raise Interrupted("interrupted before any run was finished; nothing was written")
-    goals = inputs.scenario.goals
-    comparison = held_together(
-        result.rows,
-        reference,
-        goals.limit_days_below_target,
-        limit_water_off_h=goals.limit_water_off_h,
-    )
+    comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals)
     asked = result.wanted if result.interrupted else result.finished
     sentences = answer(comparison, inputs.scenario.prices.currency, asked)
     # Kept before shown: a reader of our output that leaves early must not cost the results.

@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from sim.errors import InputError
+from sim.scenario.care import Goals
 from sim.study import intervals
 from sim.study.intervals import FEW_RUNS, Interval
 
@@ -230,6 +231,26 @@ def compare(
         not_distinguishable=ties,
         reason=_reason(summaries, best, limit_days_below_target),
     )
+
+
+def compare_by_goals(rows: pd.DataFrame, reference: str, goals: Goals) -> Comparison:
+    """Compare policies by the limits a scenario states.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        As for `compare`.
+    reference : str
+        Policy the others are held against.
+    goals : Goals
+        Limits of the scenario.
+
+    Returns
+    -------
+    Comparison
+        As from `compare`.
+    """
+    return compare(rows, reference, goals.limit_days_below_target, limit_water_off_h=goals.limit_water_off_h)
 
 
 def _complete(rows: pd.DataFrame, reference: str) -> tuple[pd.DataFrame, int]:
