@@ -105,11 +105,12 @@ class World:
         self._first_day = common.start.timetuple().tm_yday
         self._start_water()
         pump, tank = scenario.pump, scenario.tank
-        self.parts = {
-            "lamp": self._part("lamp", scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape, 0),
-            "pump": self._part("pump", pump.life_s, pump.life_shape, 0),
-            "bladder": self._part("bladder", tank.bladder_life_s, tank.bladder_life_shape, 0),
+        self._lives = {
+            "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
+            "pump": (pump.life_s, pump.life_shape),
+            "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
         }
+        self.parts = {name: self._part(name, 0) for name in self._lives}
         self._unpack_records()
         turn.weather(float(self._first_day), self.w, self.c, DIAMETERS_M, self.settling_m_s)
         self.refresh()
@@ -134,9 +135,9 @@ class World:
         """Hold the records themselves: indexing an array at every hand-over costs more than the physics."""
         self.s, self.p, self.w, self.c = self.state[0], self.plant[0], self.water[0], self.site[0]
 
-    def _part(self, name: str, scale_s: float, shape: float, number: int) -> Part:
+    def _part(self, name: str, number: int) -> Part:
         units = self.common.lives[name]
-        life_s = lamp.weibull_life_s(float(units[number % units.size]), scale_s, shape)
+        life_s = lamp.weibull_life_s(float(units[number % units.size]), *self._lives[name])
         return Part(life_s=life_s, number=number)
 
     def renew(self, name: str) -> None:
@@ -147,13 +148,7 @@ class World:
         name : str
             "lamp", "pump" or "bladder".
         """
-        sc, number = self.scenario, self.parts[name].number + 1
-        scales = {
-            "lamp": (sc.uv.lamp_life_s, sc.uv.lamp_life_shape),
-            "pump": (sc.pump.life_s, sc.pump.life_shape),
-            "bladder": (sc.tank.bladder_life_s, sc.tank.bladder_life_shape),
-        }
-        self.parts[name] = self._part(name, *scales[name], number)
+        self.parts[name] = self._part(name, self.parts[name].number + 1)
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
         """Write a line in the diary.
