@@ -15,7 +15,7 @@ from sim.plant import count, pump, state, step, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
-_LEAST_S = 1e-3
+_LEAST_S = 1e-6  # of pumping: the intake is met within a microlitre
 
 
 @compiled
@@ -134,7 +134,8 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, ra
         miss = wanted_m3 - (house if filled else change)
         if abs(miss) < 1e-11 * p.tank_m3:
             break
-        flow, pumped = step.flows(water_m3 + change, p, quadratic, on, lift_m)
+        sunk_m = lift_m + pumped_m3 / p.floor_m2
+        flow, pumped = step.flows(water_m3 + change, p, quadratic, on, sunk_m)
         rate = flow if filled else pumped - flow
         if rate == 0.0 or dt + miss / rate <= 0.0:
             break
@@ -196,13 +197,19 @@ def _energy_j(p, pumped, dt):
 
 @compiled
 def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
-    """Move water straight from the pump to the house for one step."""
-    dt, pressure = longest, step.direct_pressure_pa(p, quadratic, _lift_m(s, p))
-    flow = step.house_flow_m3_s(pressure, p, quadratic)
+    """Move water straight from the pump to the house for one step; the level sinks, so take its middle."""
+    lift_m, dt = _lift_m(s, p), longest
+    first = last = step.direct_pressure_pa(p, quadratic, lift_m)
+    begin = end = flow = step.house_flow_m3_s(first, p, quadratic)
     if flow > 0.0:
-        dt = min(dt, phi_left * coefficient / flow, max((s.cistern_m3 - p.intake_m3) / flow, _LEAST_S))
-        dt = max(dt, 1e-6)
-    return dt, 0.0, flow * dt, flow * dt, (pressure, pressure, flow, flow), -1.0, False
+        for _ in range(2):
+            dt = min(longest, phi_left * coefficient / flow, (s.cistern_m3 - p.intake_m3) / flow)
+            dt = max(dt, _LEAST_S)
+            middle = step.direct_pressure_pa(p, quadratic, lift_m + 0.5 * flow * dt / p.floor_m2)
+            flow = step.house_flow_m3_s(middle, p, quadratic)
+        last = step.direct_pressure_pa(p, quadratic, lift_m + flow * dt / p.floor_m2)
+        end = step.house_flow_m3_s(last, p, quadratic)
+    return dt, 0.0, flow * dt, flow * dt, (first, last, begin, end), -1.0, False
 
 
 @compiled

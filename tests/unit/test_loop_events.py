@@ -66,8 +66,8 @@ def test_dry_run_trip_and_its_hysteresis(plant, tap):
     bare.draw([[0.0, tap(4), 1e6, INF]]).run(6 * 3600.0)
     assert bare.s["dry"][0] == 1
     assert bare.s["pump_on"][0] == 0
-    # The loop lands on the intake within a millisecond of pumping: 10 gpm is 0.63 L/s, so less than 1 mL.
-    assert bare.s["cistern_m3"][0] == pytest.approx(1.4, abs=1e-6)
+    # The loop lands on the intake within a microsecond of pumping: 10 gpm is 0.63 L/s, so less than 1 uL.
+    assert bare.s["cistern_m3"][0] == pytest.approx(1.4, abs=1e-9)
     count = len(bare.runs)
     bare.s["cistern_m3"] = 1.999
     bare.run(7 * 3600.0)
