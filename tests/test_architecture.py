@@ -102,6 +102,8 @@ BARE_NAMES = {
         "estimate",
         "low",
         "high",
+        "first",
+        "last",
     ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *("within", "half_width_wanted"),  # the unit of what is compared

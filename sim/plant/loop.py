@@ -11,10 +11,11 @@ import numpy as np
 
 from sim.compiled import compiled
 from sim.constants import DAY_S
-from sim.plant import pump, state, step, tank
+from sim.plant import count, pump, state, step, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
+_LEAST_S = 1e-6  # of pumping: the intake is met within a microlitre
 
 
 @compiled
@@ -133,7 +134,8 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, ra
         miss = wanted_m3 - (house if filled else change)
         if abs(miss) < 1e-11 * p.tank_m3:
             break
-        flow, pumped = step.flows(water_m3 + change, p, quadratic, on, lift_m)
+        sunk_m = lift_m + pumped_m3 / p.floor_m2
+        flow, pumped = step.flows(water_m3 + change, p, quadratic, on, sunk_m)
         rate = flow if filled else pumped - flow
         if rate == 0.0 or dt + miss / rate <= 0.0:
             break
@@ -176,38 +178,6 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
 
 
 @compiled
-def _note(s, p, k, dt, house, coefficient, before_pa, after_pa, warm, given, open_way, taps, got, days, bins):
-    """Add one step to the day, to the dose histogram and to every open draw."""
-    flow = house / dt
-    dark = not warm
-    days[k, state.TANK_MIN] = min(days[k, state.TANK_MIN], before_pa, after_pa)
-    days[k, state.TANK_MAX] = max(days[k, state.TANK_MAX], before_pa, after_pa)
-    dose = 0.0 if dark else (p.dose_flow / flow if flow > 0.0 else math.inf)
-    if not given:
-        days[k, state.WATER_OFF] += dt
-    elif dark or p.alarm or (s.open_count > 0 and dose < p.target_j_m2):
-        days[k, state.UNSAFE] += dt
-    if s.open_count == 0:
-        return
-    total = coefficient + p.leak_coefficient
-    tap_pa = (flow / total) ** 2 if total > 0.0 else 0.0
-    days[k, state.TAP_MIN] = min(days[k, state.TAP_MIN], tap_pa)
-    if open_way and tap_pa < p.low_tap_pa:
-        days[k, state.LOW_PRESSURE] += dt
-    taken = house * coefficient / total if total > 0.0 else 0.0
-    if taken > 0.0:
-        days[k, state.DOSE_LEAST] = min(days[k, state.DOSE_LEAST], dose)
-        if dose < p.target_j_m2:
-            days[k, state.BELOW_TARGET] += taken
-        bins[step.dose_bin(dose, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)] += taken
-    for slot in range(s.open_count):
-        i = taps[0][slot]
-        got[i].tap_pa = min(got[i].tap_pa, tap_pa)
-        if taken > 0.0:
-            got[i].dose_j_m2 = min(got[i].dose_j_m2, dose)
-
-
-@compiled
 def _lift_m(s, p):
     return p.height_m - s.cistern_m3 / p.floor_m2
 
@@ -226,31 +196,44 @@ def _energy_j(p, pumped, dt):
 
 
 @compiled
+def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
+    """Move water straight from the pump to the house for one step; the level sinks, so take its middle."""
+    lift_m, dt = _lift_m(s, p), longest
+    first = last = step.direct_pressure_pa(p, quadratic, lift_m)
+    begin = end = flow = step.house_flow_m3_s(first, p, quadratic)
+    if flow > 0.0:
+        for _ in range(2):
+            dt = min(longest, phi_left * coefficient / flow, (s.cistern_m3 - p.intake_m3) / flow)
+            dt = max(dt, _LEAST_S)
+            middle = step.direct_pressure_pa(p, quadratic, lift_m + 0.5 * flow * dt / p.floor_m2)
+            flow = step.house_flow_m3_s(middle, p, quadratic)
+        last = step.direct_pressure_pa(p, quadratic, lift_m + flow * dt / p.floor_m2)
+        end = step.house_flow_m3_s(last, p, quadratic)
+    return dt, 0.0, flow * dt, flow * dt, (first, last, begin, end), -1.0, False
+
+
+@compiled
 def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
-    """Move water for one step; return length, volumes, pressures before and after, whether water is on."""
+    """Move water for one step; return length, volumes, pressures and flows at its ends, where it landed."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
-    before = _gauge_pa(s, p)
     quadratic = step.with_taps_pa_s2_m6(p, coefficient)
     if s.water_m3 <= 0.0:
-        direct = on and step.pump_flow_m3_s(p.precharge_pa, p, lift_m) < step.house_flow_m3_s(
-            p.precharge_pa, p, quadratic
-        )
-        if not on or direct:
-            pressure = step.direct_pressure_pa(p, quadratic, lift_m) if on else 0.0
-            flow = step.house_flow_m3_s(pressure, p, quadratic) if on else 0.0
-            if flow > 0.0:
-                dt = min(dt, phi_left * coefficient / flow, max((s.cistern_m3 - p.intake_m3) / flow, 1e-3))
-                dt = max(dt, 1e-6)
-            return dt, 0.0, flow * dt, flow * dt, pressure, pressure, pressure > p.trickle_pa, -1.0, False
+        if not on:
+            return dt, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0, 0.0), -1.0, False
+        pumped = step.pump_flow_m3_s(p.precharge_pa, p, lift_m)
+        if pumped < step.house_flow_m3_s(p.precharge_pa, p, quadratic):
+            return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
+    before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
     dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, before, rates))
     if rates[1] > 0.0:
-        dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], 1e-3))
+        dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(
         s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt
     )
     after = tank.pressure_pa(s.water_m3 + change, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
-    return dt, change, house, pumped, before, after, max(before, after) > p.trickle_pa, landed, filled
+    last = step.house_flow_m3_s(after, p, quadratic)
+    return dt, change, house, pumped, (before, after, rates[0], last), landed, filled
 
 
 @compiled
@@ -304,14 +287,13 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         warm = lit and s.time_s >= s.warm_at_s
         held = p.shut or (p.valve and (p.alarm or not warm))
         total = 0.0 if held else coefficient + p.leak_coefficient
-        dt, change, house, pumped, before, after, given, landed, filled = _move(
+        dt, change, house, pumped, ends, landed, filled = _move(
             s, p, soon, able, total, phi_left, cut_in_m3, cut_out_m3
         )
         if dt <= 0.0:
             dt = 1e-9 * max(1.0, s.time_s * 1e-3)
-        way = s.power and not held
         asked = 0.0 if held else coefficient
-        _note(s, p, k, dt, house, asked, before, after, warm, given and not held, way, taps, got, days, bins)
+        count.note(s, p, k, dt, house, asked, ends, warm, held, taps, got, days, bins)
         if s.pump_on:
             s.energy_j += _energy_j(p, pumped, dt)
             s.run_s += dt
@@ -328,7 +310,7 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         if trace.shape[0] > 0:
             trace[s.trace_rows, 0], trace[s.trace_rows, 1], trace[s.trace_rows, 2] = (
                 s.time_s,
-                after,
+                ends[1],
                 house / dt,
             )
             s.trace_rows += 1

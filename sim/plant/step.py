@@ -162,7 +162,7 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     on : int
         1 while the pump runs.
     lift_m : float
-        Gauge above the water in the cistern [m].
+        Gauge above the water in the cistern at the start [m]; the level sinks by what is pumped.
     dt_s : float
         Step [s].
     rates : tuple of float
@@ -174,11 +174,14 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
         Change of water, house volume, pumped volume [m3].
     """
     h1, q1 = rates
-    h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, lift_m)
+    sinking = dt_s / p.floor_m2  # of the level in the cistern, per pump flow
+    half = lift_m + 0.5 * sinking * q1
+    h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, half)
     if abs(q1 - h1) * dt_s < SMALL_SHARE * (p.tank_m3 - water_m3):
         return dt_s * (q2 - h2), dt_s * h2, dt_s * q2
-    h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, quadratic_pa_s2_m6, on, lift_m)
-    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic_pa_s2_m6, on, lift_m)
+    half = lift_m + 0.5 * sinking * q2
+    h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, quadratic_pa_s2_m6, on, half)
+    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic_pa_s2_m6, on, lift_m + sinking * q3)
     house = dt_s * (h1 + 2.0 * (h2 + h3) + h4) / 6.0
     pumped = dt_s * (q1 + 2.0 * (q2 + q3) + q4) / 6.0
     return pumped - house, house, pumped

@@ -84,20 +84,48 @@ def test_the_pump_fills_the_tank_as_quadrature_says(plant, plain, share, rtol):
     assert bare.s["run_s"][0] == pytest.approx(wanted_s, rel=rtol)
 
 
-def test_the_sinking_cistern_costs_little_accuracy(plant, plain):
-    # The level is held for the length of a step; scipy lets it sink with every drop.
-    bare = plant(floor_m2=12.0)
+def test_the_cistern_sinks_with_every_drop(plant, plain):
+    bare = plant(floor_m2=2.0)
     low, high = bare.water_m3(40 * PSI), bare.water_m3(60 * PSI)
     other = plain(bare, 0.0)
     base = other.lift_m
 
     def speed(water):
-        other.lift_m = base + (water - low) / 12.0
+        other.lift_m = base + (water - low) / 2.0
         return 1.0 / other.pump(water)
 
     bare.s["water_m3"] = low
     bare.run(2000.0)
-    assert bare.runs[0, 1] == pytest.approx(quad(speed, low, high, epsrel=1e-12)[0], rel=1e-4)
+    assert bare.runs[0, 1] == pytest.approx(quad(speed, low, high, epsrel=1e-12)[0], rel=1e-6)
+
+
+def test_the_cistern_sinks_while_the_pump_feeds_past_an_empty_tank(plant, plain, tap):
+    # Demand beyond the pump: the tank is empty and the level falls by 0.4 m in the time of the draw.
+    k, seconds = tap(60), 900.0
+    bare = plant(floor_m2=3.0)
+    bare.s["water_m3"], bare.s["cistern_m3"] = 0.0, 6.0
+    other = plain(bare, k)
+    base = other.lift_m
+
+    def flow(_t, y):
+        other.lift_m = base + y[0] / 3.0
+        least, most = 0.0, float(bare.p["precharge_pa"][0])
+        for _ in range(60):
+            middle = 0.5 * (least + most)
+            water = bare.p["tank_m3"][0] * (1.0 - _air(bare, middle))
+            least, most = (middle, most) if other.pump(water) > other.house(water) else (least, middle)
+        return [other.house(water)]
+
+    found = solve_ivp(flow, (0.0, seconds), [0.0], rtol=1e-10, atol=1e-12)
+    bare.draw([[0.0, k, seconds, INF]]).run(seconds)
+    assert bare.s["water_m3"][0] == 0.0
+    assert bare.s["house_m3"][0] == pytest.approx(found.y[0, -1], rel=1e-5)
+
+
+def _air(bare, pressure_pa):
+    """Share of the tank that air would fill at a pressure below the precharge: above 1."""
+    outside = bare.p["atmosphere_pa"][0]
+    return float((bare.p["precharge_pa"][0] + outside) / (pressure_pa + outside))
 
 
 def test_drawdown_is_boyle_by_hand(plant, tap):

@@ -1,0 +1,151 @@
+"""Pressure, flows and one stretch of quiet time of the second plant, by scipy's event finding."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
+from tests.second.plain_numbers import GRAVITY, Numbers
+
+RTOL = 1e-10
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What holds still during a stretch."""
+
+    on: bool  # the pump runs
+    open: float  # sum of the coefficients that are open, leak included; 0 when water is held
+    able: bool  # the pump could start
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of time: how long, how it ends, and its course."""
+
+    seconds: float
+    ending: str  # "", "cut-out", "cut-in", "empty", "full" or "dry"
+    course: Any  # seconds -> water in tank, phi, pumped, energy
+    pressure: Any  # seconds -> gauge pressure at the tank
+    flow: Any  # seconds -> flow to the house
+
+
+def tank_pressure(n: Numbers, water):
+    return (n.precharge + n.air) * (n.tank / (n.tank - water)) ** n.exponent - n.air
+
+
+def tank_water(n: Numbers, pressure):
+    if pressure <= n.precharge:
+        return 0.0
+    return n.tank - n.tank * ((n.precharge + n.air) / (pressure + n.air)) ** (1.0 / n.exponent)
+
+
+def house_flow(n: Numbers, pressure, opened):
+    drive = pressure - n.static
+    if opened <= 0.0 or drive <= 0.0:
+        return 0.0
+    b = n.quadratic + opened**-2
+    return (math.sqrt(n.linear**2 + 4.0 * b * drive) - n.linear) / (2.0 * b)
+
+
+def pump_flow(n: Numbers, pressure, cistern):
+    lift = n.height - cistern / n.floor
+    spare = n.shutoff_head - lift - pressure / (n.density * GRAVITY)
+    return math.sqrt(spare / n.curve) if spare > 0.0 else 0.0
+
+
+def pump_power(n: Numbers, flow):
+    share = flow / n.best_flow
+    efficiency = max(0.01, n.best_efficiency * share * (2.0 - share))
+    return n.density * GRAVITY * flow * (n.shutoff_head - n.pump_curve * flow**2) / efficiency
+
+
+def past_empty_tank(n: Numbers, cistern, opened):
+    """Pressure at which the pump feeds the house when the tank is empty, or None when it can fill it."""
+    if pump_flow(n, n.precharge, cistern) >= house_flow(n, n.precharge, opened):
+        return None
+
+    def spare(pressure):
+        return pump_flow(n, pressure, cistern) - house_flow(n, pressure, opened)
+
+    return brentq(spare, 0.0, n.precharge, xtol=1e-9) if spare(0.0) > 0.0 else 0.0
+
+
+def _still(n, water, pressure, horizon):
+    course = np.array([water, 0.0, 0.0, 0.0])
+    return Stretch(horizon, "", lambda _s: course, lambda _s: pressure, lambda _s: 0.0)
+
+
+def _terminal(function, direction, name):
+    function.terminal, function.direction, function.called = True, direction, name
+    return function
+
+
+def _crossings(n, inputs, water, cistern, wanted_phi, fixed):
+    found = []
+    if inputs.on:
+        spare = cistern - n.intake
+        found.append(_terminal(lambda _t, y: y[2] - spare, 1, "dry"))
+    if inputs.on and not fixed:
+        full = tank_water(n, n.cut_out)
+        found.append(_terminal(lambda _t, y: y[0] - full, 1, "cut-out"))
+    if not fixed and inputs.able and not inputs.on:
+        least = tank_water(n, n.cut_in)
+        found.append(_terminal(lambda _t, y: y[0] - least, -1, "cut-in"))
+    elif not fixed and water > 0.0:
+        found.append(_terminal(lambda _t, y: y[0], -1, "empty"))
+    if math.isfinite(wanted_phi):
+        found.append(_terminal(lambda _t, y: y[1] - wanted_phi, 1, "full"))
+    return found
+
+
+def stretch(n: Numbers, inputs: Inputs, water, cistern, wanted_phi, horizon):
+    """Integrate until something of the plant's own happens, at most a horizon."""
+    fixed = False
+    if water <= 0.0:
+        fixed = not inputs.on or past_empty_tank(n, cistern, inputs.open) is not None
+        if not inputs.on:
+            return _still(n, 0.0, 0.0, horizon)
+    if not inputs.on and house_flow(n, tank_pressure(n, water), inputs.open) == 0.0:
+        return _still(n, water, tank_pressure(n, water), horizon)
+
+    def pressure_of(y):
+        if fixed:
+            return past_empty_tank(n, cistern - y[2], inputs.open)
+        return tank_pressure(n, y[0])
+
+    def rates(_t, y):
+        pressure = pressure_of(y)
+        pumped = pump_flow(n, pressure, cistern - y[2]) if inputs.on else 0.0
+        flow = house_flow(n, pressure, inputs.open)
+        if fixed:
+            pumped = flow
+        phi = flow / inputs.open if inputs.open > 0.0 else 0.0
+        return [pumped - flow, phi, pumped, pump_power(n, pumped) if inputs.on else 0.0]
+
+    crossings = _crossings(n, inputs, water, cistern, wanted_phi, fixed)
+    found = solve_ivp(
+        rates,
+        (0.0, horizon),
+        [water, 0.0, 0.0, 0.0],
+        "DOP853",
+        rtol=RTOL,
+        atol=[1e-13, 1e-7, 1e-13, 1e-4],
+        events=crossings,
+        dense_output=True,
+    )
+    assert found.status >= 0, found.message
+    ending = ""
+    for crossing, times in zip(crossings, found.t_events, strict=True):
+        if len(times):
+            ending = crossing.called
+    return Stretch(
+        float(found.t[-1]),
+        ending,
+        found.sol,
+        lambda s: pressure_of(found.sol(s)),
+        lambda s: house_flow(n, pressure_of(found.sol(s)), inputs.open),
+    )

@@ -1,0 +1,93 @@
+"""The plant of the project against the second plant: same house, same draws, same cuts, same service.
+
+The second plant is written from the text of the model with simpy processes and scipy's `solve_ivp` with event
+finding (DOP853, rtol 1e-10). It shares no equation with the project. The bars stand in `apart.BARS`.
+"""
+
+import ast
+import collections
+from pathlib import Path
+
+import pytest
+
+from tests.second import plain_flow, plain_numbers, project
+from tests.second.apart import BARS, apart, case_of
+
+HERE = Path(__file__).parent
+CASES, DAYS = 50, 7  # with --long
+FEW, SHORT = 6, 2
+MET = (
+    *("trip", "cut", "valve", "shut", "lamp", "refill", "small", "polytropic", "low precharge", "leak"),
+    *("below", "unmet", "together"),
+)
+
+
+def assert_together(seed, days):
+    found, second = apart(case_of(seed, days))
+    over = {bar.name: value for bar, value in zip(BARS, found, strict=True) if not value <= bar.limit}
+    assert over == {}
+    return second
+
+
+@pytest.mark.parametrize("seed", range(1, FEW + 1))
+def test_both_plants_live_the_same_two_days(seed):
+    assert assert_together(seed, SHORT).book.log
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(1, CASES + 1))
+def test_both_plants_live_the_same_week(seed):
+    assert assert_together(seed, DAYS).book.log
+
+
+@pytest.mark.long
+def test_the_cases_meet_what_the_plant_can_meet():
+    seen = collections.Counter(dict.fromkeys(MET, 0))
+    for seed in range(1, CASES + 1):
+        case = case_of(seed, DAYS)
+        ours = project.Compiled(case)
+        p, got = ours.p[0], ours.got
+        what = {kind for _, kind, _ in case.changes}
+        ends = got["start_s"] + got["seconds"]
+        seen["trip"] += bool(ours.trips)
+        seen["cut"] += len(case.cuts) > 0
+        seen["valve"] += bool(p["valve"])
+        seen["shut"] += "shut" in what
+        seen["lamp"] += "lamp" in what
+        seen["refill"] += "refill" in what
+        seen["small"] += p["tank_m3"] < 0.05
+        seen["polytropic"] += p["exponent"] > 1.05
+        seen["low precharge"] += p["precharge_pa"] < 0.6 * p["cut_in_pa"]
+        seen["leak"] += p["leak_coefficient"] > 0.0
+        seen["below"] += ours.days[:, project.state.BELOW_TARGET].sum() > 0.0
+        seen["unmet"] += bool(got["unmet"].any())
+        seen["together"] += bool((got["start_s"][1:] < ends[:-1]).sum() > 20)
+    assert {name: count for name, count in seen.items() if count < 5} == {}
+
+
+def test_the_second_plant_knows_nothing_of_the_first():
+    for path in HERE.glob("plain_*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module] if isinstance(node, ast.ImportFrom) else []
+            assert [name for name in names if name.split(".")[0] in ("sim", "dashboard", "scenarios")] == []
+
+
+def _over(monkeypatch, where, name, changed):
+    """Quantities beyond their bar when one function of the second plant is changed."""
+    kept = getattr(where, name)
+    with monkeypatch.context() as patch:
+        patch.setattr(where, name, lambda *args: changed(kept(*args)))
+        found, _ = apart(case_of(1, SHORT))
+    return {bar.name for bar, value in zip(BARS, found, strict=True) if not value <= bar.limit}
+
+
+def test_the_bars_catch_a_part_in_a_hundred(monkeypatch):
+    weaker = _over(monkeypatch, plain_flow, "pump_flow", lambda flow: 0.99 * flow)
+    assert "pump start" in weaker or "any other event" in weaker
+    assert "volume of a draw" in _over(monkeypatch, plain_flow, "house_flow", lambda flow: 0.99 * flow)
+    brighter = _over(
+        monkeypatch, plain_numbers, "_uv", lambda found: (1.01 * found[0], found[1])
+    )  # dose times flow, reading
+    assert "volume in wrong bins of the dose histogram" in brighter
+    assert "least dose of a draw" in brighter
