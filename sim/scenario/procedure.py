@@ -176,7 +176,7 @@ class Sample(Part):
     raw_count: int = Field(ge=0, le=1e6)
     log_dose_j_m2: Dose = positive("dose_for_one_log")
     false_positive_share: Fraction = Field(ge=0, le=0.5)
-    return_price: float = Field(ge=0)  # disinfectant and the sample after it
+    price: float = Field(ge=0)  # disinfectant and the sample after it
 
 
 def expanded(procedure: Procedure, blocks: tuple[Block, ...]) -> tuple[Step, ...]:
