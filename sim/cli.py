@@ -62,6 +62,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from sim.commands.run import run  # noqa: PLC0415
 
         return run
+    if name == "skip":
+        from sim.commands.skip import skip  # noqa: PLC0415
+
+        return skip
     if name == "check":
         from sim.commands.check import check  # noqa: PLC0415
 
@@ -89,6 +93,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_compare(commands.add_parser("compare", help="compare policies: a table, a report and the rows"))
     _add_run(commands.add_parser("run", help="run one policy once and write its history"))
+    _add_skip(commands.add_parser("skip", help="show what leaving tasks undone leads to, month by month"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
@@ -153,6 +158,32 @@ def _add_run(command: argparse.ArgumentParser) -> None:
     _add_runs(command)
     command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
     command.add_argument("--replication", type=int, default=0, metavar="N", help="which run (default: 0)")
+
+
+def _add_skip(command: argparse.ArgumentParser) -> None:
+    _add_site(command)
+    _add_runs(command)
+    command.set_defaults(years=3, replications=10)
+    command.add_argument(
+        "--task", action="append", metavar="NAME",
+        help='a task nobody does, such as "wipe sleeve" or "change cartridge: carbon"; may be given again '
+        "(default: everything)",
+    )  # fmt: skip
+    command.add_argument(
+        "--from", dest="start", nargs="+", default=["month", "1"], metavar="WHEN",
+        help='start: month 3, a date, or a time such as "90 d" (default: month 1)',
+    )  # fmt: skip
+    command.add_argument(
+        "--until", nargs="+", metavar="WHEN", help="end, written likewise (default: the end of the run)"
+    )
+    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
+    command.add_argument("--replication", type=int, default=0, metavar="N", help="the run told (default: 0)")
+    command.add_argument(
+        "--replications", type=int, metavar="N", help="runs of each, for how often (default: 10)"
+    )
+    command.add_argument(
+        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N", help="processes"
+    )
 
 
 def _add_check(command: argparse.ArgumentParser) -> None:

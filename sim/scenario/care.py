@@ -1,5 +1,6 @@
 """Who looks after the train, by which rules, at what price."""
 
+import math
 from typing import Literal
 
 from pydantic import Field, model_validator
@@ -59,6 +60,44 @@ class Rule(Part):
         return self
 
 
+class Skip(Part):
+    """A span of the run in which nobody does a task, whatever the rules say."""
+
+    task: TaskName | Literal["everything"]
+    stage: str | None = None  # one stage of "change cartridge"; all of them when absent
+    from_s: Time = not_negative("from", default="0 d", validate_default=True)
+    until_s: Time | None = Field(default=None, alias="until")  # to the end of the run when absent
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Skip":
+        if self.stage is not None and self.task != "change cartridge":
+            raise ValueError("stage: goes with 'change cartridge' and with no other task")
+        if self.until_s is not None and self.until_s <= self.from_s:
+            raise ValueError("until is not after from; wanted from < until")
+        return self
+
+    def holds(self, task: str, stage: str | None, now_s: float) -> bool:
+        """Return whether a task is left undone.
+
+        Parameters
+        ----------
+        task : str
+            Name of the task; "everything" asks for a skip of all.
+        stage : str or None
+            Its stage, if it has one.
+        now_s : float
+            Time since the run began [s].
+
+        Returns
+        -------
+        bool
+            True within the span.
+        """
+        until_s = math.inf if self.until_s is None else self.until_s
+        named = self.task in ("everything", task) and self.stage in (None, stage)
+        return named and self.from_s <= now_s < until_s
+
+
 class Policy(Part):
     """One way of looking after the house."""
 
@@ -68,12 +107,32 @@ class Policy(Part):
     bundle_s: Time = not_negative("bundle", default="0 d", validate_default=True)
     heeds_alarm: bool = True  # someone acts on the UV alarm and on taps that run dry
     rules: tuple[Rule, ...] = Field(default=(), alias="rule")
+    skips: tuple[Skip, ...] = Field(default=(), alias="skip")
 
     @model_validator(mode="after")
     def _reads(self) -> "Policy":
         if any(rule.when == "reading" for rule in self.rules) and self.reading_every_s is None:
             raise ValueError('reading_every is missing; rules with when = "reading" want it')
         return self
+
+    def skipped(self, task: str, stage: str | None, now_s: float) -> bool:
+        """Return whether nobody does a task at a time.
+
+        Parameters
+        ----------
+        task : str
+            Name of the task; "everything" asks whether nobody looks after the house at all.
+        stage : str or None
+            Its stage, if it has one.
+        now_s : float
+            Time since the run began [s].
+
+        Returns
+        -------
+        bool
+            True when one of the policy's skips holds.
+        """
+        return any(skip.holds(task, stage, now_s) for skip in self.skips)
 
 
 Training = Literal["untrained", "trained", "licensed"]

@@ -205,6 +205,10 @@ def _check_rules(scenario: Scenario) -> None:
                 raise ValueError(f"{where}.stage: no stage {rule.stage!r}; {nearest(rule.stage, stages)}")
             if tasks[rule.task].technician_only and rule.by == "owner":
                 raise ValueError(f'{where}.by: {rule.task!r} is technician_only; wanted by = "technician"')
+        for number, skip in enumerate(policy.skips, 1):
+            if skip.stage is not None and skip.stage not in stages:
+                where = f"policy[{policy.name}].skip[{number}].stage"
+                raise ValueError(f"{where}: no stage {skip.stage!r}; {nearest(skip.stage, stages)}")
 
 
 def _check_parts(scenario: Scenario) -> None:

@@ -1,5 +1,6 @@
 """The processes of a run: days, readings, rules that fall due, the owner, the technician, the tanker."""
 
+import math
 from collections.abc import Generator
 from dataclasses import dataclass
 from typing import Any
@@ -21,6 +22,7 @@ WEAK_SHARE = 0.25  # of cut-in: a stage that takes more at reading flow is the o
 BUSY_STARTS = 10.0  # pump starts a day before anyone listens [A]
 SHORT_DRAWDOWN = 0.3  # of a healthy tank's drawdown a start: a pump that never rests is heard [A]
 RECENT_S = 30 * DAY_S
+NEW_LAMP_S = 180 * DAY_S  # a lamp this new is not blamed for an alarm that a new lamp did not clear [A]
 
 
 @dataclass
@@ -34,6 +36,8 @@ class Duty:
     done_s: float = 0.0
     pending: bool = False
     occasions: int = 0
+    worked_s: float = -math.inf  # when it was last done in fact
+    left: bool = False  # asked for in a span in which nobody does it
 
     @property
     def label(self) -> str:
@@ -146,6 +150,8 @@ class Care:
         world, gauge = self.world, self.world.scenario.gauge
         while True:
             yield self.env.timeout(every_s)
+            if world.policy.skipped("everything", None, self.env.now):
+                continue
             world.bring()
             noise = world.common.reading_noise[min(int(self.env.now / DAY_S), world.common.n_days - 1)]
             drops = [
@@ -174,7 +180,8 @@ class Care:
         """
         while True:
             yield self.env.timeout(every_s)
-            self.call()
+            if not self.world.policy.skipped("everything", None, self.env.now):
+                self.call()
 
     def notice(self, day: int) -> None:
         """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests.
@@ -190,8 +197,7 @@ class Care:
         broken_part = world.parts["pump"].broken or world.parts["bladder"].broken
         if not (alarm or dark or weak or broken_part):
             return
-        wipes = (d for d in self.duties if d.task.name.startswith("wipe") and d.occasions)
-        wiped_s = max((d.done_s for d in wipes), default=-1e18)
+        wiped_s = max((d.worked_s for d in self.duties if d.task.name.startswith("wipe")), default=-math.inf)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
         for duty in self.duties:
@@ -203,7 +209,8 @@ class Care:
                 "repair pressure tank": world.parts["bladder"].broken and self.restless(day),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
-            if failure_due(name, alarm, dark, vain, broken, weak and duty.stage == worst):
+            blamed = vain and (name != "replace lamp" or self.env.now - duty.worked_s >= NEW_LAMP_S)
+            if failure_due(name, alarm, dark, blamed, broken, weak and duty.stage == worst):
                 self.ask(duty)
 
     def restless(self, day: int) -> bool:
@@ -230,7 +237,7 @@ class Care:
         duty : Duty
             Rule of the policy and its memory.
         """
-        if any(other.pending for other in self.duties if other.row == duty.row):
+        if any(other.pending for other in self.duties if other.row == duty.row) or self.nobody(duty):
             return
         world, people = self.world, self.world.scenario.people
         chance = world.common.adherence[duty.row, duty.occasions % world.common.adherence.shape[1]]
@@ -248,6 +255,25 @@ class Care:
             if self.errand[0] != self.env.now:
                 self.errand = (self.env.now, wait * mean_s)
             self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
+
+    def nobody(self, duty: Duty) -> bool:
+        """Return whether nobody does a task now, and say so in the diary the first time.
+
+        Parameters
+        ----------
+        duty : Duty
+            Rule of the policy and its memory.
+
+        Returns
+        -------
+        bool
+            True within a span of the policy's skips.
+        """
+        left = self.world.policy.skipped(duty.task.name, duty.rule.stage, self.env.now)
+        if left and not duty.left:
+            self.world.note("order", duty.label, note="due, and nobody does it")
+        duty.left = left
+        return left
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
         """The owner gets round to a task, fetches the part and does it on a morning.
@@ -321,6 +347,7 @@ class Care:
                     and duty.rule.when == "calendar"
                     and soon
                     and not duty.pending
+                    and not self.nobody(duty)
                 ):
                     duty.pending = True
                     jobs.append(duty)
@@ -352,7 +379,7 @@ class Care:
         cost = apply(world, task, duty.stage)
         world.p["lamp_works"] = int(not world.parts["lamp"].broken)
         self.pay(task.minutes / 60.0, who, cost)
-        duty.pending, duty.done_s = False, self.env.now
+        duty.pending, duty.done_s, duty.worked_s = False, self.env.now, self.env.now
         world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)
         if task.unplugs_uv:
             world.s["lamp_starts"] += 1

@@ -1,0 +1,86 @@
+"""The handout of a skip: two printed pages on what happened, what could have been seen, what it cost."""
+
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from plotly.offline import get_plotlyjs
+
+from dashboard.report import picture
+from dashboard.skipped import skip_alt, skip_figure
+from sim.outcome.signs import NOBODY
+from sim.scenario.care import Policy
+from sim.scenario.scenario import Scenario
+from sim.study.answer import CAUTION
+from sim.study.skipping import Ends, answer, what_is_skipped
+from sim.study.story import Story, sentence
+from sim.twin.history import History
+from sim.units import text
+
+
+def build(
+    scenario: Scenario, story: Story, found: Ends, kept: History, skipped: History, policy: Policy, units: str
+) -> str:
+    """Return the handout as HTML.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    story : Story
+        Of one run.
+    found : Ends
+        Of many runs.
+    kept : History
+        The run in which everything was done.
+    skipped : History
+        The same with something left undone.
+    policy : Policy
+        With its skips.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A page that loads nothing from anywhere and prints on two sheets.
+    """
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("handout.html.j2").render(
+        site=scenario.name,
+        what=what_is_skipped(policy, scenario.start),
+        answer=answer(found, scenario, policy),
+        summary=story.summary,
+        seen=[
+            (sign.seen_on, sentence(sign, skipped, units)) for sign in story.signs if sign.seen_on != NOBODY
+        ],
+        months=_months(story, units),
+        alt=skip_alt(kept, skipped),
+        figure=picture(skip_figure(kept, skipped, story, units), "skip"),
+        caution=CAUTION,
+        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+    )
+
+
+def _months(story: Story, units: str) -> list[list[str]]:
+    """Return the months in which something showed or dose was below target, as rows of text."""
+    rows = []
+    for month in story.months:
+        if not month.lines and month.below == (0, 0):
+            continue
+        rows.append(
+            [
+                f"{month.first:%b %Y}",
+                " ".join(month.lines) or "As before.",
+                *(f"{100 * reading:.0f}" for reading in month.reading),
+                *(text(drop, "pressure", units) for drop in month.drop_pa),
+                *map(str, month.below),
+            ]
+        )
+    return rows

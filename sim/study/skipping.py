@@ -1,0 +1,321 @@
+"""The same house with something left undone: what is skipped and when, one run told, many runs summed up."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import pandas as pd
+
+from sim.constants import DAY_S
+from sim.errors import InputError
+from sim.scenario.care import Policy, Skip
+from sim.scenario.scenario import Scenario, nearest
+from sim.study.answer import CAUTION, from_to, plus_minus, three_digits
+from sim.study.intervals import (
+    Interval,
+    mean_interval,
+    paired_bootstrap_interval,
+    paired_interval,
+    proportion_interval,
+)
+from sim.study.story import Month, Story, spelled
+from sim.twin.common import days_of
+from sim.units import parse
+
+EVERYTHING = "everything"
+SKIPPED = ", skipped"  # added to the name of a policy
+CONFIDENCE = 0.95
+_MONTH = re.compile(r"month\s+(\d+)", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Ends:
+    """What a skip came to over many runs, against the same runs with the work done.
+
+    Attributes
+    ----------
+    days : Interval
+        More days below the dose target a year.
+    cost : Interval
+        More money a year.
+    worse : Interval
+        Share of runs with more days below the target.
+    left : Interval
+        Days below the target a year with the task skipped.
+    runs : int
+        Runs of each.
+    """
+
+    days: Interval
+    cost: Interval
+    worse: Interval
+    left: Interval
+    runs: int
+
+
+def moment_s(words: str, start: date, years: int, name: str) -> float:
+    """Read when a skip begins or ends: "month 3", a date, or a time since the start such as "90 d".
+
+    Parameters
+    ----------
+    words : str
+        As written.
+    start : date
+        First day of the run.
+    years : int
+        Length of the run [year].
+    name : str
+        What it is called in messages.
+
+    Returns
+    -------
+    float
+        Time since the start of the run [s]; month 1 is the calendar month the run begins in.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read or is not within the run.
+
+    Examples
+    --------
+    >>> moment_s("month 3", date(2027, 1, 1), 1, "--from") / 86400.0
+    59.0
+    """
+    wanted = 'wanted "month 3", a date such as 2027-03-01, or a time such as "90 d"'
+    text = words.strip()
+    if found := _MONTH.fullmatch(text):
+        on = _first_of(start, int(found.group(1)), name)
+        time_s = max((on - start).days, 0) * DAY_S
+    elif _DATE.fullmatch(text):
+        try:
+            time_s = (date.fromisoformat(text) - start).days * DAY_S
+        except ValueError:
+            raise InputError(f"{name} is {text!r}, which is no date; {wanted}") from None
+    else:
+        try:
+            time_s = parse(text, "time")
+        except InputError:
+            raise InputError(f"{name} is {text!r}; {wanted}") from None
+    end = days_of(start, years)
+    if not 0 <= time_s <= end * DAY_S:
+        raise InputError(f"{name} is {text!r}, outside the run of {end} days from {start}; wanted within it")
+    return time_s
+
+
+def _first_of(start: date, number: int, name: str) -> date:
+    months = start.year * 12 + start.month - 1 + number - 1
+    if number < 1 or months // 12 > date.max.year:
+        raise InputError(f"{name} is 'month {number}'; wanted month 1 or later, within the run")
+    return date(months // 12, months % 12 + 1, 1)
+
+
+def skipping(
+    scenario: Scenario, policy: Policy, tasks: Sequence[str], from_s: float, until_s: float | None
+) -> Policy:
+    """Return a policy in which nobody does some tasks for a time.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    policy : Policy
+        As it is kept.
+    tasks : sequence of str
+        Names of tasks, "change cartridge: sediment" for one stage, or "everything".
+    from_s : float
+        Start [s].
+    until_s : float or None
+        End [s]; None for the end of the run.
+
+    Returns
+    -------
+    Policy
+        Under its own name with ", skipped" after it.
+
+    Raises
+    ------
+    InputError
+        When a task is unknown or not one of the policy's, or the end is not after the start.
+    """
+    known = list(dict.fromkeys(label for rule in policy.rules for label in _labels(rule.task, rule.stage)))
+    if until_s is not None and until_s <= from_s:
+        raise InputError(f"--until ({until_s / DAY_S:g} d) is not after --from ({from_s / DAY_S:g} d)")
+    skips = []
+    for name in dict.fromkeys(tasks):
+        if name != EVERYTHING and name not in known:
+            raise InputError(
+                f"task {name!r} is none of policy {policy.name!r}; {nearest(name, [*known, EVERYTHING])}"
+            )
+        task, _, stage = name.partition(": ")
+        skips.append(
+            Skip.model_validate({"task": task, "stage": stage or None, "from_s": f"{from_s} s",
+                                 "until_s": None if until_s is None else f"{until_s} s"})
+        )  # fmt: skip
+    return policy.model_copy(update={"name": policy.name + SKIPPED, "skips": (*policy.skips, *skips)})
+
+
+def _labels(task: str, stage: str | None) -> list[str]:
+    return [task] if stage is None else [task, f"{task}: {stage}"]
+
+
+def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
+    """Return what a skip came to over many runs.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Rows of both policies.
+    kept : str
+        Name of the policy as kept.
+    skipped : str
+        Name of the one with the skip.
+
+    Returns
+    -------
+    Ends
+        Paired differences a year.
+    """
+    column = {
+        name: (
+            rows[rows["policy"] == skipped].set_index("replication")[name],
+            rows[rows["policy"] == kept].set_index("replication")[name],
+        )
+        for name in ("days_below_target", "cost")
+    }
+    days, cost = column["days_below_target"], column["cost"]
+    runs = len(days[0])
+    more = int((days[0] > days[1]).sum())
+    return Ends(
+        paired_bootstrap_interval(*days, CONFIDENCE, 1),
+        paired_interval(*cost, CONFIDENCE),
+        proportion_interval(more, runs, CONFIDENCE),
+        mean_interval(days[0], CONFIDENCE),
+        runs,
+    )
+
+
+def words(story: Story, found: Ends, scenario: Scenario, skipped: Policy) -> str:
+    """Return what a skip led to, in words.
+
+    Parameters
+    ----------
+    story : Story
+        Of one run.
+    found : Ends
+        Of many runs.
+    scenario : Scenario
+        The site.
+    skipped : Policy
+        With the skip.
+
+    Returns
+    -------
+    str
+        The answer, its spread over runs, the story of one run by month, and the caution.
+    """
+    lines = [answer(found, scenario, skipped), "", "In the run told here:"]
+    lines += [f"  {line}" for line in story.summary]
+    lines += ["", "Month by month:", *by_month(story), "", "One run shows what can happen, not how often."]
+    return "\n".join([*lines, CAUTION])
+
+
+def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
+    """Return what a skip comes to over many runs, in one or two sentences.
+
+    Parameters
+    ----------
+    found : Ends
+        Of many runs.
+    scenario : Scenario
+        The site.
+    skipped : Policy
+        With the skip.
+
+    Returns
+    -------
+    str
+        With bounds at 95 % confidence where there is more than one run.
+    """
+    currency = scenario.prices.currency
+    what = f"Skipping {what_is_skipped(skipped, scenario.start)} under {skipped.name.removesuffix(SKIPPED)!r}"
+    side = "more" if found.cost.estimate > 0 else "less"
+    cost = f"costs {_size(found.cost)} {currency} a year {side}"
+    days = f"leaves {from_to(found.days)} more days a year below the dose target"
+    if found.runs == 1:
+        return f"{what} {cost} and {days} in one run; no interval can be given from one run."
+    return (
+        f"{what} {days} and {cost} (bounds at {100 * CONFIDENCE:g} % confidence, {found.runs} runs). "
+        f"In {round(found.worse.estimate * found.runs)} of {found.runs} runs there were more such days than "
+        "with the work done."
+    )
+
+
+def what_is_skipped(policy: Policy, start: date) -> str:
+    """Return what a policy leaves undone and when, in words.
+
+    Parameters
+    ----------
+    policy : Policy
+        With skips.
+    start : date
+        First day of the run.
+
+    Returns
+    -------
+    str
+        For instance "'wipe sleeve' from 1 March 2027 on".
+    """
+    names = [f"{skip.task}: {skip.stage}" if skip.stage else skip.task for skip in policy.skips]
+    last = policy.skips[-1]
+    first = spelled(start + timedelta(seconds=last.from_s))
+    span = f"from {first} on"
+    if last.until_s is not None:
+        span = f"from {first} to {spelled(start + timedelta(seconds=last.until_s))}"
+    return f"{', '.join(map(repr, names))} {span}"
+
+
+def by_month(story: Story) -> list[str]:
+    """Return the months of a story, quiet ones run together.
+
+    Parameters
+    ----------
+    story : Story
+        Of one run.
+
+    Returns
+    -------
+    list of str
+        One line each.
+    """
+    lines: list[str] = []
+    quiet: list[Month] = []
+    for month in story.months:
+        if month.quiet:
+            quiet.append(month)
+            continue
+        lines += _quiet(quiet)
+        quiet = []
+        said = [*month.lines, f"{month.stands}." if month.stands else ""]
+        lines.append(f"  {_named(month)}: {' '.join(part for part in said if part)}")
+    return lines + _quiet(quiet)
+
+
+def _quiet(months: list[Month]) -> list[str]:
+    if not months:
+        return []
+    span = _named(months[0]) + (f" to {_named(months[-1])}" if len(months) > 1 else "")
+    return [f"  {span}: as it would have been."]
+
+
+def _named(month: Month) -> str:
+    return f"{month.first:%B %Y} (month {month.number})"
+
+
+def _size(interval: Interval) -> str:
+    """Return a cost difference without its sign, which the words carry."""
+    if not interval.known:
+        return three_digits(abs(interval.estimate))
+    return plus_minus(interval).lstrip("-\u2212")
