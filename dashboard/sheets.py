@@ -106,6 +106,6 @@ def _sheet(scenario: Scenario, number: int, visit: Visit) -> dict[str, Any]:
         "minutes": round(minutes(scenario, visit)),
         "cautions": list(dict.fromkeys(cautions)),
         "parts": parts(scenario, visit),
-        "tools": list(dict.fromkeys(doing.step.tool for doing in steps if doing.step.tool)),
+        "tools": list(dict.fromkeys(t for doing in steps for t in doing.step.tool.split(", ") if t)),
         "steps": steps,
     }
