@@ -13,7 +13,7 @@ from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.answer import CAUTION
 from sim.study.skipping import Ends, answer, what_is_skipped
-from sim.study.story import Story, sentence
+from sim.study.story import Month, Story, sentence
 from sim.twin.history import History
 from sim.units import text
 
@@ -69,18 +69,26 @@ def build(
 
 
 def _months(story: Story, units: str) -> list[list[str]]:
-    """Return the months in which something showed or dose was below target, as rows of text."""
-    rows = []
+    """Return the months as rows of text: one each where something showed first, one for each stretch."""
+    rows: list[list[str]] = []
+    stretch: list[Month] = []
     for month in story.months:
-        if not month.lines and month.below == (0, 0):
-            continue
-        rows.append(
-            [
-                f"{month.first:%b %Y}",
-                " ".join(month.lines) or "As before.",
-                *(f"{100 * reading:.0f}" for reading in month.reading),
-                *(text(drop, "pressure", units) for drop in month.drop_pa),
-                *map(str, month.below),
-            ]
-        )
-    return rows
+        if month.lines:
+            rows += [_row(stretch, "As before.", units)] if stretch else []
+            rows.append(_row([month], " ".join(month.lines), units))
+            stretch = []
+        elif not month.quiet or stretch:
+            stretch.append(month)
+    return rows + ([_row(stretch, "As before.", units)] if stretch else [])
+
+
+def _row(months: list[Month], said: str, units: str) -> list[str]:
+    first, last = months[0], months[-1]
+    span = f"{first.first:%b %Y}" + (f" to {last.first:%b %Y}" if len(months) > 1 else "")
+    return [
+        span,
+        said,
+        *(f"{100 * reading:.0f}" for reading in last.reading),
+        *(text(max(month.drop_pa[at] for month in months), "pressure", units) for at in (0, 1)),
+        *(str(sum(month.below[at] for month in months)) for at in (0, 1)),
+    ]

@@ -55,13 +55,13 @@ def skip_figure(kept: History, skipped: History, story: Story, units: str) -> go
             figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
             figure.add_annotation(
                 x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", font={"color": colour},
-                row=row, col=1,
+                yshift=8 if name == KEPT else -8, row=row, col=1,
             )  # fmt: skip
     alarm = 100.0 * skipped.scenario.uv.alarm
     figure.add_hline(y=alarm, line={"dash": "dot", "color": BLACK}, row=1, col=1)
     figure.add_annotation(
-        x=dates[0], y=alarm, text=f"alarm below {alarm:g} %", showarrow=False, xanchor="left",
-        yanchor="bottom", row=1, col=1,
+        x=dates[-1], y=alarm, text=f"alarm below {alarm:g} %", showarrow=False, xanchor="right",
+        yanchor="top", row=1, col=1,
     )  # fmt: skip
     months = [month.first for month in story.months]
     for at, name, colour, pattern in ((1, KEPT, BLUE, "/"), (0, LEFT, VERMILION, "")):
@@ -69,7 +69,7 @@ def skip_figure(kept: History, skipped: History, story: Story, units: str) -> go
             x=months, y=[month.below[at] for month in story.months], name=name, row=3, col=1,
             marker={"color": colour, "pattern": {"shape": pattern}},
         )  # fmt: skip
-    return dressed(figure, 620, showlegend=False)
+    return dressed(figure, 560, showlegend=False)
 
 
 def skip_alt(kept: History, skipped: History) -> str:

@@ -66,6 +66,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from sim.commands.skip import skip  # noqa: PLC0415
 
         return skip
+    if name == "visits":
+        from sim.commands.visits import visits  # noqa: PLC0415
+
+        return visits
     if name == "check":
         from sim.commands.check import check  # noqa: PLC0415
 
@@ -94,6 +98,7 @@ def parser() -> argparse.ArgumentParser:
     _add_compare(commands.add_parser("compare", help="compare policies: a table, a report and the rows"))
     _add_run(commands.add_parser("run", help="run one policy once and write its history"))
     _add_skip(commands.add_parser("skip", help="show what leaving tasks undone leads to, month by month"))
+    _add_visits(commands.add_parser("visits", help="write a year's service calendar and sheets to print"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
@@ -183,6 +188,33 @@ def _add_skip(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument(
         "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N", help="processes"
+    )
+
+
+def _add_visits(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)"
+    )
+    command.add_argument("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
+    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
+    command.add_argument("--from", dest="start", metavar="DATE", help="first day (default: today)")
+    command.add_argument(
+        "--done", action="append", metavar="TASK=DATE",
+        help='when a task was last done, such as "wipe sleeve=2026-11-20"; may be given again '
+        "(default: on the first day)",
+    )  # fmt: skip
+    command.add_argument(
+        "--together",
+        type=int,
+        default=7,
+        metavar="DAYS",
+        help="what falls due so soon is done with (default: 7)",
+    )
+    command.add_argument(
+        "--zone", metavar="NAME", help="time zone of the hours, such as Europe/Vienna (default: local time)"
+    )
+    command.add_argument(
+        "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
     )
 
 

@@ -58,7 +58,7 @@ def read(options: argparse.Namespace) -> Inputs:
         What to run.
     """
     scenario = load.load(options.site or load.DEMO)
-    recorded = options.rain or scenario.rain.record
+    recorded = getattr(options, "rain", None) or scenario.rain.record
     rain = read_rain(recorded, scenario.rain) if recorded else None
     draws, digests = None, [rain.digest] if rain else []
     if getattr(options, "draws", None):

@@ -25,7 +25,7 @@ class Task(Part):
     """What one task takes; parts for cartridges are priced at their stage."""
 
     name: TaskName
-    minutes: float = Field(gt=0, le=2000)
+    minutes: float = Field(default=0.0, gt=0, le=2000)  # those of its procedure when left out
     part: str | None = None  # name of the spare it needs
     part_price: float = Field(ge=0)
     shuts_water: bool
@@ -135,6 +135,37 @@ class Policy(Part):
         return any(skip.holds(task, stage, now_s) for skip in self.skips)
 
 
+Training = Literal["untrained", "trained", "licensed"]
+
+
+class SlipChance(Part):
+    """Chance that a person misses a step of a procedure, by training."""
+
+    on: bool = False
+    untrained: Fraction = Field(default=0.0, ge=0, le=0.5)
+    trained: Fraction = Field(default=0.0, ge=0, le=0.5)
+    licensed: Fraction = Field(default=0.0, ge=0, le=0.5)
+    owner: Training = "trained"
+    technician: Training = "licensed"
+
+    def of(self, who: str) -> float:
+        """Return the chance that a person misses a step.
+
+        Parameters
+        ----------
+        who : str
+            "owner" or "technician".
+
+        Returns
+        -------
+        float
+            Probability of one step, 0 to 0.5; 0 when slips are off.
+        """
+        training = self.owner if who == "owner" else self.technician
+        by_training = {"untrained": self.untrained, "trained": self.trained, "licensed": self.licensed}
+        return by_training[training] if self.on else 0.0
+
+
 class People(Part):
     """Owner and technician."""
 
@@ -148,6 +179,7 @@ class People(Part):
     technicians: int = Field(ge=1, le=50)
     technician_other_jobs_per_year: float = Field(ge=0, le=5000)  # other customers' calls that queue
     technician_job_s: Time = positive("technician_job")
+    slips: SlipChance = SlipChance()
 
 
 class Spare(Part):

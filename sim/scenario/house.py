@@ -43,6 +43,7 @@ class House(Part):
     fittings_k: float = Field(ge=0, le=500)
     friction_flow_m3_s: Flow = positive("friction_flow")
     valve_k: float = Field(ge=0, le=50)
+    bypass_k: float = Field(default=2.0, gt=0, le=100)  # of the bypass with its valve, where there is one
     leak_m3_s: Flow = not_negative("leak")
     leak_reference_pa: Pressure = positive("leak_reference")
     low_tap_pa: Pressure = positive("low_tap")

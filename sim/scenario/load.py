@@ -13,7 +13,7 @@ from sim.scenario.refusal import one_line, refusal, short
 from sim.scenario.scenario import Scenario, nearest
 
 DEMO = "family_house"  # the built-in scenario shown first
-_BASE = "base"
+_COMMON = ("base", "procedures")  # extended by the others, no sites themselves
 _DEEPEST = 8  # extends upon extends
 
 
@@ -23,11 +23,10 @@ def built_in() -> dict[str, Path]:
     Returns
     -------
     dict of str to pathlib.Path
-        File by name, in order of name; without the base that they extend.
+        File by name, in order of name; without what they extend.
     """
     found = {path.stem: path for path in sorted(_folder().glob("*.toml"))}
-    found.pop(_BASE, None)
-    return found
+    return {name: path for name, path in found.items() if name not in _COMMON}
 
 
 def load(path_or_name: str | Path) -> Scenario:
@@ -138,7 +137,7 @@ def _extended(value: object, folder: Path) -> Path:
         raise InputError(
             f"extends: read {short(value)}; wanted the name of a built-in scenario or a file name"
         )
-    known = {**built_in(), _BASE: _folder() / f"{_BASE}.toml"}
+    known = {**built_in(), **{name: _folder() / f"{name}.toml" for name in _COMMON}}
     if value in known:
         return known[value].resolve()
     if not value.endswith(".toml"):

@@ -7,7 +7,11 @@ from sim.scenario.scenario import nearest
 
 Table = dict[str, Any]
 # Lists of tables that merge entry by entry, and the key that tells entries apart; other lists replace whole.
-ENTRY_KEYS = {"stage": "name", "use": "name", "task": "name", "policy": "name", "spare": "part"}
+ENTRY_KEYS = {
+    **dict.fromkeys(("stage", "use", "task", "policy", "fitting", "block", "procedure", "slip"), "name"),
+    "spare": "part",
+    "step": "id",
+}
 
 
 def merged(base: Table, over: Table) -> Table:

@@ -10,6 +10,7 @@ from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
+from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.quantity import Part
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.units import text
@@ -55,6 +56,11 @@ class Scenario(Part):
     prices: Prices
     goals: Goals
     policies: tuple[Policy, ...] = Field(alias="policy", min_length=1)
+    fittings: tuple[Fitting, ...] = Field(default=(), alias="fitting")
+    blocks: tuple[Block, ...] = Field(default=(), alias="block")
+    procedures: tuple[Procedure, ...] = Field(default=(), alias="procedure")
+    slips: tuple[Slip, ...] = Field(default=(), alias="slip")
+    sample: Sample | None = None
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":
@@ -62,11 +68,65 @@ class Scenario(Part):
         _unique("task", (task.name for task in self.tasks))
         _unique("spare", (spare.part for spare in self.spares))
         _unique("policy", (policy.name for policy in self.policies))
+        _unique("fitting", (fitting.name for fitting in self.fittings))
+        _unique("block", (block.name for block in self.blocks))
+        _unique("procedure", (procedure.name for procedure in self.procedures))
+        _unique("slip", (slip.name for slip in self.slips))
+        _check_procedures(self)
+        self.__dict__["tasks"] = tuple(_with_minutes(self, task) for task in self.tasks)
         _check_rules(self)
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
         return self
+
+    def procedure(self, name: str) -> Procedure | None:
+        """Return the procedure of a task.
+
+        Parameters
+        ----------
+        name : str
+            Name of the task, or "return to service".
+
+        Returns
+        -------
+        Procedure or None
+            None when the scenario has none of that name.
+        """
+        return next((found for found in self.procedures if found.name == name), None)
+
+    def steps(self, name: str) -> tuple[Step, ...]:
+        """Return the steps of a task on this train, in order.
+
+        Parameters
+        ----------
+        name : str
+            Name of the task, or "return to service".
+
+        Returns
+        -------
+        tuple of Step
+            Without those that work a fitting the train lacks; empty when there is no such procedure.
+        """
+        found = self.procedure(name)
+        have = frozenset(fitting.name for fitting in self.fittings)
+        steps = expanded(found, self.blocks) if found is not None else ()
+        return tuple(step for step in steps if step.goes_with(have))
+
+    def minutes(self, name: str) -> float:
+        """Return how long a task takes by its steps.
+
+        Parameters
+        ----------
+        name : str
+            Name of the task, or "return to service".
+
+        Returns
+        -------
+        float
+            Sum over the steps [min]; the warm-up of the UV unit is not in it.
+        """
+        return sum(step.minutes for step in self.steps(name))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -101,6 +161,36 @@ def _unique(what: str, names: Iterable[str]) -> None:
         if name in seen:
             raise ValueError(f"{what}: two have the name {name!r}; wanted each name once")
         seen.add(name)
+
+
+def _check_procedures(scenario: Scenario) -> None:
+    blocks = [block.name for block in scenario.blocks]
+    slips = [str(slip.name) for slip in scenario.slips]
+    have = [str(fitting.name) for fitting in scenario.fittings]
+    for plug in ("UV plug", "pump switch"):
+        if scenario.procedures and plug not in have:
+            raise ValueError(f"fitting: no {plug!r}, which procedures work; {nearest(plug, have)}")
+    for procedure in scenario.procedures:
+        where = f"procedure[{procedure.name}]"
+        for name in (*procedure.before, *procedure.after):
+            if name not in blocks:
+                raise ValueError(f"{where}: no [[block]] {name!r}; {nearest(name, blocks)}")
+        steps = expanded(procedure, scenario.blocks)
+        _unique(f"{where}.step", (step.id for step in steps))
+        for step in steps:
+            for slip in (step.slip, *step.finds):
+                if slip is not None and slip not in slips:
+                    raise ValueError(f"{where}.step[{step.id}]: no [[slip]] {slip!r}; {nearest(slip, slips)}")
+
+
+def _with_minutes(scenario: Scenario, task: Task) -> Task:
+    """Return the task with the minutes of its steps where it states none of its own."""
+    minutes = task.minutes or scenario.minutes(task.name)
+    if not minutes:
+        raise ValueError(
+            f"task[{task.name}].minutes: is missing; wanted a number, or a [[procedure]] with steps"
+        )
+    return task.model_copy(update={"minutes": minutes})
 
 
 def _check_rules(scenario: Scenario) -> None:

@@ -1,0 +1,200 @@
+"""How a task is done: what the train has to hand, ordered steps, and what a missed step leads to."""
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from sim.scenario.care import TaskName
+from sim.scenario.quantity import Dose, Flow, Fraction, Part, Time, Volume, not_negative, positive
+
+FittingName = Literal[
+    "inlet valve",
+    "outlet valve",
+    "bypass valve",
+    "sampling valve before UV",
+    "sampling valve after UV",
+    "tank valve",
+    "tank drain",
+    "pump switch",
+    "UV plug",
+    "sensor plug",
+]
+PartName = Literal[
+    "tap upstairs", "housing", "cartridge", "UV chamber", "sleeve", "lamp", "sensor", "tank", "cistern hatch"
+]
+# Where each stands when the house has water and the UV unit is lit.
+AT_REST: dict[str, str] = {
+    "inlet valve": "open",
+    "outlet valve": "open",
+    "bypass valve": "shut",
+    "sampling valve before UV": "shut",
+    "sampling valve after UV": "shut",
+    "tank valve": "open",
+    "tank drain": "shut",
+    "pump switch": "on",
+    "UV plug": "in",
+    "sensor plug": "in",
+    "tap upstairs": "shut",
+    "housing": "shut",
+    "cartridge": "in",
+    "UV chamber": "shut",
+    "sleeve": "in",
+    "lamp": "in",
+    "sensor": "in",
+    "tank": "shut",
+    "cistern hatch": "shut",
+}
+Position = Literal["open", "shut", "on", "off", "in", "out"]
+_PAIRS = ({"open", "shut"}, {"on", "off"}, {"in", "out"})
+State = Literal["water shut", "relieved", "unplugged", "sensor unplugged", "pump off", "tank drained"]
+# What calls for a caution on the step itself: something comes open, or water goes back to the taps.
+CAUTIOUS: dict[str, str] = {
+    "housing": "open",
+    "UV chamber": "open",
+    "lamp": "out",
+    "sensor": "out",
+    "tank": "open",
+    "cistern hatch": "open",
+    "outlet valve": "open",
+}
+SlipName = Literal[
+    "valve left shut",
+    "pump left off",
+    "unit left unplugged",
+    "bypass left open",
+    "o-ring not seated",
+    "sensor overtightened",
+    "window wet",
+    "opened under pressure",
+    "stages in the wrong order",
+    "cartridge left out",
+]
+Route = Literal["no water", "display", "wet floor", "taps", "sample", "next visit", "at once"]
+RETURN = "return to service"
+ProcedureName = TaskName | Literal["return to service"]
+
+
+class Fitting(Part):
+    """A valve, plug or switch that this train has."""
+
+    name: FittingName
+    where: str = Field(min_length=1)
+
+
+class Step(Part):
+    """One step of a procedure, in the order it is done."""
+
+    id: str = Field(min_length=1)
+    text: str = Field(min_length=1)
+    minutes: float = Field(ge=0, le=2000)
+    tool: str = ""
+    who: Literal["anyone", "licensed"] = "anyone"
+    present: tuple[FittingName, ...] = Field(default=(), alias="with")  # the step goes with these alone
+    absent: tuple[FittingName, ...] = Field(default=(), alias="without")  # it stands in for these
+    needs: tuple[State, ...] = ()  # what the plant must be in before
+    operates: dict[FittingName | PartName, Position] = Field(default_factory=dict)
+    caution: str = ""
+    differs: str = ""  # where practice differs
+    missed: str = Field(min_length=1)  # what happens when it is left out
+    slip: SlipName | None = None
+    finds: tuple[SlipName, ...] = ()  # slips of earlier steps that this one brings to light
+
+    @model_validator(mode="after")
+    def _holds(self) -> "Step":
+        for device, position in self.operates.items():
+            pair = next(pair for pair in _PAIRS if AT_REST[device] in pair)
+            if position not in pair:
+                raise ValueError(f"operates.{device}: read {position!r}; wanted {' or '.join(sorted(pair))}")
+            if CAUTIOUS.get(device) == position and not self.caution:
+                raise ValueError(f"caution: is missing; wanted one where {device!r} goes to {position!r}")
+        return self
+
+    def goes_with(self, fittings: frozenset[str]) -> bool:
+        """Return whether the step is part of the work on a train with these fittings.
+
+        Parameters
+        ----------
+        fittings : frozenset of str
+            Names of the fittings the train has.
+
+        Returns
+        -------
+        bool
+            False when it works a fitting that is not there, or stands in for one that is.
+        """
+        worked = {device for device in self.operates if device in FITTINGS}
+        return worked | set(self.present) <= fittings and not set(self.absent) & fittings
+
+
+FITTINGS: tuple[str, ...] = FittingName.__args__  # type: ignore[attr-defined]
+
+
+class Block(Part):
+    """Steps that several procedures have in common."""
+
+    name: str = Field(min_length=1)
+    steps: tuple[Step, ...] = Field(alias="step", min_length=1)
+
+
+class Procedure(Part):
+    """How one task is done: blocks before, its own steps, blocks after."""
+
+    name: ProcedureName
+    purpose: str = Field(min_length=1)
+    caution: str = ""
+    before: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = Field(alias="step", min_length=1)
+    after: tuple[str, ...] = ()
+
+
+class Slip(Part):
+    """What a missed step leads to, how it is noticed, and what it takes to put right."""
+
+    name: SlipName
+    does: str = Field(min_length=1)
+    shows: str = Field(min_length=1)  # what a person can see
+    touches: tuple[Literal["water", "dose", "reading"], ...] = ()
+    seen_by: tuple[Route, ...] = Field(min_length=1)
+    seen_after_s: Time = not_negative("seen_after")  # mean, from when it shows to when someone minds it
+    chance_factor: float = Field(default=1.0, ge=0, le=100)  # chance against that of any step
+    mend: str = Field(min_length=1)
+    minutes: float = Field(ge=0, le=2000)
+    price: float = Field(default=0.0, ge=0)
+    lead_s: Time = not_negative("lead", default="0 d", validate_default=True)
+    reading_left: Fraction = Field(default=1.0, gt=0, le=1)  # of the true reading
+    leak_m3_s: Flow = not_negative("leak", default=0.0)  # at house.leak_reference
+    spill_m3: Volume = not_negative("spill", default=0.0)
+    dries_s: Time | None = Field(default=None, alias="dries")  # goes by itself
+
+
+class Sample(Part):
+    """A sample of tap water: coliforms present or absent in 100 mL, and what a find leads to."""
+
+    acted_on: bool
+    result_after_s: Time = not_negative("result_after")
+    looks_back_s: Time = positive("looks_back")  # water of so long can still be in pipes and heater
+    raw_count: int = Field(ge=0, le=1e6)
+    log_dose_j_m2: Dose = positive("dose_for_one_log")
+    false_positive_share: Fraction = Field(ge=0, le=0.5)
+    price: float = Field(ge=0)  # disinfectant and the sample after it
+
+
+def expanded(procedure: Procedure, blocks: tuple[Block, ...]) -> tuple[Step, ...]:
+    """Return all steps of a procedure with those of its blocks, in order.
+
+    Parameters
+    ----------
+    procedure : Procedure
+        The procedure.
+    blocks : tuple of Block
+        Blocks it may name; it names none that is not there.
+
+    Returns
+    -------
+    tuple of Step
+        Blocks before, own steps, blocks after.
+    """
+    known = {block.name: block.steps for block in blocks}
+    before = (step for name in procedure.before for step in known[name])
+    after = (step for name in procedure.after for step in known[name])
+    return (*before, *procedure.steps, *after)
