@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.scenario.scenario import Scenario
+from sim.twin.faults import Lapse
 from sim.twin.world import Costs, Event, Part
 
 Floats = npt.NDArray[np.float64]
@@ -57,6 +58,7 @@ class History:
     alarm_days: npt.NDArray[np.bool_]
     dose_volume_m3: Floats
     events: tuple[Event, ...]
+    lapses: tuple[Lapse, ...]  # steps missed, tasks put off or late
     costs: Costs
     parts: dict[str, Part]
     stage_life_left: Floats

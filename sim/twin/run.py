@@ -49,6 +49,7 @@ def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False)
     env.run(until=common.n_days * DAY_S)
     world.bring()
     world.note_day(common.n_days - 1)
+    world.faults.finish(world)
     found = balances(world)
     for balance in found:
         if not balance.error <= LEDGER_LIMIT:
@@ -121,6 +122,7 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
         alarm_days=world.alarm_days,
         dose_volume_m3=world.bins,
         events=tuple(world.events),
+        lapses=tuple(world.lapses),
         costs=world.costs,
         parts=world.parts,
         stage_life_left=np.clip(1.0 - np.maximum(load, age), 0.0, 1.0),
