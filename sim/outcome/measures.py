@@ -85,16 +85,19 @@ def days_by_people(history: History, touched: str) -> np.ndarray:
     Returns
     -------
     ndarray of bool
-        Days from the beginning of a lapse to the one on which it was put right; where water is meant, without
-        the day on which a waiting task was done, as the work itself shuts water.
+        Days from the beginning of a lapse to the one on which it was put right. A task that waits is not to
+        blame for a power cut, nor for the water its own doing shuts: such days are left to them.
     """
-    found = np.zeros(history.n_days, dtype=bool)
+    by_slip, by_waiting = (np.zeros(history.n_days, dtype=bool) for _ in range(2))
     for lapse in history.lapses:
         if touched not in lapse.touches:
             continue
-        work = touched == "water" and lapse.kind != "slip"
-        last = min(lapse.end_s / DAY_S, history.n_days - 1.0)
-        found[int(lapse.start_s / DAY_S) : int(last) + (0 if work and np.isfinite(lapse.end_s) else 1)] = True
+        first, last = int(lapse.start_s / DAY_S), int(min(lapse.end_s / DAY_S, history.n_days - 1.0))
+        if lapse.kind == "slip":
+            by_slip[first : last + 1] = True
+        else:
+            by_waiting[first : last + (touched == "dose" or not np.isfinite(lapse.end_s))] = True
+    found: np.ndarray = by_slip | (by_waiting & ~history.cut_days)
     return found
 
 

@@ -55,6 +55,7 @@ class History:
     water_c: Floats
     absorbance_per_m: Floats
     drops_pa: Floats  # (days, stages) at reading flow
+    cut_days: npt.NDArray[np.bool_]  # with a power cut, or just after one
     alarm_days: npt.NDArray[np.bool_]
     dose_volume_m3: Floats
     events: tuple[Event, ...]
