@@ -150,6 +150,7 @@ def _headings(currency: str) -> list[str]:
         f"cost, {currency}",
         "water off, h",
         "days below the dose target",
+        "of them by people",
         "unsafe-water hours",
         "silent days",
         "visits",
@@ -167,6 +168,7 @@ def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
             plus_minus(item.cost),
             from_to(item.water_off_h),
             from_to(item.days_below_target),
+            "" if item.people_days is None else from_to(item.people_days),
             *(three_digits(float(value)) for value in means[item.policy].values()),
         ]
         for item in comparison.summaries

@@ -56,7 +56,7 @@ UNIT_SUFFIXES = tuple(
 # Last words of names that hold a share, a ratio, a shape of a distribution or a count.
 NO_UNIT_ENDS = {
     *("factor", "fraction", "share", "ratio", "efficiency", "cv", "shape", "spread", "exponent", "quantile"),
-    *("steepness", "sharpness", "roughness", "volumes", "correlation", "left"),
+    *("steepness", "sharpness", "roughness", "volumes", "correlation", "left", "count"),
 }
 # Whole names, each for its reason; a test holds that every one is in use.
 BARE_NAMES = {

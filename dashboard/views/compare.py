@@ -114,6 +114,7 @@ def _days_table(found: Comparison) -> pd.DataFrame:
             {
                 "policy": item.policy,
                 "days below the dose target": from_to(item.days_below_target),
+                "of them by people": "" if item.people_days is None else from_to(item.people_days),
                 "runs with any": f"{item.runs_with_days} of {item.runs}",
                 "water-off hours": from_to(item.water_off_h),
                 "unsafe-water hours": from_to(item.unsafe_water_h),

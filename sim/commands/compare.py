@@ -132,6 +132,7 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         "cost",
         "water\noff h",
         "days below\ntarget",
+        "by\npeople",
         "unsafe-\nwater h",
         "silent\ndays",
         "visits",
@@ -150,6 +151,7 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
             plus_minus(item.cost),
             three_digits(item.water_off_h.estimate),
             from_to(item.days_below_target),
+            "" if item.people_days is None else three_digits(item.people_days.estimate),
             *(three_digits(float(value)) for value in mean),
         )
     return shown

@@ -66,7 +66,9 @@ def words(row: dict[str, float | int | str], currency: str) -> str:
     return (
         f"{row['policy']}, replication {row['replication']}, {float(row['years']):g} years; per year:\n"
         f"  cost {number('cost')} {currency}, {number('visits')} visits, {number('owner_h')} owner hours\n"
-        f"  {number('days_below_target')} days below the dose target; silent: {number('silent_days')}\n"
+        f"  {number('days_below_target')} days below the dose target; silent: {number('silent_days')}; "
+        f"by people: {number('people_days_below_target')}\n"
         f"  {number('water_off_h')} water-off hours, {number('cistern_empty_days')} days of empty cistern\n"
+        f"  {number('slips')} missed steps left something wrong; noticed: {number('slips_noticed')}\n"
         "One run shows what can happen, not how often.\n" + CAUTION
     )

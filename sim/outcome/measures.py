@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.constants import DAY_S
 from sim.plant import state
 from sim.twin.history import History
 
@@ -71,6 +72,51 @@ def _water(history: History, years: float) -> Row:
     }
 
 
+def days_by_people(history: History, touched: str) -> np.ndarray:
+    """Return on which days something people missed, put off or did late bore on dose or water.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+    touched : str
+        "dose" or "water".
+
+    Returns
+    -------
+    ndarray of bool
+        Days from the beginning of a lapse to the one on which it was put right. A task that waits is not to
+        blame for a power cut, nor for the water its own doing shuts: such days are left to them.
+    """
+    by_slip, by_waiting = (np.zeros(history.n_days, dtype=bool) for _ in range(2))
+    for lapse in history.lapses:
+        if touched not in lapse.touches:
+            continue
+        first, last = int(lapse.start_s / DAY_S), int(min(lapse.end_s / DAY_S, history.n_days - 1.0))
+        if lapse.kind == "slip":
+            by_slip[first : last + 1] = True
+        else:
+            by_waiting[first : last + (touched == "dose" or not np.isfinite(lapse.end_s))] = True
+    found: np.ndarray = by_slip | (by_waiting & ~history.cut_days)
+    return found
+
+
+def _people(history: History, years: float) -> Row:
+    slips = [lapse for lapse in history.lapses if lapse.kind == "slip"]
+    off_s = history.days[days_by_people(history, "water"), state.WATER_OFF].sum()
+    below = below_target_days(history) & days_by_people(history, "dose")
+    return {
+        "people_days_below_target": float(below.sum()) / years,
+        "people_water_off_h": float(off_s) / 3600.0 / years,
+        "slips": len(slips) / years,
+        "slips_noticed": sum(np.isfinite(slip.noticed_s) for slip in slips) / years,
+        "openings_under_pressure": sum(s.subject == "opened under pressure" for s in slips) / years,
+        "tasks_put_off": sum(lapse.kind == "put off" for lapse in history.lapses) / years,
+        "samples": history.costs.samples / years,
+        "samples_with_finds": history.costs.finds / years,
+    }
+
+
 def row(history: History) -> Row:
     """Return the figures of one run, rates per year.
 
@@ -83,7 +129,8 @@ def row(history: History) -> Row:
     -------
     dict
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
+        below the dose target, alarms, pump, upkeep, supply, what people caused, and the worst ledger error
+        over throughput.
     """
     years = float(history.years)
     days = history.days
@@ -107,5 +154,6 @@ def row(history: History) -> Row:
         **_water(history, years),
         **pump,
         **upkeep,
+        **_people(history, years),
         "ledger_error": max(balance.error for balance in history.balances),
     }

@@ -154,8 +154,7 @@ class Slip(Part):
     does: str = Field(min_length=1)
     shows: str = Field(min_length=1)  # what a person can see
     touches: tuple[Literal["water", "dose", "reading"], ...] = ()
-    seen_by: tuple[Route, ...] = Field(min_length=1)
-    seen_after_s: Time = not_negative("seen_after")  # mean, from when it shows to when someone minds it
+    seen_by: dict[Route, Time] = Field(min_length=1)  # mean time from when it shows to when someone minds it
     chance_factor: float = Field(default=1.0, ge=0, le=100)  # chance against that of any step
     mend: str = Field(min_length=1)
     minutes: float = Field(ge=0, le=2000)

@@ -119,9 +119,9 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
-        sentences = [_none_within(comparison)]
+        sentences = [_none_within(comparison), _people(comparison)]
     else:
-        sentences = [_main(comparison, currency), _others(comparison, currency)]
+        sentences = [_main(comparison, currency), _people(comparison), _others(comparison, currency)]
     sentences.append(_basis(comparison, asked))
     return " ".join(filter(None, sentences)) + "\n" + CAUTION
 
@@ -191,6 +191,21 @@ def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
         return f"leaves no day below the dose target in {share} ({bound}){also}"
     days = f"leaves {from_to(summary.days_below_target)} days a year below the dose target"
     return f"{days}, none in {share}" if summary.runs_with_days < summary.runs else days
+
+
+def _people(comparison: Comparison) -> str:
+    """Return how many of the days below the dose target people caused, under the policy that is spoken of."""
+    least = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
+    shown = least if comparison.best is None else comparison.summary(comparison.best)
+    if shown.people_days is None or math.isnan(shown.people_share):
+        return ""
+    share = round(100 * shown.people_share)
+    part = three_digits(shown.people_days.estimate, DAYS_DECIMALS)
+    whole = three_digits(shown.days_below_target.estimate, DAYS_DECIMALS)
+    return (
+        f"{part} of the {whole} days a year ({share} %) were caused by people: "
+        "a step missed, or a task put off or late, bore on the dose."
+    )
 
 
 def _no_days_at_all(comparison: Comparison) -> bool:

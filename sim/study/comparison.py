@@ -7,6 +7,7 @@ out before cost is looked at. Only replications that every policy finished are u
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -18,6 +19,7 @@ from sim.study import intervals
 from sim.study.intervals import FEW_RUNS, Interval
 
 NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
+BY_PEOPLE = "people_days_below_target"
 SEED = 1987  # of the resampling, fixed so that the same rows give the same bounds
 
 _Sample = NDArray[np.float64]
@@ -57,6 +59,11 @@ class PolicySummary:
         Whether mean water-off hours are within theirs; a shut-off valve trades one for the other.
     why : str
         The numbers behind `within_limit`, in words.
+    people_days : Interval or None
+        Mean days below the dose target while something people missed, put off or did late bore on the dose,
+        bootstrap [d/year]; None where the rows do not say.
+    people_share : float
+        Their share of all days below the dose target [fraction]; nan where there are none.
     """
 
     policy: str
@@ -76,6 +83,8 @@ class PolicySummary:
     within_limit: bool
     keeps_water_on: bool
     why: str
+    people_days: Interval | None = None
+    people_share: float = math.nan
 
     @property
     def eligible(self) -> bool:
@@ -307,7 +316,19 @@ def _summary(
         within_limit=mean_days.known and mean_days.high <= limit,
         keeps_water_on=float(group["water_off_h"].mean()) <= limit_off_h,
         why=_why(mean_days, limit),
+        **_by_people(group, confidence),
     )
+
+
+def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
+    """Return days that people caused and their share, where the rows say."""
+    if BY_PEOPLE not in group:
+        return {}
+    all_days, days = float(group["days_below_target"].sum()), _column(group, BY_PEOPLE)
+    return {
+        "people_days": intervals.bootstrap_interval(days, confidence, SEED),
+        "people_share": float(days.sum()) / all_days if all_days > 0 else math.nan,
+    }
 
 
 def _days_interval(days: _Sample, years: float, share_bound: float, confidence: float) -> Interval:

@@ -23,6 +23,8 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
         "cheapest", "may be cheapest", "dearer" or "left out".
     """
     table = pd.DataFrame([_flat(summary) for summary in comparison.summaries])
+    if all(summary.people_days is None for summary in comparison.summaries):
+        table = table.drop(columns=["people_days", "people_share"])  # the rows do not say
     standing = [_standing(summary, comparison) for summary in comparison.summaries]
     table.insert(1, "standing", standing)
     return table

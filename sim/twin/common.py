@@ -14,6 +14,7 @@ from sim.demand.profile import profile
 from sim.demand.trace import DrawTrace, from_record, generate
 from sim.scenario.climate import table
 from sim.scenario.house import Use
+from sim.scenario.procedure import expanded
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.supply import rain, record
@@ -21,6 +22,7 @@ from sim.twin.streams import Source, stream
 
 Floats = npt.NDArray[np.float64]
 _OCCASIONS = 512  # chances held ready for each task; a run that needs more starts over at the first
+_TIMES_DONE = 64  # and for the steps of each time it is done
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,9 @@ class Common:
     adherence: Floats  # (tasks, occasions) uniform
     delay: Floats  # (tasks, occasions) unit exponential
     other_jobs_s: Floats
+    slips: Floats  # (tasks, times done, steps) uniform
+    noticing: Floats  # (tasks, times done, steps) unit exponential
+    samples: Floats  # (occasions,) uniform
 
 
 def days_of(start: date, years: int) -> int:
@@ -177,6 +182,7 @@ def common_inputs(
     factors = np.exp(spread * site - 0.5 * spread * spread)
     lives = stream(seed, replication, Source.LIVES)
     tasks = len(scenario.tasks) + len(scenario.stages)
+    steps = max((len(expanded(one, scenario.blocks)) for one in scenario.procedures), default=1)
     jobs = stream(seed, replication, Source.OTHER_JOBS)
     rate = scenario.people.technician_other_jobs_per_year / YEAR_S
     count = math.ceil(rate * n_days * DAY_S * 1.5) + 20
@@ -199,4 +205,7 @@ def common_inputs(
         adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
         delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
         other_jobs_s=np.cumsum(gaps),
+        slips=stream(seed, replication, Source.SLIPS).random((tasks, _TIMES_DONE, steps)),
+        noticing=stream(seed, replication, Source.NOTICING).standard_exponential((tasks, _TIMES_DONE, steps)),
+        samples=stream(seed, replication, Source.SAMPLES).random(_OCCASIONS),
     )

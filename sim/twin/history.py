@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.scenario.scenario import Scenario
+from sim.twin.faults import Lapse
 from sim.twin.world import Costs, Event, Part
 
 Floats = npt.NDArray[np.float64]
@@ -54,9 +55,11 @@ class History:
     water_c: Floats
     absorbance_per_m: Floats
     drops_pa: Floats  # (days, stages) at reading flow
+    cut_days: npt.NDArray[np.bool_]  # with a power cut, or just after one
     alarm_days: npt.NDArray[np.bool_]
     dose_volume_m3: Floats
     events: tuple[Event, ...]
+    lapses: tuple[Lapse, ...]  # steps missed, tasks put off or late
     costs: Costs
     parts: dict[str, Part]
     stage_life_left: Floats

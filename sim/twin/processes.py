@@ -11,6 +11,7 @@ from sim.constants import DAY_S
 from sim.plant import state, tank
 from sim.scenario.care import Rule, Task
 from sim.twin.service import apply
+from sim.twin.slips import Slips
 from sim.twin.world import World
 from sim.upkeep.rules import failure_due, reading_due
 
@@ -76,6 +77,7 @@ class Care:
         self.shelf = {spare.part: spare.on_shelf for spare in sc.spares}
         self.lead_s = {spare.part: spare.lead_s for spare in sc.spares}
         self.hands = simpy.Resource(self.env, capacity=1)  # one task at a time on the train
+        self.slips = Slips(world, self.hands, self.pay)
         self.errand = (-1.0, 0.0)  # when the owner was last asked, and the wait that goes with it
         self.orders: list[Duty] = []
         self.called = False
@@ -162,6 +164,7 @@ class Care:
             for stage, drop in zip(world.scenario.stages, drops, strict=True):
                 world.note("reading", f"drop over {stage.name}", value=drop, unit="Pa")
             world.note("reading", "UV", value=light, unit="fraction")
+            self.slips.read(drops, light)
             for duty in self.duties:
                 rule = duty.rule
                 drop = drops[duty.stage] if duty.stage >= 0 else 0.0
@@ -200,6 +203,8 @@ class Care:
         wiped_s = max((d.worked_s for d in self.duties if d.task.name.startswith("wipe")), default=-math.inf)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
+        if weak:
+            self.slips.weak_taps()
         for duty in self.duties:
             if duty.rule.when != "failure":
                 continue
@@ -245,6 +250,7 @@ class Care:
         duty.occasions += 1
         if duty.rule.by == "owner" and chance > people.adherence:
             world.note("order", duty.label, note="put off: not done this time")
+            self.slips.left(duty.task, duty.row, duty.stage, "put off")
             return
         duty.pending = True
         mean_s = people.repair_delay_s if duty.rule.when == "failure" else people.delay_s
@@ -254,6 +260,7 @@ class Care:
         else:
             if self.errand[0] != self.env.now:
                 self.errand = (self.env.now, wait * mean_s)
+            self.slips.left(duty.task, duty.row, duty.stage, "late")
             self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
 
     def nobody(self, duty: Duty) -> bool:
@@ -371,22 +378,21 @@ class Care:
     def _work(self, duty: Duty, who: str) -> Story:
         world, task = self.world, duty.task
         world.bring()
-        world.p["shut"] = int(task.shuts_water)
-        if task.unplugs_uv:
-            world.p["lamp_works"] = 0
+        missed = self.slips.start(task, duty.row, duty.stage, who)
         yield self.env.timeout(task.minutes * 60.0)
         world.bring()
         cost = apply(world, task, duty.stage)
-        world.p["lamp_works"] = int(not world.parts["lamp"].broken)
+        self.slips.leave(missed)
         self.pay(task.minutes / 60.0, who, cost)
         duty.pending, duty.done_s, duty.worked_s = False, self.env.now, self.env.now
+        self.slips.done(task, duty.row)
         world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)
         if task.unplugs_uv:
-            world.s["lamp_starts"] += 1
-            world.s["warm_at_s"] = self.env.now + world.scenario.uv.warm_up_s
+            world.faults.plug_in(world)
             yield self.env.timeout(world.scenario.uv.warm_up_s)  # water stays shut until the lamp is warm
             world.bring()
-        world.p["shut"] = 0
+        world.working = None
+        world.faults.set_valves(world, None)
         world.refresh()
 
     def pay(self, hours: float, who: str, parts: float) -> None:

@@ -49,6 +49,7 @@ def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False)
     env.run(until=common.n_days * DAY_S)
     world.bring()
     world.note_day(common.n_days - 1)
+    world.faults.finish(world)
     found = balances(world)
     for balance in found:
         if not balance.error <= LEDGER_LIMIT:
@@ -118,9 +119,11 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
         water_c=daily[:, turn.WATER_C],
         absorbance_per_m=daily[:, turn.ABSORBANCE],
         drops_pa=daily[:, turn.ABSORBANCE + 1 :],
+        cut_days=_days_of_cuts(common),
         alarm_days=world.alarm_days,
         dose_volume_m3=world.bins,
         events=tuple(world.events),
+        lapses=tuple(world.lapses),
         costs=world.costs,
         parts=world.parts,
         stage_life_left=np.clip(1.0 - np.maximum(load, age), 0.0, 1.0),
@@ -132,3 +135,11 @@ def _history(world: World, found: tuple[Balance, ...]) -> History:
         balances=found,
         trace=world.trace[: int(world.s["trace_rows"])],
     )
+
+
+def _days_of_cuts(common: Common) -> np.ndarray:
+    """Return the days on which the power was off, an hour of starting up again included."""
+    found = np.zeros(common.n_days, dtype=bool)
+    for start_s, end_s in common.cuts_s:
+        found[int(start_s / DAY_S) : int((end_s + 3600.0) / DAY_S) + 1] = True
+    return found

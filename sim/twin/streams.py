@@ -17,6 +17,9 @@ class Source(IntEnum):
     ADHERENCE = 6
     DELAY = 7
     OTHER_JOBS = 8
+    SLIPS = 9
+    NOTICING = 10
+    SAMPLES = 11
     USES = 100  # plus the number of the use
 
 

@@ -9,11 +9,12 @@ import simpy
 from sim.constants import DAY_S
 from sim.errors import BalanceError
 from sim.plant import draws, lamp, loop, state, train, uv
-from sim.scenario.care import Policy
+from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
 from sim.twin import slow, turn
 from sim.twin.common import Common
+from sim.twin.faults import Faults, Lapse
 from sim.twin.unpack import plant_record, site_record, stage_records
 
 DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
@@ -54,6 +55,8 @@ class Costs:
     cartridges: int = 0
     visits: int = 0
     tanker_loads: int = 0
+    samples: int = 0
+    finds: int = 0  # samples that showed coliforms
 
 
 class World:
@@ -95,6 +98,8 @@ class World:
         self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
         self.events: list[Event] = []
         self.costs = Costs()
+        self.faults, self.lapses = Faults(), list[Lapse]()
+        self.working: Task | None = None  # what is being done at the train
         self.daily = np.zeros((common.n_days, len(turn.DAILY_COLUMNS) + len(scenario.stages)))
         self.settling_m_s = np.zeros(slow.CLASSES)
         self.alarms = self.false_alarms = 0
@@ -217,6 +222,8 @@ class World:
             self.sludge,
             self.ledger,
         )
+        if self.faults.standing:
+            self.faults.after_pumping(self, float(s["pumped_m3"] - pumped))
         self.parts["lamp"].used_s += lit_s
         self.parts["pump"].used_s += s["run_s"] - run
         if refresh:
@@ -232,6 +239,8 @@ class World:
         """Let the plant record say what wear, water and broken parts have made of it; follow the alarm."""
         dark = int(self.parts["lamp"].broken)
         slow.refresh(self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, dark)
+        if self.faults.standing:
+            self.faults.impose(self)
         self._follow_alarm()
 
     def _follow_alarm(self) -> None:
@@ -279,6 +288,7 @@ class World:
         )
         if torn >= 0:
             self.tear(torn)
+        if torn >= 0 or self.faults.standing:
             self.refresh()
         else:
             self._follow_alarm()
@@ -304,6 +314,10 @@ class World:
             self.solids,
             self.daily,
         )
+        if self.faults.standing:
+            self.faults.impose(self)
+            self.daily[day, turn.READING] = self.w["reading"]
+            self.daily[day, turn.ABSORBANCE + 1 :] = [self.drop_pa(i) for i in range(len(self.stages))]
 
     def _age(self) -> None:
         """One day of wear: precharge, switch drift, pump head, failures."""
@@ -382,7 +396,26 @@ class World:
             Drop [Pa].
         """
         one = self.stages[stage]
-        return float(train.drop_pa(self.w["drop_flow_m3_s"], one["resistance"], one["quadratic"]))
+        flow_m3_s = self.w["drop_flow_m3_s"] * self.faults.share
+        return float(train.drop_pa(flow_m3_s, one["resistance"], one["quadratic"]))
+
+    def clean_pa(self, stage: int) -> float:
+        """Return the drop over a clean stage of this train at the flow at which people read it.
+
+        Parameters
+        ----------
+        stage : int
+            Number of the stage.
+
+        Returns
+        -------
+        float
+            Drop [Pa], at 20 C.
+        """
+        one = self.scenario.stages[stage]
+        linear = train.linear_of(one.linear_pa_s_m3, one.housings)
+        quadratic = train.quadratic_of(one.quadratic_pa_s2_m6, one.housings)
+        return float(train.drop_pa(self.w["drop_flow_m3_s"], linear, quadratic))
 
     def wipe(self, surface: str) -> None:
         """Wipe the sleeve or the sensor window.
