@@ -69,7 +69,7 @@ def skip_figure(kept: History, skipped: History, story: Story, units: str) -> go
             x=months, y=[month.below[at] for month in story.months], name=name, row=3, col=1,
             marker={"color": colour, "pattern": {"shape": pattern}},
         )  # fmt: skip
-    return dressed(figure, 560, showlegend=False)
+    return dressed(figure, 430, showlegend=False)
 
 
 def skip_alt(kept: History, skipped: History) -> str:
