@@ -1,14 +1,19 @@
 """The frame of every page: which house, which rain, which units."""
 
+from collections.abc import Sequence
+
 import streamlit as st
+from streamlit.navigation.page import StreamlitPage
 
 from dashboard.jobs import JobTable
+from dashboard.look import scheme_css
 from dashboard.site import Site, site_of
 from dashboard.words import plain
 from sim.errors import InputError
 from sim.scenario import load
 
 UNITS = ("US", "SI")  # as they stand in the address
+SHARED = ("site", "units")  # parts of the address that every page reads
 
 
 @st.cache_resource
@@ -21,6 +26,21 @@ def jobs() -> JobTable:
         One for the server.
     """
     return JobTable()
+
+
+def links(pages: Sequence[StreamlitPage]) -> None:
+    """Show a link to each page, on any width; what all pages share goes along in the address.
+
+    Parameters
+    ----------
+    pages : sequence of StreamlitPage
+        As from `dashboard.pages.made`.
+    """
+    st.html(f"<style>{scheme_css()}</style>")
+    kept = {name: st.query_params[name] for name in SHARED if name in st.query_params}
+    with st.container(horizontal=True, gap="small", key="links"):
+        for page in pages:
+            st.page_link(page, query_params=kept)
 
 
 def show() -> None:

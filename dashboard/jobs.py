@@ -45,7 +45,7 @@ def key_of(question: Question) -> str:
     finished = None if question.rows is None else len(question.rows)
     content = [
         __version__, question.kind, question.digest, question.policies, question.years,
-        question.replications, question.seed, question.units, finished,
+        question.replications, question.seed, question.units, finished, question.first_day,
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 

@@ -10,15 +10,20 @@ import pickle
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from sim.errors import TwinError
+from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 
+if TYPE_CHECKING:
+    from sim.twin.common import Common
+
 QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
+CLOSE_DAYS = 28  # looked at closely at once: a click to a day nearby then needs no new run
 
 
 @dataclass(frozen=True)
@@ -28,7 +33,7 @@ class Question:
     Attributes
     ----------
     kind : str
-        "study", "history" or "report".
+        "study", "history", "closeup" or "report".
     scenario : Scenario
         The site.
     digest : str
@@ -47,6 +52,8 @@ class Question:
         "us" or "si"; only a report depends on it.
     rows : DataFrame or None
         Rows of the study a report is made from.
+    first_day : int
+        First of the days a close look is taken at.
     """
 
     kind: str
@@ -59,6 +66,7 @@ class Question:
     rain: RainRecord | None = None
     units: str = ""
     rows: pd.DataFrame | None = None
+    first_day: int = 0
 
 
 def main(folder: Path) -> int:
@@ -76,7 +84,8 @@ def main(folder: Path) -> int:
     """
     question: Question = pickle.loads((folder / QUESTION).read_bytes())
     try:
-        result = {"study": _study, "history": _history, "report": _report}[question.kind](question, folder)
+        kinds = {"study": _study, "history": _history, "closeup": _closeup, "report": _report}
+        result = kinds[question.kind](question, folder)
     except TwinError as error:
         _write(folder, "refused.txt", str(error).encode())
         return 2
@@ -106,16 +115,27 @@ def _history(question: Question, folder: Path) -> Any:
     from sim.twin import run as twin  # noqa: PLC0415
 
     del folder
-    known = {policy.name: policy for policy in question.scenario.policies}
-    common = twin.common_inputs(
+    history = twin.run(question.scenario, *_one_run(question))
+    tables = frames.frames(history)
+    return {"days": tables["days"], "events": tables["events"], "row": measures.row(history)}
+
+
+def _closeup(question: Question, folder: Path) -> Any:
+    from sim.outcome.closeup import closeup  # noqa: PLC0415
+    from sim.twin.window import window  # noqa: PLC0415
+
+    del folder
+    policy, common = _one_run(question)
+    return closeup(window(question.scenario, policy, common, question.first_day, CLOSE_DAYS))
+
+
+def _one_run(question: Question) -> "tuple[Policy, Common]":
+    from sim.twin.run import common_inputs  # noqa: PLC0415
+
+    policy = next(item for item in question.scenario.policies if item.name == question.policies[0])
+    return policy, common_inputs(
         question.scenario, question.replications, question.seed, question.years, question.rain, None
     )
-    history = twin.run(question.scenario, known[question.policies[0]], common)
-    tables = frames.frames(history)
-    peak = tables["draws"].assign(day=(tables["draws"]["start_s"] // 86400).astype(int))
-    days = tables["days"]
-    days["draw_flow_max_m3_s"] = peak.groupby("day")["flow_m3_s"].max().reindex(days["day"]).to_numpy()
-    return {"days": days, "events": tables["events"], "row": measures.row(history)}
 
 
 def _report(question: Question, folder: Path) -> Any:

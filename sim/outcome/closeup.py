@@ -1,4 +1,4 @@
-"""Some days of a run as tables: every step with what gauges, stages and lamp showed, draws, pump runs, events."""
+"""Some days of a run as tables: every step with what gauges and lamp showed, draws, pump runs, events."""
 
 import numpy as np
 import pandas as pd
@@ -19,8 +19,8 @@ def closeup(window: Window) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of DataFrame
-        "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames.frames` gives them for
-        the whole run, those that begin within the window; a pump run that has not ended has no stop.
+        "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames.frames` gives them
+        for the whole run, those that begin within the window; a pump run that has not ended has no stop.
     """
     whole = frames(window.history)
     first_s, end_s = window.first_day * DAY_S, (window.first_day + window.n_days) * DAY_S

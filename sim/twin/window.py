@@ -115,7 +115,7 @@ def window(scenario: Scenario, policy: Policy, common: Common, first_day: int, n
 
 
 def _run_through(env: simpy.Environment, world: World, midnight_s: float) -> None:
-    """Run up to a midnight and through all that happens on it; the days' own process brings the plant there."""
+    """Run up to a midnight and through all that happens on it; the process of days brings the plant."""
     if midnight_s > env.now:
         env.run(until=midnight_s)
     if midnight_s >= world.common.n_days * DAY_S:  # no day begins here

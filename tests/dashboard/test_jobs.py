@@ -36,6 +36,7 @@ def ended(table, key):
         {"replications": 3},
         {"seed": 2},
         {"units": "si"},
+        {"first_day": 28},
     ],
 )
 def test_every_part_of_a_question_is_in_its_key(question, change):
