@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
 from dashboard.history import EVENT_MARKS, LOG_TICKS, titles_left
-from dashboard.look import BLUE, GREEN, INK, LINES, VERMILION, dressed
+from dashboard.look import BLUE, GREEN, INK, LINES, VERMILION, broken, dressed
 from dashboard.moment import DAY_S, Moment
 from dashboard.thinned import MOST_POINTS, thinned
 from sim.study.answer import three_digits
@@ -79,7 +79,13 @@ def close_figure(day: Tables, start: pd.Timestamp, units: str, target_j_m2: floa
     _events(figure, day["events"])
     lanes = ["pump", *uses, "events"]
     figure.update_yaxes(type="category", categoryorder="array", categoryarray=lanes[::-1], row=4, col=1)
-    figure.update_yaxes(range=[-0.6, len(lanes) - 0.4], row=4, col=1)
+    figure.update_yaxes(
+        range=[-0.6, len(lanes) - 0.4],
+        tickvals=lanes,
+        ticktext=[broken(lane, 10) for lane in lanes],
+        row=4,
+        col=1,
+    )
     figure.update_yaxes(rangemode="tozero", row=2, col=1)
     figure.update_xaxes(
         range=[start, start + pd.Timedelta(days=1)], tickformat="%H:%M", nticks=7, tickangle=0

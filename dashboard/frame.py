@@ -13,6 +13,14 @@ from sim.errors import InputError
 from sim.scenario import load
 
 UNITS = ("US", "SI")  # as they stand in the address
+PAGE_CSS = """
+.stMainBlockContainer {padding-top: 3rem;}
+h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
+@media (max-width: 640px) {h1 {font-size: 1.55rem !important;}}
+/* The first colour of the dark theme is light: words on it are dark. */
+[data-testid="stBaseButton-primary"] p, [data-testid="stMultiSelectTagsContainer"] span,
+[data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
+"""
 SHARED = ("site", "units")  # parts of the address that every page reads
 
 
@@ -36,7 +44,7 @@ def links(pages: Sequence[StreamlitPage]) -> None:
     pages : sequence of StreamlitPage
         As from `dashboard.pages.made`.
     """
-    st.html(f"<style>{scheme_css()}</style>")
+    st.html(f"<style>{scheme_css()}{PAGE_CSS}</style>")
     kept = {name: st.query_params[name] for name in SHARED if name in st.query_params}
     with st.container(horizontal=True, gap="small", key="links"):
         for page in pages:

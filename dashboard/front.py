@@ -5,7 +5,7 @@ from html import escape
 import pandas as pd
 import plotly.graph_objects as go
 
-from dashboard.look import INK, LINES, SYMBOLS, dressed
+from dashboard.look import INK, LINES, SYMBOLS, dressed, legend_below
 from sim.study.answer import three_digits
 from sim.study.comparison import Comparison
 
@@ -71,13 +71,11 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
         xaxis_title=f"cost, {currency} a year", yaxis_title="days below the dose target a year",
         yaxis_rangemode="tozero",
     )  # fmt: skip
-    dressed(figure, 430 + 24 * len(comparison.summaries))
+    dressed(figure, 430)
     figure.update_xaxes(nticks=6, title_font_size=13)
     figure.update_yaxes(title_font_size=13)
-    return figure.update_layout(
-        margin={"b": 110 + 24 * len(comparison.summaries), "r": 20},
-        legend={"orientation": "v", "yref": "container", "y": 0.0, "yanchor": "bottom", "font": {"size": 13}},
-    )
+    figure.update_layout(margin={"r": 20}, legend_orientation="v")
+    return legend_below(figure)
 
 
 def front_alt(comparison: Comparison, currency: str) -> str:

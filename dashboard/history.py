@@ -77,9 +77,10 @@ def history_figure(
     _nil_doses(figure, days, least, target)
     _level(figure, 4, days, target, f"target {target:g}")
     figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
+    figure.update_xaxes(range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickangle=0)
     _service(figure, events)
     titles_left(figure)
-    return dressed(figure, 860, showlegend=False)
+    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
 
 
 def titles_left(figure: go.Figure) -> None:
@@ -92,7 +93,9 @@ def titles_left(figure: go.Figure) -> None:
     """
     for note in figure.layout.annotations:
         if note.xref == "paper" and note.yanchor == "bottom":
-            note.update(text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", font={"size": 13})
+            note.update(
+                text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", align="left", font={"size": 13}
+            )
 
 
 def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
@@ -171,11 +174,15 @@ def _nil_doses(figure: go.Figure, days: pd.DataFrame, least: pd.Series, target: 
 
 
 def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label: str) -> None:
-    """Add a dashed level across a panel, named at its left end."""
+    """Add a dashed level across a panel, named at its right end."""
     ends = [days["date"].iloc[0], days["date"].iloc[-1]]
     figure.add_scatter(
-        x=ends, y=[value, value], mode="lines+text", name=label, text=[label, ""], textposition="top right",
+        x=ends, y=[value, value], mode="lines", name=label,
         line={"color": INK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
+    )  # fmt: skip
+    figure.add_annotation(
+        x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
+        xshift=5, yshift=-4, showarrow=False, row=row, col=1,
     )  # fmt: skip
 
 

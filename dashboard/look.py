@@ -20,7 +20,7 @@ HATCH = "#101010"  # of patterns, which lie on a colour and not on paper
 LINES = (BLUE, VERMILION, GREEN, PURPLE, INK)
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 SYMBOLS = ("circle", "square", "diamond", "triangle-up", "x", "star", "cross")
-LIGHT_PAPER, DARK_PAPER = "#ffffff", "#0e1117"  # of the pages; the report has its own dark paper
+LIGHT_PAPER, DARK_PAPER = "#ffffff", "#16191c"  # of the pages, by their theme, and of the report
 FONT = {"family": "system-ui, sans-serif", "size": 14, "color": INK}
 CLEAR = "rgba(0,0,0,0)"
 PLOT = {"displaylogo": False, "plotlyServerURL": "", "responsive": True}  # nothing is fetched
@@ -40,7 +40,7 @@ def scheme_css() -> str:
         for part in ("fill", "stroke"):
             chosen = f'.js-plotly-plot svg [style*="{part}: rgb({red}, {green}, {blue})"]'
             rules.append(f"{chosen} {{{part}: light-dark({light}, {dark}) !important;}}")
-    return "\n".join(rules)
+    return "\n".join([*rules, "@media (hover: none) {.modebar {display: none !important;}}"])
 
 
 def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
@@ -101,13 +101,31 @@ def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
     figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
     figure.update_yaxes(tickfont_size=13, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
     figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
-    if figure.layout.showlegend:
-        figure.update_layout(
-            height=figure.layout.height + 110,
-            margin={"b": 130},
-            legend={"yref": "container", "y": 0.0, "yanchor": "bottom", "font": {"size": 12}},
-        )
-    return figure
+    return legend_below(figure) if figure.layout.showlegend else figure
+
+
+def legend_below(figure: go.Figure) -> go.Figure:
+    """Put the legend under the axis title, with room for one entry a line.
+
+    Parameters
+    ----------
+    figure : Figure
+        With its height and margins; changed in place.
+
+    Returns
+    -------
+    Figure
+        The same figure, higher by the legend.
+    """
+    entries = sum(bool(trace.name) and trace.showlegend is not False for trace in figure.data)
+    layout = figure.layout
+    plot = layout.height - layout.margin.t - layout.margin.b
+    room = 12 + 20 * entries
+    return figure.update_layout(
+        height=layout.height + room,
+        margin={"b": layout.margin.b + room},
+        legend={"y": -56 / plot, "yanchor": "top", "x": 0.0, "font": {"size": 12}},
+    )
 
 
 def broken(name: str, width: int = 14) -> str:

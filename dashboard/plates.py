@@ -4,8 +4,9 @@ import streamlit as st
 
 from dashboard.figures import Plate, readable
 from dashboard.look import PLOT
-from dashboard.words import caution, plain
+from dashboard.words import plain
 from sim.study import store
+from sim.study.answer import CAUTION
 
 
 def show(plate: Plate) -> None:
@@ -17,14 +18,14 @@ def show(plate: Plate) -> None:
         The figure.
     """
     st.subheader(plate.title)
-    st.plotly_chart(plate.figure, theme=None, config=PLOT, key=f"figure-{plate.name}", alt=plate.alt)
     if plate.note:
         st.caption(plain(plate.note))
+    if plate.shows_dose:
+        st.caption(f":material/warning: {plain(CAUTION)}")
+    st.plotly_chart(plate.figure, theme=None, config=PLOT, key=f"figure-{plate.name}", alt=plate.alt)
     table = readable(plate.table)
     st.dataframe(table, hide_index=True, key=f"table-{plate.name}", alt=f"{plate.title}: {len(table)} rows")
     st.download_button(
         "This table (CSV)", store.csv_bytes(plate.table), f"{plate.name}.csv", "text/csv", on_click="ignore",
         key=f"get-{plate.name}", type="tertiary", icon=":material/download:",
     )  # fmt: skip
-    if plate.shows_dose:
-        caution()

@@ -132,10 +132,10 @@ def _pick_day(days: pd.DataFrame, events: pd.DataFrame) -> int:
     before = [day for day in marked if day < now]
     after = [day for day in marked if day > now]
     number = int(st.slider("Day of the run", 0, last, key="day", bind="query-params"))
-    date, left, right = st.columns([2, 1, 1], vertical_alignment="center")
-    date.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}")
-    left.button("Event before", key="before", disabled=not before, on_click=_go, args=("day", before[-1:]))
-    right.button("Next event", key="next", disabled=not after, on_click=_go, args=("day", after[:1]))
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Event before", key="before", disabled=not before, on_click=_go, args=("day", before[-1:]))
+        st.button("Next event", key="next", disabled=not after, on_click=_go, args=("day", after[:1]))
+        st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
     return number
 
 
@@ -150,12 +150,12 @@ def _pick_time(draws: pd.DataFrame, number: int) -> float:
         "Time of day", datetime.time(0), datetime.time(23, 59, 50), datetime.time(7), key="time",
         step=datetime.timedelta(seconds=STEP_S), format="HH:mm:ss", bind="query-params",
     )  # fmt: skip
-    said, left, right = st.columns([2, 1, 1], vertical_alignment="center")
-    said.markdown(f"**At {chosen:%H:%M:%S}** on the train:")
-    left.button(
-        "Draw before", key="draw-before", disabled=not before, on_click=_go, args=("time", before[-1:])
-    )
-    right.button("Next draw", key="draw-next", disabled=not after, on_click=_go, args=("time", after[:1]))
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button(
+            "Draw before", key="draw-before", disabled=not before, on_click=_go, args=("time", before[-1:])
+        )
+        st.button("Next draw", key="draw-next", disabled=not after, on_click=_go, args=("time", after[:1]))
+        st.markdown(f"The train at **{chosen:%H:%M:%S}**", width="content")
     return midnight_s + chosen.hour * 3600.0 + chosen.minute * 60.0 + chosen.second
 
 

@@ -89,8 +89,8 @@ def test_days_below_target_shows_bounds_and_the_limit(rows):
     assert list(outside.y) == ["b"]
     assert outside.x[0] == 21.0  # 20 + mean of 0, 1, 2
     assert outside.x[0] + outside.error_x.array[0] == pytest.approx(summary.days_below_target.high, rel=1e-12)
-    assert figure.layout.shapes[0].x0 == 5.0
-    assert figure.layout.shapes[0].line.dash == "dash"
+    (limit,) = traces(figure, "limit 5")
+    assert set(limit.x) == {5.0}
     assert "; b 21" in spans.span_alt(comparison, spans.DAYS, 5.0)
 
 

@@ -2,6 +2,7 @@
 
 import itertools
 import re
+import tomllib
 from pathlib import Path
 
 import plotly.graph_objects as go
@@ -79,10 +80,10 @@ def test_a_figure_has_no_paper_of_its_own():
     assert figure.layout.font.color == look.INK
 
 
-def test_colours_of_the_theme_can_be_read():
-    text = (ROOT / ".streamlit" / "config.toml").read_text("utf-8")
-    primary = re.findall(r'primaryColor = "(#[0-9A-Fa-f]{6})"', text)
-    assert len(primary) == 2
-    for colour, paper in zip(primary, (look.LIGHT_PAPER, look.DARK_PAPER), strict=True):
-        assert contrast("#ffffff", colour) >= TEXT  # words of the button
-        assert contrast(colour, paper) >= DRAWN  # its shape
+def test_the_theme_has_the_papers_and_inks_of_the_figures():
+    theme = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))["theme"]
+    light, dark = theme["light"], theme["dark"]
+    assert (light["backgroundColor"], dark["backgroundColor"]) == (look.LIGHT_PAPER, look.DARK_PAPER)
+    assert (light["textColor"], dark["textColor"]) == (look.INK, look.INK_DARK)
+    for part in (light, dark):  # also words of a chosen unit and of a slider
+        assert contrast(part["primaryColor"], part["backgroundColor"]) >= TEXT
