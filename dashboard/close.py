@@ -82,7 +82,7 @@ def close_figure(day: Tables, start: pd.Timestamp, units: str, target_j_m2: floa
     figure.update_yaxes(
         range=[-0.6, len(lanes) - 0.4],
         tickvals=lanes,
-        ticktext=[broken(lane, 10) for lane in lanes],
+        ticktext=[broken(lane, 20) for lane in lanes],
         row=4,
         col=1,
     )

@@ -21,7 +21,6 @@ h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
 [data-testid="stBaseButton-primary"] p, [data-testid="stMultiSelectTagsContainer"] span,
 [data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
 """
-SHARED = ("site", "units")  # parts of the address that every page reads
 
 
 @st.cache_resource
@@ -37,7 +36,7 @@ def jobs() -> JobTable:
 
 
 def links(pages: Sequence[StreamlitPage]) -> None:
-    """Show a link to each page, on any width; what all pages share goes along in the address.
+    """Show a link to each page, on any width; house and units go along, as every page asks for them.
 
     Parameters
     ----------
@@ -45,10 +44,9 @@ def links(pages: Sequence[StreamlitPage]) -> None:
         As from `dashboard.pages.made`.
     """
     st.html(f"<style>{scheme_css()}{PAGE_CSS}</style>")
-    kept = {name: st.query_params[name] for name in SHARED if name in st.query_params}
     with st.container(horizontal=True, gap="small", key="links"):
         for page in pages:
-            st.page_link(page, query_params=kept)
+            st.page_link(page)
 
 
 def show() -> None:

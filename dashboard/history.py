@@ -77,7 +77,9 @@ def history_figure(
     _nil_doses(figure, days, least, target)
     _level(figure, 4, days, target, f"target {target:g}")
     figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
-    figure.update_xaxes(range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickangle=0)
+    figure.update_xaxes(
+        range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
+    )
     _service(figure, events)
     titles_left(figure)
     return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
