@@ -14,8 +14,8 @@ READY = {  # what stands on a page when it is whole
     "What it rests on": "Every value of this site",
 }
 # Contrast of every word against what is painted under it, as WCAG 2.2 defines it (1.4.3; from memory). Words
-# that are faded out, that a figure shows only under the pointer, or that are disabled do not count; the number
-# at a slider hangs outside the thumb it belongs to, in the first colour of the theme, which has its own test.
+# faded out, shown by a figure only under the pointer, or disabled do not count; the number at a slider hangs
+# outside the thumb it belongs to, in the first colour of the theme, which has its own test.
 LOW_CONTRAST = """() => {
   const parse = c => { const m = c.match(/rgba?\\(([^)]+)\\)/); if (!m) return null;
     const p = m[1].split(',').map(Number); return [p[0], p[1], p[2], p.length > 3 ? p[3] : 1]; };
