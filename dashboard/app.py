@@ -19,6 +19,8 @@ def main() -> None:
         [
             st.Page(VIEWS / "compare.py", title="Compare policies", default=True),
             st.Page(VIEWS / "history.py", title="One history"),
+            st.Page(VIEWS / "house.py", title="This house"),
+            st.Page(VIEWS / "care.py", title="Its upkeep"),
             st.Page(VIEWS / "rests_on.py", title="What it rests on"),
         ],
         position="top",
