@@ -11,6 +11,7 @@ import json
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -27,6 +28,7 @@ MOST_KEPT = 200  # answers
 _ABOUT = "answer.json"
 _MOST_ABOUT_BYTES = 1024**2
 _PART = ".part"
+_STALE_S = 3600.0  # after this nobody is still writing
 _FORM = 1
 _ROOT = Path(__file__).parents[1]
 
@@ -122,9 +124,9 @@ class AnswerStore:
         entries = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime)
         left = {entry: _size(entry) for entry in entries}
         for entry in entries:
-            stale = entry.name.endswith(_PART)
+            stale = entry.name.endswith(_PART) and time.time() - entry.stat().st_mtime > _STALE_S
             if stale or len(left) > self._most_kept or sum(left.values()) > self._most_bytes:
-                shutil.rmtree(entry, ignore_errors=True)
+                _remove(entry)
                 del left[entry]
 
 
@@ -135,8 +137,15 @@ def _replace(waiting: Path, final: Path) -> None:
             os.rename(waiting, final)
             return
         except OSError:
-            shutil.rmtree(final)
+            _remove(final)
     os.rename(waiting, final)
+
+
+def _remove(entry: Path) -> None:
+    if entry.is_dir() and not entry.is_symlink():
+        shutil.rmtree(entry, ignore_errors=True)
+    else:
+        entry.unlink(missing_ok=True)
 
 
 def _size(entry: Path) -> int:

@@ -115,8 +115,9 @@ def tell(draft: Draft) -> None:
     found = listed(draft.chosen.tables, draft.changes, draft.units)
     words = {key_of(p): w for keys in offered(draft.chosen.tables).values() for p, w in keys.items()}
     many = "1 change" if len(found) == 1 else f"{len(found)} changes"
-    with st.expander(f"{many} against the house as chosen"):
-        for number, change in enumerate(found):
+    st.markdown(f"**{many}** against the house as chosen.")
+    with st.expander("What was changed", key="what-was-changed"):
+        for number, change in enumerate(found, 1):
             _line(number, change, words.get(change.key, ""))
         st.button("Put all back", key="put-back-all", on_click=put, args=(Changes(),))
         st.caption(_passing_on(draft.chosen, fits))
@@ -127,11 +128,8 @@ def tell(draft: Draft) -> None:
 def _line(number: int, change: Change, words: str) -> None:
     left, button = st.columns([3, 1], vertical_alignment="center")
     head = f"**{plain(words or change.key)}**" + (f" ({plain(change.key)})" if words else "")
-    left.markdown(f"{head}  \nwas: {plain(change.was)}  \nis: {plain(change.now)}")
-    button.button(
-        "Put back", key=f"put-back-{number}", help=f"Put back {plain(change.key)}", on_click=put,
-        args=(change.back,),
-    )  # fmt: skip
+    left.markdown(f"{number}. {head}  \nwas: {plain(change.was)}  \nis: {plain(change.now)}")
+    button.button(f"Put back {number}", key=f"put-back-{number}", on_click=put, args=(change.back,))
 
 
 def _passing_on(chosen: Site, fits: bool) -> str:

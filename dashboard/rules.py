@@ -49,7 +49,7 @@ def rule_line(rule: Mapping[str, Any], system: str) -> str:
     str
         For instance "wipe sleeve: every 2 month, by owner".
     """
-    of = f" of {rule['stage']}" if "stage" in rule else ""
+    of = f" ({rule['stage']})" if "stage" in rule else ""
     when, signal = rule.get("when"), signal_of(rule)
     if signal is not None:
         said_when = f"when read: {SIGNAL_WORDS[signal]} {_words(rule, signal, system)}"

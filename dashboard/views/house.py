@@ -18,11 +18,11 @@ def page() -> None:
     )
     found = draft.current()
     tables = applied(found.chosen.tables, found.changes)
-    changed = set(found.changes.values)
     for question, keys in offered(found.chosen.tables).items():
-        many = len(changed & set(keys))
-        title = f"{question} ({many} changed)" if many else question
-        with st.expander(title, key=f"question-{question}"):
+        part = st.expander(question, key=f"question-{question}", on_change="rerun")
+        if not part.open:  # a hundred widgets nobody looks at would make every click wait
+            continue
+        with part:
             pairs = list(keys.items())
             for first in range(0, len(pairs), 2):
                 for column, (path, words) in zip(st.columns(2), pairs[first : first + 2], strict=False):
