@@ -5,9 +5,10 @@ from collections.abc import Sequence
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
+from dashboard import draft
 from dashboard.jobs import JobTable
 from dashboard.look import scheme_css
-from dashboard.site import Site, site_of
+from dashboard.site import Site, changed, site_of
 from dashboard.words import plain
 from sim.errors import InputError
 from sim.scenario import load
@@ -67,7 +68,7 @@ def show() -> None:
         )  # fmt: skip
         st.caption("Files stay on this machine. An address can be passed on, an uploaded file cannot.")
     st.session_state["chosen_units"] = (units or "US").lower()
-    st.session_state["chosen_site"] = None
+    st.session_state.update(chosen_site=None, draft=None)
     try:
         found = site_of(
             name or load.DEMO,
@@ -75,10 +76,8 @@ def show() -> None:
             rain.getvalue() if rain else None, rain.name if rain else "",
         )  # fmt: skip
     except InputError as error:
-        st.error("This cannot be used:", icon=":material/error:")
-        st.text(str(error))
+        _refused(error)
         return
-    st.session_state["chosen_site"] = found
     if found.uploaded:
         st.markdown(f"From your file: **{plain(found.scenario.name)}**. {plain(found.scenario.summary)}")
     else:
@@ -86,6 +85,26 @@ def show() -> None:
     if found.rain is not None:
         first, last = found.rain.dates[0], found.rain.dates[-1]
         st.caption(f"Rain from a record: {first} to {last}, {len(found.rain.dates):,} days.")
+    _with_changes(found)
+
+
+def _with_changes(chosen: Site) -> None:
+    """Lay what the visitor changed over the house; what is refused can still be put back."""
+    try:
+        found = draft.begin(chosen, units())
+    except InputError as error:
+        draft.refused(error)
+        return
+    try:
+        st.session_state["chosen_site"] = changed(chosen, found.changes)
+    except InputError as error:
+        _refused(error)
+    draft.tell(found)
+
+
+def _refused(error: InputError) -> None:
+    st.error("This cannot be used:", icon=":material/error:")
+    st.text(str(error))
 
 
 def site() -> Site:

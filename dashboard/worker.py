@@ -1,13 +1,16 @@
 """What runs beside the server: one question, asked and answered through files of one folder.
 
 `python -m dashboard.worker FOLDER` reads `question.pickle` there, writes `progress.json` as it goes and
-`result.pickle` when it is done. An interrupt keeps what was finished. The files are the server's own.
+`result.pickle` when it is done. An interrupt keeps what was finished. The files are the server's own. It
+steps back behind the server when both want a core, and ends when the server does, however that ends.
 """
 
 import json
 import os
 import pickle
+import signal
 import sys
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,6 +25,7 @@ from sim.scenario.series import RainRecord
 if TYPE_CHECKING:
     from sim.twin.common import Common
 
+NICENESS = 10  # the pages come first
 QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
 CLOSE_DAYS = 28  # looked at closely at once: a click to a day nearby then needs no new run
 
@@ -166,5 +170,13 @@ def _write(folder: Path, name: str, content: bytes) -> None:
     os.replace(waiting, folder / name)
 
 
+def _end_with_server() -> None:
+    """Wait for the pipe from the server to close, which it does when the server ends; then end all here."""
+    os.read(0, 1)
+    os.killpg(0, signal.SIGKILL)  # the group is this worker's own, with the processes it started
+
+
 if __name__ == "__main__":
+    os.nice(NICENESS)
+    threading.Thread(target=_end_with_server, daemon=True).start()
     sys.exit(main(Path(sys.argv[1])))

@@ -36,6 +36,8 @@ def page() -> None:
 
 def _ask(site: Site) -> Question | None:
     names = [policy.name for policy in site.scenario.policies]
+    if "policies" in st.session_state:  # another house may lack some, and one may have been removed
+        st.session_state["policies"] = [name for name in st.session_state["policies"] if name in names]
     chosen = st.multiselect(
         "Ways of looking after it; the others are held against the first",
         names, names, key="policies", bind="query-params",
@@ -44,6 +46,9 @@ def _ask(site: Site) -> Question | None:
     years = left.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
     runs = middle.number_input("Runs of each", 1, 500, RUNS, key="runs", bind="query-params")
     seed = right.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    left, right = st.columns(2)
+    left.page_link("views/house.py", label="Change what this house is like", icon=":material/edit:")
+    right.page_link("views/care.py", label="Change how it is looked after", icon=":material/edit:")
     st.button(
         "Run the comparison", type="primary", disabled=not chosen, key="go",
         on_click=lambda: st.session_state.update(asked=True),

@@ -1,4 +1,7 @@
-"""One server and one browser for all browser tests, served as `cisterntwin dashboard` serves the pages."""
+"""One server, one browser and a store of answers of their own for the tests of the pages.
+
+The server is started as `cisterntwin dashboard` starts it; compiled code is still found where it is.
+"""
 
 import os
 import re
@@ -10,9 +13,11 @@ import sys
 import time
 from pathlib import Path
 
+import numba
 import pytest
 from playwright.sync_api import sync_playwright
 
+import sim.compiled  # noqa: F401  names the folder of compiled code
 from dashboard.pages import PAGES
 
 ROOT = Path(__file__).parents[2]
@@ -21,6 +26,15 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 # these two addresses, of the page that was opened, are answered 404 and nothing else may be.
 _BELOW = "|".join(file.removesuffix(".py") for file, _ in PAGES[1:])
 PROBES = re.compile(rf"^http://127\.0\.0\.1:\d+/({_BELOW})/_stcore/(health|host-config)$")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory):
+    """Keep answers out of the user's cache, in this process and in those it starts."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(os.environ, "NUMBA_CACHE_DIR", numba.config.CACHE_DIR)
+        patch.setitem(os.environ, "XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
 
 
 class Server:
