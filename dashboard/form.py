@@ -7,7 +7,7 @@ import streamlit as st
 from pydantic import TypeAdapter, ValidationError
 
 from dashboard.fields import Field, Value, as_typed, said, said_limits, unit_for
-from dashboard.words import plain
+from dashboard.words import named
 from sim.units import units_of
 
 Keep = Callable[[Value], None]
@@ -34,7 +34,7 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
         Takes the new value when it was changed.
     """
     unit = unit_for(field, was if was is not None else value, system)
-    label, helped = plain(words), _help(field, unit)
+    label, helped = named(words), _help(field, unit)
 
     def read() -> None:
         typed: Any = st.session_state[key]
@@ -66,7 +66,7 @@ def _help(field: Field, unit: str) -> str:
     if field.kind:
         units = [word or "plain" for word in units_of(field.kind)]
         parts.append(f"{field.kind}, in {', '.join(units)}; a bare number is in {unit}")
-    return plain("; ".join(filter(None, parts)))
+    return named("; ".join(filter(None, parts)))
 
 
 def _step(number: float) -> float:

@@ -1,5 +1,6 @@
 """Text of others as text: no markup of a name or a message is ever read as markup."""
 
+import re
 import string
 
 import streamlit as st
@@ -7,6 +8,8 @@ import streamlit as st
 from sim.study.answer import CAUTION
 
 _ESCAPED = str.maketrans({sign: "\\" + sign for sign in string.punctuation})
+
+_ACTIVE = re.compile(r"[\\`*_\[\]<>#~$|!^&@]|:(?=[\w/])|(?<=www)\.")  # also icons, colours, bare addresses
 
 
 def plain(text: str) -> str:
@@ -23,6 +26,24 @@ def plain(text: str) -> str:
         The same with every sign of punctuation escaped.
     """
     return text.translate(_ESCAPED)
+
+
+def named(text: str) -> str:
+    """Return a text for a label: what Markdown would take for markup is escaped, and no more.
+
+    A label is also read aloud as it is written, with every backslash.
+
+    Parameters
+    ----------
+    text : str
+        Any text on one line.
+
+    Returns
+    -------
+    str
+        The same where it holds no markup.
+    """
+    return _ACTIVE.sub(r"\\\g<0>", text)
 
 
 def caution() -> None:

@@ -19,6 +19,7 @@ from dashboard.fields import (
     unit_for,
 )
 from dashboard.questions import QUESTIONS, offered, paths_of
+from dashboard.words import named
 from sim.errors import InputError
 from sim.scenario import load
 from sim.scenario.care import Rule
@@ -130,3 +131,9 @@ def test_a_rule_has_its_fields_too():
 def test_a_field_written_under_its_own_name_is_found_under_its_key():
     found = by_file_keys({"roof": {"area_m2": "1 m2"}, "stage": [{"name": "a", "rating_m": "5 um"}]})
     assert found == {"roof": {"area": "1 m2"}, "stage": [{"name": "a", "rating": "5 um"}]}
+
+
+def test_a_label_reads_as_it_is_written_and_shows_no_markup():
+    assert named("Roof area, seen from above") == "Roof area, seen from above"
+    assert named("5 um (fine): rating") == "5 um (fine): rating"
+    assert named("<b>:red[x] *y* [z](w)") == "\\<b\\>\\:red\\[x\\] \\*y\\* \\[z\\](w)"
