@@ -14,6 +14,7 @@ from plotly.offline import get_plotlyjs
 
 from dashboard import figures, history
 from sim.outcome import frames
+from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study.answer import CAUTION, from_to, plus_minus, three_digits, what_would_change_this
@@ -134,6 +135,7 @@ def render(
         changes=what_would_change_this(comparison, currency),
         headings=_headings(currency),
         table=_table(rows, comparison),
+        extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
         confidence=f"{100 * comparison.confidence:g}",
         reference=comparison.reference,
         pairs=_pairs(comparison),

@@ -8,7 +8,7 @@ import streamlit as st
 from dashboard import figures, frame
 from dashboard.jobs import Job, key_of
 from dashboard.site import Site
-from dashboard.words import caution, plain
+from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import Question
 from sim.study import store
 from sim.study.answer import CAUTION, answer, from_to, plus_minus, what_would_change_this
@@ -77,6 +77,7 @@ def _show(site: Site, question: Question, job: Job) -> None:
     st.subheader("The answer")
     st.markdown(plain(said.removesuffix(CAUTION).strip()))
     caution()
+    extrapolated(rows.get("extrapolated", ()))
     _changes(found, currency)
     st.subheader("Days below the dose target a year")
     st.plotly_chart(

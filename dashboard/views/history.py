@@ -10,7 +10,7 @@ from dashboard.history import history_alt, history_figure
 from dashboard.jobs import key_of
 from dashboard.report import by_month
 from dashboard.site import Site
-from dashboard.words import caution, plain
+from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import Question
 from sim.study.answer import three_digits
 
@@ -66,6 +66,7 @@ def _show(site: Site, question: Question, result: dict[str, Any]) -> None:
         "One run shows what can happen, not how often."
     )
     caution()
+    extrapolated([row["extrapolated"]])
     st.subheader("The train on a day")
     number = _pick_day(days, events)
     day = days.iloc[number]

@@ -18,6 +18,7 @@ from rich.table import Table
 
 from sim.commands.inputs import Inputs, at_least, chosen, read
 from sim.errors import InputError, Interrupted
+from sim.scenario import ranges
 from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
@@ -167,6 +168,8 @@ def _print(result: StudyResult, comparison: Comparison, sentences: str, currency
     elif result.finished < result.wanted:
         console.print(result.stopped_because, markup=False, highlight=False)
     console.print(sentences, markup=False, highlight=False)
+    if beyond := ranges.joined(result.rows["extrapolated"]):
+        console.print(ranges.said(beyond), markup=False, highlight=False)
 
 
 def _keep(
