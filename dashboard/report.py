@@ -17,8 +17,10 @@ from sim.outcome import frames
 from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
+from sim.study import robust_words
 from sim.study.answer import CAUTION, from_to, plus_minus, three_digits, what_would_change_this
 from sim.study.comparison import Comparison
+from sim.study.robust import Robust
 from sim.twin import run as twin
 from sim.units import SHOWN, from_si
 
@@ -51,6 +53,7 @@ def build(
     rain: RainRecord | None,
     draws: dict[str, Any] | None,
     units: str,
+    robust: Robust | None = None,
 ) -> str:
     """Return the report as HTML.
 
@@ -72,6 +75,8 @@ def build(
         Metered draws that were used.
     units : str
         "us" or "si".
+    robust : Robust, optional
+        What draws over the uncertain inputs say.
 
     Returns
     -------
@@ -85,7 +90,7 @@ def build(
         common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
         tables = frames.frames(twin.run(scenario, known[name], common))
         plates.append(_history_plate(scenario, name, tables["days"], tables["events"], units))
-    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency)
+    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency, robust)
 
 
 def render(
@@ -96,6 +101,7 @@ def render(
     manifest: Mapping[str, Any],
     plates: list[Plate],
     currency: str,
+    robust: Robust | None = None,
 ) -> str:
     """Fill the page.
 
@@ -115,6 +121,8 @@ def render(
         Figures, in order.
     currency : str
         Name of the money.
+    robust : Robust, optional
+        What draws over the uncertain inputs say.
 
     Returns
     -------
@@ -140,6 +148,12 @@ def render(
         reference=comparison.reference,
         pairs=_pairs(comparison),
         plates=plates,
+        robust=robust
+        and {
+            "said": robust_words.sentences(robust, currency),
+            "headings": robust_words.HEADINGS,
+            "rows": robust_words.table_rows(robust),
+        },
         manifest=_manifest_lines(manifest),
         # A closing tag inside the library would end the script early.
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),

@@ -94,7 +94,7 @@ BARE_NAMES = {
     *("sigma_g", "uv_below"),  # geometric standard deviation; share of new and clean
     *("amount", "inflow_amount", "store", "limit", "value", "estimate", "low", "high"),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
-    *("within", "half_width_wanted"),  # the unit of what is compared
+    *("within", "half_width_wanted", "mean", "between"),  # the unit of what is compared
     *(
         "price",
         "cost",
