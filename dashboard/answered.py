@@ -10,7 +10,7 @@ from dashboard import frame, plates
 from dashboard.figures import comparison_plates
 from dashboard.jobs import Job, key_of
 from dashboard.site import Site
-from dashboard.words import caution, plain
+from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import Question
 from sim.scenario.care import Goals
 from sim.study import store
@@ -46,6 +46,7 @@ def show(site: Site, question: Question, key: str, job: Job, first: DeltaGenerat
             finished, wanted = job.result.finished, job.result.wanted
             st.warning(f"Stopped: {finished} of {wanted} runs were finished and are shown.")
         _words(found, currency, question.replications)
+        extrapolated(rows.get("extrapolated", ()))
     for plate in comparison_plates(rows, found, site.scenario.goals, currency):
         plates.show(plate)
     _keep(site, question, job, rows)

@@ -15,10 +15,13 @@ from dashboard import history
 from dashboard.figures import Plate, comparison_plates, readable
 from dashboard.look import PLOT, scheme_css
 from sim.outcome import frames
+from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
+from sim.study import robust_words
 from sim.study.answer import CAUTION, from_to, plus_minus, three_digits, what_would_change_this
 from sim.study.comparison import Comparison
+from sim.study.robust import Robust
 from sim.twin import run as twin
 from sim.units import SHOWN, from_si
 
@@ -38,6 +41,7 @@ def build(
     rain: RainRecord | None,
     draws: dict[str, Any] | None,
     units: str,
+    robust: Robust | None = None,
 ) -> str:
     """Return the report as HTML.
 
@@ -59,6 +63,8 @@ def build(
         Metered draws that were used.
     units : str
         "us" or "si".
+    robust : Robust, optional
+        What draws over the uncertain inputs say.
 
     Returns
     -------
@@ -72,7 +78,7 @@ def build(
         common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
         tables = frames.frames(twin.run(scenario, known[name], common))
         plates.append(_history_plate(scenario, name, tables["days"], tables["events"], units))
-    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency)
+    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency, robust)
 
 
 def render(
@@ -83,6 +89,7 @@ def render(
     manifest: Mapping[str, Any],
     plates: list[Plate],
     currency: str,
+    robust: Robust | None = None,
 ) -> str:
     """Fill the page.
 
@@ -102,6 +109,8 @@ def render(
         Figures, in order.
     currency : str
         Name of the money.
+    robust : Robust, optional
+        What draws over the uncertain inputs say.
 
     Returns
     -------
@@ -122,11 +131,18 @@ def render(
         changes=what_would_change_this(comparison, currency),
         headings=_headings(currency),
         table=_table(rows, comparison),
+        extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
         confidence=f"{100 * comparison.confidence:g}",
         reference=comparison.reference,
         pairs=_pairs(comparison),
         plates=[(plate, picture(plate.figure, plate.name), cells(plate.table)) for plate in plates],
         scheme=Markup(scheme_css()),
+        robust=robust
+        and {
+            "said": robust_words.sentences(robust, currency),
+            "headings": robust_words.HEADINGS,
+            "rows": robust_words.table_rows(robust),
+        },
         manifest=_manifest_lines(manifest),
         # A closing tag inside the library would end the script early.
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),

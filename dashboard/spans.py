@@ -153,6 +153,7 @@ def span_table(comparison: Comparison, measure: Measure, limit: float | None = N
         row |= {"low": span.low, "high": span.high} if span.known else {"low": np.nan, "high": np.nan}
         if measure is DAYS:
             row["runs with any"] = item.runs_with_days
+            row["of them by people"] = "" if item.people_days is None else from_to(item.people_days)
         row["runs"] = item.runs
         if limit is not None:
             row["within the limit"] = "yes" if measure.within(item) else "not shown"

@@ -1,11 +1,11 @@
 """Every value of a scenario as a line of text, with the unit its field declares."""
 
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from sim.scenario.quantity import Kind
+from sim.scenario.numbers import kind_of
 from sim.units import SHOWN, text, units_of
 
 
@@ -43,23 +43,6 @@ def _lines(value: Any, field: FieldInfo, key: str, units: str) -> list[tuple[str
             found += values(item, units, f"{key}[{name}]") if isinstance(item, BaseModel) else []
         return found
     return [] if value is None else [(key, _said(value, kind_of(field), units))]
-
-
-def kind_of(field: FieldInfo) -> str | None:
-    """Return the kind of quantity a field declares, None for a plain number or a word.
-
-    Parameters
-    ----------
-    field : FieldInfo
-        Field of a part of a scenario.
-
-    Returns
-    -------
-    str or None
-        A key of `sim.units.FACTORS`, or "temperature".
-    """
-    inner = [mark for arg in get_args(field.annotation) for mark in getattr(arg, "__metadata__", ())]
-    return next((mark.name for mark in (*field.metadata, *inner) if isinstance(mark, Kind)), None)
 
 
 def _said(value: Any, kind: str | None, units: str) -> str:

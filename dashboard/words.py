@@ -2,9 +2,11 @@
 
 import re
 import string
+from collections.abc import Iterable
 
 import streamlit as st
 
+from sim.scenario import ranges
 from sim.study.answer import CAUTION
 
 _ESCAPED = str.maketrans({sign: "\\" + sign for sign in string.punctuation})
@@ -44,6 +46,18 @@ def named(text: str) -> str:
         The same where it holds no markup.
     """
     return _ACTIVE.sub(r"\\\g<0>", text)
+
+
+def extrapolated(rows: Iterable[object]) -> None:
+    """Say which inputs lie outside the ranges in which they are believed, if any do.
+
+    Parameters
+    ----------
+    rows : iterable of object
+        The column of that name.
+    """
+    if said := ranges.said(ranges.joined(rows)):
+        st.warning(plain(said))
 
 
 def caution() -> None:

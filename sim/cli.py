@@ -150,6 +150,19 @@ def _add_compare(command: argparse.ArgumentParser) -> None:
         "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
     )
     command.add_argument(
+        "--uncertain", type=int, metavar="N", help="also draw what nobody measured N times over its ranges"
+    )
+    command.add_argument(
+        "--each", type=int, default=4, metavar="N", help="runs of each policy at such a draw (default: 4)"
+    )
+    command.add_argument(
+        "--known",
+        action="append",
+        default=[],
+        metavar="KEY",
+        help="an input that was measured here, so is not drawn; may be given again",
+    )
+    command.add_argument(
         "--workers",
         type=int,
         default=min(2, os.cpu_count() or 1),

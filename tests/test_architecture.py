@@ -106,7 +106,7 @@ BARE_NAMES = {
         "last",
     ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
-    *("within", "half_width_wanted"),  # the unit of what is compared
+    *("within", "half_width_wanted", "mean", "between"),  # the unit of what is compared
     *(
         "price",
         "cost",

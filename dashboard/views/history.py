@@ -15,7 +15,7 @@ from dashboard.look import PLOT
 from dashboard.moment import DAY_S, moment, of_day
 from dashboard.report import by_month
 from dashboard.site import Site
-from dashboard.words import caution, plain
+from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import CLOSE_DAYS, Question
 from sim.study import store
 from sim.study.answer import three_digits
@@ -82,6 +82,7 @@ def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
         "One run shows what can happen, not how often."
     )
     caution()
+    extrapolated([row["extrapolated"]])
     uv, stages = site.scenario.uv, [stage.name for stage in site.scenario.stages]
     plates.show(
         Plate(

@@ -3,6 +3,7 @@
 import argparse
 
 from sim.commands.inputs import read
+from sim.scenario.ranges import believed, outside
 from sim.study.answer import CAUTION
 from sim.study.site_check import Finding, figures
 
@@ -21,7 +22,9 @@ def check(options: argparse.Namespace) -> int:
         Exit code; warnings do not change it.
     """
     inputs = read(options)
+    beyond = outside(inputs.scenario, inputs.rain)
     found = figures(inputs.scenario, options.units, inputs.rain)
+    found += [Finding("extrapolated", key, believed(key), warning=True) for key in beyond]
     print(f"{inputs.scenario.name}: {inputs.scenario.summary}")
     print("\n".join(map(line, found)))
     count = sum(finding.warning for finding in found)

@@ -16,8 +16,10 @@ from rich.progress import (
 )
 from rich.table import Table
 
+from sim.commands import uncertain
 from sim.commands.inputs import Inputs, at_least, chosen, read
 from sim.errors import InputError, Interrupted
+from sim.scenario import ranges
 from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
@@ -46,6 +48,7 @@ def compare(options: argparse.Namespace) -> int:
     if options.within is not None and not options.within > 0:
         raise InputError(f"within is {options.within:g}; wanted an amount of money above 0")
     inputs = read(options)
+    uncertain.check(options, inputs)
     policies = _policies(options, inputs)
     reference = options.reference or policies[0].name
     folder = store.prepare(options.out)
@@ -55,11 +58,13 @@ def compare(options: argparse.Namespace) -> int:
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals)
     asked = result.wanted if result.interrupted else result.finished
     sentences = answer(comparison, inputs.scenario.prices.currency, asked)
+    drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
-    names = _keep(folder, options, inputs, policies, result, comparison, sentences)
-    _print(result, comparison, sentences, inputs.scenario.prices.currency)
+    names = _keep(folder, options, inputs, policies, result, comparison, sentences, drawn)
+    _print(result, comparison, sentences, inputs.scenario.prices.currency, drawn)
     print(f"Written to {folder}: {', '.join(names)}")
-    return 130 if result.interrupted else 0
+    stopped = result.interrupted or (drawn is not None and drawn[0].interrupted)
+    return 130 if stopped else 0
 
 
 def _policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
@@ -157,7 +162,9 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
     return shown
 
 
-def _print(result: StudyResult, comparison: Comparison, sentences: str, currency: str) -> None:
+def _print(
+    result: StudyResult, comparison: Comparison, sentences: str, currency: str, drawn: uncertain.Drawn
+) -> None:
     console = Console()
     console.width = min(console.width, WIDTH) if console.is_terminal else WIDTH
     console.print(table(result, comparison, currency))
@@ -169,6 +176,9 @@ def _print(result: StudyResult, comparison: Comparison, sentences: str, currency
     elif result.finished < result.wanted:
         console.print(result.stopped_because, markup=False, highlight=False)
     console.print(sentences, markup=False, highlight=False)
+    if beyond := ranges.joined(result.rows["extrapolated"]):
+        console.print(ranges.said(beyond), markup=False, highlight=False)
+    uncertain.show(console, drawn, currency)
 
 
 def _keep(
@@ -179,6 +189,7 @@ def _keep(
     result: StudyResult,
     comparison: Comparison,
     sentences: str,
+    drawn: uncertain.Drawn,
 ) -> list[str]:
     from dashboard import report  # noqa: PLC0415  figures take a second to load, and lie to the right
 
@@ -193,6 +204,8 @@ def _keep(
         result.stopped_because,
         comparison.reference,
     )
+    if drawn is not None:
+        manifest["uncertain"] = uncertain.note(drawn)
     page = report.build(
         inputs.scenario,
         result.rows,
@@ -202,11 +215,13 @@ def _keep(
         inputs.rain,
         inputs.draws,
         options.units,
+        drawn[1] if drawn is not None else None,
     )
     contents = {
         **store.table_files("rows", result.rows),
         "summary.csv": store.csv_bytes(summary_frame(comparison)),
         "differences.csv": store.csv_bytes(difference_frame(comparison)),
+        **uncertain.files(drawn),
         "report.html": page.encode(),
         "manifest.json": store.json_bytes(manifest),
     }

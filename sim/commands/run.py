@@ -5,6 +5,7 @@ import argparse
 from sim.commands.inputs import at_least, chosen, read
 from sim.errors import InputError
 from sim.outcome import frames, measures
+from sim.scenario.ranges import said
 from sim.study import store
 from sim.study.answer import CAUTION, three_digits
 from sim.twin import run as twin
@@ -39,7 +40,10 @@ def run(options: argparse.Namespace) -> int:
     for name, table in frames.frames(history).items():
         contents |= store.table_files(name, table)
     files = store.write_all(folder, contents)
-    print(words(measures.row(history), inputs.scenario.prices.currency))
+    row = measures.row(history, inputs.draws)
+    print(words(row, inputs.scenario.prices.currency))
+    if row["extrapolated"]:
+        print(said(str(row["extrapolated"])))
     print(f"Written to {folder}: {', '.join(file.name for file in files)}")
     return 0
 

@@ -1,9 +1,13 @@
 """What one run came to: one row of figures a year, the same for every policy."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 
 from sim.constants import DAY_S
 from sim.plant import state
+from sim.scenario.ranges import outside, rain_outside
 from sim.twin.history import History
 
 J_PER_KWH = 3.6e6
@@ -117,20 +121,22 @@ def _people(history: History, years: float) -> Row:
     }
 
 
-def row(history: History) -> Row:
+def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
     """Return the figures of one run, rates per year.
 
     Parameters
     ----------
     history : History
         A run.
+    metered : mapping, optional
+        Metered draws it was run with.
 
     Returns
     -------
     dict
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, what people caused, and the worst ledger error
-        over throughput.
+        below the dose target, alarms, pump, upkeep, supply, what people caused, the worst ledger error over
+        throughput, and the names of inputs outside the ranges in which they are believed.
     """
     years = float(history.years)
     days = history.days
@@ -146,6 +152,7 @@ def row(history: History) -> Row:
         "visits": history.costs.visits / years,
         "owner_h": history.costs.owner_s / 3600.0 / years,
     }
+    beyond = (*outside(history.scenario, draws=metered), *rain_outside(history.rain_m))
     return {
         "policy": history.policy,
         "replication": history.replication,
@@ -156,4 +163,5 @@ def row(history: History) -> Row:
         **upkeep,
         **_people(history, years),
         "ledger_error": max(balance.error for balance in history.balances),
+        "extrapolated": "; ".join(beyond),
     }

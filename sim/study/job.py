@@ -43,7 +43,7 @@ class Job:
         common = twin.common_inputs(self.scenario, number, self.seed, self.years, self.rain, self.draws)
         rows = []
         for policy in self.policies:
-            rows.append(measures.row(twin.run(self.scenario, policy, common)))
+            rows.append(measures.row(twin.run(self.scenario, policy, common), self.draws))
             gc.collect()  # processes and their world hold each other, and years of draws with them
         return rows
 

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import brentq
 from scipy.stats import weibull_min
 
 from sim.plant import lamp
@@ -37,50 +37,6 @@ def mean_power_of_age(age, scale, shape, power=1):
 def cost_rate(age, scale, shape, planned, failed):
     survives = math.exp(-draw_of(age, scale, shape))
     return (planned * survives + failed * (1 - survives)) / mean_power_of_age(age, scale, shape)
-
-
-def best_age(scale, shape, planned, failed):
-    found = minimize_scalar(
-        lambda t: cost_rate(t, scale, shape, planned, failed),
-        bounds=(0.05 * scale, 2.0 * scale),
-        method="bounded",
-        options={"xatol": 1e-7 * scale},
-    )
-    return found.x, found.fun
-
-
-# fmt: off
-# scale, shape, c_p, c_f, best age, tolerance, cost rate there, tolerance (half the last digit), source, grade
-BEST = [
-    (1000.0, 2.5, 1.0, 5.0, 493.047, 5e-4, 0.00346204, 5e-9,
-     "reliability text, optimum replacement (reliawiki oldid 33280): inputs S, 493.047", "M"),
-    (1.0, 2.0, 1.0, 5.0, 0.5107, 5e-5, 4.0852, 5e-5, "Barlow-Hunter, cf/cp 5", "C"),
-    (1.0, 2.0, 1.0, 10.0, 0.3365, 5e-5, 6.0561, 5e-5, "Barlow-Hunter, cf/cp 10", "C"),
-    (1.0, 2.0, 1.0, 20.0, 0.2304, 5e-5, 8.7562, 5e-5, "Barlow-Hunter, cf/cp 20", "C"),
-]
-# fmt: on
-
-
-@pytest.mark.parametrize(
-    ("scale", "shape", "planned", "failed", "age", "age_tol", "rate", "rate_tol", "source", "grade"),
-    BEST,
-    ids=[row[8] for row in BEST],
-)
-def test_best_age(scale, shape, planned, failed, age, age_tol, rate, rate_tol, source, grade):
-    found_age, found_rate = best_age(scale, shape, planned, failed)
-    assert found_age == pytest.approx(age, abs=age_tol), (source, grade)
-    assert found_rate == pytest.approx(rate, abs=rate_tol), (source, grade)
-
-
-@pytest.mark.parametrize(("age", "rate"), [(400, 0.00356244), (600, 0.00355029), (1000, 0.00451641)])
-def test_cost_rate_away_from_the_best_age(age, rate):
-    """Same part, other ages (C), half the last digit."""
-    assert cost_rate(float(age), 1000.0, 2.5, 1.0, 5.0) == pytest.approx(rate, abs=5e-9)
-
-
-def test_run_to_failure_costs_a_failure_each_mean_life():
-    """0.00563530 per hour (C), half the last digit: waiting long enough is running to failure."""
-    assert cost_rate(1e4, 1000.0, 2.5, 1.0, 5.0) == pytest.approx(0.00563530, abs=5e-9)
 
 
 def test_a_part_without_memory_is_not_worth_replacing_early():

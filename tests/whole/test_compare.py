@@ -28,7 +28,8 @@ def three(tmp_path_factory):
 
 def test_it_leaves_whole_files_and_no_others(three):
     assert {path.name for path in three.iterdir()} == FILES
-    rows = pd.read_csv(three / "rows.csv")
+    # an empty cell is an empty word
+    rows = pd.read_csv(three / "rows.csv", dtype={"extrapolated": "str"}).fillna({"extrapolated": ""})
     pd.testing.assert_frame_equal(
         rows, pd.read_parquet(three / "rows.parquet"), check_dtype=False, check_exact=True
     )

@@ -1,0 +1,141 @@
+"""What `compare --uncertain N` adds: draws over the uncertain inputs, their table, words and files."""
+
+import argparse
+
+from rich import box
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import Progress
+from rich.table import Table
+
+from sim.commands.inputs import Inputs, at_least
+from sim.scenario.care import Policy
+from sim.study import robust_words, store
+from sim.study.robust import Robust, robust
+from sim.study.sampling import spans
+from sim.study.uncertain import Plan, Sampled, sampled
+
+Drawn = tuple[Sampled, Robust] | None
+
+
+def check(options: argparse.Namespace, inputs: Inputs) -> None:
+    """Refuse what cannot be drawn, before long work begins.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+    inputs : Inputs
+        The site and its series.
+    """
+    if options.uncertain is not None:
+        at_least("uncertain", options.uncertain, 2)
+        at_least("each", options.each, 2)
+        spans(inputs.scenario, options.known)
+
+
+def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) -> Drawn:
+    """Run the draws that were asked for.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+    inputs : Inputs
+        The site and its series.
+    policies : list of Policy
+        What is compared.
+
+    Returns
+    -------
+    tuple of Sampled and Robust, or None
+        None when they were not asked for, or fewer than two were finished.
+    """
+    if options.uncertain is None:
+        return None
+    plan = Plan(tuple(policies), options.seed, options.years, options.each, inputs.rain, inputs.draws)
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(f"{options.uncertain} draws of what is uncertain", total=options.uncertain)
+        found = sampled(
+            inputs.scenario,
+            plan,
+            options.uncertain,
+            options.workers,
+            options.known,
+            lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
+        )
+    if len(found.sites) < 2:
+        return None
+    return found, robust(found, inputs.scenario.goals)
+
+
+def files(found: Drawn) -> dict[str, bytes]:
+    """Return what is kept of the draws.
+
+    Parameters
+    ----------
+    found : tuple of Sampled and Robust, or None
+        From `draw`.
+
+    Returns
+    -------
+    dict of str to bytes
+        Contents by file name; nothing when there were no draws.
+    """
+    if found is None:
+        return {}
+    return {
+        "uncertain.csv": store.csv_bytes(robust_words.draws_frame(*found)),
+        "uncertain_inputs.csv": store.csv_bytes(robust_words.inputs_frame(found[1])),
+    }
+
+
+def note(found: Drawn) -> dict[str, int]:
+    """Return what the manifest says of the draws.
+
+    Parameters
+    ----------
+    found : tuple of Sampled and Robust, or None
+        From `draw`.
+
+    Returns
+    -------
+    dict of str to int
+        Counts; empty when there were no draws.
+    """
+    if found is None:
+        return {}
+    one = found[1]
+    return {
+        "draws": one.draws,
+        "draws wanted": one.wanted,
+        "runs each": one.replications,
+        "inputs": one.inputs,
+    }
+
+
+def show(console: Console, found: Drawn, currency: str) -> None:
+    """Print the table and the sentences of the draws.
+
+    Parameters
+    ----------
+    console : Console
+        Where to.
+    found : tuple of Sampled and Robust, or None
+        From `draw`.
+    currency : str
+        Name of the money.
+    """
+    if found is None:
+        return
+    shown = Table(
+        title="Over what is uncertain; ± are standard deviations due to the inputs and between runs",
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+    )
+    for at, heading in enumerate(robust_words.HEADINGS):
+        shown.add_column(heading, justify="left" if at == 0 else "right", overflow="fold")
+    for row in robust_words.table_rows(found[1]):
+        shown.add_row(*map(escape, row))
+    console.print(shown)
+    console.print(robust_words.sentences(found[1], currency), markup=False, highlight=False)

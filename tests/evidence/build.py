@@ -1,0 +1,255 @@
+"""Write tests/EVIDENCE.md from data, published cases and long runs: `python -m tests.evidence.build`.
+
+Same data, same page: no clock, no name of a machine. Numbers of ours are shown to six digits.
+"""
+
+import csv
+import json
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+from pydantic import BaseModel
+from pydantic_core import PydanticUndefined
+
+from sim.outcome import measures
+from sim.scenario import ranges
+from sim.scenario.grades import Graded, base_grades
+from sim.scenario.load import load_text
+from sim.scenario.numbers import kind_of, numbers
+from sim.scenario.scenario import Scenario
+from sim.study.sampling import spans
+from sim.twin import run as twin
+from tests.published.published_cases import Case, cases
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+PAGE = HERE.parent / "EVIDENCE.md"
+ACCURACY = HERE.parent / "accuracy.csv"
+RESULTS = HERE / "results"
+COMMAND = "python -m tests.evidence.build"
+WORDS = ("rain.climate", "rain.years", "stage.law", "cistern.calmed_inlet", "uv.shutoff_valve")
+# What each long run has to show; what it found stands in a file of its name.
+BARS = {
+    "differential": "the plant written again with simpy and scipy, on 50 or more random scenarios of 7 "
+    "days: the same events; starts exact in number and within 0.05 s; volume of a "
+    "draw within 0.1 %; least pressure "
+    "within 50 Pa; dose histogram within 0.2 %",
+    "convergence": "halving the sub-step moves no figure by more than a tenth of its accuracy",
+    "coverage": "95 % intervals cover 94 to 96 % on toys of known truth, 5,000 trials",
+    "patterns": "six or more patterns of whole houses at once",
+    "mutation": "90 % or more of the mutants of equations and measures are killed",
+    "hostile": "10,000 hostile inputs: no traceback, no hang over 10 s, no half-written file",
+}
+
+
+def page() -> str:
+    """Return the whole page."""
+    parts = [hand("intro"), accuracy(), defaults(), published(), long_runs()]
+    parts += [hand("stress_des"), hand("self_score"), hand("limits")]
+    return "\n\n".join(part.strip() for part in parts) + "\n"
+
+
+def hand(name: str) -> str:
+    """Return a part that was written by hand."""
+    return (HERE / f"{name}.md").read_text(encoding="utf-8")
+
+
+def table(headings: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+    """Return a Markdown table."""
+    lines = [headings, tuple("---" for _ in headings), *rows]
+    return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)
+
+
+def folded(summary: str, inside: str) -> str:
+    """Return a part that opens on a click."""
+    return f"<details>\n<summary>{summary}</summary>\n\n{inside}\n\n</details>"
+
+
+# --- accuracy ---
+def figures() -> list[str]:
+    """Return the names of all figures of a run that are numbers."""
+    base = base_site()
+    row = measures.row(twin.run(base, base.policies[-1], twin.common_inputs(base, 0, 1, 1)))
+    return [name for name, value in row.items() if not isinstance(value, str)]
+
+
+def base_site() -> Scenario:
+    """Return the site that all built-in ones start from."""
+    return load_text('extends = "base"', "base")
+
+
+def accuracy() -> str:
+    """Return the accuracy aimed at, as it was written before measuring."""
+    title = "## Accuracy aimed at\n\n"
+    if not ACCURACY.exists():
+        return title + "Not yet stated."
+    with ACCURACY.open(encoding="utf-8", newline="") as lines:
+        stated = list(csv.DictReader(lines))
+    rows = [(one["column"], allowed(one), one["why"]) for one in stated]
+    names = {one["column"] for one in stated}
+    missing = [name for name in figures() if name not in names]
+    said = f"\n\nNo accuracy is stated for: {', '.join(missing)}." if missing else ""
+    intro = (
+        "For each figure of a run, written down before it was measured (`tests/accuracy.csv`): the larger of "
+        "the two where two are given. It is how far arithmetic may move a figure; chance "
+        "has its own intervals.\n\n"
+    )
+    return title + intro + table(("figure", "within", "why"), rows) + said
+
+
+def allowed(one: dict[str, str]) -> str:
+    """Return an accuracy in words."""
+    parts = []
+    if float(one["absolute"]):
+        unit = one["unit"].replace("1/yr", "a year").replace("/yr", " a year")
+        parts.append(f"{one['absolute']} {unit}".strip())
+    if float(one["relative"]):
+        parts.append(f"{100 * float(one['relative']):g} %")
+    return " or ".join(parts) or "exact"
+
+
+# --- defaults ---
+def defaults() -> str:
+    """Return every default with its range, grade and source."""
+    base, graded = base_site(), base_grades()
+    kinds = {number.key: number.kind_key for number in numbers(base)}
+    uncertain = {span.key for span in spans(base)}
+    site, rules = [], []
+    for key, one in graded.items():
+        if key not in kinds and bare(key) not in WORDS:
+            continue
+        (rules if key.startswith("policy") else site).append(
+            default_row(one, kinds.get(key, bare(key)), uncertain)
+        )
+    counts = Counter(row[4] for row in (*site, *rules) if row[4])
+    tally = "; ".join(f"{grade}: {count}" for grade, count in counts.most_common())
+    head = ("input", "value", "believed from, to", "role", "grade", "source or comment", "range rests on")
+    intro = (
+        f"{len(site) + len(rules)} values of `scenarios/base.toml`, which every site starts from, by grade: "
+        f"{tally}. Outside the range a result is marked extrapolated (`scenarios/ranges.csv`). Of them, "
+        f"{len(uncertain)} are drawn by `compare --uncertain`, marked ~. Roles: *known* "
+        "is read off the site or "
+        "a data sheet, *choice* is decided, *price* is money, *uncertain* was measured by nobody.\n\n"
+    )
+    return (
+        "## Every default\n\n"
+        + intro
+        + folded(f"{len(site)} values of the site, its train, house and people", table(head, site))
+        + "\n\n"
+        + folded(f"{len(rules)} values of the policies", table(head, rules))
+        + "\n\n"
+        + folded("What a model takes when no file says it", table(("input", "value"), list(fallbacks())))
+    )
+
+
+def bare(key: str) -> str:
+    """Return a key without the names of entries."""
+    return ".".join(step.partition("[")[0] for step in key.split("."))
+
+
+def default_row(one: Graded, kind_key: str, uncertain: set[str]) -> tuple[str, ...]:
+    """Return one default as a row."""
+    found = ranges.ranges().get(kind_key)
+    if found is None:
+        believed, role, why = "any of its words", "choice", ""
+    else:
+        believed = f"{found.low_text}, {found.high_text}" if found.low_text else "any of its words"
+        role, why = found.role, f"{found.why} [{found.grade}]"
+    drawn = f" ~ {found.spread}" if found and one.key in uncertain else ""
+    return (one.key, one.value.strip('"'), believed, role + drawn, one.grade, one.comment, why)
+
+
+def fallbacks(model: type[BaseModel] = Scenario, path: str = "") -> Iterator[tuple[str, str]]:
+    """Yield the numbers that a model takes when no file states them."""
+    for name, field in model.model_fields.items():
+        key = f"{path}.{field.alias or name}".lstrip(".")
+        kinds = (field.annotation, *getattr(field.annotation, "__args__", ()))
+        inner = next((k for k in kinds if isinstance(k, type) and issubclass(k, BaseModel)), None)
+        if inner is not None:
+            yield from fallbacks(inner, key)
+        elif field.default not in (PydanticUndefined, None) and (kind_of(field) or {float, int} & set(kinds)):
+            yield key, str(field.default)
+
+
+# --- published cases ---
+def published() -> str:
+    """Return every published case with what ours gives."""
+    by_subject: dict[str, list[Case]] = {}
+    for case in cases():
+        by_subject.setdefault(case.subject, []).append(case)
+    rows, details = [], []
+    for subject, found in by_subject.items():
+        judged = [(case, case.actual()) for case in found]
+        differ = [case for case, _ in judged if case.differs]
+        closest = max(case.error(actual) / case.allowed for case, actual in judged if not case.differs)
+        rows.append(
+            (subject, str(len(found)), str(len(found) - len(differ)), str(len(differ)), f"{closest:.2f}")
+        )
+        listed = [case_row(case, actual) for case, actual in judged]
+        head = ("case", "inputs", "published", "ours", "within", "verdict", "grade", "source")
+        details.append(folded(f"{subject}: {len(found)} cases", table(head, listed)))
+    total = sum(int(row[1]) for row in rows)
+    intro = (
+        f"{total} cases in `tests/published/cases/`, run by "
+        "`tests/published/test_cases.py`. The tolerance is "
+        "half the last printed digit unless the case gives another with its reason; the last column is the "
+        "largest error over its tolerance, of those that agree. Further checks that are "
+        "no single number stand "
+        "in the other files of `tests/published/` and in `tests/theory/`.\n\n"
+    )
+    head = ("subject", "cases", "agree", "differ, and say why", "largest error over tolerance")
+    return "## Published checks\n\n" + intro + table(head, rows) + "\n\n" + "\n\n".join(details)
+
+
+def case_row(case: Case, actual: np.ndarray) -> tuple[str, ...]:
+    """Return one case as a row."""
+    if case.differs:
+        verdict = f"**differs**: {case.differs}"
+    else:
+        verdict = "agrees" if case.agrees(actual) else "**fails**"
+    reason = "" if not case.tolerance else f": {case.reason}"
+    source = f"{case.source}; {case.place}" if case.place else case.source
+    ours = " ".join(f"{value:.6g}" for value in actual)
+    within = f"{case.allowed:.3g}{reason}"
+    return (
+        case.case, case.inputs, f"{case.expected} {case.unit}", ours, within, verdict, case.grade, source,
+    )  # fmt: skip
+
+
+# --- long runs ---
+def long_runs() -> str:
+    """Return what the long runs left in their files, and which have not been run."""
+    found = {
+        path.stem: json.loads(path.read_text(encoding="utf-8")) for path in sorted(RESULTS.glob("*.json"))
+    }
+    parts = [
+        "## Long runs\n\nEach is run by its own command, which leaves its figures in "
+        "`tests/evidence/results/`; "
+        "the date is that of the run."
+    ]
+    for name in [*BARS, *(name for name in found if name not in BARS)]:
+        bar = f"Bar: {BARS[name]}.\n\n" if name in BARS else ""
+        parts.append(f"### {name.replace('_', ' ').capitalize()}\n\n{bar}{run_said(found.get(name))}")
+    return "\n\n".join(parts)
+
+
+def run_said(result: dict | None) -> str:
+    """Return what one long run left."""
+    if result is None:
+        return "Not yet run."
+    rows = [(str(key).replace("_", " "), figure(value)) for key, value in result["figures"].items()]
+    return f"{result['what']} `{result['command']}`, {result['date']}.\n\n" + table(("figure", "value"), rows)
+
+
+def figure(value: object) -> str:
+    """Return a figure as text."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), encoding="utf-8")
+    print(f"{PAGE.relative_to(ROOT)} written")

@@ -1,0 +1,69 @@
+"""The page of evidence is what its command writes, complete, and points only to what is there."""
+
+import json
+import re
+
+import pytest
+
+from tests.evidence import build
+
+PAGE = build.PAGE.read_text(encoding="utf-8")
+HAND = {name: build.hand(name) for name in ("intro", "stress_des", "self_score", "limits")}
+
+
+def cells(part):
+    """Rows of the table of a part, without its head."""
+    rows = [line.strip("| \n").split(" | ") for line in HAND[part].splitlines() if line.startswith("| ")]
+    return rows[1:]
+
+
+def test_the_page_is_what_its_command_writes():
+    assert build.page() == PAGE, f"run {build.COMMAND} and look at the difference"
+
+
+def test_nothing_on_the_page_fails():
+    assert "**fails**" not in PAGE
+
+
+def test_the_twenty_items_are_answered_with_a_pointer():
+    rows = cells("stress_des")
+    items = [row[0].split()[0] for row in rows]
+    wanted = {1: 3, 2: 5, 3: 4, 4: 3, 5: 4, 6: 1}
+    assert items == [f"{part}.{item}" for part, count in wanted.items() for item in range(1, count + 1)]
+    assert all(len(row) == 3 and len(row[1]) > 20 and "`" in row[2] for row in rows)
+
+
+def test_the_eight_factors_are_scored_with_what_is_missing_and_no_average():
+    rows = cells("self_score")
+    assert len(rows) == 8
+    levels = {row[0]: int(row[1]) for row in rows}
+    assert all(0 <= level <= 4 for level in levels.values())
+    assert levels["Validation"] <= 3  # without household data
+    assert all(len(row) == 4 and len(row[3]) > 20 for row in rows)
+
+
+@pytest.mark.parametrize("part", HAND)
+def test_pointers_lead_to_something(part):
+    for path in re.findall(
+        r"`((?:sim|tests|scenarios|dashboard|\.ci)/[\w./]+|\w+\.(?:md|toml|txt))`", HAND[part]
+    ):
+        assert (build.ROOT / path.rstrip("/")).exists(), path
+
+
+@pytest.mark.parametrize("path", sorted(build.RESULTS.glob("*.json")), ids=lambda path: path.stem)
+def test_a_long_run_says_what_it_was(path):
+    result = json.loads(path.read_text(encoding="utf-8"))
+    assert set(result) >= {"what", "command", "date", "figures"}
+    assert re.fullmatch(r"\d{4}-\d{2}-\d{2}", result["date"])
+    assert isinstance(result["figures"], dict) and result["figures"]
+
+
+def test_a_run_that_is_missing_is_said_to_be():
+    assert build.run_said(None) == "Not yet run."
+
+
+def test_the_page_can_be_found_wanting(monkeypatch):
+    monkeypatch.setattr(build, "ACCURACY", build.HERE / "nowhere.csv")
+    monkeypatch.setattr(build, "published", lambda: "")
+    assert build.page() != PAGE
+    assert "Not yet stated." in build.page()

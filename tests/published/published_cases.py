@@ -1,0 +1,81 @@
+"""Published cases: read from `cases/*.csv`, put to our equations, judged; for tests and evidence alike."""
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from tests.published.equations import EQUATIONS
+
+FOLDER = Path(__file__).parent / "cases"
+COLUMNS = (
+    "case", "equation", "inputs", "expected", "unit", "tolerance", "reason", "grade", "source", "place",
+    "differs",
+)  # fmt: skip
+HALF_DIGIT = "half the last printed digit"
+
+
+@dataclass(frozen=True)
+class Case:
+    """One published number, with what it takes to judge ours."""
+
+    subject: str
+    case: str
+    equation: str
+    inputs: str
+    expected: str
+    unit: str
+    tolerance: str
+    reason: str
+    grade: str
+    source: str
+    place: str
+    differs: str  # why ours is another number, where it is
+
+    @property
+    def arguments(self) -> dict:
+        """Arguments by name: numbers, lists of numbers, or words."""
+        pairs = (pair.split("=", 1) for pair in self.inputs.split("; ") if pair)
+        return {name.strip(): value(text) for name, text in pairs}
+
+    @property
+    def allowed(self) -> float:
+        """Tolerance as a number."""
+        if self.tolerance:
+            return float(self.tolerance)
+        mantissa, _, exponent = self.expected.lower().partition("e")
+        return 0.5 * 10.0 ** (int(exponent or 0) - len(mantissa.partition(".")[2]))
+
+    def actual(self) -> np.ndarray:
+        """Ours, as a list of one or more numbers."""
+        return np.atleast_1d(np.asarray(EQUATIONS[self.equation](**self.arguments), dtype=float))
+
+    def error(self, actual: np.ndarray) -> float:
+        """Largest distance from what was published."""
+        return float(np.abs(actual - np.atleast_1d(value(self.expected))).max())
+
+    def agrees(self, actual: np.ndarray) -> bool:
+        """Whether ours is within the tolerance."""
+        # the last factor lets a number that is half a digit away (1.875 printed 1.88) pass its rounding
+        return self.error(actual) <= self.allowed * (1 + 1e-9) + 1e-15
+
+
+def value(text: str):
+    """Return a number, a list of numbers (apart by spaces), or the words as they stand."""
+    try:
+        found = [float(part) for part in text.split()]
+    except ValueError:
+        return text
+    return found[0] if len(found) == 1 else np.array(found)
+
+
+def cases() -> list[Case]:
+    """Return all cases, by subject."""
+    found = []
+    for file in sorted(FOLDER.glob("*.csv")):
+        with file.open(encoding="utf-8", newline="") as lines:
+            reader = csv.DictReader(lines)
+            assert tuple(reader.fieldnames or ()) == COLUMNS, file.name
+            found += [Case(file.stem.replace("_", " "), **row) for row in reader]
+    return found
