@@ -146,6 +146,9 @@ def _add_compare(command: argparse.ArgumentParser) -> None:
         metavar="N",
         help="processes (default: %(default)s); the rows are the same for any number",
     )
+    command.add_argument(
+        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+    )
 
 
 def _add_run(command: argparse.ArgumentParser) -> None:
