@@ -176,6 +176,7 @@ def progress_bar() -> Progress:
     Progress
         Not started.
     """
+    console = Console(stderr=True)
     return Progress(
         TextColumn("{task.description}"),
         BarColumn(),
@@ -183,8 +184,9 @@ def progress_bar() -> Progress:
         TimeElapsedColumn(),
         TextColumn("left"),
         TimeRemainingColumn(),
-        console=Console(stderr=True),
+        console=console,
         transient=True,
+        disable=not console.is_terminal,  # it would leave blank lines in a log
     )
 
 

@@ -23,6 +23,7 @@ from sim.errors import InputError
 from sim.study import store
 from sim.study.job import Columns
 
+BATCHES = "batches"
 RUN = "run"  # the column of a batch that names its runs
 _TEXT = pa.string()
 
@@ -41,7 +42,7 @@ class StudyFolder:
             What is asked, for people who look into the folder.
         """
         self.path = path
-        self.batches = path / "batches"
+        self.batches = path / BATCHES
         self._log = path / "started.log"
         store.prepare(self.batches)
         for folder in (path, self.batches):
@@ -90,33 +91,6 @@ class StudyFolder:
                 with contextlib.suppress(OSError):
                     waiting.unlink(missing_ok=True)
 
-    def read(self, mine: Callable[[str], bool]) -> Iterator[tuple[list[str], Columns]]:
-        """Read finished batches; a damaged one is removed, so that its runs are run again.
-
-        Parameters
-        ----------
-        mine : callable
-            Whether a run, by its key, is wanted.
-
-        Yields
-        ------
-        tuple of list of str and dict
-            Runs that are wanted and their rows.
-        """
-        for file in sorted(self.batches.glob("*.parquet")):
-            table = _table(file)
-            if table is None:
-                file.unlink(missing_ok=True)
-                continue
-            keys = table[RUN].to_pylist()
-            wanted = [mine(key) for key in keys]
-            if any(wanted):
-                table = table.filter(pa.array(wanted)).drop_columns(RUN)
-                yield (
-                    [key for key, want in zip(keys, wanted, strict=True) if want],
-                    {name: _column(table[name]) for name in table.column_names},
-                )
-
     def forget(self, mine: Callable[[str], bool]) -> int:
         """Remove the batches that hold nothing else than runs of a study; and the folder, when none is left.
 
@@ -132,7 +106,8 @@ class StudyFolder:
         """
         left = 0
         for file in sorted(self.batches.glob("*.parquet")):
-            if all(mine(key) for key in pq.read_table(file, columns=[RUN])[RUN].to_pylist()):
+            table = _table(file)
+            if table is None or all(mine(key) for key in table[RUN].to_pylist()):
                 file.unlink()
             else:
                 left += 1
@@ -160,6 +135,35 @@ class StudyFolder:
                 f"{self.path} cannot be written to: {error.strerror or error}; "
                 "what was finished is kept there, and the same command goes on from it"
             ) from error
+
+
+def read_batches(path: Path, mine: Callable[[str], bool]) -> Iterator[tuple[list[str], Columns]]:
+    """Read finished batches of a folder.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of a study.
+    mine : callable
+        Whether a run, by its key, is wanted.
+
+    Yields
+    ------
+    tuple of list of str and dict
+        Runs that are wanted and their rows; a damaged batch is left out, so that its runs are run again.
+    """
+    for file in sorted((path / BATCHES).glob("*.parquet")):
+        table = _table(file)
+        if table is None:
+            continue
+        keys = table[RUN].to_pylist()
+        wanted = [mine(key) for key in keys]
+        if any(wanted):
+            table = table.filter(pa.array(wanted)).drop_columns(RUN)
+            yield (
+                [key for key, want in zip(keys, wanted, strict=True) if want],
+                {name: _column(table[name]) for name in table.column_names},
+            )
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from sim.study import store
 from sim.study import workers as crews
 from sim.study.cluster import cluster
 from sim.study.fan import Fan
-from sim.study.folder import StudyFolder, held
+from sim.study.folder import StudyFolder, held, read_batches
 from sim.study.job import Batch, Done, Job, Unit
 from sim.study.keys import plan, prefix_of, prefixes, run_key
 from sim.study.known import Known
@@ -71,8 +71,7 @@ class StudyRunner:
         self._starts = {start for row in self._prefixes for start in row}
         self._folder = folder
         if folder is not None:
-            for keys, columns in folder.read(self._mine):
-                self._known.add(keys, columns)
+            self.learn(folder.path)
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of all requests, see `Runner.run`.
@@ -183,6 +182,17 @@ class StudyRunner:
             The number.
         """
         return float(self._known.value(self._key(design, policy, replication), column))
+
+    def learn(self, path: Path) -> None:
+        """Take finished batches from the folder of a study.
+
+        Parameters
+        ----------
+        path : Path
+            The folder; rows of other questions in it are left alone.
+        """
+        for keys, columns in read_batches(path, self._mine):
+            self._known.add(keys, columns)
 
     def forget(self) -> int:
         """Remove the finished batches from the folder, now that what they were for is written.
