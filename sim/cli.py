@@ -74,6 +74,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from sim.commands.check import check  # noqa: PLC0415
 
         return check
+    if name == "study":
+        from sim.commands.study import study  # noqa: PLC0415
+
+        return study
     return dashboard
 
 
@@ -100,6 +104,7 @@ def parser() -> argparse.ArgumentParser:
     _add_skip(commands.add_parser("skip", help="show what leaving tasks undone leads to, month by month"))
     _add_visits(commands.add_parser("visits", help="write a year's service calendar and sheets to print"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
+    _add_study(commands.add_parser("study", help="compare in shards, each a job of its own, and merge them"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
     return top
@@ -134,6 +139,33 @@ def _add_runs(command: argparse.ArgumentParser) -> None:
 def _add_compare(command: argparse.ArgumentParser) -> None:
     _add_site(command)
     _add_runs(command)
+    _add_policies(command)
+    command.add_argument(
+        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
+    )
+    _add_workers(command)
+    command.add_argument(
+        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+    )
+
+
+def _add_study(command: argparse.ArgumentParser) -> None:
+    steps = command.add_subparsers(dest="step", required=True, metavar="STEP")
+    plan = steps.add_parser("plan", help="cut a comparison into shards")
+    _add_site(plan)
+    _add_runs(plan)
+    _add_policies(plan)
+    plan.add_argument("--shards", type=int, default=4, metavar="N", help="how many (default: 4)")
+    shard = steps.add_parser("run-shard", help="run one shard; the same command goes on after a stop")
+    shard.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
+    shard.add_argument("shard", type=int, metavar="I", help="which shard, from 1")
+    _add_workers(shard)
+    merge = steps.add_parser("merge", help="put finished shards together: what compare would write")
+    merge.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
+    merge.add_argument("--out", type=Path, metavar="DIR", help="output folder (default: that of the plan)")
+
+
+def _add_policies(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--policy",
         action="append",
@@ -146,9 +178,9 @@ def _add_compare(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--replications", type=int, default=40, metavar="N", help="runs of each policy (default: 40)"
     )
-    command.add_argument(
-        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
-    )
+
+
+def _add_workers(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--uncertain", type=int, metavar="N", help="also draw what nobody measured N times over its ranges"
     )

@@ -51,7 +51,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
     tuple of Sampled and Robust, or None
         None when they were not asked for, or fewer than two were finished.
     """
-    if options.uncertain is None:
+    if getattr(options, "uncertain", None) is None:  # shards are merged without it
         return None
     plan = Plan(tuple(policies), options.seed, options.years, options.each, inputs.rain, inputs.draws)
     with Progress(console=Console(stderr=True), transient=True) as bar:
