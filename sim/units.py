@@ -21,7 +21,7 @@ LPM_M3_S = 1e-3 / MINUTE_S
 
 FACTORS: dict[str, dict[str, float]] = {
     "pressure": {"Pa": 1.0, "kPa": 1e3, "bar": 1e5, "psi": PSI_PA, "MPa": 1e6},
-    "pressure rate": {"Pa/yr": 1 / YEAR_S, "kPa/yr": 1e3 / YEAR_S, "psi/yr": PSI_PA / YEAR_S},
+    "pressure rate": {"Pa/yr": 1 / YEAR_S, "kPa/yr": 1e3 / YEAR_S, "psi/yr": PSI_PA / YEAR_S, "Pa/s": 1.0},
     "flow": {
         "m3/s": 1.0,
         "L/min": LPM_M3_S,

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.outcome.sizing import sizing
 from sim.plant import state
 from sim.twin.history import History
 
@@ -83,7 +84,7 @@ def row(history: History) -> Row:
     -------
     dict
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, and the worst ledger error over throughput.
+        below the dose target, alarms, pump, upkeep, supply, what sizes are judged by, and the worst ledger error over throughput.
     """
     years = float(history.years)
     days = history.days
@@ -107,5 +108,6 @@ def row(history: History) -> Row:
         **_water(history, years),
         **pump,
         **upkeep,
+        **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
     }

@@ -11,6 +11,7 @@ from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.quantity import Part
+from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.units import text
 
@@ -55,6 +56,8 @@ class Scenario(Part):
     prices: Prices
     goals: Goals
     policies: tuple[Policy, ...] = Field(alias="policy", min_length=1)
+    alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
+    equipment: tuple[Equipment, ...] = Field(default=(), alias="equipment")
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":
@@ -62,6 +65,8 @@ class Scenario(Part):
         _unique("task", (task.name for task in self.tasks))
         _unique("spare", (spare.part for spare in self.spares))
         _unique("policy", (policy.name for policy in self.policies))
+        _unique("alternative", (one.key for one in self.alternatives))
+        _unique("equipment", (one.part for one in self.equipment))
         _check_rules(self)
         _check_parts(self)
         _check_profiles(self)
