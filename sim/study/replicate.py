@@ -1,32 +1,23 @@
-"""Many runs of many policies: replications in small batches, put back in order, kept when interrupted.
+"""Many runs of many policies of one house: all through the same replications, stopped when enough.
 
 All policies of a replication meet the same weather, draws, power cuts and part lives, made once for them all.
-The seam is `concurrent.futures.Executor`: in line with one worker, else processes; same rows, same bytes.
 """
 
-import multiprocessing
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import pandas as pd
 
-from sim.errors import InputError, TwinError
+from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
-from sim.study.job import Batch, Job, Rows, run_batch, start_worker, work
+from sim.study.runner import COMPLETE, StudyRunner, open_runner
+from sim.study.seam import Design, Inputs, Request
 from sim.study.stopping import enough
-from sim.study.workers import InLine, one_thread_each
-from sim.twin import run as twin
 
-BATCH_LIMIT = 3  # replications a task, so that an interrupt loses little
-BATCH_YEARS = 12  # policy-years a task is filled up to
 CONFIDENCE = 0.95
-COMPLETE = "complete"
 INTERRUPTED = "interrupted"
 
 
@@ -61,22 +52,23 @@ class StudyResult:
 class _Stop:
     """Looks, replication by replication in order, whether the cost differences are known well enough."""
 
-    job: Job
+    runner: StudyRunner
     reference: str
     within: float
     costs: dict[str, list[float]] = field(default_factory=dict)
     looked: int = 0
 
-    def __call__(self, done: Rows) -> str:
-        names = [policy.name for policy in self.job.policies]
+    def __call__(self) -> str:
+        design = self.runner.designs[0]
+        names = [policy.name for policy in design.policies]
         at = names.index(self.reference)
-        while self.looked in done:
-            rows = done[self.looked]
-            for name, row in zip(names, rows, strict=True):
+        while self.runner.knows(0, range(len(names)), self.looked):
+            costs = [self.runner.value(0, one, self.looked, "cost") for one in range(len(names))]
+            for name, cost in zip(names, costs, strict=True):
                 if name != self.reference:
-                    self.costs.setdefault(name, []).append(float(row["cost"]) - float(rows[at]["cost"]))
+                    self.costs.setdefault(name, []).append(cost - costs[at])
             self.looked += 1
-            met, why = enough(self.costs, self.within, CONFIDENCE, self.job.scenario.prices.currency)
+            met, why = enough(self.costs, self.within, CONFIDENCE, design.scenario.prices.currency)
             if met:
                 return why
         return ""
@@ -132,24 +124,52 @@ def study(
     InputError
         When a number is below its range or there is no policy.
     TwinError
-        When a worker process died.
+        When worker processes died again and again.
     """
     _check(policies, seed, years, replications, workers, within)
-    job = Job(scenario, tuple(policies), seed, years, rain, draws)
-    stop = None if within is None else _Stop(job, reference or policies[0].name, within)
-    done: Rows = {}
+    per = len(policies)
+    with open_runner(
+        [Design(scenario.name, scenario, tuple(policies))],
+        Inputs(seed, years, rain, draws),
+        workers,
+        on_progress=lambda finished, wanted: on_progress(finished // per, wanted // per),
+    ) as runner:
+        return replicated(runner, replications, within, reference)
+
+
+def replicated(
+    runner: StudyRunner, replications: int, within: float | None = None, reference: str | None = None
+) -> StudyResult:
+    """Run every policy of the first design of a runner through the same replications.
+
+    Parameters
+    ----------
+    runner : StudyRunner
+        Open, with a design.
+    replications : int
+        Runs of each policy, >= 1; a cap when `within` is given.
+    within : float, optional
+        Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
+    reference : str, optional
+        Name of the policy the differences are to; the first when absent.
+
+    Returns
+    -------
+    StudyResult
+        Rows of what was finished, also after an interrupt.
+    """
+    policies = runner.designs[0].policies
+    everyone = tuple(range(len(policies)))
+    stop = None if within is None else _Stop(runner, reference or policies[0].name, within)
     try:
-        because = _fan_out(
-            job, _batches(job, replications, workers), workers, done, replications, on_progress, stop
-        )
-    except KeyboardInterrupt:
+        because = runner.advance([Request(0, everyone, 0, replications)], stop or str)
+    except Interrupted:
         because = INTERRUPTED
-    except BrokenProcessPool as error:
-        raise TwinError("a worker process died (memory may have run out); try fewer --workers") from error
-    if stop is not None and because not in {COMPLETE, INTERRUPTED}:
-        # Workers may have run ahead: only what was looked at counts, whatever their number.
-        done = {number: rows for number, rows in done.items() if number < stop.looked}
-    return StudyResult(_frame(job, done), len(done), replications, because)
+    # After an early end workers may have run ahead: only what was looked at counts, whatever their number.
+    last = stop.looked if stop is not None and because not in {COMPLETE, INTERRUPTED} else replications
+    done = [number for number in range(last) if runner.knows(0, everyone, number)]
+    table = runner.rows([Request(0, (one,), number, number + 1) for one in everyone for number in done])
+    return StudyResult(table.drop(columns="design"), len(done), replications, because)
 
 
 def _check(
@@ -167,73 +187,3 @@ def _check(
         raise InputError(f"within is {within:g}; wanted an amount of money above 0")
     if not policies:
         raise InputError("no policy was given; wanted at least one")
-
-
-def _batches(job: Job, replications: int, workers: int) -> list[Batch]:
-    fill = max(1, BATCH_YEARS // (job.years * len(job.policies)))
-    size = max(1, min(BATCH_LIMIT, fill, replications // workers))
-    return [range(first, min(first + size, replications)) for first in range(0, replications, size)]
-
-
-def _fan_out(
-    job: Job,
-    batches: list[Batch],
-    workers: int,
-    done: Rows,
-    wanted: int,
-    on_progress: Callable[[int, int], None],
-    stop: _Stop | None,
-) -> str:
-    """Hand out batches, fill `done` as they come, return why it ended."""
-    on_progress(0, wanted)
-    left = iter(batches)
-    pending: set[Future[Rows]] = set()
-    with _executor(job, min(workers, len(batches))) as (pool, task):
-        try:
-            while True:
-                while len(pending) < workers and (batch := next(left, None)) is not None:
-                    pending.add(pool.submit(task, batch))
-                if not pending:
-                    return COMPLETE
-                ready, pending = wait(pending, return_when=FIRST_COMPLETED)
-                for future in ready:
-                    done |= future.result()
-                on_progress(len(done), wanted)
-                if stop is not None and (why := stop(done)):
-                    return why
-        except KeyboardInterrupt:
-            # What is under way (no more than one batch a worker) is awaited and kept.
-            pool.shutdown(wait=True, cancel_futures=True)
-            for future in pending:
-                if not future.cancelled() and future.exception() is None:
-                    done |= future.result()
-            raise
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
-
-
-@contextmanager
-def _executor(job: Job, workers: int) -> Iterator[tuple[Executor, Callable[[Batch], Rows]]]:
-    if workers == 1:
-        yield InLine(), lambda batch: run_batch(job, batch)
-        return
-    _warm_up(job)
-    with one_thread_each():
-        pool = ProcessPoolExecutor(
-            workers,
-            mp_context=multiprocessing.get_context("spawn"),
-            initializer=start_worker,
-            initargs=(job,),
-        )
-        yield pool, work
-
-
-def _warm_up(job: Job) -> None:
-    """Compile once here, so that workers find it in the cache instead of each doing the same."""
-    common = twin.common_inputs(job.scenario, 0, job.seed, 1, job.rain, job.draws)
-    twin.run(job.scenario, job.policies[0], common)
-
-
-def _frame(job: Job, done: Rows) -> pd.DataFrame:
-    numbers = sorted(done)
-    return pd.DataFrame([done[number][at] for at in range(len(job.policies)) for number in numbers])

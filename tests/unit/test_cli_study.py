@@ -7,22 +7,29 @@ import pytest
 
 from sim.errors import InputError
 from sim.scenario import load
-from sim.study import replicate
+from sim.study import job, pace, replicate
 
 
 @pytest.fixture
 def site(monkeypatch):
     scenario = load.load(load.DEMO)
 
-    def made_up(job: replicate.Job, number: int) -> list[dict]:
-        rng = np.random.default_rng([job.seed, number])
-        shared = rng.normal(500.0, 100.0)
+    def made_up(self: job.Job, unit: job.Unit) -> list[dict]:
+        rng = np.random.default_rng([self.seed, unit.replication])
+        shared, noise = rng.normal(500.0, 100.0), rng.normal(0.0, 5.0, 9)
+        names = [policy.name for policy in self.designs[unit.design][1]]
         return [
-            {"policy": policy.name, "replication": number, "cost": shared + 50.0 * at + rng.normal(0.0, 5.0)}
-            for at, policy in enumerate(job.policies)
+            {
+                "policy": names[at],
+                "replication": unit.replication,
+                "cost": shared + 50.0 * at + noise[at],
+            }
+            for at in unit.policies
         ]
 
-    monkeypatch.setattr(replicate.Job, "replication", made_up)
+    monkeypatch.setattr(job.Job, "unit", made_up)
+    for limit in ("WANTED_S", "LEAST_S"):
+        monkeypatch.setattr(pace, limit, 0.0)  # a replication a batch
     return scenario
 
 
@@ -82,10 +89,10 @@ def test_a_width_that_is_never_met_runs_to_the_cap(site):
 
 
 def test_an_error_of_a_run_is_not_swallowed(site, monkeypatch):
-    def broken(job: replicate.Job, number: int) -> list[dict]:
+    def broken(self: job.Job, unit: job.Unit) -> list[dict]:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(replicate.Job, "replication", broken)
+    monkeypatch.setattr(job.Job, "unit", broken)
     with pytest.raises(ZeroDivisionError):
         run(site)
 

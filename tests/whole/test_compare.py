@@ -8,7 +8,7 @@ import pytest
 
 from dashboard import report
 from sim import cli
-from sim.study import comparison, replicate
+from sim.study import comparison, job, pace
 
 FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
@@ -69,15 +69,16 @@ def test_one_replication_works_and_says_there_is_no_interval(tmp_path, capsys):
 
 
 def test_an_interrupted_study_keeps_its_rows(tmp_path, capsys, monkeypatch):
-    original = replicate.Job.replication
+    original = job.Job.unit
 
-    def stopped(job, number):
-        if number == 2:
+    def stopped(self, unit):
+        if unit.replication == 2:
             raise KeyboardInterrupt
-        return original(job, number)
+        return original(self, unit)
 
-    monkeypatch.setattr(replicate.Job, "replication", stopped)
-    monkeypatch.setattr(replicate, "BATCH_LIMIT", 1)
+    monkeypatch.setattr(job.Job, "unit", stopped)
+    for limit in ("WANTED_S", "LEAST_S"):
+        monkeypatch.setattr(pace, limit, 0.0)  # a replication a batch
     assert compare(tmp_path, "--replications", "5", "--workers", "1") == 130
     assert "2 of 5" in capsys.readouterr().out
     assert len(pd.read_csv(tmp_path / "rows.csv")) == 4
@@ -85,10 +86,10 @@ def test_an_interrupted_study_keeps_its_rows(tmp_path, capsys, monkeypatch):
 
 
 def test_an_interrupt_at_once_is_one_line(tmp_path, capsys, monkeypatch):
-    def stopped(job, number):
+    def stopped(self, unit):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(replicate.Job, "replication", stopped)
+    monkeypatch.setattr(job.Job, "unit", stopped)
     assert compare(tmp_path, "--replications", "5", "--workers", "1") == 130
     assert "before any run was finished" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
