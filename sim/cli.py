@@ -66,6 +66,14 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from sim.commands.check import check  # noqa: PLC0415
 
         return check
+    if name == "size":
+        from sim.commands.size import size  # noqa: PLC0415
+
+        return size
+    if name == "tune":
+        from sim.commands.tune import tune  # noqa: PLC0415
+
+        return tune
     return dashboard
 
 
@@ -90,6 +98,8 @@ def parser() -> argparse.ArgumentParser:
     _add_compare(commands.add_parser("compare", help="compare policies: a table, a report and the rows"))
     _add_run(commands.add_parser("run", help="run one policy once and write its history"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
+    _add_size(commands.add_parser("size", help="find the sizes that cost least within the limits"))
+    _add_tune(commands.add_parser("tune", help="find the intervals that cost least within the limits"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
     return top
@@ -153,6 +163,41 @@ def _add_run(command: argparse.ArgumentParser) -> None:
     _add_runs(command)
     command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
     command.add_argument("--replication", type=int, default=0, metavar="N", help="which run (default: 0)")
+
+
+def _add_search(command: argparse.ArgumentParser) -> None:
+    _add_site(command)
+    _add_runs(command)
+    command.add_argument(
+        "--worth", type=float, default=25.0, metavar="MONEY",
+        help="least difference a year that matters (default: 25)",
+    )  # fmt: skip
+    command.add_argument(
+        "--replications", type=int, default=20, metavar="N", help="runs at the last look (default: 20)"
+    )
+    command.add_argument(
+        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
+        help="processes (default: %(default)s)",
+    )  # fmt: skip
+    command.add_argument("--scheduler", metavar="ADDRESS", help="cluster that does the work, tcp://...")
+
+
+def _add_size(command: argparse.ArgumentParser) -> None:
+    _add_search(command)
+    command.add_argument(
+        "--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
+        help="values to choose between; may be given again (default: [[alternative]] of the site)",
+    )  # fmt: skip
+    command.add_argument("--policy", action="append", metavar="NAME", help="a policy of the site (default: all)")
+    command.add_argument("--full", action="store_true", help="give every design every replication")
+
+
+def _add_tune(command: argparse.ArgumentParser) -> None:
+    _add_search(command)
+    command.add_argument("--policy", metavar="NAME", help="the policy to tune (default: the first)")
+    command.add_argument(
+        "--limit-days", type=float, metavar="DAYS", help="limit of days below the dose target (default: the site's)"
+    )
 
 
 def _add_check(command: argparse.ArgumentParser) -> None:

@@ -19,8 +19,8 @@ def sizing(history: History) -> dict[str, float]:
     Returns
     -------
     dict
-        `tap_least_pa`, `tap_p5_pa`: least, and 5th percentile over draws, of the least pressure at the tap
-        during a draw [Pa]; `over_uv_share`: share of draws during which all open taps together asked for
+        `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th
+        percentile over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws during which all open taps together asked for
         more than the rated flow of the UV unit; `cartridge_days`: life of the cartridge that lasts least,
         what is left in one at the end counted pro rata [d]; `cost_renewals`: price of pumps and pressure
         tanks replaced [money/year]. Pressure is nan when nothing was drawn.
@@ -28,8 +28,9 @@ def sizing(history: History) -> dict[str, float]:
     draws = history.draws
     drawn = draws[(draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])]
     some = drawn.size > 0
+    served = drawn["tap_pa"][drawn["unmet"] == 0]
     return {
-        "tap_least_pa": float(drawn["tap_pa"].min()) if some else float("nan"),
+        "tap_least_pa": float(served.min()) if served.size else float("nan"),
         "tap_p5_pa": float(np.quantile(drawn["tap_pa"], 0.05)) if some else float("nan"),
         "over_uv_share": _over_share(drawn, history.scenario.uv.rated_flow_m3_s) if some else 0.0,
         "cartridge_days": _cartridge_days(history),

@@ -12,7 +12,7 @@ from sim.errors import InputError
 from sim.scenario.scenario import Scenario, nearest
 from sim.scenario.train import Stage
 from sim.study.search.places import put, steps_of, value_at
-from sim.units import FACTORS, kind_of_unit, parse
+from sim.units import kind_of_unit, parse
 
 SAID = "Prices and lives of equipment are invented; put quotations in [[equipment]] of the site's file."
 _OF_SIZE = {"cistern": "capacity_m3", "pump": "best_flow_m3_s", "tank": "volume_m3", "uv": "rated_flow_m3_s"}
@@ -85,7 +85,7 @@ def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
         ratio = _number(new, basis, key) / _number(old, basis, key)
         for name, exponent in rules.items():
             at = ".".join((*steps[:-1], name)) if "*" in pattern else name
-            put(tables, at, _scaled(value_at(tables, at), ratio**exponent))
+            put(tables, at, scaled(value_at(tables, at), ratio**exponent))
             followed.append(at)
     return followed
 
@@ -122,6 +122,32 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
     return [*found, *_housings(scenario.stages, own)]
 
 
+def scaled(value: Any, factor: float) -> Any:
+    """Return a value as written, times a factor.
+
+    Parameters
+    ----------
+    value : object
+        Number, or text of number and unit.
+    factor : float
+        Times which [-].
+
+    Returns
+    -------
+    float or str
+        In the same unit.
+
+    Examples
+    --------
+    >>> scaled("40.0 psi", 0.5)
+    '20.0 psi'
+    """
+    if not isinstance(value, str):
+        return float(value) * factor
+    number, _, unit = value.strip().partition(" ")
+    return f"{float(number) * factor!r} {unit}".strip()
+
+
 def _housings(stages: tuple[Stage, ...], own: Scenario) -> Iterator[Piece]:
     stated = next((one for one in own.equipment if one.part == "housing"), None)
     years = (stated.life_s if stated else parse(table()["equipment"]["housing"]["life"], "time")) / YEAR_S
@@ -152,11 +178,3 @@ def _si(value: Any) -> float:
     unit = value.strip().partition(" ")[2].strip()
     kind = kind_of_unit(unit) if unit else None
     return parse(value, kind or "fraction")
-
-
-def _scaled(value: Any, factor: float) -> Any:
-    if not isinstance(value, str):
-        return float(value) * factor
-    number, _, unit = value.strip().partition(" ")
-    assert not unit or any(unit in units for units in FACTORS.values())
-    return f"{float(number) * factor!r} {unit}".strip()

@@ -207,8 +207,10 @@ def _next(pool: Pool, chosen: Arm | None, others: list[Arm]) -> Arm | None:
     return others[int(np.argmin(costs))]
 
 
-def difference(pool: Pool, arm: Arm, other: Arm, column: str, confidence: float) -> Interval:
-    """Return how an arm differs from another in a column, over all runs both had in the same weather.
+def difference(
+    pool: Pool, arm: Arm, other: Arm, column: str, confidence: float, within: tuple[int, int] | None = None
+) -> Interval:
+    """Return how an arm differs from another in a column, over runs both had in the same weather.
 
     Parameters
     ----------
@@ -220,6 +222,8 @@ def difference(pool: Pool, arm: Arm, other: Arm, column: str, confidence: float)
         Name of the column.
     confidence : float
         Two-sided confidence [fraction].
+    within : tuple of int, optional
+        First replication, and one after the last, that count; all when absent.
 
     Returns
     -------
@@ -228,4 +232,6 @@ def difference(pool: Pool, arm: Arm, other: Arm, column: str, confidence: float)
     """
     first, second = pool.whole(arm, column), pool.whole(other, column)
     shared = sorted(set(first) & set(second))
+    if within is not None:
+        shared = [number for number in shared if within[0] <= number < within[1]]
     return paired_interval([first[n] for n in shared], [second[n] for n in shared], confidence)
