@@ -48,9 +48,7 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
             hovertemplate=f"%{{text}}<br>%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>",
             cliponaxis=False,
         )  # fmt: skip
-    figure.add_hline(
-        y=study.found.limits.days_below_target, line={"dash": "dot", "color": BLACK, "width": 2}
-    )
+    figure.add_hline(y=study.found.limits.days_below_target, line={"dash": "dot", "color": BLACK, "width": 2})
     figure.update_layout(
         xaxis_title=f"cost with equipment, {currency} a year",
         yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",

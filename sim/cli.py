@@ -188,7 +188,9 @@ def _add_size(command: argparse.ArgumentParser) -> None:
         "--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
         help="values to choose between; may be given again (default: [[alternative]] of the site)",
     )  # fmt: skip
-    command.add_argument("--policy", action="append", metavar="NAME", help="a policy of the site (default: all)")
+    command.add_argument(
+        "--policy", action="append", metavar="NAME", help="a policy of the site (default: all)"
+    )
     command.add_argument("--full", action="store_true", help="give every design every replication")
 
 
@@ -196,8 +198,15 @@ def _add_tune(command: argparse.ArgumentParser) -> None:
     _add_search(command)
     command.add_argument("--policy", metavar="NAME", help="the policy to tune (default: the first)")
     command.add_argument(
-        "--limit-days", type=float, metavar="DAYS", help="limit of days below the dose target (default: the site's)"
+        "--limit-days",
+        type=float,
+        metavar="DAYS",
+        help="limit of days below the dose target (default: the site's)",
     )
+    command.add_argument(
+        "--only", action="append", metavar="NAME",
+        help="what is turned, such as 'wipe sleeve and window'; may be given again (default: all)",
+    )  # fmt: skip
 
 
 def _add_check(command: argparse.ArgumentParser) -> None:

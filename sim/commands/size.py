@@ -113,7 +113,9 @@ def _shown_rows(study: SizeStudy) -> list[int]:
 
 
 def _cells(line: pd.Series, units: str) -> list[str]:
-    tap = " / ".join(f"{shown(float(line[n]), 'pressure', units)[0]:.0f}" for n in ("tap_least_pa", "tap_p5_pa"))
+    tap = " / ".join(
+        f"{shown(float(line[n]), 'pressure', units)[0]:.0f}" for n in ("tap_least_pa", "tap_p5_pa")
+    )
     return [
         three_digits(float(line["cost"])),
         three_digits(float(line["days_below_target"])),

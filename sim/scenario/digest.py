@@ -28,7 +28,10 @@ def digest(scenario: Scenario, *series_digests: str) -> str:
     so that moving the files changes nothing; its content counts through `series_digests`.
     """
     content = scenario.model_dump(mode="json")
-    for key in ("alternatives", "equipment"):  # a scenario that states none is named as it was before they were
+    for key in (
+        "alternatives",
+        "equipment",
+    ):  # a scenario that states none is named as it was before they were
         if not content[key]:
             del content[key]
     if scenario.rain.record is not None:

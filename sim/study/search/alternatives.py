@@ -132,9 +132,7 @@ def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: S
     found = []
     for values in itertools.product(*(one.values for one in alternatives)):
         made = variant(tables, dict(zip((one.key for one in alternatives), values, strict=True)))
-        label = ", ".join(
-            called(one.key, value) for one, value in zip(alternatives, values, strict=True)
-        )
+        label = ", ".join(called(one.key, value) for one, value in zip(alternatives, values, strict=True))
         house = scenario_of(made, f"try {label}")
         chosen = tuple(policy for policy in house.policies if policy.name in policies)
         found.append(Choice(values, Design(label, house, chosen)))

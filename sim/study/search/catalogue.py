@@ -166,7 +166,9 @@ def _number(size: Any, basis: str, key: str) -> float:
             raise InputError(f"{key}: read {size!r}; {error}") from None
     sizes = table()["cartridge"]
     if size not in sizes:
-        raise InputError(f"{key}: size {size!r} is not in the table of cartridges; {nearest(str(size), sizes)}")
+        raise InputError(
+            f"{key}: size {size!r} is not in the table of cartridges; {nearest(str(size), sizes)}"
+        )
     value = sizes[size][basis]
     return _si(value)
 

@@ -118,7 +118,9 @@ def _cistern(
     if volume < smallest[1] * 0.999:
         note = f"It asks for less than the smallest size run ({smallest[0]})"
         dry = smallest[2]["cistern_empty_days"] > 0
-        note += ", which already ran dry: it misleads." if dry else ", so the runs cannot say how dry it gets."
+        note += (
+            ", which already ran dry: it misleads." if dry else ", so the runs cannot say how dry it gets."
+        )
     else:
         nearest = min(seen, key=lambda one: abs(one[1] - volume))
         days = nearest[2]["cistern_empty_days"]
@@ -170,9 +172,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rul
     else:
         note = "No size under the peak was run."
     if worst[2]["days_below_target"] > 0:
-        note += (
-            f" Even {worst[0]} had days below the dose target: films, lamps and colour make them, not flow alone."
-        )
+        note += f" Even {worst[0]} had days below the dose target: films, lamps and colour make them, not flow alone."
     return Rule(
         "UV rated for the peak flow (99 % of the busy time of the busiest hour)",
         text(peak, "flow", units), f"{shown}. {note}",

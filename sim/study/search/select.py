@@ -175,7 +175,9 @@ def _look(
     """See which of the arms still in are within the limits, and put out those that are over."""
     alive = [state.arms[i] for i in state.alive]
     # Shared out over all finalists, also those gone by now, so that it holds whichever stayed.
-    found = standings(pool, alive, state.first, state.first + runs, limits, error * len(alive) / len(state.arms))
+    found = standings(
+        pool, alive, state.first, state.first + runs, limits, error * len(alive) / len(state.arms)
+    )
     for i in list(state.alive):
         arm = state.arms[i]
         if standing[arm] == "not settled":

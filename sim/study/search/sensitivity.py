@@ -169,16 +169,17 @@ def house_movers(
     spent = changed.sample(arms, 0, runs, SPENT)
     gaps = spent[0::2] - spent[1::2]
     each = bonferroni(0.95, len(HOUSE))
-    found = [
-        Mover(name, mean_interval(gaps[at] - gaps[0], each)) for at, (name, _) in enumerate(HOUSE, 1)
-    ]
+    found = [Mover(name, mean_interval(gaps[at] - gaps[0], each)) for at, (name, _) in enumerate(HOUSE, 1)]
     return sorted(found, key=lambda mover: -abs(mover.change.estimate))
 
 
 _DIRT = upper_tenth(SPREAD)
 HOUSE: tuple[tuple[str, tuple[tuple[str, float], ...]], ...] = (
     (f"{_DIRT:.2g} times the dirt off the roof", (("roof.dust_limit", _DIRT), ("roof.dust_base", _DIRT))),
-    (f"{_DIRT:.2g} times the film on sleeve and window", (("uv.sleeve_film", _DIRT), ("uv.window_film", _DIRT))),
+    (
+        f"{_DIRT:.2g} times the film on sleeve and window",
+        (("uv.sleeve_film", _DIRT), ("uv.window_film", _DIRT)),
+    ),
     ("a quarter more people", (("house.people", 1.25),)),
     ("a roof of four fifths", (("roof.area", 0.8),)),
     ("a fifth fewer of the tasks done when due", (("people.adherence", 0.8),)),

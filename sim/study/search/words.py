@@ -176,7 +176,9 @@ def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
         name = f"{mover.name} up by a tenth" if price else mover.name
         sign = "towards the rival" if mover.change.estimate > 0 else "towards the choice"
         unsure = "" if mover.change.low > 0 or mover.change.high < 0 else ", which may be nothing"
-        line = f"{name[:1].upper()}{name[1:]} moves the difference by {plus_minus(mover.change)} {currency} a "
+        line = (
+            f"{name[:1].upper()}{name[1:]} moves the difference by {plus_minus(mover.change)} {currency} a "
+        )
         line += f"year {sign}{unsure}."
         if mover.factor == mover.factor:
             line += f" The two cost the same at {three_digits(mover.factor)} times today's."
