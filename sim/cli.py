@@ -8,10 +8,11 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from pathlib import Path
 
 from sim import __version__
-from sim.commands.dashboard import APP, dashboard
+from sim.commands.dashboard import APP
 from sim.errors import InputError, Interrupted, TwinError
 
 DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
@@ -54,31 +55,8 @@ def _say(message: str, code: int) -> int:
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:
     # Imported here, one by one: physics and tables take seconds to load, and help needs neither.
-    if name == "compare":
-        from sim.commands.compare import compare  # noqa: PLC0415
-
-        return compare
-    if name == "run":
-        from sim.commands.run import run  # noqa: PLC0415
-
-        return run
-    if name == "skip":
-        from sim.commands.skip import skip  # noqa: PLC0415
-
-        return skip
-    if name == "visits":
-        from sim.commands.visits import visits  # noqa: PLC0415
-
-        return visits
-    if name == "check":
-        from sim.commands.check import check  # noqa: PLC0415
-
-        return check
-    if name == "study":
-        from sim.commands.study import study  # noqa: PLC0415
-
-        return study
-    return dashboard
+    command: Callable[[argparse.Namespace], int] = getattr(import_module(f"sim.commands.{name}"), name)
+    return command
 
 
 class _Parser(argparse.ArgumentParser):
@@ -105,6 +83,8 @@ def parser() -> argparse.ArgumentParser:
     _add_visits(commands.add_parser("visits", help="write a year's service calendar and sheets to print"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
     _add_study(commands.add_parser("study", help="compare in shards, each a job of its own, and merge them"))
+    _add_size(commands.add_parser("size", help="find the sizes that cost least within the limits"))
+    _add_tune(commands.add_parser("tune", help="find the intervals that cost least within the limits"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
     return top
@@ -261,6 +241,50 @@ def _add_visits(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
     )
+
+
+def _add_search(command: argparse.ArgumentParser) -> None:
+    _add_site(command)
+    _add_runs(command)
+    command.add_argument(
+        "--worth", type=float, default=25.0, metavar="MONEY",
+        help="least difference a year that matters (default: 25)",
+    )  # fmt: skip
+    command.add_argument(
+        "--replications", type=int, default=20, metavar="N", help="runs at the last look (default: 20)"
+    )
+    command.add_argument(
+        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
+        help="processes (default: %(default)s)",
+    )  # fmt: skip
+    command.add_argument("--scheduler", metavar="ADDRESS", help="cluster that does the work, tcp://...")
+
+
+def _add_size(command: argparse.ArgumentParser) -> None:
+    _add_search(command)
+    command.add_argument(
+        "--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
+        help="values to choose between; may be given again (default: [[alternative]] of the site)",
+    )  # fmt: skip
+    command.add_argument(
+        "--policy", action="append", metavar="NAME", help="a policy of the site (default: all)"
+    )
+    command.add_argument("--full", action="store_true", help="give every design every replication")
+
+
+def _add_tune(command: argparse.ArgumentParser) -> None:
+    _add_search(command)
+    command.add_argument("--policy", metavar="NAME", help="the policy to tune (default: the first)")
+    command.add_argument(
+        "--limit-days",
+        type=float,
+        metavar="DAYS",
+        help="limit of days below the dose target (default: the site's)",
+    )
+    command.add_argument(
+        "--only", action="append", metavar="NAME",
+        help="what is turned, such as 'wipe sleeve and window'; may be given again (default: all)",
+    )  # fmt: skip
 
 
 def _add_check(command: argparse.ArgumentParser) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from sim.constants import DAY_S
+from sim.outcome.sizing import sizing
 from sim.plant import state
 from sim.scenario.ranges import outside, rain_outside
 from sim.twin.history import History
@@ -135,8 +136,9 @@ def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
     -------
     dict
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, what people caused, the worst ledger error over
-        throughput, and the names of inputs outside the ranges in which they are believed.
+        below the dose target, alarms, pump, upkeep, supply, what people caused, what sizes are judged by,
+        the worst ledger error over throughput, and the names of inputs outside the ranges in which they are
+        believed.
     """
     years = float(history.years)
     days = history.days
@@ -162,6 +164,7 @@ def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
         **pump,
         **upkeep,
         **_people(history, years),
+        **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join(beyond),
     }

@@ -28,6 +28,12 @@ def digest(scenario: Scenario, *series_digests: str) -> str:
     so that moving the files changes nothing; its content counts through `series_digests`.
     """
     content = scenario.model_dump(mode="json")
+    for key in (
+        "alternatives",
+        "equipment",
+    ):  # a scenario that states none is named as it was before they were
+        if not content[key]:
+            del content[key]
     if scenario.rain.record is not None:
         content["rain"]["record"] = Path(scenario.rain.record).name
     canonical = json.dumps([content, *series_digests], sort_keys=True, separators=(",", ":"), allow_nan=False)

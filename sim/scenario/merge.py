@@ -11,6 +11,7 @@ ENTRY_KEYS = {
     **dict.fromkeys(("stage", "use", "task", "policy", "fitting", "block", "procedure", "slip"), "name"),
     "spare": "part",
     "step": "id",
+    **{"alternative": "key", "equipment": "part"},
 }
 
 

@@ -12,6 +12,7 @@ from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.quantity import Part
+from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.units import text
 
@@ -61,6 +62,8 @@ class Scenario(Part):
     procedures: tuple[Procedure, ...] = Field(default=(), alias="procedure")
     slips: tuple[Slip, ...] = Field(default=(), alias="slip")
     sample: Sample | None = None
+    alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
+    equipment: tuple[Equipment, ...] = Field(default=(), alias="equipment")
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":
@@ -74,6 +77,8 @@ class Scenario(Part):
         _unique("slip", (slip.name for slip in self.slips))
         _check_procedures(self)
         self.__dict__["tasks"] = tuple(_with_minutes(self, task) for task in self.tasks)
+        _unique("alternative", (one.key for one in self.alternatives))
+        _unique("equipment", (one.part for one in self.equipment))
         _check_rules(self)
         _check_parts(self)
         _check_profiles(self)

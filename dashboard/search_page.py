@@ -1,0 +1,70 @@
+"""The page of a search, of sizes or of intervals: one HTML file that needs nothing else, the answer first."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from plotly.offline import get_plotlyjs
+
+from sim.study.answer import CAUTION
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the page: sentences, a picture with its words, a table."""
+
+    title: str
+    lines: Sequence[str] = ()
+    picture: Markup | None = None
+    alt: str = ""
+    headings: Sequence[str] = ()
+    rows: Sequence[Sequence[str]] = field(default_factory=list)
+    shows_dose: bool = False
+
+
+def page(
+    title: str, sentences: str, basis: str, sections: Sequence[Section], manifest: Mapping[str, Any]
+) -> str:
+    """Fill the page.
+
+    Parameters
+    ----------
+    title : str
+        The question.
+    sentences : str
+        The answer in words; its last line is the caution.
+    basis : str
+        What the numbers rest on.
+    sections : sequence of Section
+        In order.
+    manifest : mapping
+        What is needed to make the same rows again.
+
+    Returns
+    -------
+    str
+        HTML that loads nothing from anywhere.
+    """
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    return environment.get_template("search.html.j2").render(
+        title=title,
+        answer=sentences.removesuffix(CAUTION).strip(),
+        caution=CAUTION,
+        basis=basis,
+        sections=sections,
+        manifest=[(key.replace("_", " "), _said(value)) for key, value in manifest.items()],
+        # A closing tag inside the library would end the script early.
+        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+    )
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{name} {_said(item)}" for name, item in value.items())
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -1,0 +1,114 @@
+"""Figures of a search over sizes: the front of cost against days below the dose target."""
+
+import plotly.graph_objects as go
+
+from dashboard.figures import BLACK, BLUE, GREEN, SKY, VERMILION, dressed
+from sim.study.answer import three_digits
+from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
+from sim.study.search.sizes import SizeStudy
+
+_MARKS = {  # fate, symbol, colour, size
+    CHOSEN: ("star", VERMILION, 17),
+    TIE: ("diamond", GREEN, 11),
+    DEARER: ("circle", BLUE, 9),
+    UNSHOWN: ("square-open", SKY, 9),
+    OVER: ("x", BLACK, 9),
+}
+
+
+def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
+    """Return the mean cost of each design against its days below the dose target.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    Figure
+        A mark a design, its row of `study.lines` as `customdata`; a dashed line joins the front.
+    """
+    figure = go.Figure()
+    line = study.lines.iloc[list(study.front)]
+    figure.add_scatter(
+        x=line["cost"], y=line["days_below_target"], mode="lines", hoverinfo="skip", name="front",
+        line={"dash": "dash", "color": BLACK, "width": 1.5},
+    )  # fmt: skip
+    for fate, (symbol, colour, size) in _MARKS.items():
+        shown = study.lines[study.lines["fate"] == fate]
+        if shown.empty:
+            continue
+        figure.add_scatter(
+            x=shown["cost"], y=shown["days_below_target"], mode="markers", name=fate,
+            customdata=list(shown.index), text=shown["design"] + " (" + shown["policy"] + ")",
+            marker={"symbol": symbol, "color": colour, "size": size, "line": {"width": 1, "color": BLACK}},
+            hovertemplate=f"%{{text}}<br>%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>",
+            cliponaxis=False,
+        )  # fmt: skip
+    figure.add_hline(y=study.found.limits.days_below_target, line={"dash": "dot", "color": BLACK, "width": 2})
+    figure.update_layout(
+        xaxis_title=f"cost with equipment, {currency} a year",
+        yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",
+    )  # fmt: skip
+    return dressed(figure, 500)
+
+
+def sizes_front_alt(study: SizeStudy, currency: str) -> str:
+    """Return what the figure shows.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        The front in words, cheapest first.
+    """
+    said = []
+    for at in study.front:
+        line = study.lines.iloc[at]
+        said.append(
+            f"{line['design']} ({line['policy']}): {three_digits(line['cost'])} {currency}, "
+            f"{three_digits(line['days_below_target'])} days"
+        )
+    return (
+        f"Front, where no other of the {len(study.lines)} is better in both cost and days below the dose target, "
+        f"a year: {'; '.join(said)}. The dotted line is the limit."
+    )
+
+
+def design_words(study: SizeStudy, at: int, currency: str) -> str:
+    """Return a design in words.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    at : int
+        Row of `study.lines`.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        A few sentences.
+    """
+    line = study.lines.iloc[at]
+    fate = {CHOSEN: "the choice"}.get(line["fate"], line["fate"])
+    return (
+        f"{line['design']}, looked after {line['policy']}: {fate}. It costs {three_digits(line['cost'])} {currency} a "
+        f"year, {three_digits(line['cost_equipment'])} of it equipment, with "
+        f"{three_digits(line['days_below_target'])} days below the dose target, "
+        f"{three_digits(line['water_off_h'])} water-off hours and {three_digits(line['cistern_empty_days'])} dry "
+        f"days a year; the cartridge that lasts least lasts {line['cartridge_days']:.0f} days; "
+        f"{three_digits(line['short_runs'])} of {three_digits(line['pump_starts'])} pump runs are under a minute. "
+        f"Means of {line['runs']} runs."
+    )

@@ -1,0 +1,84 @@
+"""Figures of a search over intervals: cost and risk against one dial."""
+
+import plotly.graph_objects as go
+from plotly.subplots import make_subplots
+
+from dashboard.figures import BLACK, BLUE, SKY, VERMILION, dressed
+from sim.study.search.tune import Curve, TuneStudy
+from sim.study.search.tune_words import curve_line
+
+
+def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go.Figure:
+    """Return cost and days below the dose target against the levels of a dial.
+
+    Parameters
+    ----------
+    curve : Curve
+        The dial.
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    Figure
+        Two panels over the same levels; the flat part is shaded, the choice is a star.
+    """
+    figure = make_subplots(
+        rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
+        subplot_titles=(f"cost less that of the choice, {currency} a year", "days below the dose target a year"),
+    )  # fmt: skip
+    levels = [curve.dial.said(at, units) for at in range(len(curve.dial.levels))]
+    for row, (intervals, colour, dash) in enumerate(
+        ((curve.cost, BLUE, "solid"), (curve.days, VERMILION, "dot")), 1
+    ):
+        figure.add_scatter(
+            x=levels, y=[one.estimate for one in intervals], mode="lines+markers", row=row, col=1,
+            line={"color": colour, "dash": dash},
+            marker={"symbol": ["star" if at == curve.level else "circle" for at in range(len(levels))],
+                    "size": [15 if at == curve.level else 8 for at in range(len(levels))]},
+            error_y={"type": "data", "array": [one.half_width if one.known else 0.0 for one in intervals],
+                     "color": colour, "thickness": 1},
+        )  # fmt: skip
+    figure.add_vrect(
+        x0=curve.flat[0] - 0.4,
+        x1=curve.flat[1] + 0.4,
+        fillcolor=SKY,
+        opacity=0.2,
+        line_width=0,
+        layer="below",
+    )
+    figure.add_hline(
+        y=study.limits.days_below_target, row=2, col=1, line={"dash": "dash", "color": BLACK, "width": 2}
+    )
+    figure.update_xaxes(type="category")
+    figure.update_yaxes(rangemode="tozero", row=2, col=1)
+    return dressed(figure, 460, showlegend=False)
+
+
+def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
+    """Return what the figure shows.
+
+    Parameters
+    ----------
+    curve : Curve
+        The dial.
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        The flat part and the cliff in words.
+    """
+    return (
+        f"{curve_line(curve, study, currency, units)} The shaded part is flat, the star is the choice, the dashed line "
+        "the limit."
+    )

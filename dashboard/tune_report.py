@@ -1,0 +1,79 @@
+"""The report of a search over intervals."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dashboard.report import picture
+from dashboard.search_page import Section, page
+from dashboard.tune_figures import dial_alt, dial_figure
+from sim.scenario.scenario import Scenario
+from sim.study.answer import plus_minus, three_digits
+from sim.study.search.tune import ROUND_RUNS, TuneStudy
+from sim.study.search.tune_words import setting
+from sim.study.search.words import mover_lines
+
+
+def tune_page(
+    scenario: Scenario, study: TuneStudy, sentences: str, manifest: Mapping[str, Any], units: str
+) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    study : TuneStudy
+        The search.
+    sentences : str
+        The answer in words; its last line is the caution.
+    manifest : mapping
+        What is needed to make the same rows again.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A page that loads nothing from anywhere.
+    """
+    currency = scenario.prices.currency
+    sections = [
+        Section(
+            f"Cost and risk against: {curve.dial.name}",
+            picture=picture(dial_figure(curve, study, currency, units), f"dial-{number}"),
+            alt=dial_alt(curve, study, currency, units),
+            headings=[
+                "level",
+                f"cost less that of the choice, {currency} a year",
+                "days below the dose target",
+            ],
+            rows=[
+                [curve.dial.said(at, units), _signed(cost.estimate, plus_minus(cost)), plus_minus(days, 4)]
+                for at, (cost, days) in enumerate(zip(curve.cost, curve.days, strict=True))
+            ],
+            shows_dose=True,
+        )
+        for number, curve in enumerate(study.curves)
+    ]
+    sections.append(
+        Section(
+            "Where dust and films come as fast as in the upper tenth of houses",
+            headings=["setting", "which is", f"cost as the house is, {currency}", "days below the dose target there",
+                      "holds"],
+            rows=[[line.name, setting(study, line.point, units), three_digits(line.cost.estimate),
+                   plus_minus(line.days, 4), "yes" if line.holds else "no"] for line in study.hard],
+            shows_dose=True,
+        )
+    )  # fmt: skip
+    sections.append(Section("Prices that move the advice", lines=mover_lines(study.movers, currency)))
+    basis = (
+        f"Curves rest on {ROUND_RUNS} runs of each level. The upper tenth takes films at the spread of the site's "
+        "file and dirt off the roof at the same spread, which is our assumption. Taking samples is not tuned: nothing "
+        "in the twin follows from one."
+    )
+    kept = [section for section in sections if section.lines or section.rows]
+    return page(f"{scenario.name}: how often, for {study.policy.name!r}?", sentences, basis, kept, manifest)
+
+
+def _signed(value: float, size: str) -> str:
+    return f"-{size}" if value < 0 else size

@@ -1,0 +1,136 @@
+"""What `size` and `tune` share: how runs are opened, progress, and what is kept."""
+
+import argparse
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    TextColumn,
+    TimeElapsedColumn,
+    TimeRemainingColumn,
+)
+
+from sim.commands.inputs import Inputs, at_least, chosen
+from sim.errors import InputError
+from sim.study import seam, store
+from sim.study.runner import open_runner
+from sim.study.search.sensitivity import Opener
+from sim.study.seam import Design, Runner
+
+RUNS = "runs"  # folder of finished batches under the output folder
+
+
+def check(options: argparse.Namespace) -> None:
+    """Refuse numbers that cannot be used.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+    """
+    for name, least in (("years", 1), ("replications", 2), ("workers", 1), ("seed", 0)):
+        at_least(name, getattr(options, name), least)
+    if not options.worth > 0:
+        raise InputError(f"worth is {options.worth:g}; wanted an amount of money above 0")
+
+
+def policies_of(options: argparse.Namespace, inputs: Inputs) -> list[str]:
+    """Return the names of the policies that were asked for.
+
+    Parameters
+    ----------
+    options : Namespace
+        `policy`, may be None.
+    inputs : Inputs
+        The site.
+
+    Returns
+    -------
+    list of str
+        As asked for, all of the site when none was.
+    """
+    known = inputs.scenario.policies
+    names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
+    return [chosen(known, name).name for name in names]
+
+
+@contextmanager
+def opened(options: argparse.Namespace, inputs: Inputs, folder: Path) -> Iterator[Opener]:
+    """Give what opens runners, with a bar that shows the runs of the round under way.
+
+    Parameters
+    ----------
+    options : Namespace
+        `seed`, `years`, `workers` and `scheduler`.
+    inputs : Inputs
+        Series all designs share.
+    folder : Path
+        Output folder; finished batches go into one below it.
+
+    Yields
+    ------
+    callable
+        Takes designs and the name of a stage.
+    """
+    shared = seam.Inputs(options.seed, options.years, inputs.rain, inputs.draws)
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(),
+        TextColumn("left"), TimeRemainingColumn(), console=Console(stderr=True), transient=True,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("runs", total=None)
+
+        def told(finished: int, wanted: int) -> None:
+            bar.update(task, completed=finished, total=wanted)
+
+        @contextmanager
+        def opener(designs: Sequence[Design], name: str) -> Iterator[Runner]:
+            bar.reset(task, description=f"runs: {name}", total=None)
+            with open_runner(
+                designs, shared, options.workers, folder / RUNS / name, options.scheduler, told
+            ) as runner:
+                yield runner
+
+        yield opener
+
+
+def manifest(
+    options: argparse.Namespace, inputs: Inputs, policies: Sequence[str], runs: int, asked: dict[str, object]
+) -> dict[str, object]:
+    """Return what is needed to make the same rows again.
+
+    Parameters
+    ----------
+    options : Namespace
+        `seed`, `years` and `replications`.
+    inputs : Inputs
+        The site.
+    policies : sequence of str
+        Names.
+    runs : int
+        Runs made.
+    asked : dict
+        What else was asked for.
+
+    Returns
+    -------
+    dict
+        Plain values.
+    """
+    plain = store.manifest(
+        inputs.scenario.name, inputs.digest, policies, options.seed, options.years, options.replications,
+        options.replications, "complete", policies[0],
+    )  # fmt: skip
+    return {**plain, "command": options.command, "runs": runs, "worth": options.worth, **asked}
+
+
+def console() -> Console:
+    """Return the console answers are printed on, wide enough for a table."""
+    made = Console()
+    made.width = min(made.width, 100) if made.is_terminal else 100
+    return made

@@ -1,0 +1,99 @@
+"""What sizes are judged by: pressure at the tap while water is used, flow above the UV's rating, cartridge life."""
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.twin.history import History
+
+RENEWALS = ("repair pump", "repair pressure tank")  # tasks that put in a new piece of equipment
+
+
+def sizing(history: History) -> dict[str, float]:
+    """Return the figures of one run that tell sizes apart.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+
+    Returns
+    -------
+    dict
+        `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th
+        percentile over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws during which all open taps together asked for
+        more than the rated flow of the UV unit; `cartridge_days`: life of the cartridge that lasts least,
+        what is left in one at the end counted pro rata [d]; `cost_renewals`: price of pumps and pressure
+        tanks replaced [money/year]. Pressure is nan when nothing was drawn.
+    """
+    draws = history.draws
+    drawn = draws[(draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])]
+    some = drawn.size > 0
+    served = drawn["tap_pa"][drawn["unmet"] == 0]
+    return {
+        "tap_least_pa": float(served.min()) if served.size else float("nan"),
+        "tap_p5_pa": float(np.quantile(drawn["tap_pa"], 0.05)) if some else float("nan"),
+        "over_uv_share": _over_share(drawn, history.scenario.uv.rated_flow_m3_s) if some else 0.0,
+        "cartridge_days": _cartridge_days(history),
+        "cost_renewals": _renewals(history) / float(history.years),
+    }
+
+
+def greatest_flows_m3_s(
+    start_s: npt.NDArray[np.float64], seconds: npt.NDArray[np.float64], volume_m3: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """Return, for each draw, the greatest flow of all draws together while it ran.
+
+    Parameters
+    ----------
+    start_s : numpy.ndarray
+        Start of each draw [s].
+    seconds : numpy.ndarray
+        How long water ran, above 0 [s].
+    volume_m3 : numpy.ndarray
+        Water drawn [m3].
+
+    Returns
+    -------
+    numpy.ndarray
+        Flow [m3/s]; each draw counts with its mean flow.
+
+    Examples
+    --------
+    Two overlap, the third is alone.
+
+    >>> two = greatest_flows_m3_s(np.array([0.0, 5.0, 90.0]), np.full(3, 10.0), np.array([1.0, 2.0, 4.0]))
+    >>> [round(float(flow), 6) for flow in two]
+    [0.3, 0.3, 0.4]
+    """
+    end_s, flow = start_s + seconds, volume_m3 / seconds
+    times = np.concatenate([end_s, start_s])  # where one ends as another begins, the end comes first
+    order = np.argsort(times, kind="stable")
+    place = np.empty(order.size, dtype=np.int64)
+    place[order] = np.arange(order.size)
+    together = np.cumsum(np.concatenate([-flow, flow])[order])
+    first, stop = place[start_s.size :], place[: start_s.size]
+    pairs = np.column_stack([first, stop]).ravel()
+    found: npt.NDArray[np.float64] = np.maximum.reduceat(together, pairs)[::2]
+    return found
+
+
+def _over_share(drawn: np.ndarray, rated_m3_s: float) -> float:
+    ran = drawn[drawn["seconds"] > 0.0]
+    if ran.size == 0:
+        return 0.0
+    flows = greatest_flows_m3_s(ran["start_s"], ran["seconds"], ran["got_m3"])
+    return float(np.mean(flows > rated_m3_s * (1 + 1e-9)))
+
+
+def _cartridge_days(history: History) -> float:
+    """Return days a cartridge lasts: those of the run over changes and what is worn of the last one."""
+    tasks = [event.subject for event in history.events if event.kind == "task"]
+    lives = []
+    for name, left in zip(history.stage_names, history.stage_life_left, strict=True):
+        used = tasks.count(f"change cartridge: {name}") + 1.0 - float(left)
+        lives.append(history.n_days / used if used > 0.0 else float("inf"))
+    return min(lives, default=float("nan"))
+
+
+def _renewals(history: History) -> float:
+    return sum(event.cost for event in history.events if event.kind == "task" and event.subject in RENEWALS)

@@ -1,0 +1,81 @@
+"""A scenario turned back into the tables it is read from, so that one value can be changed and all checked."""
+
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+from sim.errors import InputError
+from sim.scenario.quantity import Kind
+from sim.scenario.refusal import one_line, refusal
+from sim.scenario.scenario import Scenario
+from sim.units import FACTORS
+
+
+def tables_of(part: BaseModel) -> dict[str, Any]:
+    """Return the tables of a scenario, every quantity with its SI unit.
+
+    Parameters
+    ----------
+    part : BaseModel
+        A scenario or a part of one.
+
+    Returns
+    -------
+    dict
+        As read from a file; reading it again gives an equal scenario, to the last bit.
+    """
+    found: dict[str, Any] = {}
+    for name, field in type(part).model_fields.items():
+        value = getattr(part, name)
+        if value is not None:
+            found[field.alias or name] = _written(value, field)
+    return found
+
+
+def scenario_of(tables: dict[str, Any], label: str) -> Scenario:
+    """Return the scenario of tables, checked as one from a file is.
+
+    Parameters
+    ----------
+    tables : dict
+        As from `tables_of`, changed or not.
+    label : str
+        What messages call it.
+
+    Returns
+    -------
+    Scenario
+        The scenario.
+
+    Raises
+    ------
+    InputError
+        One line: label, key, what was read, what is wanted.
+    """
+    try:
+        return Scenario.model_validate(tables)
+    except ValidationError as error:
+        raise InputError(one_line(f"{label}: {refusal(error, tables)}")) from None
+
+
+def _written(value: Any, field: FieldInfo) -> Any:
+    if isinstance(value, BaseModel):
+        return tables_of(value)
+    if isinstance(value, tuple):
+        return [tables_of(item) if isinstance(item, BaseModel) else item for item in value]
+    kind = _kind(field)
+    if kind is None or not isinstance(value, float):
+        return value
+    return f"{value!r} {_si_unit(kind)}".strip()
+
+
+def _kind(field: FieldInfo) -> str | None:
+    inner = [mark for arg in get_args(field.annotation) for mark in getattr(arg, "__metadata__", ())]
+    return next((mark.name for mark in (*field.metadata, *inner) if isinstance(mark, Kind)), None)
+
+
+def _si_unit(kind: str) -> str:
+    if kind == "temperature":
+        return "C"
+    return next(unit for unit, factor in FACTORS[kind].items() if factor == 1.0)

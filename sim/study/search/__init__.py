@@ -1,0 +1,1 @@
+"""Searches over designs and intervals: alternatives, screening, selection, what each step buys."""

@@ -1,0 +1,211 @@
+"""Alternatives for any value of a scenario, and the designs they make together."""
+
+import copy
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sim.errors import InputError
+from sim.scenario.scenario import Scenario
+from sim.scenario.sizing import Alternative, Given
+from sim.scenario.tables import scenario_of, tables_of
+from sim.study.seam import Design
+from sim.study.search.catalogue import bring
+from sim.study.search.places import leave_out, put, steps_of, value_at
+
+WITH, WITHOUT = "with", "without"
+MOST_DESIGNS = 2000  # more than a night's work on most machines
+_WORDS = {
+    "uv.rated_flow": "UV",
+    "pressure_tank.volume": "tank",
+    "cistern.capacity": "cistern",
+    "pump.best_flow": "pump",
+}
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What one design has of every alternative.
+
+    Attributes
+    ----------
+    values : tuple
+        One value for each alternative, in their order.
+    design : Design
+        The house that comes of it.
+    """
+
+    values: tuple[Given, ...]
+    design: Design
+
+
+def parse_try(text: str) -> Alternative:
+    """Read alternatives from a line such as "stage.sediment.size=2.5x10,4.5x10".
+
+    Parameters
+    ----------
+    text : str
+        Key, equals sign, values with commas between them.
+
+    Returns
+    -------
+    Alternative
+        Key and values as written.
+
+    Raises
+    ------
+    InputError
+        When key or values are missing, or a value stands twice.
+    """
+    key, equals, rest = text.partition("=")
+    values = tuple(value.strip() for value in rest.split(","))
+    if not equals or not key.strip() or not all(values):
+        raise InputError(
+            f"try: read {text!r}; wanted KEY=VALUE,VALUE such as stage.sediment.size=2.5x10,4.5x10"
+        )
+    if len(set(values)) < len(values):
+        raise InputError(f"try: {key.strip()}: a value stands twice in {rest.strip()!r}")
+    return Alternative(key=key.strip(), values=values)
+
+
+def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
+    """Return the alternatives of the command line, or those of the scenario when there are none.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    tries : sequence of str
+        As for `parse_try`.
+
+    Returns
+    -------
+    list of Alternative
+        In their order, sizes before what may stand beside them.
+
+    Raises
+    ------
+    InputError
+        When there are none, or a key stands twice.
+    """
+    found = [parse_try(text) for text in tries] or list(scenario.alternatives)
+    if not found:
+        raise InputError(
+            "nothing to choose between: give --try KEY=VALUE,VALUE or [[alternative]] in the site's file"
+        )
+    keys = [steps_of(one.key) for one in found]
+    for at, key in enumerate(keys):
+        if key in keys[:at]:
+            raise InputError(f"try: {found[at].key} stands twice; wanted each key once")
+    return found
+
+
+def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: Sequence[str]) -> list[Choice]:
+    """Return every combination of the alternatives as a design.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The site.
+    alternatives : sequence of Alternative
+        What is tried.
+    policies : sequence of str
+        Names of the policies each design is looked after by.
+
+    Returns
+    -------
+    list of Choice
+        The last alternative changes fastest.
+
+    Raises
+    ------
+    InputError
+        One line, when a key or a value will not do or there are too many.
+    """
+    count = 1
+    for one in alternatives:
+        count *= len(one.values)
+    if count > MOST_DESIGNS:
+        raise InputError(f"{count:,} designs are asked for; wanted {MOST_DESIGNS:,} or fewer")
+    tables = tables_of(scenario)
+    found = []
+    for values in itertools.product(*(one.values for one in alternatives)):
+        made = variant(tables, dict(zip((one.key for one in alternatives), values, strict=True)))
+        label = ", ".join(called(one.key, value) for one, value in zip(alternatives, values, strict=True))
+        house = scenario_of(made, f"try {label}")
+        chosen = tuple(policy for policy in house.policies if policy.name in policies)
+        found.append(Choice(values, Design(label, house, chosen)))
+    return found
+
+
+def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
+    """Return the tables of a scenario with other values, and with what goes with a size.
+
+    Parameters
+    ----------
+    tables : dict
+        As from `sim.scenario.tables.tables_of`; not changed.
+    values : dict
+        Value by key; what stands here outranks what a size brings.
+
+    Returns
+    -------
+    dict
+        Tables, not yet checked.
+    """
+    made = copy.deepcopy(tables)
+    for key, value in values.items():
+        old = value_at(made, key)
+        if isinstance(old, dict) and value in (WITH, WITHOUT):
+            continue  # last, so that sizes of a stage that is left out do no harm
+        put(made, key, value)
+        if isinstance(old, str | int | float) and not isinstance(old, bool):
+            _same_kind(made, key, old)
+            bring(made, key, old, value_at(made, key))
+    for key, value in values.items():
+        if value not in (WITH, WITHOUT):
+            put(made, key, value)
+    for key, value in values.items():
+        if value == WITHOUT and isinstance(value_at(made, key), dict):
+            leave_out(made, key)
+    return made
+
+
+def called(key: str, value: Given) -> str:
+    """Return what people call a value of an alternative.
+
+    Parameters
+    ----------
+    key : str
+        Key.
+    value : str or number
+        Value as written.
+
+    Returns
+    -------
+    str
+        Such as "sediment 4.5x10".
+
+    Examples
+    --------
+    >>> called("stage.sediment.size", "4.5x10"), called("uv.rated_flow", "12 gpm")
+    ('sediment 4.5x10', 'UV 12 gpm')
+    """
+    steps = steps_of(key)
+    if steps[0] == "stage" and steps[-1] == "size" and len(steps) == 3:
+        return f"{steps[1]} {value}"
+    if value in (WITH, WITHOUT):
+        return f"{value} {steps[-1]}"
+    named = steps[1:] if steps[0] == "stage" else steps
+    return f"{_WORDS.get('.'.join(steps), ' '.join(named).replace('_', ' '))} {value}"
+
+
+def _same_kind(made: dict[str, Any], key: str, old: Any) -> None:
+    """Let a number that was written as text count as the number it is, as the command line has only text."""
+    value = value_at(made, key)
+    if isinstance(old, int | float) and isinstance(value, str):
+        try:
+            put(made, key, type(old)(value))
+        except ValueError:
+            pass  # the scenario refuses it, with its key

@@ -1,0 +1,221 @@
+"""What a search says about its arms: a row each, the front of cost against days, what each step up buys."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from sim.scenario.sizing import Alternative
+from sim.study.intervals import Interval, bonferroni, mean_interval
+from sim.study.search.alternatives import Choice, called
+from sim.study.search.pool import SPENT, Arm, Pool
+from sim.study.search.search import SELECT_FROM, Found, difference
+
+MEANS = {  # column of a row, name in the table
+    "water_off_h": "water_off_h",
+    "tap_least_pa": "tap_least_pa",
+    "tap_p5_pa": "tap_p5_pa",
+    "cartridge_days": "cartridge_days",
+    "pump_starts": "pump_starts",
+    "short_runs": "short_runs",
+    "over_uv_share": "over_uv_share",
+    "cistern_empty_days": "cistern_empty_days",
+    "unmet_draws": "unmet_draws",
+}
+STEP_COLUMNS = (SPENT, "days_below_target", "tap_p5_pa", "cartridge_days", "cistern_empty_days", "short_runs")
+MOST_ON_FRONT = 8
+CONFIDENCE = 0.95
+
+
+@dataclass(frozen=True)
+class Step:
+    """From one value of an alternative to the next, all else as in the choice.
+
+    Attributes
+    ----------
+    key : str
+        What is changed.
+    smaller, larger : str
+        What the two are called.
+    gains : dict
+        By column: the second less the first, each at `confidence`.
+    confidence : float
+        Of each interval, so that those of one column hold together for all steps [fraction].
+    """
+
+    key: str
+    smaller: str
+    larger: str
+    gains: dict[str, Interval]
+    confidence: float
+
+
+def runs_of(pool: Pool, found: Found, arm: Arm) -> tuple[int, int]:
+    """Return the replications an arm is described by: those of the last look, or of the first.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows.
+    found : Found
+        The search.
+    arm : Arm
+        Design and policy.
+
+    Returns
+    -------
+    tuple of int
+        First, and one after the last.
+    """
+    runs = pool.counts(arm, *found.compare)
+    if runs:
+        return found.compare
+    return 0, pool.counts(arm, 0, SELECT_FROM)
+
+
+def table(
+    pool: Pool, found: Found, choices: Sequence[Choice], alternatives: Sequence[Alternative],
+    equipment: Sequence[float],
+) -> pd.DataFrame:  # fmt: skip
+    """Return one row an arm, the chosen first, then by mean cost.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows.
+    found : Found
+        The search.
+    choices : sequence of Choice
+        The designs.
+    alternatives : sequence of Alternative
+        What was tried.
+    equipment : sequence of float
+        Cost of the equipment of each design [money/year].
+
+    Returns
+    -------
+    DataFrame
+        Names, values tried, fate, runs, and means a year; bounds by each arm itself at 95 %.
+    """
+    lines = []
+    for arm in found.fates:
+        first, stop = runs_of(pool, found, arm)
+        line: dict[str, object] = {
+            "design": pool.designs[arm.design].label,
+            "policy": pool.designs[arm.design].policies[arm.policy].name,
+        }
+        line |= {one.key: str(v) for one, v in zip(alternatives, choices[arm.design].values, strict=True)}
+        line |= {"fate": found.fates[arm], "runs": stop - first, "fresh": first == found.compare[0]}
+        for name, column in (("cost", SPENT), ("days_below_target", "days_below_target")):
+            interval = mean_interval(pool.sample([arm], first, stop, column)[0], CONFIDENCE)
+            line |= {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
+        line["cost_equipment"] = equipment[arm.design]
+        line |= {name: pool.sample([arm], first, stop, column).mean() for column, name in MEANS.items()}
+        lines.append({**line, "design_number": arm.design, "policy_number": arm.policy})
+    frame = pd.DataFrame(lines)
+    order = frame.assign(last=frame["fate"] != "chosen").sort_values(["last", "cost"], kind="stable").index
+    return frame.loc[order].reset_index(drop=True)
+
+
+def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
+    """Return the arms that no other beats in both mean cost and mean days below the dose target.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows of all arms in these replications.
+    arms : sequence of Arm
+        Which.
+    first, stop : int
+        Replications `first` to `stop` - 1.
+
+    Returns
+    -------
+    list of Arm
+        Cheapest first.
+    """
+    arms = list(arms)
+    costs = pool.sample(arms, first, stop, SPENT).mean(axis=1)
+    days = pool.sample(arms, first, stop, "days_below_target").mean(axis=1)
+    order = sorted(range(len(arms)), key=lambda i: (float(costs[i]), float(days[i])))
+    found, least = [], float("inf")
+    for i in order:
+        if days[i] < least:
+            found.append(arms[i])
+            least = float(days[i])
+    return found
+
+
+def fresh_front(pool: Pool, found: Found) -> list[Arm]:
+    """Return the front in runs that no choice was made by.
+
+    Parameters
+    ----------
+    pool : Pool
+        Runs those near the front through the replications of the last look.
+    found : Found
+        The search.
+
+    Returns
+    -------
+    list of Arm
+        Cheapest first; picked from the front of the first look, at most 8, the choice and its rival.
+    """
+    arms = list(found.fates)
+    if found.full:
+        return front(pool, arms, *found.compare)
+    shared = min(pool.counts(arm, 0, SELECT_FROM) for arm in arms)
+    near = front(pool, arms, 0, shared)[:MOST_ON_FRONT]
+    near += [arm for arm in (found.chosen, found.rival) if arm is not None and arm not in near]
+    pool.need(near, *found.compare)
+    return front(pool, near, *found.compare)
+
+
+def steps(
+    pool: Pool, found: Found, choices: Sequence[Choice], alternatives: Sequence[Alternative]
+) -> list[Step]:
+    """Return what each step from one value to the next buys, all else as in the choice.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows.
+    found : Found
+        The search; nothing is returned when nothing was chosen.
+    choices : sequence of Choice
+        The designs.
+    alternatives : sequence of Alternative
+        What was tried, each in the order in which it was written.
+
+    Returns
+    -------
+    list of Step
+        Over all runs both had in the same weather.
+    """
+    pairs = list(_pairs(found, choices, alternatives))
+    each = bonferroni(CONFIDENCE, len(pairs))
+    return [
+        Step(
+            one.key,
+            called(one.key, one.values[at]),
+            called(one.key, one.values[at + 1]),
+            {name: difference(pool, above, below, name, each) for name in STEP_COLUMNS},
+            each,
+        )
+        for one, at, below, above in pairs
+    ]
+
+
+def _pairs(
+    found: Found, choices: Sequence[Choice], alternatives: Sequence[Alternative]
+) -> Iterator[tuple[Alternative, int, Arm, Arm]]:
+    if found.chosen is None:
+        return
+    number = {choice.values: at for at, choice in enumerate(choices)}
+    base = list(choices[found.chosen.design].values)
+    for place, one in enumerate(alternatives):
+        line = []
+        for value in one.values:
+            values = (*base[:place], value, *base[place + 1 :])
+            line.append(Arm(number[values], found.chosen.policy))
+        yield from ((one, at, line[at], line[at + 1]) for at in range(len(line) - 1))

@@ -1,0 +1,254 @@
+"""Dials of a policy: its intervals and thresholds, each with levels around what it is now."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sim.constants import DAY_S, YEAR_S
+from sim.errors import InputError
+from sim.scenario.care import Policy, Rule
+from sim.scenario.scenario import Scenario, nearest
+from sim.units import text
+
+LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about half as much again at each step
+UV_STEPS = (-0.10, -0.05, 0.0, 0.05, 0.10, 0.15)
+MOST_UV = 0.95
+Point = tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Dial:
+    """One number of a policy, or several that go together.
+
+    Attributes
+    ----------
+    name : str
+        What people call it.
+    field : str
+        Field of the rule, or of the policy.
+    rules : tuple of int
+        Numbers of the rules it sets; none for a field of the policy.
+    levels : tuple of float
+        Values in SI, rising.
+    own : int
+        Level it stands at.
+    """
+
+    name: str
+    field: str
+    rules: tuple[int, ...]
+    levels: tuple[float, ...]
+    own: int
+
+    def said(self, level: int, units: str) -> str:
+        """Return a level as people read it.
+
+        Parameters
+        ----------
+        level : int
+            Number of the level.
+        units : str
+            "us" or "si".
+
+        Returns
+        -------
+        str
+            Number and unit.
+        """
+        value = self.levels[level]
+        if self.field.endswith("_s"):
+            return f"{value / DAY_S:.0f} days"
+        if self.field.endswith("_pa"):
+            return text(value, "pressure", units)
+        return f"{100 * value:.0f} %"
+
+
+def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
+    """Return what can be tuned in a policy.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The house.
+    policy : Policy
+        The policy.
+    years : int
+        Length of a run [year]; longer intervals are left out, as nothing would fall due.
+
+    Returns
+    -------
+    list of Dial
+        In the order of the rules. Samples are left out: nothing in the twin follows from one, so their best
+        interval would be never. Wipes of sleeve and window go together, and so do all tasks of a visit.
+
+    Raises
+    ------
+    InputError
+        When there is nothing to tune.
+    """
+    groups: dict[tuple[str, str, float], list[int]] = {}
+    for at, rule in enumerate(policy.rules):
+        for field, value in _numbers(rule):
+            groups.setdefault((_group(rule), field, value), []).append(at)
+    found = [
+        _dial(scenario, name, field, tuple(rules), value, years)
+        for (name, field, value), rules in groups.items()
+    ]
+    for field, name in (("reading_every_s", "read the gauges"), ("technician_every_s", "visit")):
+        value = getattr(policy, field)
+        joined = next((d for d in found if d.name == name and d.levels[d.own] == value), None)
+        if value is not None and joined is None:
+            found.append(_dial(scenario, name, field, (), value, years))
+    if not found:
+        raise InputError(f"policy {policy.name!r} has no interval and no threshold to tune")
+    return found
+
+
+def chosen_dials(found: Sequence[Dial], only: Sequence[str]) -> list[Dial]:
+    """Return the dials of some names.
+
+    Parameters
+    ----------
+    found : sequence of Dial
+        All there are.
+    only : sequence of str
+        Names; all dials when empty.
+
+    Returns
+    -------
+    list of Dial
+        In the order of `found`.
+
+    Raises
+    ------
+    InputError
+        When a name is unknown; the nearest is offered.
+    """
+    known = [dial.name for dial in found]
+    for name in only:
+        if name not in known:
+            raise InputError(f"only {name!r} is unknown; {nearest(name, known)}")
+    return [dial for dial in found if not only or dial.name in only]
+
+
+def own_point(found: Sequence[Dial]) -> Point:
+    """Return the point a policy stands at.
+
+    Parameters
+    ----------
+    found : sequence of Dial
+        Its dials.
+
+    Returns
+    -------
+    tuple of int
+        Level of each dial.
+    """
+    return tuple(dial.own for dial in found)
+
+
+def policy_at(policy: Policy, found: Sequence[Dial], point: Point) -> Policy:
+    """Return a policy with its dials at a point.
+
+    Parameters
+    ----------
+    policy : Policy
+        The policy.
+    found : sequence of Dial
+        Its dials.
+    point : tuple of int
+        Level of each.
+
+    Returns
+    -------
+    Policy
+        Under a name of its own for each point.
+    """
+    rules = list(policy.rules)
+    fields: dict[str, Any] = {}
+    for dial, level in zip(found, point, strict=True):
+        value = dial.levels[level]
+        for at in dial.rules:
+            rules[at] = rules[at].model_copy(update={dial.field: value})
+        if dial.name == "visit" or not dial.rules:
+            fields["technician_every_s" if dial.name == "visit" else dial.field] = value
+    name = policy.name if point == own_point(found) else f"{policy.name} {'.'.join(map(str, point))}"
+    return policy.model_copy(update={"rules": tuple(rules), "name": name, **fields})
+
+
+def line_through(found: Sequence[Dial], point: Point) -> list[Point]:
+    """Return a point and all that differ from it in one dial.
+
+    Parameters
+    ----------
+    found : sequence of Dial
+        The dials.
+    point : tuple of int
+        Level of each.
+
+    Returns
+    -------
+    list of Point
+        The point first.
+    """
+    points = [point]
+    for at, dial in enumerate(found):
+        points += [
+            (*point[:at], level, *point[at + 1 :]) for level in range(len(dial.levels)) if level != point[at]
+        ]
+    return points
+
+
+def tightened(found: Sequence[Dial], point: Point, by: int) -> Point:
+    """Return a point with everything done more often, by so many levels.
+
+    Parameters
+    ----------
+    found : sequence of Dial
+        The dials.
+    point : tuple of int
+        Level of each.
+    by : int
+        Levels.
+
+    Returns
+    -------
+    Point
+        Intervals shorter, drops lower, readings of the UV acted on sooner.
+    """
+    step = [by if dial.field == "uv_below" else -by for dial in found]
+    return tuple(
+        min(max(level + s, 0), len(dial.levels) - 1)
+        for dial, level, s in zip(found, point, step, strict=True)
+    )
+
+
+def _numbers(rule: Rule) -> list[tuple[str, float]]:
+    if rule.task == "take sample" or rule.when == "failure":
+        return []
+    fields = ["every_s"] if rule.when == "calendar" else ["drop_above_pa", "uv_below", "precharge_off_pa"]
+    return [(field, value) for field in fields if (value := getattr(rule, field)) is not None]
+
+
+def _group(rule: Rule) -> str:
+    if rule.by == "technician" and rule.when == "calendar":
+        return "visit"
+    if rule.task.startswith("wipe"):
+        return "wipe sleeve and window"
+    return f"{rule.task}: {rule.stage}" if rule.stage else rule.task
+
+
+def _dial(
+    scenario: Scenario, name: str, field: str, rules: tuple[int, ...], value: float, years: int
+) -> Dial:
+    if field == "uv_below":
+        levels = [value + step for step in UV_STEPS if scenario.uv.alarm <= value + step <= MOST_UV]
+    elif field.endswith("_pa"):
+        levels = [value * factor for factor in LADDER if value * factor < 0.8 * scenario.switch.cut_in_pa]
+    else:
+        days = [
+            value if factor == 1.0 else max(1.0, round(value * factor / DAY_S)) * DAY_S for factor in LADDER
+        ]
+        levels = [one for one in days if one <= years * YEAR_S * (1 - 1e-9) or one == value]
+    levels = sorted({*levels, value})
+    return Dial(name, field, rules, tuple(levels), levels.index(value))

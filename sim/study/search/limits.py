@@ -1,0 +1,101 @@
+"""Which arms keep within the limits, by one-sided bounds: shown within, shown over, or not settled."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from scipy import stats
+
+from sim.study.intervals import upper_bound_when_none_seen
+from sim.study.search.pool import Arm, Floats, Pool
+
+Standing = Literal["within", "over", "not settled"]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What is accepted, as means a year.
+
+    Attributes
+    ----------
+    days_below_target : float
+        Days below the dose target.
+    water_off_h : float
+        Hours of water off.
+    """
+
+    days_below_target: float
+    water_off_h: float = float("inf")
+
+    def columns(self) -> list[tuple[str, float]]:
+        """Return the columns that have a limit, each with it."""
+        both = [("days_below_target", self.days_below_target), ("water_off_h", self.water_off_h)]
+        return [(name, limit) for name, limit in both if np.isfinite(limit)]
+
+
+def one_sided(sample: Floats, years: float, error: float) -> tuple[float, float]:
+    """Return the lower and the upper bound of a mean that cannot be negative, each by itself.
+
+    Parameters
+    ----------
+    sample : ndarray
+        One value per replication, at least 2.
+    years : float
+        Length of a run [year].
+    error : float
+        Chance of each bound to fail [fraction].
+
+    Returns
+    -------
+    tuple of float
+        Bounds, in the unit of the sample.
+
+    Notes
+    -----
+    Student t. Where no run showed any, the exact bound of the share of runs, with one such day in a run that
+    has any, as `sim.study.comparison` has it. Skewed samples with few runs that differ from zero are covered
+    less well than the error says: the t bound knows no tail it has not seen.
+    """
+    n = sample.size
+    mean, sd = float(sample.mean()), float(sample.std(ddof=1))
+    if not sample.any():
+        return 0.0, upper_bound_when_none_seen(n, 1.0 - error) / years
+    half = float(stats.t.ppf(1.0 - error, n - 1)) * sd / n**0.5
+    return max(0.0, mean - half), mean + half
+
+
+def standings(
+    pool: Pool, arms: list[Arm], first: int, stop: int, limits: Limits, error: float
+) -> dict[Arm, Standing]:
+    """Return how arms stand to the limits.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows of all arms in these replications.
+    arms : list of Arm
+        Which.
+    first, stop : int
+        Replications `first` to `stop` - 1.
+    limits : Limits
+        What is accepted.
+    error : float
+        Chance that any arm is put on a wrong side [fraction]; shared out evenly (Bonferroni).
+
+    Returns
+    -------
+    dict
+        Standing by arm; "within" when every upper bound is, "over" when any lower bound is.
+    """
+    columns = limits.columns()
+    each = error / max(1, len(arms) * len(columns))
+    years = float(np.nanmin(pool.sample(arms, first, stop, "years"))) if arms else 1.0
+    found: dict[Arm, Standing] = dict.fromkeys(arms, "within")
+    for name, limit in columns:
+        for arm, sample in zip(arms, pool.sample(arms, first, stop, name), strict=True):
+            low, high = one_sided(sample, years, each)
+            if low > limit:
+                found[arm] = "over"
+            elif high > limit and found[arm] != "over":
+                found[arm] = "not settled"
+    return found

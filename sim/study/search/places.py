@@ -1,0 +1,128 @@
+"""A value of a scenario by its key, such as "stage.sediment.size" or "task[replace lamp].part_price"."""
+
+import re
+from typing import Any
+
+from sim.errors import InputError
+from sim.scenario.merge import ENTRY_KEYS
+from sim.scenario.scenario import nearest
+
+_STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
+
+
+def steps_of(key: str) -> tuple[str, ...]:
+    """Return the steps of a key.
+
+    Parameters
+    ----------
+    key : str
+        Names joined by dots; an entry of a list also in brackets.
+
+    Returns
+    -------
+    tuple of str
+        At least one step.
+
+    Raises
+    ------
+    InputError
+        When it is no key.
+
+    Examples
+    --------
+    >>> steps_of("stage[sediment].size") == steps_of("stage.sediment.size")
+    True
+    """
+    steps = tuple((entry or plain).strip() for entry, plain in _STEP.findall(key))
+    if not steps or not all(steps):
+        raise InputError(f"{key!r} is no key; wanted one such as 'stage.sediment.size'")
+    return steps
+
+
+def value_at(tables: dict[str, Any], key: str) -> Any:
+    """Return what the tables say at a key.
+
+    Parameters
+    ----------
+    tables : dict
+        Tables of a scenario.
+    key : str
+        Key.
+
+    Returns
+    -------
+    object
+        Value as written.
+
+    Raises
+    ------
+    InputError
+        When there is none.
+    """
+    holder, last = _holder(tables, key)
+    if isinstance(holder, list):
+        return holder[last]
+    if last not in holder:
+        raise InputError(f"{key}: is not a known key; {nearest(str(last), map(str, holder))}")
+    return holder[last]
+
+
+def put(tables: dict[str, Any], key: str, value: Any) -> None:
+    """Set what the tables say at a key; the scenario says whether the value will do.
+
+    Parameters
+    ----------
+    tables : dict
+        Tables of a scenario, changed in place.
+    key : str
+        Key.
+    value : object
+        As written in a file.
+    """
+    holder, last = _holder(tables, key)
+    holder[last] = value
+
+
+def leave_out(tables: dict[str, Any], key: str) -> None:
+    """Take an entry out of its list, such as a stage, with the rules and the spare that are about it.
+
+    Parameters
+    ----------
+    tables : dict
+        Tables of a scenario, changed in place.
+    key : str
+        Key of an entry.
+    """
+    holder, last = _holder(tables, key)
+    if not isinstance(holder, list):
+        raise InputError(f"{key}: only an entry of a list can be left out, such as 'stage.carbon'")
+    steps = steps_of(key)
+    del holder[last]
+    if steps[0] == "stage":
+        for policy in tables["policy"]:
+            policy["rule"] = [rule for rule in policy["rule"] if rule.get("stage") != steps[-1]]
+        tables["spare"] = [spare for spare in tables["spare"] if spare.get("part") != steps[-1]]
+
+
+def _holder(tables: dict[str, Any], key: str) -> tuple[Any, Any]:
+    """Return the table or list that holds a key, and the key's name or place in it."""
+    here: Any = tables
+    before = ""
+    *path, last = steps_of(key)
+    for step in path:
+        here, before = here[_place(here, step, before, key)], step
+    return here, _place(here, last, before, key, there=False)
+
+
+def _place(here: Any, step: str, before: str, key: str, there: bool = True) -> Any:
+    if isinstance(here, dict):
+        if there and step not in here:
+            raise InputError(f"{key}: {step!r} is not a known key; {nearest(step, map(str, here))}")
+        return step
+    if not isinstance(here, list):
+        raise InputError(f"{key}: nothing stands under {before!r}; wanted a key of the scenario")
+    name = ENTRY_KEYS.get(before, "")
+    known = [str(item.get(name, at)) for at, item in enumerate(here, 1)]
+    if step not in known:
+        raise InputError(f"{key}: no {before} {step!r}; {nearest(step, known)}")
+    return known.index(step)

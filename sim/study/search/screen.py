@@ -1,0 +1,107 @@
+"""Screening: few runs of every arm, and those out that are over a limit or surely dearer than one within."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy import stats
+
+from sim.study.search.limits import Limits, Standing, standings
+from sim.study.search.pool import SPENT, Arm, Pool
+
+LOOKS = (5, 10)  # runs of each arm still in, at which it is looked
+
+
+@dataclass
+class Screened:
+    """What a screening left.
+
+    Attributes
+    ----------
+    kept : list of Arm
+        Those still in.
+    why : dict
+        By arm that is out: "over" or "dearer".
+    runs : dict
+        Runs of each arm.
+    """
+
+    kept: list[Arm]
+    why: dict[Arm, str] = field(default_factory=dict)
+    runs: dict[Arm, int] = field(default_factory=dict)
+
+
+def screen(
+    pool: Pool,
+    arms: list[Arm],
+    limits: Limits,
+    worth: float,
+    limit_error: float,
+    cost_error: float,
+    looks: tuple[int, ...] = LOOKS,
+) -> Screened:
+    """Screen arms.
+
+    Parameters
+    ----------
+    pool : Pool
+        Runs them.
+    arms : list of Arm
+        All that are in question.
+    limits : Limits
+        What is accepted.
+    worth : float
+        Least difference of cost that matters [money/year], above 0.
+    limit_error : float
+        Chance that any arm is put on the wrong side of a limit [fraction].
+    cost_error : float
+        Chance that the cheapest within the limits is screened out as dearer, when it is cheaper than the
+        others by `worth` [fraction].
+    looks : tuple of int
+        Runs at which it is looked, rising, the first at least 2.
+
+    Returns
+    -------
+    Screened
+        At least what may be the best.
+
+    Notes
+    -----
+    Arm i is out when for some arm l shown within the limits mean(X_i - X_l) > max(0, t s / sqrt(n) - worth),
+    pairs having met the same weather; t is one-sided at `cost_error` over the looks and over the arms but
+    one. Both errors are shared out over the looks and arms, so any dependence is allowed (Bonferroni).
+
+    References
+    ----------
+    Nelson, Swann, Goldsman & Song 2001, Oper. Res. 49:950, screening with an indifference zone; here with
+    paired differences.
+    """
+    found = Screened(list(arms), runs=dict.fromkeys(arms, 0))
+    for runs in looks:
+        pool.need(found.kept, 0, runs)
+        found.runs |= dict.fromkeys(found.kept, runs)
+        standing = standings(pool, found.kept, 0, runs, limits, limit_error / len(looks))
+        out = {arm: "over" for arm, how in standing.items() if how == "over"}
+        each = cost_error / (len(looks) * max(1, len(arms) - 1))
+        out |= {arm: "dearer" for arm in _dearer(pool, found.kept, runs, standing, worth, each)}
+        found.why |= out
+        found.kept = [arm for arm in found.kept if arm not in out]
+        if len(found.kept) <= 1:
+            break
+    return found
+
+
+def _dearer(
+    pool: Pool, arms: list[Arm], runs: int, standing: dict[Arm, Standing], worth: float, error: float
+) -> list[Arm]:
+    costs = pool.sample(arms, 0, runs, SPENT)
+    within = [at for at, arm in enumerate(arms) if standing[arm] == "within"]
+    factor = float(stats.t.ppf(1.0 - error, runs - 1)) / runs**0.5
+    out = []
+    for at, arm in enumerate(arms):
+        pairs = costs[at] - costs[within]
+        if standing[arm] == "over" or not within:
+            continue
+        margin = np.maximum(0.0, factor * pairs.std(axis=1, ddof=1) - worth)
+        if (pairs.mean(axis=1) > margin).any():
+            out.append(arm)
+    return out

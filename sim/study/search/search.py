@@ -1,0 +1,237 @@
+"""The search: screen all arms, select among the finalists in fresh weather, look at the choice once more.
+
+The chance of a wrong choice is shared out (Bonferroni) over the limits, the screening and the selection, so
+it holds for the whole. Each stage has replications of its own: what made an arm look good by luck in one is
+not there in the next.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sim.errors import InputError
+from sim.study.intervals import Interval, best_gap_intervals, paired_interval
+from sim.study.search.limits import Limits, Standing, standings
+from sim.study.search.pool import SPENT, Arm, Pool
+from sim.study.search.screen import screen
+from sim.study.search.select import FIRST_RUNS, select
+
+ERROR = 0.05
+LIMIT_SHARE, SCREEN_SHARE, SELECT_SHARE = 0.4, 0.2, 0.4  # of the error; our choice
+SELECT_FROM, CONFIRM_FROM = 10_000, 20_000  # first replications of the later stages
+MOST_FACTOR = 3  # a finalist may have this many times the runs asked for, so that the selection can settle
+CHOSEN, TIE, DEARER, OVER, UNSHOWN = (
+    "chosen",
+    "may be as good",
+    "dearer",
+    "over a limit",
+    "not shown to be within the limits",
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search found.
+
+    Attributes
+    ----------
+    chosen : Arm or None
+        Cheapest within the limits.
+    rival : Arm or None
+        The one that stayed in longest beside it, or is next in cost.
+    settled : bool
+        Whether the selection ended by its own rule.
+    fates : dict
+        What became of each arm, in words.
+    worth : float
+        Least difference of cost that matters [money/year].
+    limits : Limits
+        What was accepted.
+    error : float
+        Chance of a wrong choice that was accepted [fraction].
+    full : bool
+        Whether every arm had every replication.
+    searched : int
+        Runs of the search itself.
+    grid : int
+        Runs of the full grid: every arm with the replications asked for.
+    compare : tuple of int
+        First replication of those the choice is described by, and the one after the last.
+    shortlist : tuple of Arm
+        Finalists, cheapest first.
+    """
+
+    chosen: Arm | None
+    rival: Arm | None
+    settled: bool
+    fates: dict[Arm, str]
+    worth: float
+    limits: Limits
+    error: float
+    full: bool
+    searched: int
+    grid: int
+    compare: tuple[int, int]
+    shortlist: tuple[Arm, ...] = field(default=())
+
+
+def search(
+    pool: Pool,
+    limits: Limits,
+    worth: float,
+    replications: int,
+    full: bool = False,
+    arms: Sequence[Arm] | None = None,
+    error: float = ERROR,
+) -> Found:
+    """Search for the cheapest arm within the limits.
+
+    Parameters
+    ----------
+    pool : Pool
+        Runs the arms.
+    limits : Limits
+        What is accepted.
+    worth : float
+        Least difference of cost that matters [money/year], above 0.
+    replications : int
+        Runs of an arm: of each in the full grid, at the final look in the screened search; 2 or more.
+    full : bool
+        Whether to give every arm every replication.
+    arms : sequence of Arm, optional
+        Which are in question; all when absent.
+    error : float
+        Chance of a wrong choice that is accepted [fraction].
+
+    Returns
+    -------
+    Found
+        The choice and what became of the others.
+
+    Raises
+    ------
+    InputError
+        When worth or replications cannot be used.
+    """
+    if not worth > 0:
+        raise InputError(f"worth is {worth:g}; wanted an amount of money above 0")
+    if replications < 2:
+        raise InputError(f"replications is {replications}; wanted 2 or more to tell designs apart")
+    every = list(arms) if arms is not None else pool.arms
+    if full:
+        return _full(pool, every, limits, worth, replications, error)
+    return _screened(pool, every, limits, worth, replications, error)
+
+
+def _full(
+    pool: Pool, arms: list[Arm], limits: Limits, worth: float, replications: int, error: float
+) -> Found:
+    before = pool.runs
+    pool.need(arms, 0, replications)
+    standing = standings(pool, arms, 0, replications, limits, LIMIT_SHARE * error)
+    within = [arm for arm in arms if standing[arm] == "within"]
+    costs = dict(zip(within, pool.sample(within, 0, replications, SPENT), strict=True))
+    order = sorted(within, key=lambda arm: float(costs[arm].mean()))
+    fates = {arm: OVER if how == "over" else UNSHOWN for arm, how in standing.items()}
+    named = {str(at): costs[arm] for at, arm in enumerate(order)}
+    gaps = best_gap_intervals(named, 1 - (1 - LIMIT_SHARE) * error, len(arms) - 1)
+    for at, arm in enumerate(order):
+        fates[arm] = CHOSEN if at == 0 else TIE if gaps[str(at)].low <= 0 else DEARER
+    settled = bool(order) and all(gaps[str(at)].low > -worth for at in range(1, len(order)))
+    return Found(
+        chosen=order[0] if order else None,
+        rival=order[1] if len(order) > 1 else None,
+        settled=settled,
+        fates=fates,
+        worth=worth,
+        limits=limits,
+        error=error,
+        full=True,
+        searched=pool.runs - before,
+        grid=len(arms) * replications,
+        compare=(0, replications),
+        shortlist=tuple(order),
+    )
+
+
+def _screened(
+    pool: Pool, arms: list[Arm], limits: Limits, worth: float, replications: int, error: float
+) -> Found:
+    before = pool.runs
+    limit_error = LIMIT_SHARE * error / 2  # screening and selection each look at the limits
+    first = screen(pool, arms, limits, worth, limit_error, SCREEN_SHARE * error)
+    most = max(FIRST_RUNS, MOST_FACTOR * replications)
+    final = select(pool, first.kept, limits, worth, limit_error, SELECT_SHARE * error, SELECT_FROM, most)
+    fates = {arm: OVER if why == "over" else DEARER for arm, why in first.why.items()}
+    fates |= {arm: _fate(final.standing[arm], arm in final.left) for arm in first.kept}
+    if final.chosen is not None:
+        fates[final.chosen] = CHOSEN
+    searched = pool.runs - before
+    looked = [final.chosen] if final.chosen is not None else []
+    rival = next((arm for arm in final.left if arm != final.chosen), None)
+    rival = rival or _next(pool, final.chosen, [a for a in first.kept if final.standing[a] != "over"])
+    rival = rival or _next(pool, final.chosen, [a for a, why in first.why.items() if why == "dearer"])
+    pool.need([*looked, *([rival] if rival else [])], CONFIRM_FROM, CONFIRM_FROM + replications)
+    return Found(
+        chosen=final.chosen,
+        rival=rival,
+        settled=final.settled,
+        fates=fates,
+        worth=worth,
+        limits=limits,
+        error=error,
+        full=False,
+        searched=searched,
+        grid=len(arms) * replications,
+        compare=(CONFIRM_FROM, CONFIRM_FROM + replications),
+        shortlist=tuple(first.kept),
+    )
+
+
+def _fate(standing: Standing, stayed: bool) -> str:
+    if standing == "over":
+        return OVER
+    if not stayed:
+        return DEARER
+    return TIE if standing == "within" else UNSHOWN
+
+
+def _next(pool: Pool, chosen: Arm | None, others: list[Arm]) -> Arm | None:
+    """Return the arm of least cost in the runs all of them had at the first look."""
+    others = [arm for arm in others if arm != chosen]
+    if not others:
+        return None
+    runs = min(pool.counts(arm, 0, SELECT_FROM) for arm in others)
+    costs = pool.sample(others, 0, runs, SPENT).mean(axis=1)
+    return others[int(np.argmin(costs))]
+
+
+def difference(
+    pool: Pool, arm: Arm, other: Arm, column: str, confidence: float, within: tuple[int, int] | None = None
+) -> Interval:
+    """Return how an arm differs from another in a column, over runs both had in the same weather.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows of both.
+    arm, other : Arm
+        The first less the second.
+    column : str
+        Name of the column.
+    confidence : float
+        Two-sided confidence [fraction].
+    within : tuple of int, optional
+        First replication, and one after the last, that count; all when absent.
+
+    Returns
+    -------
+    Interval
+        Paired Student t.
+    """
+    first, second = pool.whole(arm, column), pool.whole(other, column)
+    shared = sorted(set(first) & set(second))
+    if within is not None:
+        shared = [number for number in shared if within[0] <= number < within[1]]
+    return paired_interval([first[n] for n in shared], [second[n] for n in shared], confidence)

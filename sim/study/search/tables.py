@@ -1,0 +1,86 @@
+"""What a search found as tables to keep."""
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from sim.study.intervals import Interval
+from sim.study.search.describe import Step
+from sim.study.search.rules import Rule
+from sim.study.search.sensitivity import Mover
+
+
+def flat(name: str, interval: Interval) -> dict[str, float]:
+    """Return an interval as three columns.
+
+    Parameters
+    ----------
+    name : str
+        Of the estimate; the bounds end in `_low` and `_high`.
+    interval : Interval
+        The interval.
+
+    Returns
+    -------
+    dict
+        Value by column.
+    """
+    return {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
+
+
+def step_frame(steps: Sequence[Step]) -> pd.DataFrame:
+    """Return one row a step.
+
+    Parameters
+    ----------
+    steps : sequence of Step
+        As from `sim.study.search.describe.steps`.
+
+    Returns
+    -------
+    DataFrame
+        Key, the two sizes, and the differences with bounds.
+    """
+    return pd.DataFrame(
+        [
+            {"key": step.key, "smaller": step.smaller, "larger": step.larger}
+            | {k: v for name, gain in step.gains.items() for k, v in flat(name, gain).items()}
+            | {"confidence_each": step.confidence}
+            for step in steps
+        ]
+    )
+
+
+def rule_frame(rules: Sequence[Rule]) -> pd.DataFrame:
+    """Return one row a rule of thumb.
+
+    Parameters
+    ----------
+    rules : sequence of Rule
+        The rules.
+
+    Returns
+    -------
+    DataFrame
+        Name, what it says, what the runs showed.
+    """
+    return pd.DataFrame([{"rule": one.name, "says": one.says, "runs_showed": one.here} for one in rules])
+
+
+def mover_frame(movers: Sequence[Mover]) -> pd.DataFrame:
+    """Return one row for each thing that moves the difference between the choice and its rival.
+
+    Parameters
+    ----------
+    movers : sequence of Mover
+        As from `sim.study.search.sensitivity`.
+
+    Returns
+    -------
+    DataFrame
+        What it is, by how much, and the factor of a price at which the two cost the same.
+    """
+    return pd.DataFrame(
+        [{"what": one.name, **flat("change", one.change), "equal_at_factor": one.factor} for one in movers],
+        columns=["what", "change", "change_low", "change_high", "equal_at_factor"],
+    )

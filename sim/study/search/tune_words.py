@@ -1,0 +1,211 @@
+"""The answer of a search over intervals in sentences: the choice, the flat part and the cliff, what flips it."""
+
+import math
+from collections.abc import Iterator
+
+from sim.study.answer import CAUTION, DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.intervals import Interval
+from sim.study.search.lattice import Point
+from sim.study.search.sensitivity import Mover
+from sim.study.search.tune import Curve, TuneStudy
+
+
+def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
+    """Return the answer in a few sentences, and the caution.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        Plain text; `CAUTION` on a line of its own.
+    """
+    limit = f"{study.limits.days_below_target:g} days below the dose target a year"
+    if study.chosen is None or study.cost is None or study.days is None:
+        said = [
+            f"No setting of {study.policy.name!r} that was run was shown to keep within {limit} and "
+            f"{study.limits.water_off_h:g} water-off hours, so none is advised."
+        ]
+    else:
+        said = [
+            f"Least cost of {study.policy.name!r} within {limit}: {setting(study, study.chosen, units)}.",
+            f"In fresh runs that costs {plus_minus(study.cost)} {currency} a year, with "
+            f"{three_digits(study.days.estimate, DAYS_DECIMALS)} ({three_digits(max(0.0, study.days.low))} to "
+            f"{three_digits(study.days.high)}) such days"
+            + (f"; {_against(study.gap, currency)}." if study.gap is not None else "; it is as it stands."),
+            *robust_lines(study, currency, units),
+            flip_line(study, currency, units),
+        ]
+    if study.settled:
+        said.append(
+            f"Of the finalists one that is cheaper by {three_digits(study.worth)} {currency} a year within the "
+            "limits is picked with a probability of at least 95 % (normal means); that the finalists hold the best "
+            "of all settings is not promised."
+        )
+    else:
+        said.append("The runs did not settle it between the finalists; more --replications would.")
+    return " ".join(said) + "\n" + CAUTION
+
+
+def setting(study: TuneStudy, point: Point, units: str) -> str:
+    """Return a point as people read it: what differs from the policy as it stands.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    point : Point
+        The point.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        What is changed, and from what.
+    """
+    changed = [
+        f"{dial.name} at {dial.said(level, units)} (now {dial.said(dial.own, units)})"
+        for dial, level in zip(study.found, point, strict=True)
+        if level != dial.own
+    ]
+    return ", ".join(changed) if changed else "as it stands"
+
+
+def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
+    """Return the flat part of a dial and the cliff on either side.
+
+    Parameters
+    ----------
+    curve : Curve
+        The dial.
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A sentence or two.
+    """
+    first, last = curve.flat
+    dial = curve.dial
+    span = dial.said(first, units)
+    if last > first:
+        span = f"{span} to {dial.said(last, units)}"
+    said = f"{dial.name}: {span} is the flat part, within {three_digits(study.worth)} {currency} a year of the best"
+    edges = [_edge(curve, study, at, currency, units) for at in (first - 1, last + 1)]
+    return "; ".join([said, *filter(None, edges)]) + "."
+
+
+def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
+    """Yield what holds in a house that fouls as the upper tenth does.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Yields
+    ------
+    str
+        Sentences.
+    """
+    if not study.hard:
+        return
+    choice = study.hard[0]
+    days = f"{three_digits(choice.days.estimate, DAYS_DECIMALS)} days"
+    start = "Where dust and films come as fast as in the upper tenth of houses"
+    if choice.holds:
+        yield f"{start} it holds too ({days})."
+        return
+    holding = next((line for line in study.hard if line.point == study.robust), None)
+    if holding is None:
+        yield f"{start} it does not hold ({days}), nor does any tighter setting that was run."
+        return
+    more = holding.cost.estimate - choice.cost.estimate
+    yield (
+        f"{start} it does not hold ({days}); the cheapest that does is {holding.name}: "
+        f"{setting(study, holding.point, units)}, {three_digits(abs(more))} {currency} a year "
+        f"{'more' if more >= 0 else 'less'} in the house as it is."
+    )
+
+
+def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
+    """Return the price that has to change least, in proportion, for the advice to flip.
+
+    Parameters
+    ----------
+    movers : tuple of Mover
+        Prices.
+
+    Returns
+    -------
+    Mover or None
+        None when no price flips it.
+    """
+    flips = [mover for mover in movers if mover.factor > 0 and math.isfinite(mover.factor)]
+    return min(flips, key=lambda mover: abs(math.log(mover.factor)), default=None)
+
+
+def flip_line(study: TuneStudy, currency: str, units: str) -> str:
+    """Return the number nearest which the advice flips.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A sentence; empty when there is no other setting to flip to.
+    """
+    if study.other is None:
+        return ""
+    flip = nearest_flip(study.movers)
+    to = setting(study, study.other, units)
+    if flip is None:
+        return f"No price by itself was shown to flip the advice to the next best ({to})."
+    del currency
+    return (
+        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next best costs as "
+        f"much ({to})."
+    )
+
+
+def _against(gap: Interval, currency: str) -> str:
+    if gap.low <= 0 <= gap.high:
+        return f"against how it stands {plus_minus(gap)} {currency} a year, which may be no difference"
+    return f"{plus_minus(gap)} {currency} a year {'less' if gap.estimate < 0 else 'more'} than as it stands"
+
+
+def _edge(curve: Curve, study: TuneStudy, at: int, currency: str, units: str) -> str:
+    """Return what happens one level past the flat part."""
+    if not 0 <= at < len(curve.dial.levels):
+        return ""
+    days, cost = curve.days[at], curve.cost[at]
+    where = f"at {curve.dial.said(at, units)}"
+    if days.estimate > study.limits.days_below_target:
+        return f"{where} days below the dose target reach {three_digits(days.estimate)}: the cliff"
+    if cost.estimate > study.worth:
+        return f"{where} it costs {plus_minus(cost)} {currency} a year more"
+    return f"{where} water is off for longer than the limit"

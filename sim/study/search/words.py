@@ -1,0 +1,231 @@
+"""The answer of a search over sizes in sentences, each number with its uncertainty."""
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from sim.study.answer import CAUTION, DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.intervals import Interval
+from sim.study.search.catalogue import SAID
+from sim.study.search.describe import Step
+from sim.study.search.pool import SPENT
+from sim.study.search.search import TIE, Found
+from sim.study.search.sensitivity import Mover
+from sim.study.search.sizes import SizeStudy
+from sim.units import text
+
+MOST_MOVERS = 6
+
+
+def size_answer(study: SizeStudy, currency: str) -> str:
+    """Return the answer in a few sentences, and the caution.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        Plain text; `CAUTION` on a line of its own.
+    """
+    found = study.found
+    said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
+    said += [guarantee(found, currency), saved(found, study.described), SAID]
+    return " ".join(said) + "\n" + CAUTION
+
+
+def guarantee(found: Found, currency: str) -> str:
+    """Return what the procedure promises, or that it could not end by its own rule.
+
+    Parameters
+    ----------
+    found : Found
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    percent = f"{100 * (1 - found.error):g} %"
+    worth = f"{three_digits(found.worth)} {currency} a year"
+    if found.settled and found.chosen is not None:
+        return (
+            f"If one within the limits is cheaper than the others by {worth} or more, the procedure picks it "
+            f"with a probability of at least {percent} (normal means)."
+        )
+    if found.chosen is None:
+        return f"Limits are judged at {percent} for all together."
+    return (
+        f"The runs did not settle it to {worth} at {percent}: some may be as good or better. More "
+        "--replications, or a greater --worth, would."
+    )
+
+
+def saved(found: Found, described: int) -> str:
+    """Return how many runs it took, against the full grid.
+
+    Parameters
+    ----------
+    found : Found
+        The search.
+    described : int
+        Runs beyond the search.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    if found.full:
+        return f"Every design had every replication: {found.searched:,} runs."
+    share = 1 - found.searched / found.grid
+    less = f"{share:.0%} fewer than" if share >= 0 else f"{-share:.0%} more than"
+    return (
+        f"The search took {found.searched:,} runs, {less} the full grid of {found.grid:,}, "
+        f"and {described:,} to describe the choice in fresh weather."
+    )
+
+
+def rival_line(study: SizeStudy, currency: str) -> str:
+    """Return how the choice stands to its rival, in runs no choice was made by.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        A sentence; empty when there is no rival.
+    """
+    found, gap = study.found, study.gap
+    if gap is None or found.rival is None:
+        return ""
+    name = study.labels[found.rival]
+    seen = "in fresh runs " if not found.full else ""
+    if gap.low <= 0 <= gap.high:
+        return (
+            f"Next is {name}: {seen}the two differ by {plus_minus(gap)} {currency} a year, which may be no "
+            "difference."
+        )
+    side = "less" if gap.estimate < 0 else "more"
+    return f"Next is {name}: {seen}the choice costs {plus_minus(gap)} {currency} a year {side}."
+
+
+def step_line(step: Step, currency: str, units: str) -> str:
+    """Return what a step from one size to the next buys.
+
+    Parameters
+    ----------
+    step : Step
+        The step.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
+    said = [
+        f"costs {_more(cost)} {currency} a year",
+        f"{_more(days, DAYS_DECIMALS)} days below the dose target",
+        f"{_pressure(tap, units)} at the tap when it is low",
+    ]
+    dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
+    if dry.estimate:
+        said.append(f"{_more(dry, DAYS_DECIMALS)} dry days")
+    if abs(life.estimate) >= 1.0:
+        said.append(f"a cartridge lasts {_more(life)} days")
+    return f"From {step.smaller} to {step.larger}: {', '.join(said)} ({cost.n} runs)."
+
+
+def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
+    """Return what moves the difference between the choice and its rival.
+
+    Parameters
+    ----------
+    movers : tuple of Mover
+        Prices first, then what is not known of the house.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    list of str
+        Sentences, the largest first; prices with where the advice would flip.
+    """
+    lines = []
+    for mover in sorted(movers, key=lambda one: -abs(one.change.estimate))[:MOST_MOVERS]:
+        if mover.change.estimate == 0 and mover.change.half_width == 0:
+            continue
+        price = mover.name.startswith("the ")
+        name = f"{mover.name} up by a tenth" if price else mover.name
+        sign = "towards the rival" if mover.change.estimate > 0 else "towards the choice"
+        unsure = "" if mover.change.low > 0 or mover.change.high < 0 else ", which may be nothing"
+        line = (
+            f"{name[:1].upper()}{name[1:]} moves the difference by {plus_minus(mover.change)} {currency} a "
+        )
+        line += f"year {sign}{unsure}."
+        if mover.factor == mover.factor:
+            line += f" The two cost the same at {three_digits(mover.factor)} times today's."
+        lines.append(line)
+    return lines
+
+
+def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
+    line = study.lines.iloc[0]
+    found = study.found
+    assert found.chosen is not None
+    fresh = " in fresh runs" if line["fresh"] and not found.full else ""
+    yield (
+        f"{study.labels[found.chosen][:1].upper()}{study.labels[found.chosen][1:]} costs the least within the "
+        f"limits: {_between(line, 'cost')} {currency} a year{fresh}, of which {three_digits(line['cost_equipment'])} "
+        f"is equipment spread over its life, with {_between(line, 'days_below_target')} days a year below the "
+        f"dose target (limit {found.limits.days_below_target:g})."
+    )
+    if line["days_below_target"] > found.limits.days_below_target:
+        yield "In the fresh runs its mean is over the limit, though it was shown within it before: look again."
+    yield rival_line(study, currency)
+    ties = [study.labels[arm] for arm, fate in found.fates.items() if fate == TIE and arm != found.rival]
+    if ties:
+        yield f"{len(ties)} more may be as good: {', '.join(ties[:4])}{' ...' if len(ties) > 4 else ''}."
+
+
+def _none(found: Found) -> str:
+    return (
+        f"No design was shown to keep within {found.limits.days_below_target:g} days below the dose target and "
+        f"{found.limits.water_off_h:g} water-off hours a year, so none is chosen; the table says how far off "
+        "each is."
+    )
+
+
+def _between(line: pd.Series, name: str) -> str:
+    value = three_digits(float(line[name]), 2)
+    return f"{value} ({three_digits(max(0.0, float(line[f'{name}_low'])))} to {three_digits(float(line[f'{name}_high']))})"
+
+
+def _more(interval: Interval, decimals: int = 2) -> str:
+    """Return a difference with its sign in words."""
+    if interval.estimate == 0 and not interval.half_width > 0:
+        return "0 more"
+    return f"{plus_minus(interval, decimals)} {'more' if interval.estimate >= 0 else 'less'}"
+
+
+def _pressure(interval: Interval, units: str) -> str:
+    size = text(abs(interval.estimate), "pressure", units)
+    half = text(interval.half_width, "pressure", units) if interval.known else "unknown"
+    return f"{size} (± {half}) {'more' if interval.estimate >= 0 else 'less'}"
