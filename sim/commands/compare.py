@@ -16,13 +16,13 @@ from rich.progress import (
 )
 from rich.table import Table
 
-from sim.commands.inputs import Inputs, at_least, chosen, read
+from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
 from sim.study.comparison import Comparison, compare_by_goals
-from sim.study.replicate import StudyResult, study
+from sim.study.replicate import StudyResult, check_asked, study
 from sim.study.tables import difference_frame, summary_frame
 
 WIDTH = 100  # columns of a screen
@@ -41,10 +41,7 @@ def compare(options: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    for name, least in (("years", 1), ("replications", 1), ("workers", 1), ("seed", 0)):
-        at_least(name, getattr(options, name), least)
-    if options.within is not None and not options.within > 0:
-        raise InputError(f"within is {options.within:g}; wanted an amount of money above 0")
+    check_asked(options.seed, options.years, options.replications, options.workers, options.within)
     inputs = read(options)
     policies = _policies(options, inputs)
     reference = options.reference or policies[0].name

@@ -4,6 +4,7 @@ All policies of a replication meet the same weather, draws, power cuts and part 
 The seam is `concurrent.futures.Executor`: in line with one worker, else processes; same rows, same bytes.
 """
 
+import math
 import multiprocessing
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
@@ -18,6 +19,7 @@ from sim.errors import InputError, TwinError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
+from sim.study.limits import MOST_REPLICATIONS, MOST_WORKERS, MOST_YEARS, in_range
 from sim.study.job import Batch, Job, Rows, run_batch, start_worker, work
 from sim.study.stopping import enough
 from sim.study.workers import InLine, one_thread_each
@@ -134,7 +136,9 @@ def study(
     TwinError
         When a worker process died.
     """
-    _check(policies, seed, years, replications, workers, within)
+    check_asked(seed, years, replications, workers, within)
+    if not policies:
+        raise InputError("no policy was given; wanted at least one")
     job = Job(scenario, tuple(policies), seed, years, rain, draws)
     stop = None if within is None else _Stop(job, reference or policies[0].name, within)
     done: Rows = {}
@@ -152,21 +156,27 @@ def study(
     return StudyResult(_frame(job, done), len(done), replications, because)
 
 
-def _check(
-    policies: Sequence[Policy], seed: int, years: int, replications: int, workers: int, within: float | None
-) -> None:
-    for name, value, least in (
-        ("seed", seed, 0),
-        ("years", years, 1),
-        ("replications", replications, 1),
-        ("workers", workers, 1),
-    ):
-        if value < least:
-            raise InputError(f"{name} is {value}; wanted {least} or more")
-    if within is not None and not within > 0:
+def check_asked(seed: int, years: int, replications: int, workers: int, within: float | None) -> None:
+    """Refuse a study of which too little or too much is asked.
+
+    Parameters
+    ----------
+    seed, years, replications, workers : int
+        As for `study`.
+    within : float or None
+        As for `study`.
+
+    Raises
+    ------
+    InputError
+        When a number is out of its range.
+    """
+    in_range("seed", seed, 0)
+    in_range("years", years, 1, MOST_YEARS)
+    in_range("replications", replications, 1, MOST_REPLICATIONS)
+    in_range("workers", workers, 1, MOST_WORKERS)
+    if within is not None and not 0 < within < math.inf:
         raise InputError(f"within is {within:g}; wanted an amount of money above 0")
-    if not policies:
-        raise InputError("no policy was given; wanted at least one")
 
 
 def _batches(job: Job, replications: int, workers: int) -> list[Batch]:
