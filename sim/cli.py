@@ -59,7 +59,7 @@ def _one_line(message: str) -> str:
 
 
 def _show_what_cannot_be_encoded() -> None:
-    """Let names that the screen's encoding does not have be shown by their code rather than end the program."""
+    """Show what the screen's encoding does not have by its code rather than end the program."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")

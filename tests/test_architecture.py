@@ -92,7 +92,17 @@ BARE_NAMES = {
     ),  # of new and clean
     *("factor_at_zero", "efficiency_at_rated", "ratio_at_capacity", "output_at_end", "share_upper_bound"),
     *("sigma_g", "uv_below"),  # geometric standard deviation; share of new and clean
-    *("amount", "inflow_amount", "store", "limit", "value", "estimate", "low", "high"),  # any unit, in as out
+    *(
+        "amount",
+        "inflow_amount",
+        "store",
+        "limit",
+        "value",
+        "unseen",
+        "estimate",
+        "low",
+        "high",
+    ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *("within", "half_width_wanted"),  # the unit of what is compared
     *(

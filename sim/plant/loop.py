@@ -284,8 +284,8 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
     Returns
     -------
     int
-        `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`, or
-        `state.TOO_FAST` after more than `state.MOST_STEPS` steps.
+        `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`,
+        or `state.TOO_FAST` after more than `state.MOST_STEPS` steps.
     """
     s, p = states[0], plants[0]
     cut_in_m3 = tank.water_m3(p.cut_in_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)

@@ -1,7 +1,7 @@
 """How small and how large a quantity of each kind may be: far outside any house on rain, well inside floats.
 
-Within them no square, quotient or exponential of the equations leaves what a float can hold. They are not ranges
-in which a number makes sense: those are the limits of the fields.
+Within them no square, quotient or exponential of the equations leaves what a float can hold. They are not
+ranges in which a number makes sense: those are the limits of the fields.
 """
 
 from sim.constants import YEAR_S
@@ -34,13 +34,13 @@ BOUNDS: dict[str, tuple[float, float]] = {
 }
 
 
-def beyond(size: float, kind: str) -> str:
+def beyond(value: float, kind: str) -> str:
     """Return what is wanted when a number is beyond the bounds of its kind.
 
     Parameters
     ----------
-    size : float
-        Number in SI, without its sign.
+    value : float
+        Number in SI.
     kind : str
         A key of `BOUNDS`.
 
@@ -54,7 +54,7 @@ def beyond(size: float, kind: str) -> str:
     >>> beyond(1e9, "volume"), beyond(1e-30, "volume"), beyond(0.0, "volume")
     ('at most 1e+06', 'at least 1e-09, or 0', '')
     """
-    least, most = BOUNDS[kind]
+    size, (least, most) = abs(value), BOUNDS[kind]
     if size > most:
         return f"at most {most:g}"
     return f"at least {least:g}, or 0" if 0.0 < size < least else ""

@@ -5,7 +5,6 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from sim.constants import YEAR_S
-
 from sim.scenario.quantity import (
     Flow,
     Fraction,

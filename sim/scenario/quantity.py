@@ -52,7 +52,7 @@ def quantity(kind: str) -> Any:
 def _within(number: float, kind: str) -> float:
     if not math.isfinite(number):
         raise ValueError("is not a finite number")
-    wanted = beyond(abs(number), kind)
+    wanted = beyond(number, kind)
     if wanted:
         unit = units_of(kind)[0]
         raise ValueError(f"wanted {wanted}{' ' + unit if unit else ''}")

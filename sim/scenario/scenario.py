@@ -152,7 +152,8 @@ def _check_water(scenario: Scenario) -> None:
     depth_m = cistern.capacity_m3 / cistern.floor_m2
     if depth_m > DEEPEST_M:
         raise ValueError(
-            f"cistern.floor: the cistern is {depth_m:.3g} m deep (capacity over floor); wanted {DEEPEST_M:g} m at most"
+            f"cistern.floor: the cistern is {depth_m:.3g} m deep (capacity over floor); "
+            f"wanted {DEEPEST_M:g} m at most"
         )
     if cistern.intake_m + pump.restart_m >= depth_m:
         raise ValueError(

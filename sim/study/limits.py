@@ -1,6 +1,4 @@
-"""How much may be asked of one study, so that a slip of the finger is refused instead of filling the machine."""
-
-import math
+"""How much may be asked of one study: a slip of the finger is refused before it fills the machine."""
 
 from sim.errors import InputError
 
@@ -9,7 +7,7 @@ MOST_REPLICATIONS = 1_000_000
 MOST_WORKERS = 256
 
 
-def in_range(name: str, value: int, least: int, most: float = math.inf) -> None:
+def in_range(name: str, value: int, least: int, most: int | None = None) -> None:
     """Refuse a number that is too small or too large.
 
     Parameters
@@ -20,7 +18,7 @@ def in_range(name: str, value: int, least: int, most: float = math.inf) -> None:
         The number.
     least : int
         The smallest that will do.
-    most : float
+    most : int, optional
         The largest that will do.
 
     Raises
@@ -30,8 +28,8 @@ def in_range(name: str, value: int, least: int, most: float = math.inf) -> None:
     """
     if value < least:
         raise InputError(f"{name} is {_written(value)}; wanted {least} or more")
-    if value > most:
-        raise InputError(f"{name} is {_written(value)}; wanted {most:,.0f} at most")
+    if most is not None and value > most:
+        raise InputError(f"{name} is {_written(value)}; wanted {most:,} at most")
 
 
 def _written(value: int) -> str:

@@ -19,8 +19,8 @@ from sim.errors import InputError, TwinError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
-from sim.study.limits import MOST_REPLICATIONS, MOST_WORKERS, MOST_YEARS, in_range
 from sim.study.job import Batch, Job, Rows, run_batch, start_worker, work
+from sim.study.limits import MOST_REPLICATIONS, MOST_WORKERS, MOST_YEARS, in_range
 from sim.study.stopping import enough
 from sim.study.workers import InLine, one_thread_each
 from sim.twin import run as twin

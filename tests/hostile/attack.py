@@ -1,7 +1,7 @@
 """Hostile input and what may come of it: a result, or one line that names the file.
 
-Sites are damaged as tables (values of the wrong kind, size, sign or shape; what is missing, doubled or unknown)
-and as text; series as text and bytes. `deadline` bounds each case by real timers.
+Sites are damaged as tables (values of the wrong kind, size, sign or shape; what is missing, doubled or
+unknown) and as text; series as text and bytes. `deadline` bounds each case by real timers.
 """
 
 import copy
@@ -32,7 +32,7 @@ class Hang(BaseException):
 
 @contextmanager
 def deadline(seconds=SECONDS):
-    """Bound a case: an exception after some seconds of the clock, the end of the process after more of work."""
+    """Bound a case: an exception after some seconds of the clock, the process's end after more of work."""
 
     def ring(number, frame):
         raise Hang(f"more than {seconds} s")
