@@ -5,6 +5,7 @@ Commands that load physics are imported only when called, so that `--help` answe
 """
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -31,6 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code.
     """
+    _show_what_cannot_be_encoded()
     options = parser().parse_args(arguments)
     try:
         return int(_command(options.command)(options))
@@ -49,8 +51,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _say(message: str, code: int) -> int:
-    print(f"cisterntwin: {' '.join(message.split())}", file=sys.stderr)
+    print(f"cisterntwin: {_one_line(message)}", file=sys.stderr)
     return code
+
+
+def _one_line(message: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in message).split())
+
+
+def _show_what_cannot_be_encoded() -> None:
+    """Show what the screen's encoding does not have by its code rather than end the program."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:
@@ -63,7 +76,7 @@ class _Parser(argparse.ArgumentParser):
     """Says what is wrong in one line."""
 
     def error(self, message: str) -> "None":  # type: ignore[override]
-        self.exit(INPUT_FAULT, f"cisterntwin: {message}\n")
+        self.exit(INPUT_FAULT, f"cisterntwin: {_one_line(message)}\n")
 
 
 def parser() -> argparse.ArgumentParser:

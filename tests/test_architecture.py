@@ -104,6 +104,7 @@ BARE_NAMES = {
         "high",
         "first",
         "last",
+        "unseen",
     ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *("within", "half_width_wanted", "mean", "between"),  # the unit of what is compared

@@ -18,7 +18,7 @@ from rich.progress import (
 from rich.table import Table
 
 from sim.commands import uncertain
-from sim.commands.inputs import Inputs, at_least, chosen, read
+from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import InputError, Interrupted
 from sim.scenario import ranges
 from sim.scenario.care import Policy
@@ -26,7 +26,7 @@ from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
 from sim.study.comparison import Comparison, compare_by_goals
 from sim.study.folder import held
-from sim.study.replicate import StudyResult, replicated
+from sim.study.replicate import StudyResult, check_asked, replicated
 from sim.study.runner import StudyRunner, open_runner
 from sim.study.seam import Design
 from sim.study.seam import Inputs as Shared
@@ -49,10 +49,7 @@ def compare(options: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    check_runs(options)
-    at_least("workers", options.workers, 1)
-    if options.within is not None and not options.within > 0:
-        raise InputError(f"within is {options.within:g}; wanted an amount of money above 0")
+    check_asked(options.seed, options.years, options.replications, options.workers, options.within)
     inputs = read(options)
     uncertain.check(options, inputs)
     policies = chosen_policies(options, inputs)
@@ -68,18 +65,6 @@ def compare(options: argparse.Namespace) -> int:
                 f"{options.out / UNFINISHED} keeps {others} batches of other questions that were not finished"
             )
     return code
-
-
-def check_runs(options: argparse.Namespace) -> None:
-    """Refuse numbers of runs that cannot be.
-
-    Parameters
-    ----------
-    options : Namespace
-        With `years`, `replications` and `seed`.
-    """
-    for name, least in (("years", 1), ("replications", 1), ("seed", 0)):
-        at_least(name, getattr(options, name), least)
 
 
 def conclude(

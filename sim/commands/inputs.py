@@ -28,22 +28,6 @@ class Inputs:
     digest: str
 
 
-def at_least(name: str, value: int, least: int) -> None:
-    """Refuse a number that is too small.
-
-    Parameters
-    ----------
-    name : str
-        What it is, as people know it.
-    value : int
-        The number.
-    least : int
-        The smallest that will do.
-    """
-    if value < least:
-        raise InputError(f"{name} is {value}; wanted {least} or more")
-
-
 def read(options: argparse.Namespace) -> Inputs:
     """Read the site and the series that were named.
 

@@ -2,12 +2,13 @@
 
 import argparse
 
-from sim.commands.inputs import at_least, chosen, read
+from sim.commands.inputs import chosen, read
 from sim.errors import InputError
 from sim.outcome import frames, measures
 from sim.scenario.ranges import said
 from sim.study import store
 from sim.study.answer import CAUTION, three_digits
+from sim.study.limits import MOST_REPLICATIONS, MOST_YEARS, in_range
 from sim.twin import run as twin
 
 
@@ -24,8 +25,9 @@ def run(options: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    for name, least in (("years", 1), ("replication", 0), ("seed", 0)):
-        at_least(name, getattr(options, name), least)
+    in_range("years", options.years, 1, MOST_YEARS)
+    in_range("replication", options.replication, 0, MOST_REPLICATIONS)
+    in_range("seed", options.seed, 0)
     inputs = read(options)
     known = inputs.scenario.policies
     if not known:

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from sim import __version__
-from sim.commands.compare import check_runs, chosen_policies, conclude, progress_bar
+from sim.commands.compare import chosen_policies, conclude, progress_bar
 from sim.commands.inputs import Inputs, at_least, chosen, read
 from sim.errors import InputError
 from sim.study import store
 from sim.study.folder import held
-from sim.study.replicate import replicated
+from sim.study.replicate import check_asked, replicated
 from sim.study.runner import StudyRunner, open_runner
 from sim.study.seam import Design, Request
 from sim.study.seam import Inputs as Shared
@@ -81,7 +81,7 @@ def study(options: argparse.Namespace) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    check_runs(options)
+    check_asked(options.seed, options.years, options.replications, 1, None)
     at_least("shards", options.shards, 1)
     if options.shards > options.replications:
         raise InputError(

@@ -40,7 +40,7 @@ def day_factors(n_days: int, cv: float, rng: np.random.Generator) -> Floats:
     >>> day_factors(2, 0.0, np.random.default_rng(1)).tolist()
     [1.0, 1.0]
     """
-    if cv <= 0.0:
+    if cv < 1e-6:  # nothing anyone could notice, and its square would leave the floats
         return np.ones(n_days)
     return rng.gamma(1.0 / (cv * cv), cv * cv, n_days)
 

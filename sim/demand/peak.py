@@ -15,6 +15,7 @@ from sim.units import GPM_M3_S
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 GRID_M3_S = 0.05 * GPM_M3_S
+MOST_GRID_STEPS = 10_000  # from nothing open to everything: the convolution grows with its square
 Z99 = 2.3263478740408408  # 99th percentile of the normal law; the method prints it as 2.326
 
 
@@ -220,7 +221,7 @@ def expected_peak_m3_s(
     Notes
     -----
     The busiest hour is the weekday hour of the greatest mean flow. Each fixture is open with probability
-    rho/n (at most 1); the flow is `zero_truncated_quantile`.
+    rho/n (at most 1); the flow is `zero_truncated_quantile`, on a coarser grid where very much can be open.
 
     References
     ----------
@@ -230,4 +231,5 @@ def expected_peak_m3_s(
     busy = np.array([busy_by_hour(use, people) for use in uses])
     at_peak = busy[:, int(np.argmax(flow_m3_s @ busy))]
     count = np.array(fixtures, dtype=np.int64)
-    return zero_truncated_quantile(flow_m3_s, count, np.minimum(1.0, at_peak / count), quantile)
+    grid_m3_s = max(GRID_M3_S, float(flow_m3_s @ count) / MOST_GRID_STEPS)
+    return zero_truncated_quantile(flow_m3_s, count, np.minimum(1.0, at_peak / count), quantile, grid_m3_s)

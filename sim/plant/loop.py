@@ -267,12 +267,17 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
     Returns
     -------
     int
-        `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`.
+        `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`,
+        or `state.TOO_FAST` after more than `state.MOST_STEPS` steps.
     """
     s, p = states[0], plants[0]
     cut_in_m3 = tank.water_m3(p.cut_in_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     cut_out_m3 = tank.water_m3(p.cut_out_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    steps = 0
     while s.time_s < until_s:
+        steps += 1
+        if steps > state.MOST_STEPS:
+            return state.TOO_FAST
         k = min(int(s.time_s / DAY_S), days.shape[0] - 1)
         if s.pump_rows >= pump_log.shape[0] - 1 or (
             trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1

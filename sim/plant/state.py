@@ -105,7 +105,8 @@ MOST_OPEN = 512  # taps open at once that the loop can hold
 # Dose histogram: volume by dose, log-spaced, first bin below 0.1 J/m2 (dark), last bin above 1e5 J/m2.
 DOSE_LOW_J_M2, DOSE_BINS_PER_DECADE, DOSE_BINS = 0.1, 20, 122
 
-OK, LOG_FULL, TOO_MANY_OPEN = 0, 1, 2
+OK, LOG_FULL, TOO_MANY_OPEN, TOO_FAST = 0, 1, 2, 3
+MOST_STEPS = 2_000_000  # in one call, at most a day; a house that is used much takes some 50,000
 
 
 def new_days(n_days: int) -> np.ndarray:

@@ -5,7 +5,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from sim.scenario.quantity import Fraction, Part, Pressure, Time, Volume, not_negative, positive
+from sim.constants import DAY_S, HOUR_S
+from sim.scenario.quantity import Fraction, Label, Part, Pressure, Time, Volume, not_negative, positive
 
 TaskName = Literal[
     "change cartridge",
@@ -26,8 +27,8 @@ class Task(Part):
 
     name: TaskName
     minutes: float = Field(default=0.0, gt=0, le=2000)  # those of its procedure when left out
-    part: str | None = None  # name of the spare it needs
-    part_price: float = Field(ge=0)
+    part: Label | None = None  # name of the spare it needs
+    part_price: float = Field(ge=0, le=1e9)
     shuts_water: bool
     unplugs_uv: bool
     technician_only: bool = False
@@ -39,7 +40,7 @@ class Rule(Part):
     task: TaskName
     stage: str | None = None
     when: Literal["calendar", "reading", "failure"]
-    every_s: Time = positive("every", default="1 yr", validate_default=True)
+    every_s: Time = positive("every", ge=HOUR_S, default="1 yr", validate_default=True)
     drop_above_pa: Pressure | None = Field(default=None, alias="drop_above")
     uv_below: Fraction | None = None
     precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off")
@@ -101,9 +102,9 @@ class Skip(Part):
 class Policy(Part):
     """One way of looking after the house."""
 
-    name: str = Field(min_length=1)
-    reading_every_s: Time | None = Field(default=None, alias="reading_every")
-    technician_every_s: Time | None = Field(default=None, alias="technician_every")
+    name: Label
+    reading_every_s: Time | None = Field(default=None, alias="reading_every", ge=HOUR_S)
+    technician_every_s: Time | None = Field(default=None, alias="technician_every", ge=DAY_S)
     bundle_s: Time = not_negative("bundle", default="0 d", validate_default=True)
     heeds_alarm: bool = True  # someone acts on the UV alarm and on taps that run dry
     rules: tuple[Rule, ...] = Field(default=(), alias="rule")
@@ -172,9 +173,9 @@ class People(Part):
     adherence: Fraction = Field(gt=0, le=1)  # a due task is done at all
     delay_s: Time = not_negative("delay")  # mean wait before the owner gets round to it
     repair_delay_s: Time = not_negative("repair_delay")  # before a failure is acted on
-    owner_hour: float = Field(ge=0)
-    technician_fee: float = Field(ge=0)
-    technician_hour: float = Field(ge=0)
+    owner_hour: float = Field(ge=0, le=1e9)
+    technician_fee: float = Field(ge=0, le=1e9)
+    technician_hour: float = Field(ge=0, le=1e9)
     technician_lead_s: Time = not_negative("technician_lead")
     technicians: int = Field(ge=1, le=50)
     technician_other_jobs_per_year: float = Field(ge=0, le=5000)  # other customers' calls that queue
@@ -185,7 +186,7 @@ class People(Part):
 class Spare(Part):
     """Stock of one part on the shelf."""
 
-    part: str
+    part: Label
     on_shelf: int = Field(ge=0, le=100)
     lead_s: Time = not_negative("lead")
 
@@ -193,10 +194,10 @@ class Spare(Part):
 class Prices(Part):
     """Prices in the scenario's own currency; invented unless the scenario says otherwise."""
 
-    currency: str = Field(min_length=1, max_length=8)
-    electricity_kwh: float = Field(ge=0)
-    tanker_m3: float = Field(ge=0)
-    tanker_load: float = Field(ge=0)
+    currency: Label = Field(max_length=8)
+    electricity_kwh: float = Field(ge=0, le=1e9)
+    tanker_m3: float = Field(ge=0, le=1e9)
+    tanker_load: float = Field(ge=0, le=1e9)
 
 
 class Goals(Part):

@@ -49,12 +49,16 @@ class Roof(Part):
     dust_time_s: Time = positive("dust_time")
     dust_base_kg_m3: Concentration = not_negative("dust_base")
     dust_washoff_per_m: PerLength = positive("dust_washoff")
-    colour_limit_mm_per_m: float = Field(ge=0)  # absorbance (1/m) times depth (mm) that dry days build up
+    colour_limit_mm_per_m: float = Field(
+        ge=0, le=1e6
+    )  # absorbance (1/m) times depth (mm) that dry days build up
     colour_base_per_m: Absorbance = not_negative("colour_base")
     grain_median_m: Length = positive("grain_median")
-    grain_spread: float = Field(gt=1, le=10)  # geometric standard deviation
+    grain_spread: float = Field(ge=1.01, le=10)  # geometric standard deviation
     gutter_decay_per_s: Rate = not_negative("gutter_decay")  # how fast gutters and diverter need clearing
-    gutter_dirt_factor: float = Field(ge=1)  # runoff is this much dirtier with wholly neglected gutters
+    gutter_dirt_factor: float = Field(
+        ge=1, le=1000
+    )  # runoff is this much dirtier with wholly neglected gutters
 
 
 class Cistern(Part):

@@ -4,13 +4,25 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from sim.scenario.quantity import Flow, Fraction, Length, Part, Pressure, Time, Volume, not_negative, positive
+from sim.constants import YEAR_S
+from sim.scenario.quantity import (
+    Flow,
+    Fraction,
+    Label,
+    Length,
+    Part,
+    Pressure,
+    Time,
+    Volume,
+    not_negative,
+    positive,
+)
 
 
 class Use(Part):
     """One end use of water."""
 
-    name: str = Field(min_length=1)
+    name: Label
     bound: Literal["volume", "time"]
     events_per_person_day: float = Field(ge=0, le=200)
     volume_m3: Volume = positive("volume", default="1 L", validate_default=True)
@@ -33,7 +45,7 @@ class House(Part):
     people: float = Field(gt=0, le=2000)
     day_factor_cv: float = Field(ge=0, le=1)
     away_spans_per_year: float = Field(ge=0, le=52)
-    away_s: Time = not_negative("away")
+    away_s: Time = not_negative("away", le=YEAR_S)
     guest_days_per_year: float = Field(ge=0, le=366)
     guests: float = Field(ge=0, le=1000)
     lift_m: Length = Field(alias="lift", ge=-20, le=60)  # highest fixture above the gauge
@@ -52,10 +64,12 @@ class House(Part):
     uses: tuple[Use, ...] = Field(alias="use", min_length=1)
 
     @model_validator(mode="after")
-    def _unique(self) -> "House":
+    def _agrees(self) -> "House":
         names = [use.name for use in self.uses]
         if len(set(names)) != len(names):
             raise ValueError("use: two uses have the same name")
+        if self.pipe_roughness_m > 0.5 * self.pipe_bore_m:
+            raise ValueError("pipe_roughness is more than half of pipe_bore; wanted less")
         return self
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.errors import InputError
+from sim.scenario.climate import table
 from sim.scenario.merge import merged
 from sim.scenario.refusal import one_line, refusal, short
 from sim.scenario.scenario import Scenario, nearest
@@ -48,7 +49,7 @@ def load(path_or_name: str | Path) -> Scenario:
         One line: file, key, what was read, what is wanted.
     """
     path = built_in().get(str(path_or_name), Path(path_or_name))
-    if not path.suffix and not path.exists():
+    if not path.suffix and not _is_there(path):
         raise InputError(one_line(f"{path}: no such scenario or file; {nearest(str(path), built_in())}"))
     return load_text(_read(path, str(path)), path.name, path.parent)
 
@@ -107,6 +108,8 @@ def tables(text: str, label: str, folder: Path | None = None) -> dict[str, Any]:
     """
     try:
         return _whole(text, folder or Path(), ())
+    except RecursionError:
+        raise InputError(one_line(f"{label}: is nested too deeply to be read")) from None
     except InputError as error:
         raise InputError(one_line(f"{label}: {error}")) from None
 
@@ -132,10 +135,23 @@ def checked(data: dict[str, Any], label: str) -> Scenario:
         One line: label, key, what was read, what is wanted.
     """
     try:
-        return Scenario.model_validate(data)
+        scenario = Scenario.model_validate(data)
+        table(scenario.rain.climate)
+        return scenario
     except ValidationError as error:
         message = refusal(error, data)
+    except RecursionError:
+        message = "is nested too deeply to be read"
+    except InputError as error:
+        message = str(error)
     raise InputError(one_line(f"{label}: {message}"))
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # a name too long, a NUL: it is not the name of a scenario either
+        return False
 
 
 def _folder() -> Path:

@@ -11,7 +11,8 @@ ENTRY_KEYS = {
     **dict.fromkeys(("stage", "use", "task", "policy", "fitting", "block", "procedure", "slip"), "name"),
     "spare": "part",
     "step": "id",
-    **{"alternative": "key", "equipment": "part"},
+    "alternative": "key",
+    "equipment": "part",
 }
 
 

@@ -4,10 +4,11 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from sim.errors import InputError
-from sim.units import parse
+from sim.scenario.bounds import beyond
+from sim.units import parse, units_of
 
 
 @dataclass(frozen=True)
@@ -36,17 +37,26 @@ def quantity(kind: str) -> Any:
             raise ValueError(f"wanted a quantity such as {example(kind)}")
         if not isinstance(value, str):
             if kind == "fraction" or (value == 0 and kind != "temperature"):
-                return _plain(value)
+                plain = _plain(value)
+                return _within(plain, kind) if math.isfinite(plain) else plain  # the field says finite
             raise ValueError(f"has no unit; wanted a quantity such as {example(kind)}")
         try:
             number = parse(value, kind)
         except InputError as error:
             raise ValueError(str(error)) from None
-        if not math.isfinite(number):
-            raise ValueError("is not a finite number")
-        return number
+        return _within(number, kind)
 
     return Annotated[float, BeforeValidator(read), Field(allow_inf_nan=False), Kind(kind)]
+
+
+def _within(number: float, kind: str) -> float:
+    if not math.isfinite(number):
+        raise ValueError("is not a finite number")
+    wanted = beyond(number, kind)
+    if wanted:
+        unit = units_of(kind)[0]
+        raise ValueError(f"wanted {wanted}{' ' + unit if unit else ''}")
+    return number
 
 
 def _plain(value: int | float) -> float:
@@ -110,6 +120,15 @@ Temperature = quantity("temperature")
 LinearResistance = quantity("linear resistance")
 QuadraticResistance = quantity("quadratic resistance")
 PumpCurve = quantity("pump curve")
+
+
+def _printable(value: str) -> str:
+    if not value.isprintable():
+        raise ValueError("wanted text on one line, without control characters")
+    return value
+
+
+Label = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_printable)]  # what people read
 
 
 class Part(BaseModel):

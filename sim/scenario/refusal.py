@@ -65,6 +65,8 @@ def short(value: object) -> str:
         shown = repr(value)
     except ValueError:  # an integer with more digits than Python prints
         shown = "a very long integer"
+    except RecursionError:
+        shown = "something deeply nested"
     return shown if len(shown) <= _LONGEST else shown[: _LONGEST - 3] + "..."
 
 
@@ -139,12 +141,16 @@ def _path(loc: Sequence[int | str], data: Any) -> str:
         if isinstance(step, int):
             here = here[step] if isinstance(here, list | tuple) and step < len(here) else None
             name = here.get(ENTRY_KEYS.get(last, "")) if isinstance(here, dict) else None
-            path += f"[{name if isinstance(name, str) else step + 1}]"
+            path += f"[{_cut(name) if isinstance(name, str) else step + 1}]"
             continue
         here = here.get(step) if isinstance(here, dict) else None
-        path += f".{step}" if path else step
+        path += f".{_cut(step)}" if path else _cut(step)
         last = step
     return path
+
+
+def _cut(name: str) -> str:
+    return name if len(name) <= _LONGEST else name[: _LONGEST - 3] + "..."
 
 
 def _field(model: type[BaseModel], key: str) -> FieldInfo | None:

@@ -11,12 +11,14 @@ from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
-from sim.scenario.quantity import Part
+from sim.scenario.quantity import Label, Part
 from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.units import text
 
 WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature
+DEEPEST_M = 50.0  # of water; beyond it no cistern of a house is meant
+FIRST_YEAR, LAST_YEAR = 1600, 9000  # of a start: a run and its years stay within the calendar
 HIGHEST_STATIC_PA = 551_581.0  # 80 psi, above which plumbing codes ask for a reducing valve (UPC 608.2)
 PROFILES = (
     "indoor",
@@ -36,7 +38,7 @@ PROFILES = (
 class Scenario(Part):
     """One site and the policies to compare on it."""
 
-    name: str = Field(min_length=1, max_length=80)
+    name: Label
     summary: str = Field(max_length=400)
     start: date
     years: int = Field(default=5, ge=1, le=50)
@@ -67,6 +69,8 @@ class Scenario(Part):
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":
+        if not FIRST_YEAR <= self.start.year <= LAST_YEAR:
+            raise ValueError(f"start: read {self.start}; wanted a date from {FIRST_YEAR} to {LAST_YEAR}")
         _unique("stage", (stage.name for stage in self.stages))
         _unique("task", (task.name for task in self.tasks))
         _unique("spare", (spare.part for spare in self.spares))
@@ -245,6 +249,11 @@ def _check_water(scenario: Scenario) -> None:
             "wanted more head or a lower cut_out"
         )
     depth_m = cistern.capacity_m3 / cistern.floor_m2
+    if depth_m > DEEPEST_M:
+        raise ValueError(
+            f"cistern.floor: the cistern is {depth_m:.3g} m deep (capacity over floor); "
+            f"wanted {DEEPEST_M:g} m at most"
+        )
     if cistern.intake_m + pump.restart_m >= depth_m:
         raise ValueError(
             f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "

@@ -9,6 +9,7 @@ from sim.scenario.quantity import (
     Dose,
     Flow,
     Fraction,
+    Label,
     Length,
     LinearResistance,
     Mass,
@@ -39,7 +40,7 @@ class Pump(Part):
     best_efficiency: Fraction = Field(gt=0, le=0.9)
     wear_per_s: Rate = not_negative("wear")  # loss of shut-off head, share per year of running
     life_s: Time = positive("life")  # Weibull scale of running time to failure
-    life_shape: float = Field(gt=0, le=10)
+    life_shape: float = Field(ge=0.1, le=10)
     restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
 
 
@@ -65,8 +66,8 @@ class PressureTank(Part):
     gas_exponent: float = Field(ge=1.0, le=1.4)
     precharge_loss_per_s: Rate = not_negative("precharge_loss")  # share of the precharge lost a year
     bladder_life_s: Time = positive("bladder_life")
-    bladder_life_shape: float = Field(gt=0, le=10)
-    waterlogged_share: Fraction = Field(gt=0, lt=1)  # air volume left when the bladder has failed
+    bladder_life_shape: float = Field(ge=0.1, le=10)
+    waterlogged_share: Fraction = Field(ge=0.001, lt=1)  # air volume left when the bladder has failed
 
 
 class Gauge(Part):
@@ -80,11 +81,11 @@ class Gauge(Part):
 class Stage(Part):
     """One cartridge stage; several housings may stand in parallel."""
 
-    name: str = Field(min_length=1)
-    size: str = Field(min_length=1)  # label of the nominal size, such as 4.5x20
+    name: Label
+    size: Label  # label of the nominal size, such as 4.5x20
     rating_m: Length = positive("rating")
-    efficiency_at_rating: Fraction = Field(gt=0, lt=1)
-    sharpness: float = Field(gt=0, le=10)
+    efficiency_at_rating: Fraction = Field(ge=0.001, le=0.999999)
+    sharpness: float = Field(ge=0.1, le=10)
     housings: int = Field(ge=1, le=20)
     linear_pa_s_m3: LinearResistance = positive("clean_linear")
     quadratic_pa_s2_m6: QuadraticResistance = not_negative("housing_quadratic")
@@ -98,9 +99,9 @@ class Stage(Part):
     carbon_bed_m3: Volume = not_negative("carbon_bed")  # 0: no carbon
     carbon_initial: Fraction = Field(ge=0, le=1)
     carbon_floor: Fraction = Field(ge=0, le=1)
-    carbon_half_bed_volumes: float = Field(gt=0)
-    carbon_steepness: float = Field(gt=0)
-    price: float = Field(ge=0)
+    carbon_half_bed_volumes: float = Field(gt=0, le=1e9)
+    carbon_steepness: float = Field(gt=0, le=100)
+    price: float = Field(ge=0, le=1e9)
 
     @model_validator(mode="after")
     def _carbon(self) -> "Stage":
@@ -123,7 +124,7 @@ class Uv(Part):
     burn_in_s: Time = positive("burn_in")
     burn_in_loss: Fraction = Field(ge=0, lt=0.5)
     lamp_life_s: Time = positive("lamp_life")
-    lamp_life_shape: float = Field(gt=0, le=20)
+    lamp_life_shape: float = Field(ge=0.1, le=20)
     start_wear_s: Time = not_negative("start_wear")  # lamp life used by one start
     warm_up_s: Time = not_negative("warm_up")
     power_w: Power = not_negative("power")
@@ -140,3 +141,9 @@ class Uv(Part):
     quadratic_pa_s2_m6: QuadraticResistance = not_negative("quadratic")
     solids_absorbance_m2_kg: SpecificAbsorbance = not_negative("solids_absorbance")
     reference_absorbance_per_m: Absorbance = not_negative("sensor_reference")
+
+    @model_validator(mode="after")
+    def _dims(self) -> "Uv":
+        if self.output_at_end >= 1.0 - self.burn_in_loss:
+            raise ValueError("output_at_end is not below what burn_in_loss leaves; wanted a lamp that dims")
+        return self

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from sim.errors import InputError
 from sim.scenario.care import Goals
 from sim.study import intervals
-from sim.study.intervals import FEW_RUNS, Interval
+from sim.study.intervals import Interval
+from sim.study.rare import is_rare, rare_difference, rare_interval
 
 NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
 BY_PEOPLE = "people_days_below_target"
-SEED = 1987  # of the resampling, fixed so that the same rows give the same bounds
+UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
 
 _Sample = NDArray[np.float64]
 
@@ -40,9 +41,9 @@ class PolicySummary:
     cost_median, cost_p90 : float
         Half and nine tenths of the runs cost no more [money/year].
     water_off_h, unsafe_water_h : Interval
-        Mean water-off and unsafe-water hours, bootstrap [h/year].
+        Mean water-off and unsafe-water hours, t without skewness [h/year].
     days_below_target : Interval
-        Mean days below the dose target, bootstrap, or exact when none was seen [d/year].
+        Mean days below the dose target, t without skewness, or gamma where few runs had any [d/year].
     days_median, days_p90 : float
         Half and nine tenths of the runs had no more such days [d/year].
     runs_with_days : int
@@ -103,7 +104,8 @@ class Difference:
     cost : Interval
         Paired Student t, Bonferroni over the policies [money/year].
     water_off_h, days_below_target : Interval
-        Paired bootstrap, Bonferroni over the policies [h/year, d/year].
+        Paired t without skewness, or gamma where few pairs differ; Bonferroni over the policies
+        [h/year, d/year].
     cost_correlation : float
         Between the two costs across replications, measured; nan when either did not vary.
     cost_variance_ratio : float
@@ -297,15 +299,15 @@ def _summary(
     cost, days = _column(group, "cost"), _column(group, "days_below_target")
     runs, affected = len(group), int(np.count_nonzero(days > 0))
     share_bound = intervals.proportion_upper_bound(affected, runs, confidence)
-    mean_days = _days_interval(days, float(group["years"].min()), share_bound, confidence)
+    mean_days = _days_interval(days, float(group["years"].min()), confidence)
     return PolicySummary(
         policy=policy,
         runs=runs,
         cost=intervals.mean_interval(cost, confidence),
         cost_median=float(np.median(cost)),
         cost_p90=float(np.quantile(cost, 0.9)),
-        water_off_h=intervals.bootstrap_interval(group["water_off_h"], confidence, SEED),
-        unsafe_water_h=intervals.bootstrap_interval(group["unsafe_water_h"], confidence, SEED),
+        water_off_h=intervals.skewed_interval(group["water_off_h"], confidence),
+        unsafe_water_h=intervals.skewed_interval(group["unsafe_water_h"], confidence),
         days_below_target=mean_days,
         days_median=float(np.median(days)),
         days_p90=float(np.quantile(days, 0.9)),
@@ -326,28 +328,28 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
         return {}
     all_days, days = float(group["days_below_target"].sum()), _column(group, BY_PEOPLE)
     return {
-        "people_days": intervals.bootstrap_interval(days, confidence, SEED),
+        "people_days": _days_interval(days, float(group["years"].min()), confidence),
         "people_share": float(days.sum()) / all_days if all_days > 0 else math.nan,
     }
 
 
-def _days_interval(days: _Sample, years: float, share_bound: float, confidence: float) -> Interval:
-    """Return the bootstrap interval of mean days; where none was seen, the exact bound of the share of runs.
+def _days_interval(days: _Sample, years: float, confidence: float) -> Interval:
+    """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
+    if days.size == 1 or not is_rare(days):
+        return intervals.skewed_interval(days, confidence)
+    found = rare_interval(days, UNSEEN_DAYS / years, confidence)
+    affected = int(np.count_nonzero(days))
+    who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
+    most = max(UNSEEN_DAYS, float(days.max()) * years)
+    return replace(found, reason=f"{who}; the upper bound allows for a run, unseen, with {most:.0f} of them")
 
-    Resampling knows nothing of runs it has not seen. Where no run had such a day its upper bound would be 0,
-    so one day in the share of runs not ruled out is taken (our assumption: real causes may bring several at
-    once). Where few runs had any, the upper bound is often too low: with a chance of 5 % a run and 4 days on
-    average, 40 runs bounded the mean 79 times in 100 and not 97 (measured). Only more runs help.
-    """
-    found = intervals.bootstrap_interval(days, confidence, SEED)
-    affected = int(np.count_nonzero(days > 0))
-    if not found.known or affected >= FEW_RUNS:
-        return found
-    if affected:
-        few = f"only {affected} of {days.size} runs had such days, so the upper bound may be too low"
-        return replace(found, reason="; ".join(filter(None, (found.reason, few))))
-    reason = "no run had such a day; the upper bound counts one day in a run that has any"
-    return replace(found, high=share_bound / years, method="exact share of runs", reason=reason)
+
+def _days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float) -> Interval:
+    days, others = _column(group, "days_below_target"), _column(base, "days_below_target")
+    difference = intervals.differences(days, others)
+    if difference.size == 1 or not is_rare(difference):
+        return intervals.paired_skewed_interval(days, others, confidence)
+    return rare_difference(days, others, UNSEEN_DAYS / float(group["years"].min()), confidence)
 
 
 def _why(days: Interval, limit: float) -> str:
@@ -371,18 +373,14 @@ def _differences(
         Difference(
             policy=name,
             cost=intervals.paired_interval(group["cost"], base["cost"], each),
-            water_off_h=_paired(group, base, "water_off_h", each),
-            days_below_target=_paired(group, base, "days_below_target", each),
+            water_off_h=intervals.paired_skewed_interval(group["water_off_h"], base["water_off_h"], each),
+            days_below_target=_days_difference(group, base, each),
             cost_correlation=_correlation(_column(group, "cost"), _column(base, "cost")),
             cost_variance_ratio=_variance_ratio(_column(group, "cost"), _column(base, "cost")),
         )
         for name, group in groups.items()
         if name != reference
     )
-
-
-def _paired(group: pd.DataFrame, base: pd.DataFrame, name: str, confidence: float) -> Interval:
-    return intervals.paired_bootstrap_interval(group[name], base[name], confidence, SEED)
 
 
 def _correlation(x: _Sample, y: _Sample) -> float:

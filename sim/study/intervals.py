@@ -5,10 +5,8 @@ A number without its interval is not a finding. Where none can be given (one run
 """
 
 import math
-import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,10 +14,9 @@ from scipy import stats
 
 from sim.errors import InputError
 
-RESAMPLES = 9_999  # a tail of 0.5 % still rests on 50 resamples (our choice)
 FEW_RUNS = 10  # below this, tails are guessed rather than seen (Law's n0 >= 10, from memory)
 ROUNDING = 1e-12  # relative; two sums of the same money differ by less than this only through rounding
-_VALUES_A_BATCH = 2_000_000  # keeps resampling within some 16 MB, whatever the number of runs
+_NO_SKEWNESS = 1e-6  # below it the cubic is a straight line to the last digits
 
 
 @dataclass(frozen=True)
@@ -169,8 +166,8 @@ def paired_interval(x: ArrayLike, y: ArrayLike, confidence: float) -> Interval:
     return _t_interval(differences(x, y), confidence, "paired Student t")
 
 
-def bootstrap_interval(x: ArrayLike, confidence: float, seed: int) -> Interval:
-    """Return the mean of skewed or zero-inflated values with a bootstrap interval.
+def skewed_interval(x: ArrayLike, confidence: float) -> Interval:
+    """Return the mean of skewed values with an interval from which the skewness was taken.
 
     Parameters
     ----------
@@ -178,29 +175,36 @@ def bootstrap_interval(x: ArrayLike, confidence: float, seed: int) -> Interval:
         One value per replication.
     confidence : float
         Two-sided confidence [fraction, between 0 and 1].
-    seed : int
-        Seed of the resampling; same values and seed, same interval.
 
     Returns
     -------
     Interval
-        Mean with BCa bounds, or percentile bounds where BCa cannot be computed, in the unit of `x`.
+        Mean with bounds that lie further on the side of the long tail, in the unit of `x`; the lower one is
+        not below zero where no value is.
 
     Notes
     -----
-    The bootstrap only knows values it has seen. With few runs, or when few of them are not zero, it covers
-    less than it says, mostly by too low an upper bound: when a run differs from zero with probability p, all
-    n are zero with probability (1 - p)^n, and then it has no width at all.
+    With g the sample skewness and t = (mean - mu) / s, the cubic t + g t^2 / 3 + g^2 t^3 / 27 + g / (6 n) is
+    free of the error that skewness makes, to the order 1/n, and can be inverted in closed form:
+    mu = mean - s (3/g) [cbrt(1 + g (y - g / (6 n))) - 1] at y = +/- t(n - 1) / sqrt(n). Student's quantile in
+    place of the normal one makes it Student's interval where there is no skewness. Few runs do not show what
+    the tail is like: of a variation twice the mean (lognormal) it covers 91 to 93 in 100 at 40 to 100 runs.
 
     References
     ----------
-    Efron 1987, J. Am. Stat. Assoc. 82:171 (bias-corrected and accelerated).
+    Hall 1992, J. R. Stat. Soc. B 54:221 (on the removal of skewness by transformation; from memory).
+
+    Examples
+    --------
+    >>> found = skewed_interval([1.0, 2.0, 3.0, 4.0, 5.0], 0.95)  # no skewness: as Student's
+    >>> round(found.low, 4), round(found.high, 4)
+    (1.0368, 4.9632)
     """
-    return _bootstrap(_sample(x), confidence, seed, "")
+    return _skewed(_sample(x), confidence, "")
 
 
-def paired_bootstrap_interval(x: ArrayLike, y: ArrayLike, confidence: float, seed: int) -> Interval:
-    """Return the mean of x - y over pairs with a bootstrap interval.
+def paired_skewed_interval(x: ArrayLike, y: ArrayLike, confidence: float) -> Interval:
+    """Return the mean of x - y over pairs with an interval from which the skewness was taken.
 
     Parameters
     ----------
@@ -210,15 +214,13 @@ def paired_bootstrap_interval(x: ArrayLike, y: ArrayLike, confidence: float, see
         The partner of each value of `x`, in the same order.
     confidence : float
         Two-sided confidence [fraction, between 0 and 1].
-    seed : int
-        Seed of the resampling; same values and seed, same interval.
 
     Returns
     -------
     Interval
-        As `bootstrap_interval` of the differences: whole pairs are resampled.
+        As `skewed_interval` of the differences.
     """
-    return _bootstrap(differences(x, y), confidence, seed, "paired ")
+    return _skewed(differences(x, y), confidence, "paired ")
 
 
 def proportion_interval(k: int, n: int, confidence: float) -> Interval:
@@ -374,39 +376,30 @@ def _t_interval(sample: NDArray[np.float64], confidence: float, method: str) -> 
     return Interval(mean, mean - half, mean + half, confidence, method, n)
 
 
-def _bootstrap(sample: NDArray[np.float64], confidence: float, seed: int, prefix: str) -> Interval:
+def _skewed(sample: NDArray[np.float64], confidence: float, prefix: str) -> Interval:
     _check_confidence(confidence)
-    special = _without_spread(sample, confidence, prefix + "bootstrap")
+    method = prefix + "t without skewness"
+    special = _without_spread(sample, confidence, method)
     if special is not None:
         return special
-    reasons, method = [], "BCa"
-    low, high = _resampled(sample, confidence, seed, "BCa")
-    if not (math.isfinite(low) and math.isfinite(high)):
-        reasons, method = ["BCa could not be computed, plain percentiles were used"], "percentile"
-        low, high = _resampled(sample, confidence, seed, "percentile")
-    if sample.size < FEW_RUNS:
-        reasons.append(f"{sample.size} runs are too few for resampling to see the tails")
-    label = f"{prefix}{method} bootstrap"
-    return Interval(float(sample.mean()), low, high, confidence, label, sample.size, "; ".join(reasons))
+    n, mean, size = sample.size, float(sample.mean()), float(np.ptp(sample))
+    scaled = (sample - mean) / size  # third powers of very small values would leave the floats
+    skewness = float(np.mean(scaled**3) / np.mean(scaled**2) ** 1.5)
+    spread = size * float(scaled.std(ddof=1))
+    reach = float(stats.t.ppf((1 + confidence) / 2, n - 1)) / math.sqrt(n)
+    low, high = (mean - spread * _unskewed(y, skewness, n) for y in (reach, -reach))
+    if sample.min() >= 0:
+        low = max(low, 0.0)
+    reason = f"{n} runs are too few to see the tails" if n < FEW_RUNS else ""
+    return Interval(mean, low, high, confidence, method, n, reason)
 
 
-def _resampled(
-    sample: NDArray[np.float64], confidence: float, seed: int, method: Literal["BCa", "percentile"]
-) -> tuple[float, float]:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", stats.DegenerateDataWarning)  # the caller falls back and says so
-        warnings.filterwarnings("ignore", "invalid value encountered", RuntimeWarning)
-        found = stats.bootstrap(
-            (sample,),
-            np.mean,
-            n_resamples=RESAMPLES,
-            batch=max(1, _VALUES_A_BATCH // sample.size),
-            vectorized=True,
-            confidence_level=confidence,
-            method=method,
-            rng=np.random.default_rng(seed),
-        ).confidence_interval
-    return float(found.low), float(found.high)
+def _unskewed(y: float, skewness: float, n: int) -> float:
+    """Return where the cubic of `skewed_interval` has the value y."""
+    if abs(skewness) < _NO_SKEWNESS:
+        return y
+    inner = 1 + skewness * (y - skewness / (6 * n))
+    return 3 / skewness * (math.copysign(abs(inner) ** (1 / 3), inner) - 1)
 
 
 def _without_spread(sample: NDArray[np.float64], confidence: float, method: str) -> Interval | None:

@@ -3,6 +3,7 @@
 All policies of a replication meet the same weather, draws, power cuts and part lives, made once for them all.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -14,6 +15,7 @@ from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study.fan import COMPLETE
+from sim.study.limits import MOST_REPLICATIONS, MOST_WORKERS, MOST_YEARS, in_range
 from sim.study.runner import StudyRunner, open_runner
 from sim.study.seam import Design, Inputs, Request
 from sim.study.stopping import enough
@@ -127,7 +129,9 @@ def study(
     TwinError
         When worker processes died again and again.
     """
-    _check(policies, seed, years, replications, workers, within)
+    check_asked(seed, years, replications, workers, within)
+    if not policies:
+        raise InputError("no policy was given; wanted at least one")
     per = len(policies)
     with open_runner(
         [Design(scenario.name, scenario, tuple(policies))],
@@ -173,18 +177,24 @@ def replicated(
     return StudyResult(table.drop(columns="design"), len(done), replications, because)
 
 
-def _check(
-    policies: Sequence[Policy], seed: int, years: int, replications: int, workers: int, within: float | None
-) -> None:
-    for name, value, least in (
-        ("seed", seed, 0),
-        ("years", years, 1),
-        ("replications", replications, 1),
-        ("workers", workers, 1),
-    ):
-        if value < least:
-            raise InputError(f"{name} is {value}; wanted {least} or more")
-    if within is not None and not within > 0:
+def check_asked(seed: int, years: int, replications: int, workers: int, within: float | None) -> None:
+    """Refuse a study of which too little or too much is asked.
+
+    Parameters
+    ----------
+    seed, years, replications, workers : int
+        As for `study`.
+    within : float or None
+        As for `study`.
+
+    Raises
+    ------
+    InputError
+        When a number is out of its range.
+    """
+    in_range("seed", seed, 0)
+    in_range("years", years, 1, MOST_YEARS)
+    in_range("replications", replications, 1, MOST_REPLICATIONS)
+    in_range("workers", workers, 1, MOST_WORKERS)
+    if within is not None and not 0 < within < math.inf:
         raise InputError(f"within is {within:g}; wanted an amount of money above 0")
-    if not policies:
-        raise InputError("no policy was given; wanted at least one")

@@ -36,14 +36,15 @@ def prepare(folder: Path) -> Path:
     InputError
         When it is a file or cannot be written to.
     """
-    if folder.exists() and not folder.is_dir():
-        raise InputError(f"output folder {folder} is a file; wanted a folder")
     try:
+        if folder.exists() and not folder.is_dir():
+            raise InputError(f"output folder {folder} is a file; wanted a folder")
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=folder):
             pass
-    except OSError as error:
-        raise InputError(f"output folder {folder} cannot be written to: {error.strerror}") from error
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
+        said = error.strerror if isinstance(error, OSError) else error
+        raise InputError(f"output folder {folder} cannot be written to: {said}") from error
     return folder
 
 

@@ -12,6 +12,7 @@ from sim.demand.days import day_factors, presence
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.demand.trace import DrawTrace, from_record, generate
+from sim.errors import InputError
 from sim.scenario.climate import table
 from sim.scenario.house import Use
 from sim.scenario.procedure import expanded
@@ -21,6 +22,7 @@ from sim.supply import rain, record
 from sim.twin.streams import Source, stream
 
 Floats = npt.NDArray[np.float64]
+MOST_DRAWS = 20e6  # of a run: some 3 GB
 _OCCASIONS = 512  # chances held ready for each task; a run that needs more starts over at the first
 _TIMES_DONE = 64  # and for the steps of each time it is done
 
@@ -127,6 +129,12 @@ def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> Draw
         house.guests,
         rng,
     )
+    a_day = sum(use.events_per_person_day * use.fills for use in house.uses)
+    if a_day * float(people.sum()) > MOST_DRAWS:
+        raise InputError(
+            f"house: some {a_day * float(people.sum()) / 1e6:,.0f} million draws in {n_days} days; wanted "
+            f"{MOST_DRAWS / 1e6:.0f} million at most, by fewer people, uses or years"
+        )
     generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
     uses = [end_use(use) for use in house.uses]
     return generate(uses, people, factors, scenario.start.weekday(), generators)

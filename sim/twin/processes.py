@@ -7,7 +7,7 @@ from typing import Any
 
 import simpy
 
-from sim.constants import DAY_S
+from sim.constants import DAY_S, HOUR_S
 from sim.plant import state, tank
 from sim.scenario.care import Rule, Task
 from sim.twin.service import apply
@@ -16,7 +16,6 @@ from sim.twin.world import World
 from sim.upkeep.rules import failure_due, reading_due
 
 Story = Generator[simpy.Event, Any, None]
-HOUR_S = 3600.0
 OWNER_HOUR, TECHNICIAN_HOUR = 10.0, 9.0
 WEAK_TAP_S = 600.0  # ten weak minutes a day are noticed [A]
 WEAK_SHARE = 0.25  # of cut-in: a stage that takes more at reading flow is the one to change [A]

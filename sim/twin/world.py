@@ -7,7 +7,7 @@ import numpy as np
 import simpy
 
 from sim.constants import DAY_S
-from sim.errors import BalanceError
+from sim.errors import InputError
 from sim.plant import draws, lamp, loop, state, train, uv
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
@@ -17,6 +17,8 @@ from sim.twin.common import Common
 from sim.twin.faults import Faults, Lapse
 from sim.twin.unpack import plant_record, site_record, stage_records
 
+LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
+MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
 
 
@@ -105,6 +107,7 @@ class World:
         self.alarms = self.false_alarms = 0
         self.alarm = False
         self._precharge_kept = math.exp(-scenario.tank.precharge_loss_per_s * DAY_S)
+        self._band_pa = min(LEAST_BAND_PA, scenario.switch.cut_out_pa - scenario.switch.cut_in_pa)
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
         self._first_day = common.start.timetuple().tm_yday
@@ -179,8 +182,8 @@ class World:
 
         Raises
         ------
-        BalanceError
-            When more taps stand open at once than the loop can hold.
+        InputError
+            When more taps stand open at once than the loop can hold, or the plant changes too fast to follow.
         """
         s, now = self.s, self.env.now
         before_s, before_m3 = s["time_s"], s["cistern_m3"]
@@ -202,8 +205,7 @@ class World:
             )
             if status == state.OK:
                 break
-            if status == state.TOO_MANY_OPEN:
-                raise BalanceError(f"more than {state.MOST_OPEN} taps stood open at once at {now:.0f} s")
+            self._refuse(status)
             self._lengthen()
         lit_s = s["lit_s"] - lit
         turn.hand_over(
@@ -228,6 +230,20 @@ class World:
         self.parts["pump"].used_s += s["run_s"] - run
         if refresh:
             self.refresh()
+
+    def _refuse(self, status: int) -> None:
+        """Raise for a plant that cannot be followed: what was asked of it is the input's."""
+        day = int(self.s["time_s"] / DAY_S) + 1
+        if status == state.TOO_MANY_OPEN:
+            raise InputError(
+                f"house: more than {state.MOST_OPEN} taps stood open at once on day {day}; "
+                "wanted fewer people or uses, or draws that end sooner"
+            )
+        if status == state.TOO_FAST or self.s["pump_rows"] >= MOST_PUMP_RUNS:
+            raise InputError(
+                f"pressure_tank: pump and tank turn too fast to be followed on day {day}; "
+                "wanted a larger tank, a wider band of the pressure switch, or less flow"
+            )
 
     def _lengthen(self) -> None:
         if self.s["pump_rows"] >= len(self.pump_log) - 1:
@@ -329,7 +345,7 @@ class World:
         if sc.switch.drift_pa_per_s != 0.0:
             drift_pa = sc.switch.drift_pa_per_s * DAY_S
             p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
-            p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + 1.0)
+            p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + self._band_pa)
         if sc.pump.wear_per_s > 0.0:
             p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(
                 -sc.pump.wear_per_s * parts["pump"].used_s

@@ -155,7 +155,7 @@ def test_nobody_within_the_limit_is_told_without_costs():
 def test_a_limit_of_zero_cannot_be_shown():
     text = told(rows_of("a", 400.0 + SWING), rows_of("b", 390.0 + SWING), reference="a", limit=0.0)
     assert text.startswith("No number of runs can show the limit of 0 days a year below the dose target")
-    assert "Fewest: a and b, 0 (0 to 0.0072) a year, any in 0 of 40 runs." in text  # (1 - 0.05^(1/40)) / 10
+    assert "Fewest: a and b, 0 (0 to 0.28) a year, any in 0 of 40 runs." in text  # -ln 0.025 x 30 / 400
 
 
 @pytest.mark.parametrize(
@@ -234,7 +234,10 @@ class TestWhatWouldChange:
 
     def test_the_weak_spot_of_the_bound_is_named(self):
         facts = changes(rows_of("a", 400.0 + SWING), reference="a")
-        assert "For a, no run had such a day; the upper bound counts one day in a run that has any." in facts
+        assert (
+            "For a, no run had such a day; the upper bound allows for a run, unseen, with 30 of them."
+            in facts
+        )
 
 
 class TestNumbers:

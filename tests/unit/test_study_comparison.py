@@ -78,7 +78,7 @@ class TestLimitFirst:
         found = compare(table(rows_of("a", 400 + noise(1))), "a", 0.0)
         assert found.best is None
         assert found.reason == "no number of runs can show a limit of 0 days a year"
-        assert "0.00722 days a year" in found.summary("a").why  # (1 - 0.05^(1/40)) / 10
+        assert "0.277 days a year" in found.summary("a").why  # -ln 0.025 x 30 d / (40 runs x 10 years)
 
     def test_the_bound_is_the_limit_and_that_is_within(self):
         bound = compare(table(rows_of("a", 400 + noise(1))), "a", 1.0).summary("a").days_below_target.high
@@ -92,22 +92,35 @@ class TestLimitFirst:
 
 
 class TestDaysBelowTarget:
-    def test_none_seen_is_bounded_by_one_day_in_the_share_of_runs_not_ruled_out(self):
+    def test_none_seen_is_bounded_by_one_unseen_run_of_thirty_days(self):
         summary = compare(table(rows_of("a", 400 + noise(1))), "a", 1.0).summary("a")
         assert summary.runs_with_days == 0
         assert summary.share_upper_bound == pytest.approx(1 - 0.05 ** (1 / 40), rel=1e-12)
         assert summary.days_below_target.estimate == summary.days_below_target.low == 0.0
-        assert summary.days_below_target.high == pytest.approx((1 - 0.05 ** (1 / 40)) / YEARS, rel=1e-12)
-        assert "one day in a run" in summary.days_below_target.reason
+        # No event of a Poisson process is seen with a chance of 2.5 % when -ln 0.025 are expected.
+        assert summary.days_below_target.high == pytest.approx(-math.log(0.025) * 30 / (40 * YEARS), rel=1e-9)
+        assert "no run had such a day" in summary.days_below_target.reason
+        assert "a run, unseen, with 30 of them" in summary.days_below_target.reason
 
     def test_days_in_few_runs_are_said_to_be_few(self):
-        days = np.where(np.arange(RUNS) < 9, 4.0, 0.0)
+        days = np.where(np.arange(RUNS) < 19, 4.0, 0.0)
         summary = compare(table(rows_of("a", 400 + noise(1), days)), "a", 1.0).summary("a")
-        assert summary.days_below_target.reason.startswith("only 9 of 40 runs had such days")
-        assert summary.share_upper_bound > 9 / 40
-        days[9] = 4.0
+        assert summary.days_below_target.reason.startswith("only 19 of 40 runs had such days")
+        assert summary.days_below_target.reason.endswith("with 40 of them")  # 4 a year in ten years
+        assert summary.share_upper_bound > 19 / 40
+        days[19] = 4.0
         summary = compare(table(rows_of("a", 400 + noise(1), days)), "a", 1.0).summary("a")
         assert summary.days_below_target.reason == ""
+
+    def test_days_that_few_pairs_do_not_share_are_bounded_by_what_was_not_seen_too(self):
+        # Nothing differs in 39 of 40 pairs: each side may hide one run of 30 days, at a quarter of 5 % each.
+        days = np.full(RUNS, 2.0)
+        more = np.where(np.arange(RUNS) == 3, 2.1, 2.0)
+        rows = table(rows_of("a", 400 + noise(1), days), rows_of("b", 390 + noise(2), more))
+        found = differences_by_policy(compare(rows, "a", 5.0))["b"].days_below_target
+        assert found.estimate == pytest.approx(0.1 / RUNS, rel=1e-9)
+        assert found.low < -math.log(0.0125) * 30 / (RUNS * YEARS) * -1 + found.estimate
+        assert "only 1 of 40 pairs differ" in found.reason
 
     def test_one_bad_run_bounds_the_mean_above_what_none_would(self):
         # A single day in ten years in one run of forty is more than none at all, and so must its bound be.
@@ -116,10 +129,10 @@ class TestDaysBelowTarget:
         one = compare(table(rows_of("a", 400 + noise(1), days)), "a", 1.0).summary("a").days_below_target
         assert one.high > none.high > 0
 
-    def test_common_days_are_left_to_the_bootstrap(self):
+    def test_common_days_are_left_to_mean_spread_and_skewness(self):
         days = np.random.default_rng(3).poisson(20.0, RUNS).astype(float)
         summary = compare(table(rows_of("a", 400 + noise(1), days)), "a", 1.0).summary("a")
-        assert summary.days_below_target.method == "BCa bootstrap"
+        assert summary.days_below_target.method == "t without skewness"
         assert summary.runs_with_days == RUNS
         assert summary.share_upper_bound == summary.share_with_days.high == 1.0
 

@@ -82,39 +82,42 @@ def test_bonferroni_shares_the_error():
     assert intervals.bonferroni(0.95, 1) == intervals.bonferroni(0.95, 0) == pytest.approx(0.95, abs=1e-15)
 
 
-def test_paired_bootstrap_is_the_reference_routine_on_pairs():
-    wanted = stats.bootstrap(
-        (SLEEP_SECOND, SLEEP_FIRST),
-        lambda x, y, axis=-1: np.mean(np.asarray(x) - np.asarray(y), axis=axis),
-        paired=True,
-        vectorized=True,
-        confidence_level=0.9,
-        n_resamples=intervals.RESAMPLES,
-        method="BCa",
-        rng=np.random.default_rng(7),
-    ).confidence_interval
-    found = intervals.paired_bootstrap_interval(SLEEP_SECOND, SLEEP_FIRST, 0.9, 7)
-    assert (found.low, found.high) == pytest.approx((wanted.low, wanted.high), rel=1e-12)
-    assert found.method == "paired BCa bootstrap"
-    assert found.reason == ""
+def cubic(t, skewness, n):
+    """Hall's cubic of a standardised mean, written out."""
+    return t + skewness * t**2 / 3 + skewness**2 * t**3 / 27 + skewness / (6 * n)
 
 
-def test_bootstrap_is_the_same_for_the_same_seed_only():
-    first, again, other = (intervals.bootstrap_interval(SLEEP_SECOND, 0.95, seed) for seed in (1, 1, 2))
-    assert first == again
-    assert first != other
+@pytest.mark.parametrize(
+    "sample", [[-1.0, 0.0, 0.5, 1.0, 1.2, 8.0], [-9.0, -10.0, -9.5, -17.0, -10.3], SLEEP_FIRST]
+)
+def test_skewed_bounds_are_where_the_cubic_has_the_quantiles_of_student(sample):
+    # Hall 1992: bounds mu solve cubic((mean - mu) / s) = +/- t / sqrt(n); skewness by the reference routine.
+    found = intervals.skewed_interval(sample, 0.9)
+    n, mean, deviation = len(sample), np.mean(sample), np.std(sample, ddof=1)
+    reach = stats.t.ppf(0.95, n - 1) / math.sqrt(n)
+    skewness = stats.skew(sample)
+    assert cubic((mean - found.low) / deviation, skewness, n) == pytest.approx(reach, rel=1e-9)
+    assert cubic((mean - found.high) / deviation, skewness, n) == pytest.approx(-reach, rel=1e-9)
+    assert (found.high - mean > mean - found.low) == (skewness > 0)
 
 
-def test_bootstrap_says_when_bca_cannot_be_computed():
-    # The acceleration is a ratio of third powers: 1e-120 cubed is below the least float, so it is 0 / 0.
-    found = intervals.bootstrap_interval([0.0, 1e-120, 2e-120, 5e-120] * 5, 0.95, 1)
-    assert found.method == "percentile bootstrap"
-    assert "BCa could not be computed" in found.reason
-    assert 0 < found.low < found.estimate < found.high < 5e-120
+def test_skewed_interval_of_values_not_below_zero_is_not_below_zero():
+    sample = [0.0] * 11 + [0.1, 40.0]
+    assert intervals.mean_interval(sample, 0.95).low < 0
+    assert intervals.skewed_interval(sample, 0.95).low == 0.0
+    assert intervals.paired_skewed_interval([-1.0, *sample], [0.0, *([0.0] * 13)], 0.95).low < 0
 
 
-def test_bootstrap_of_few_runs_says_so():
-    assert "3 runs are too few" in intervals.bootstrap_interval([0.0, 1.0, 4.0], 0.95, 1).reason
+def test_skewed_interval_of_very_small_values_scales():
+    # Third powers of 1e-120 are below the least float.
+    tiny = intervals.skewed_interval([0.0, 1e-120, 2e-120, 5e-120] * 5, 0.95)
+    plain = intervals.skewed_interval([0.0, 1.0, 2.0, 5.0] * 5, 0.95)
+    assert tiny.high == pytest.approx(1e-120 * plain.high, rel=1e-9)
+
+
+def test_skewed_interval_of_few_runs_says_so():
+    assert "3 runs are too few" in intervals.skewed_interval([0.0, 1.0, 4.0], 0.95).reason
+    assert intervals.skewed_interval(SLEEP_FIRST, 0.95).reason == ""
 
 
 @pytest.mark.parametrize(
@@ -122,8 +125,8 @@ def test_bootstrap_of_few_runs_says_so():
     [
         lambda x: intervals.mean_interval(x, 0.95),
         lambda x: intervals.paired_interval(x, np.zeros(len(x)), 0.95),
-        lambda x: intervals.bootstrap_interval(x, 0.95, 1),
-        lambda x: intervals.paired_bootstrap_interval(x, np.zeros(len(x)), 0.95, 1),
+        lambda x: intervals.skewed_interval(x, 0.95),
+        lambda x: intervals.paired_skewed_interval(x, np.zeros(len(x)), 0.95),
     ],
 )
 class TestWithoutSpread:
@@ -168,7 +171,7 @@ def test_pairs_must_be_pairs():
 def test_confidence_is_a_fraction(confidence):
     for call in (
         lambda: intervals.mean_interval(SLEEP_FIRST, confidence),
-        lambda: intervals.bootstrap_interval(SLEEP_FIRST, confidence, 1),
+        lambda: intervals.skewed_interval(SLEEP_FIRST, confidence),
         lambda: intervals.proportion_interval(1, 2, confidence),
         lambda: intervals.proportion_upper_bound(1, 2, confidence),
         lambda: intervals.upper_bound_when_none_seen(2, confidence),

@@ -1,0 +1,36 @@
+"""How much may be asked of one study: a slip of the finger is refused before it fills the machine."""
+
+from sim.errors import InputError
+
+MOST_YEARS = 50  # as in a scenario
+MOST_REPLICATIONS = 1_000_000
+MOST_WORKERS = 256
+
+
+def in_range(name: str, value: int, least: int, most: int | None = None) -> None:
+    """Refuse a number that is too small or too large.
+
+    Parameters
+    ----------
+    name : str
+        What it is, as people know it.
+    value : int
+        The number.
+    least : int
+        The smallest that will do.
+    most : int, optional
+        The largest that will do.
+
+    Raises
+    ------
+    InputError
+        When it is outside.
+    """
+    if value < least:
+        raise InputError(f"{name} is {_written(value)}; wanted {least} or more")
+    if most is not None and value > most:
+        raise InputError(f"{name} is {_written(value)}; wanted {most:,} at most")
+
+
+def _written(value: int) -> str:
+    return str(value) if abs(value) < 10**18 else "a number of more than 18 digits"
