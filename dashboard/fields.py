@@ -9,10 +9,10 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from dashboard.values import kind_of
 from sim.errors import InputError
 from sim.scenario.climate import climates
 from sim.scenario.merge import ENTRY_KEYS
+from sim.scenario.numbers import kind_of
 from sim.scenario.scenario import Scenario
 from sim.units import SHOWN, from_si, parse, units_of
 

@@ -5,7 +5,8 @@ import pandas as pd
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from dashboard.figures import BLACK, BLUE, VERMILION, dressed, thinned
+from dashboard.look import BLUE, INK, VERMILION, dressed
+from dashboard.thinned import thinned
 from sim.outcome.measures import below_target_days
 from sim.study.story import Story
 from sim.twin.history import History
@@ -58,7 +59,7 @@ def skip_figure(kept: History, skipped: History, story: Story, units: str) -> go
                 yshift=8 if name == KEPT else -8, row=row, col=1,
             )  # fmt: skip
     alarm = 100.0 * skipped.scenario.uv.alarm
-    figure.add_hline(y=alarm, line={"dash": "dot", "color": BLACK}, row=1, col=1)
+    figure.add_hline(y=alarm, line={"dash": "dot", "color": INK}, row=1, col=1)
     figure.add_annotation(
         x=dates[-1], y=alarm, text=f"alarm below {alarm:g} %", showarrow=False, xanchor="right",
         yanchor="top", row=1, col=1,

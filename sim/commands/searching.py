@@ -15,9 +15,10 @@ from rich.progress import (
     TimeRemainingColumn,
 )
 
-from sim.commands.inputs import Inputs, at_least, chosen
+from sim.commands.inputs import Inputs, chosen
 from sim.errors import InputError
 from sim.study import seam, store
+from sim.study.limits import in_range
 from sim.study.runner import open_runner
 from sim.study.seam import Design, Runner
 from sim.study.search.sensitivity import Opener
@@ -34,7 +35,7 @@ def check(options: argparse.Namespace) -> None:
         As the parser reads them.
     """
     for name, least in (("years", 1), ("replications", 2), ("workers", 1), ("seed", 0)):
-        at_least(name, getattr(options, name), least)
+        in_range(name, getattr(options, name), least)
     if not options.worth > 0:
         raise InputError(f"worth is {options.worth:g}; wanted an amount of money above 0")
 

@@ -5,11 +5,12 @@ from dataclasses import asdict
 
 import pandas as pd
 
-from sim.commands.inputs import Inputs, at_least, chosen, read
+from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import Interrupted
 from sim.scenario.care import Policy
 from sim.study import store
-from sim.study.replicate import study
+from sim.study.limits import in_range
+from sim.study.replicate import check_asked, study
 from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, skipping, words
 from sim.study.story import Story, tell
 from sim.twin import run as twin
@@ -29,8 +30,8 @@ def skip(options: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    for name, least in (("years", 1), ("replications", 1), ("workers", 1), ("seed", 0), ("replication", 0)):
-        at_least(name, getattr(options, name), least)
+    check_asked(options.seed, options.years, options.replications, options.workers, None)
+    in_range("replication", options.replication, 0)
     inputs = read(options)
     kept, left = _policies(options, inputs)
     folder = store.prepare(options.out)

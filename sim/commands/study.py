@@ -11,10 +11,11 @@ from typing import Any
 
 from sim import __version__
 from sim.commands.compare import chosen_policies, conclude, progress_bar
-from sim.commands.inputs import Inputs, at_least, chosen, read
+from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import InputError
 from sim.study import store
 from sim.study.folder import held
+from sim.study.limits import MOST_WORKERS, in_range
 from sim.study.replicate import check_asked, replicated
 from sim.study.runner import StudyRunner, open_runner
 from sim.study.seam import Design, Request
@@ -82,7 +83,7 @@ def study(options: argparse.Namespace) -> int:
 
 def _plan(options: argparse.Namespace) -> int:
     check_asked(options.seed, options.years, options.replications, 1, None)
-    at_least("shards", options.shards, 1)
+    in_range("shards", options.shards, 1)
     if options.shards > options.replications:
         raise InputError(
             f"shards is {options.shards}; wanted at most {options.replications}, one for each replication"
@@ -121,7 +122,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _run_shard(options: argparse.Namespace) -> int:
-    at_least("workers", options.workers, 1)
+    in_range("workers", options.workers, 1, MOST_WORKERS)
     plan = read_plan(options.folder)
     count = len(plan.asked["shards"])
     if not 1 <= options.shard <= count:

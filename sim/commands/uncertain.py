@@ -8,9 +8,10 @@ from rich.markup import escape
 from rich.progress import Progress
 from rich.table import Table
 
-from sim.commands.inputs import Inputs, at_least
+from sim.commands.inputs import Inputs
 from sim.scenario.care import Policy
 from sim.study import robust_words, store
+from sim.study.limits import in_range
 from sim.study.robust import Robust, robust
 from sim.study.sampling import spans
 from sim.study.uncertain import Plan, Sampled, sampled
@@ -29,8 +30,8 @@ def check(options: argparse.Namespace, inputs: Inputs) -> None:
         The site and its series.
     """
     if options.uncertain is not None:
-        at_least("uncertain", options.uncertain, 2)
-        at_least("each", options.each, 2)
+        in_range("uncertain", options.uncertain, 2)
+        in_range("each", options.each, 2)
         spans(inputs.scenario, options.known)
 
 

@@ -15,8 +15,8 @@ from sim.study.answer import CAUTION, from_to, plus_minus, three_digits
 from sim.study.intervals import (
     Interval,
     mean_interval,
-    paired_bootstrap_interval,
     paired_interval,
+    paired_skewed_interval,
     proportion_interval,
 )
 from sim.study.story import Month, Story, spelled
@@ -189,7 +189,7 @@ def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
     runs = len(days[0])
     more = int((days[0] > days[1]).sum())
     return Ends(
-        paired_bootstrap_interval(*days, CONFIDENCE, 1),
+        paired_skewed_interval(*days, CONFIDENCE),
         paired_interval(*cost, CONFIDENCE),
         proportion_interval(more, runs, CONFIDENCE),
         mean_interval(days[0], CONFIDENCE),
