@@ -8,6 +8,7 @@ from plotly.offline import get_plotlyjs
 
 from dashboard.report import picture
 from dashboard.skipped import skip_alt, skip_figure
+from sim.outcome.frames import days_frame
 from sim.outcome.signs import NOBODY
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
@@ -45,6 +46,7 @@ def build(
     str
         A page that loads nothing from anywhere and prints on two sheets.
     """
+    was, left = days_frame(kept), days_frame(skipped)
     environment = Environment(
         loader=FileSystemLoader(Path(__file__).parent),
         autoescape=True,
@@ -61,8 +63,8 @@ def build(
             (sign.seen_on, sentence(sign, skipped, units)) for sign in story.signs if sign.seen_on != NOBODY
         ],
         months=_months(story, units),
-        alt=skip_alt(kept, skipped),
-        figure=picture(skip_figure(kept, skipped, story, units), "skip"),
+        alt=skip_alt(was, left, story),
+        figure=picture(skip_figure(was, left, story, scenario.uv.alarm, units), "skip"),
         caution=CAUTION,
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
     )

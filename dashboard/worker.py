@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from sim.errors import TwinError
-from sim.scenario.care import Policy
+from sim.scenario.care import Policy, Skip
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 
@@ -37,7 +37,7 @@ class Question:
     Attributes
     ----------
     kind : str
-        "study", "history", "closeup" or "report".
+        "study", "history", "closeup", "skip" or "report".
     scenario : Scenario
         The site.
     digest : str
@@ -58,6 +58,10 @@ class Question:
         Rows of the study a report is made from.
     first_day : int
         First of the days a close look is taken at.
+    skips : tuple of Skip
+        What nobody does, and when.
+    told : int
+        The run whose story is told.
     """
 
     kind: str
@@ -71,6 +75,8 @@ class Question:
     units: str = ""
     rows: pd.DataFrame | None = None
     first_day: int = 0
+    skips: tuple[Skip, ...] = ()
+    told: int = 0
 
 
 def main(folder: Path) -> int:
@@ -88,7 +94,9 @@ def main(folder: Path) -> int:
     """
     question: Question = pickle.loads((folder / QUESTION).read_bytes())
     try:
-        kinds = {"study": _study, "history": _history, "closeup": _closeup, "report": _report}
+        kinds = {
+            "study": _study, "history": _history, "closeup": _closeup, "skip": _skip, "report": _report
+        }  # fmt: skip
         result = kinds[question.kind](question, folder)
     except TwinError as error:
         _write(folder, "refused.txt", str(error).encode())
@@ -131,6 +139,35 @@ def _closeup(question: Question, folder: Path) -> Any:
     del folder
     policy, common = _one_run(question)
     return closeup(window(question.scenario, policy, common, question.first_day, CLOSE_DAYS))
+
+
+def _skip(question: Question, folder: Path) -> Any:
+    from dashboard import handout  # noqa: PLC0415
+    from sim.outcome import frames  # noqa: PLC0415
+    from sim.study.replicate import study  # noqa: PLC0415
+    from sim.study.skipping import answer, ends, with_skips  # noqa: PLC0415
+    from sim.study.story import tell  # noqa: PLC0415
+    from sim.twin import run as twin  # noqa: PLC0415
+
+    scenario = question.scenario
+    kept = next(item for item in scenario.policies if item.name == question.policies[0])
+    left = with_skips(kept, question.skips)
+    common = twin.common_inputs(scenario, question.told, question.seed, question.years, question.rain, None)
+    runs = [twin.run(scenario, policy, common) for policy in (kept, left)]
+    story = tell(runs[0], runs[1], left.skips[-1].from_s, question.units)
+    rows = study(
+        scenario, [kept, left], question.seed, question.years, question.replications,
+        max(1, min(os.cpu_count() or 1, question.replications)), question.rain, None,
+        lambda done, wanted: _write(folder, PROGRESS, json.dumps([done, wanted]).encode()),
+    ).rows  # fmt: skip
+    found = ends(rows, kept.name, left.name)
+    page = handout.build(scenario, story, found, runs[0], runs[1], left, question.units)
+    return {
+        "days": [frames.days_frame(history) for history in (runs[1], runs[0])],
+        "story": story,
+        "answer": answer(found, scenario, left),
+        "handout": page.encode(),
+    }
 
 
 def _one_run(question: Question) -> "tuple[Policy, Common]":

@@ -11,7 +11,7 @@ from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.limits import in_range
 from sim.study.replicate import check_asked, study
-from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, skipping, words
+from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, months_frame, skipping, words
 from sim.study.story import Story, tell
 from sim.twin import run as twin
 from sim.twin.history import History
@@ -102,29 +102,6 @@ def signs_frame(story: Story, history: History) -> pd.DataFrame:
         [{"date": sign.on(history.start), **asdict(sign)} for sign in story.signs],
         columns=["date", "what", "subject", "day", "value", "kept", "seen_on"],
     )
-
-
-def months_frame(story: Story) -> pd.DataFrame:
-    """Return the months of a story as a table.
-
-    Parameters
-    ----------
-    story : Story
-        Of one run.
-
-    Returns
-    -------
-    DataFrame
-        A row a month; each figure as skipped and as kept.
-    """
-    rows = []
-    for month in story.months:
-        row: dict[str, object] = {"month": month.number, "from": month.first}
-        for name in ("reading", "drop_pa", "off_h", "below", "alarm"):
-            skipped, kept = getattr(month, name)
-            row |= {f"{name}_skipped": skipped, f"{name}_kept": kept}
-        rows.append(row | {"said": " ".join(month.lines), "stands": month.stands})
-    return pd.DataFrame(rows)
 
 
 def _keep(

@@ -140,21 +140,54 @@ def skipping(
     InputError
         When a task is unknown or not one of the policy's, or the end is not after the start.
     """
-    known = list(dict.fromkeys(label for rule in policy.rules for label in _labels(rule.task, rule.stage)))
+    known = labels(policy)
     if until_s is not None and until_s <= from_s:
         raise InputError(f"--until ({until_s / DAY_S:g} d) is not after --from ({from_s / DAY_S:g} d)")
     skips = []
     for name in dict.fromkeys(tasks):
-        if name != EVERYTHING and name not in known:
-            raise InputError(
-                f"task {name!r} is none of policy {policy.name!r}; {nearest(name, [*known, EVERYTHING])}"
-            )
+        if name not in known:
+            raise InputError(f"task {name!r} is none of policy {policy.name!r}; {nearest(name, known)}")
         task, _, stage = name.partition(": ")
         skips.append(
             Skip.model_validate({"task": task, "stage": stage or None, "from_s": f"{from_s} s",
                                  "until_s": None if until_s is None else f"{until_s} s"})
         )  # fmt: skip
+    return with_skips(policy, skips)
+
+
+def with_skips(policy: Policy, skips: Sequence[Skip]) -> Policy:
+    """Return a policy with spans in which nobody does some tasks.
+
+    Parameters
+    ----------
+    policy : Policy
+        As it is kept.
+    skips : sequence of Skip
+        What nobody does, and when.
+
+    Returns
+    -------
+    Policy
+        Under its own name with ", skipped" after it.
+    """
     return policy.model_copy(update={"name": policy.name + SKIPPED, "skips": (*policy.skips, *skips)})
+
+
+def labels(policy: Policy) -> list[str]:
+    """Return what can be skipped under a policy.
+
+    Parameters
+    ----------
+    policy : Policy
+        As it is kept.
+
+    Returns
+    -------
+    list of str
+        Tasks, each stage of a task on stages, and "everything".
+    """
+    found = (label for rule in policy.rules for label in _labels(rule.task, rule.stage))
+    return [*dict.fromkeys(found), EVERYTHING]
 
 
 def _labels(task: str, stage: str | None) -> list[str]:
@@ -312,6 +345,29 @@ def _quiet(months: list[Month]) -> list[str]:
 
 def _named(month: Month) -> str:
     return f"{month.first:%B %Y} (month {month.number})"
+
+
+def months_frame(story: Story) -> pd.DataFrame:
+    """Return the months of a story as a table.
+
+    Parameters
+    ----------
+    story : Story
+        Of one run.
+
+    Returns
+    -------
+    DataFrame
+        A row a month; each figure as skipped and as kept.
+    """
+    rows = []
+    for month in story.months:
+        row: dict[str, object] = {"month": month.number, "from": month.first}
+        for name in ("reading", "drop_pa", "off_h", "below", "alarm"):
+            skipped, kept = getattr(month, name)
+            row |= {f"{name}_skipped": skipped, f"{name}_kept": kept}
+        rows.append(row | {"said": " ".join(month.lines), "stands": month.stands})
+    return pd.DataFrame(rows)
 
 
 def _size(interval: Interval) -> str:

@@ -36,6 +36,8 @@ class Month:
         What showed first in it.
     stands : str
         How the house stood: alarm, reading, dry taps, days below the target; empty when as kept.
+    visible : tuple of str
+        Those of `lines` that a person could have seen.
     """
 
     number: int
@@ -47,6 +49,7 @@ class Month:
     alarm: tuple[int, int]
     lines: tuple[str, ...]
     stands: str
+    visible: tuple[str, ...]
 
     @property
     def quiet(self) -> bool:
@@ -183,7 +186,7 @@ def _month(
     off = [float(run.days[at, state.WATER_OFF].sum()) / 3600.0 for run in both]
     alarms = [int(run.alarm_days[at].sum()) for run in both]
     reading = [float(run.uv_reading[last]) for run in both]
-    lines = [sentence(sign, skipped, units) for sign in shown if sign.day in days]
+    mine = [sign for sign in shown if sign.day in days]
     return Month(
         number=number,
         first=skipped.start + timedelta(days=days.start),
@@ -192,8 +195,9 @@ def _month(
         off_h=(off[0], off[1]),
         below=(below[0], below[1]),
         alarm=(alarms[0], alarms[1]),
-        lines=tuple(lines),
+        lines=tuple(sentence(sign, skipped, units) for sign in mine),
         stands=_stands(skipped, (reading[0], reading[1]), (off[0], off[1]), below, alarms),
+        visible=tuple(sentence(sign, skipped, units) for sign in mine if sign.seen_on != NOBODY),
     )
 
 

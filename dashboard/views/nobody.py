@@ -1,0 +1,173 @@
+"""What if nobody does it? The same house with something left undone, told month by month."""
+
+import shlex
+from typing import Any
+
+import streamlit as st
+
+from dashboard import drawing, frame, plates
+from dashboard.figures import Plate
+from dashboard.jobs import key_of
+from dashboard.nobody import skip_boxes
+from dashboard.site import Site
+from dashboard.skipped import skip_alt, skip_figure
+from dashboard.words import caution, plain
+from dashboard.worker import Question
+from sim.errors import InputError
+from sim.scenario.care import Policy
+from sim.study.skipping import EVERYTHING, labels, moment_s, months_frame, skipping
+from sim.study.story import Month, Story
+
+YEARS, RUNS, SEED = 2, 5, 1
+FIRST_TASK = "wipe sleeve"
+
+
+def page() -> None:
+    """Show the question, the train month by month, and the whole story once it is revealed."""
+    st.title("What if nobody does it?")
+    site = frame.site()
+    asked = _ask(site)
+    if asked is None:
+        caution()
+        return
+    question, words = asked
+    key = frame.jobs().start(question) if st.session_state.pop("asked-skip", False) else key_of(question)
+    frame.follow(key, "Replications")
+    job = frame.jobs().get(key)
+    if job is None:
+        st.caption("The same house, weather, draws and chance, once with the work done and once without it.")
+    elif job.state == "failed" or (job.result is None and not job.active):
+        st.error("There is no story to tell:")
+        st.text(job.said or "It was stopped.")
+    elif not job.active:
+        _show(site, job.result, words)
+        return
+    caution()
+
+
+def _ask(site: Site) -> tuple[Question, list[str]] | None:
+    names = [policy.name for policy in site.scenario.policies]
+    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
+    policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
+    known = labels(policy)
+    if "tasks" in st.session_state:
+        st.session_state["tasks"] = [task for task in st.session_state["tasks"] if task in known]
+    first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
+    tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
+    left, right = st.columns(2)
+    begin = left.number_input("From month", 1, 600, 3, key="from", bind="query-params")
+    end = right.number_input(
+        "Until month (0: to the end of the run)", 0, 600, 0, key="until", bind="query-params"
+    )
+    a, b, c, d = st.expander("How long, which run, how many runs").columns(4)
+    years = a.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
+    told = b.number_input("Run told", 0, 499, 0, key="run", bind="query-params")
+    runs = c.number_input("Runs of each", 1, 500, RUNS, key="runs", bind="query-params")
+    seed = d.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    st.button(
+        "Tell what happens", type="primary", disabled=not tasks, key="go-skip",
+        on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1}),
+    )  # fmt: skip
+    try:
+        left_out = _left_out(site, policy, tasks, int(begin), int(end), int(years))
+    except InputError as error:
+        st.warning(plain(str(error)))
+        return None
+    words = ["cisterntwin", "skip", "site.toml", "--policy", policy.name, "--from", "month", str(begin)]
+    words += [word for task in tasks for word in ("--task", task)]
+    words += ["--until", "month", str(end)] if end else []
+    words += ["--years", str(years), "--replication", str(told), "--replications", str(runs)]
+    words += ["--seed", str(seed), "--rain", "rain.csv"] if site.rain is not None else ["--seed", str(seed)]
+    question = Question(
+        "skip", site.scenario, site.digest, (policy.name,), int(years), int(runs), int(seed), site.rain,
+        frame.units(), skips=left_out.skips, told=int(told),
+    )  # fmt: skip
+    return question, words
+
+
+def _left_out(site: Site, policy: Policy, tasks: list[str], begin: int, end: int, years: int) -> Policy:
+    if not tasks:
+        raise InputError("Choose at least one task.")
+    start = site.scenario.start
+    from_s = moment_s(f"month {begin}", start, years, "From month")
+    until_s = moment_s(f"month {end}", start, years, "Until month") if end else None
+    return skipping(site.scenario, policy, tasks, from_s, until_s)
+
+
+def _show(site: Site, result: dict[str, Any], words: list[str]) -> None:
+    story: Story = result["story"]
+    revealed = not st.toggle(
+        "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
+    )
+    if revealed:
+        st.subheader("The answer")
+        st.markdown(plain(result["answer"]))
+        caution()
+    _months(site, result["days"], story, revealed)
+    if not revealed:
+        caution()
+        return
+    st.subheader("In this run")
+    st.markdown("\n".join(f"- {plain(line)}" for line in story.summary))
+    st.caption("One run shows what can happen, not how often.")
+    skipped, kept = result["days"]
+    plates.show(
+        Plate(
+            "skip", "Skipped beside kept", skip_alt(kept, skipped, story),
+            skip_figure(kept, skipped, story, site.scenario.uv.alarm, frame.units()), months_frame(story),
+            "The table holds each month as skipped and as kept, in SI units.",
+        )
+    )  # fmt: skip
+    st.subheader("Keep it")
+    st.download_button(
+        "The handout (HTML, prints on two pages)", result["handout"], "handout.html", "text/html",
+        on_click="ignore", key="get-handout",
+    )  # fmt: skip
+    st.download_button(
+        "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
+    )
+    st.caption("The same on the command line, with the site and any rain file beside you:")
+    st.code(shlex.join(words), language=None, wrap_lines=True)
+
+
+def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
+    """Show the train month by month; it plays by itself when asked to."""
+    st.subheader("Month by month")
+    playing = st.toggle("Play, a month every two seconds", key="play")
+    st.fragment(_month, run_every=2.0 if playing else None)(site, days, story, revealed, playing)
+
+
+def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: bool) -> None:
+    count = len(story.months)
+    now = min(int(st.session_state.get("month", 1)), count)
+    if playing and st.session_state.get("played"):
+        now = min(now + 1, count)
+    st.session_state.update(month=now, played=playing)
+    if count > 1:
+        st.slider("Month of the story", 1, count, key="month")
+    with st.container(horizontal=True):
+        st.button("Month before", key="month-before", disabled=now <= 1, on_click=_step, args=(-1,))
+        st.button("Next month", key="month-next", disabled=now >= count, on_click=_step, args=(1,))
+    month = story.months[int(st.session_state["month"]) - 1]
+    skipped, kept = days
+    at = (skipped["date"].dt.year == month.first.year) & (skipped["date"].dt.month == month.first.month)
+    last = int(skipped.index[at][-1])
+    st.markdown(f"**{month.first:%B %Y}** (month {month.number}), the train on its last day")
+    told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
+    st.html(drawing.train_html(told))
+    st.markdown("\n".join(f"- {plain(line)}" for line in _lines(month, story, revealed)))
+
+
+def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
+    """Return what is told of a month: all of it, or only what shows on gauges, monitor, taps and pump."""
+    if not revealed:
+        return list(month.visible) or ["No new sign on gauges, monitor, taps or pump."]
+    said = [*month.lines, *([f"{month.stands}."] if month.stands else [])]
+    return said or ["As it would have been."]
+
+
+def _step(by: int) -> None:
+    st.session_state["month"] = int(st.session_state.get("month", 1)) + by
+
+
+page()
