@@ -1,0 +1,43 @@
+"""Fifty answers in a row in one session leave the server about as large as it was."""
+
+import re
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard import frame
+from dashboard.jobs import key_of
+from dashboard.site import site_of
+from dashboard.worker import Question
+from sim.scenario import load
+from sim.study.replicate import study
+
+APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+STATUS = Path("/proc/self/status")
+RUNS, STUDIES, WARM = 4, 50, 3
+MOST_GROWTH_MB = 100.0
+
+
+def resident_mb():
+    return int(re.search(r"VmRSS:\s+(\d+) kB", STATUS.read_text())[1]) / 1024
+
+
+@pytest.mark.skipif(not STATUS.exists(), reason="reads memory by /proc")
+def test_fifty_answers_in_a_row_leave_memory_bounded():
+    site = site_of(load.DEMO, None, "", None, "")
+    policies = site.scenario.policies
+    names = tuple(policy.name for policy in policies)
+    result = study(site.scenario, policies, 1, 1, RUNS, 1, None, None, lambda done, wanted: None)
+    at = AppTest.from_file(APP, default_timeout=60)
+    at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
+    at.run()
+    for number in range(WARM + STUDIES):
+        asked = Question("study", site.scenario, site.digest, names, 1, RUNS, 1000 + number)
+        frame.jobs()._store.keep(key_of(asked), result, 1.0)
+        at.number_input(key="seed").set_value(1000 + number).run()
+        assert not at.exception
+        assert at.subheader[0].value == "The answer"
+        if number == WARM - 1:
+            before_mb = resident_mb()
+    assert resident_mb() - before_mb <= MOST_GROWTH_MB
