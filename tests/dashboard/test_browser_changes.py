@@ -3,7 +3,6 @@
 import os
 import re
 import shlex
-import shutil
 import signal
 import socket
 import subprocess
@@ -12,11 +11,10 @@ import time
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 
 class Server:
@@ -58,19 +56,9 @@ def served(tmp_path_factory):
     server.stop()
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    if CHROMIUM is None and "CI" not in os.environ:  # never skipped where changes are checked
-        pytest.skip("no chromium on this machine")
-    with sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield found
-        found.close()
-
-
 @pytest.fixture
-def tab(chromium):
-    context = chromium.new_context(accept_downloads=True)
+def tab(browser):
+    context = browser.new_context(accept_downloads=True)
     page = context.new_page()
     page.set_default_timeout(60_000)
     expect.set_options(timeout=60_000)

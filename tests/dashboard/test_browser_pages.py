@@ -12,7 +12,7 @@ READY = {  # what stands on a page when it is whole
     "Compare policies": "Run the comparison",
     "One history": "Draws of this day",
     "This house": "How much rain is caught and kept?",
-    "Its upkeep": "by the calendar",
+    "Its upkeep": "When what is done",
     "What it rests on": "Every value of this site",
 }
 # Contrast of every word against what is painted under it, as WCAG 2.2 defines it (1.4.3; from memory). Words

@@ -1,17 +1,23 @@
 """Every page, run as the server runs it: numbers read off it, states taken from its address."""
 
+import datetime
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from dashboard.figures import cost_means
 from dashboard.jobs import JobTable
+from sim.outcome.closeup import closeup
+from sim.outcome.frames import days_frame
 from sim.scenario import load
 from sim.study.replicate import study
-from sim.units import PSI_PA
+from sim.twin import run as twin
+from sim.twin.window import window
+from sim.units import GPM_M3_S, PSI_PA
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 PATIENCE_S = 90.0
@@ -81,7 +87,7 @@ def test_another_policy_list_is_another_question(compared):
 
 def gauge_of(at):
     html = next(item.proto.body for item in at.get("html") if "train" in item.proto.body)
-    words = html.split("<dt>gauge</dt><dd>")[1].split("</dd>")[0]
+    words = html.split("<dt>of the day</dt><dd>")[1].split("</dd>")[0]
     low, unit = words.split(" to ")[0].split()
     return float(low), unit
 
@@ -97,10 +103,58 @@ def test_a_history_shows_the_same_pressure_in_both_units():
     assert kpa == pytest.approx(psi * PSI_PA / 1e3, abs=0.5 + 0.05 * PSI_PA / 1e3)  # last digits shown
 
 
+def box(at, label):
+    html = next(item.proto.body for item in at.get("html") if "train" in item.proto.body)
+    return html.split(f"<dt>{label}</dt><dd>")[1].split("</dd>")[0]
+
+
+def test_the_time_of_day_moves_the_train_along_the_steps_of_the_run():
+    at = settled(opened("views/history.py", years="1"))
+    scenario = load.load(load.DEMO)
+    common = twin.common_inputs(scenario, 0, 1, 1)
+    tables = closeup(window(scenario, scenario.policies[0], common, 0, 1))
+    draw = tables["draws"].iloc[int(tables["draws"]["flow_m3_s"].argmax())]
+    seconds = int(-(-draw["start_s"] // 10) * 10)
+    time_of_day = datetime.time(seconds // 3600, seconds // 60 % 60, seconds % 60)
+    at.slider(key="time").set_value(time_of_day).run()
+    assert not at.exception
+    trace = tables["trace"]
+    step = trace[trace["time_s"] >= seconds].iloc[0]
+    assert box(at, "flow") == f"{step['flow_m3_s'] / GPM_M3_S:.2f} gpm"
+    assert box(at, "draws") == draw["use"]
+    pressure = np.interp(seconds, trace["time_s"], trace["tank_pressure_pa"])
+    assert box(at, "gauge") == f"{pressure / PSI_PA:.1f} psi"
+    assert box(at, "drop at this flow") == f"{step['drop_pa_sediment'] / PSI_PA:.1f} psi"
+    assert box(at, "dose at this flow") == f"{step['dose_j_m2'] / 10:.1f} mJ/cm2"
+
+
+def test_months_say_the_least_of_the_days():
+    at = settled(opened("views/history.py", years="1"))
+    scenario = load.load(load.DEMO)
+    days = days_frame(twin.run(scenario, scenario.policies[0], twin.common_inputs(scenario, 0, 1, 1)))
+    shown = table_with(at, "month").set_index("month")["least UV reading, %"]
+    least = 100 * days[days["date"].dt.month == 3]["uv_reading"].min()
+    assert shown["2021-03"] == pytest.approx(least, abs=0.05)
+
+
+def test_hours_of_both_kinds_stand_under_their_figures(compared):
+    scenario = load.load(load.DEMO)
+    rows = study(scenario, scenario.policies, 7, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    means = rows.groupby("policy")[["water_off_h", "unsafe_water_h"]].mean()
+    tables = [
+        item.value for item in compared.dataframe if {"policy", "low", "high"} <= set(item.value.columns)
+    ]
+    assert len(tables) == 3  # days first
+    for table, column in zip(tables[1:], means.columns, strict=True):
+        assert table.set_index("policy")["mean"].to_dict() == pytest.approx(
+            means[column].to_dict(), rel=0.005
+        )
+
+
 def test_a_history_goes_to_the_next_event():
     at = settled(opened("views/history.py", years="1"))
     assert at.slider(key="day").value == 0
-    at.button(key="next").click().run()
+    at = settled(at.button(key="next").click().run())
     assert at.slider(key="day").value > 0
     assert len(table_with(at, "kind")) >= 1
 
