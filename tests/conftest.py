@@ -25,7 +25,7 @@ SMALL = {
     "roof": {"area": "40 m2"},
     "cistern": {"capacity": "5 m3", "floor": "3 m2", "top_up": "2 m3"},
     "house": {"people": 1.0, "away_spans_per_year": 0.0, "guest_days_per_year": 0.0},
-    "people": {"technician_other_jobs_per_year": 0.0},
+    "people": {"technician_other_jobs_per_year": 0.0, "slips": {"on": False}},
 }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import simpy
 
+from sim.constants import DAY_S
 from sim.scenario.care import Task
 from sim.scenario.procedure import RETURN, FittingName, PartName, Slip, Step, expanded
 from sim.twin.faults import Fault, Lapse, twin_stage
@@ -160,6 +161,8 @@ class Slips:
         lapse = self.open.pop(row, None)
         if lapse is not None:
             lapse.end_s = self.env.now
+            if lapse.kind == "late" and lapse.end_s - lapse.start_s < DAY_S:
+                self.world.lapses.remove(lapse)  # done on the day it was asked for
         if task.name.startswith("wipe"):
             self.wiped_s = self.env.now
         if task.name == "take sample" and self.world.scenario.sample is not None:
