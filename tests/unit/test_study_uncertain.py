@@ -306,3 +306,23 @@ def test_command_refuses_in_one_line(words, said, tmp_path, capsys):
     error = capsys.readouterr().err
     assert said in error
     assert len(error.splitlines()) == 1
+
+
+def test_one_policy_has_no_rival(found):
+    rows = found.rows[found.rows["policy"] == TWO[0].name]
+    said = robust(dataclasses.replace(found, rows=rows), BASE.goals)
+    assert (said.leader, said.rival, said.influences) == (TWO[0].name, TWO[0].name, ())
+    words = robust_words.sentences(said, "USD")
+    assert "Best within the limits" in words
+    assert "rank correlation" not in words
+
+
+def test_the_first_draw_is_part_of_no_draw_when_stopped_in_it(monkeypatch):
+    def stopped(plan, site):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(uncertain, "run_site", stopped)
+    left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
+    assert (left.sites, left.interrupted, len(left.rows)) == ((), True, 0)
+    with pytest.raises(InputError, match="0 draws were finished"):
+        robust(left, BASE.goals)
