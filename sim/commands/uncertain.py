@@ -15,7 +15,8 @@ from sim.study.robust import Robust, robust
 from sim.study.sampling import spans
 from sim.study.uncertain import Plan, Sampled, sampled
 
-Drawn = tuple[Sampled, Robust] | None
+# None: not asked for. No Robust: fewer than two draws were finished.
+Drawn = tuple[Sampled, Robust | None] | None
 
 
 def check(options: argparse.Namespace, inputs: Inputs) -> None:
@@ -49,7 +50,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
     Returns
     -------
     tuple of Sampled and Robust, or None
-        None when they were not asked for, or fewer than two were finished.
+        None when they were not asked for; no Robust when fewer than two were finished.
     """
     if options.uncertain is None:
         return None
@@ -64,9 +65,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
             options.known,
             lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
         )
-    if len(found.sites) < 2:
-        return None
-    return found, robust(found, inputs.scenario.goals)
+    return found, robust(found, inputs.scenario.goals) if len(found.sites) > 1 else None
 
 
 def files(found: Drawn) -> dict[str, bytes]:
@@ -82,21 +81,23 @@ def files(found: Drawn) -> dict[str, bytes]:
     dict of str to bytes
         Contents by file name; nothing when there were no draws.
     """
-    if found is None:
+    if found is None or found[1] is None:
         return {}
     return {
-        "uncertain.csv": store.csv_bytes(robust_words.draws_frame(*found)),
+        "uncertain.csv": store.csv_bytes(robust_words.draws_frame(found[0], found[1])),
         "uncertain_inputs.csv": store.csv_bytes(robust_words.inputs_frame(found[1])),
     }
 
 
-def note(found: Drawn) -> dict[str, int]:
+def note(found: Drawn, each: int) -> dict[str, int]:
     """Return what the manifest says of the draws.
 
     Parameters
     ----------
     found : tuple of Sampled and Robust, or None
         From `draw`.
+    each : int
+        Runs of each policy at a draw.
 
     Returns
     -------
@@ -105,13 +106,8 @@ def note(found: Drawn) -> dict[str, int]:
     """
     if found is None:
         return {}
-    one = found[1]
-    return {
-        "draws": one.draws,
-        "draws wanted": one.wanted,
-        "runs each": one.replications,
-        "inputs": one.inputs,
-    }
+    one = found[0]
+    return {"draws": len(one.sites), "draws wanted": one.wanted, "runs each": each, "inputs": len(one.spans)}
 
 
 def show(console: Console, found: Drawn, currency: str) -> None:
@@ -127,6 +123,9 @@ def show(console: Console, found: Drawn, currency: str) -> None:
         Name of the money.
     """
     if found is None:
+        return
+    if found[1] is None:
+        console.print("Interrupted before two draws over what is uncertain were finished: none is shown.")
         return
     shown = Table(
         title="Over what is uncertain; ± are standard deviations due to the inputs and between runs",
