@@ -275,7 +275,7 @@ def _keep(
         comparison.reference,
     )
     if drawn is not None:
-        manifest["uncertain"] = uncertain.note(drawn)
+        manifest["uncertain"] = uncertain.note(drawn, options.each)
     page = report.build(
         inputs.scenario,
         result.rows,

@@ -16,7 +16,8 @@ from sim.study.robust import Robust, robust
 from sim.study.sampling import spans
 from sim.study.uncertain import Plan, Sampled, sampled
 
-Drawn = tuple[Sampled, Robust] | None
+# None: not asked for. No Robust: fewer than two draws were finished.
+Drawn = tuple[Sampled, Robust | None] | None
 
 
 def check(options: argparse.Namespace, inputs: Inputs) -> None:
@@ -50,7 +51,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
     Returns
     -------
     tuple of Sampled and Robust, or None
-        None when they were not asked for, or fewer than two were finished.
+        None when they were not asked for; no Robust when fewer than two were finished.
     """
     if getattr(options, "uncertain", None) is None:  # shards are merged without it
         return None
@@ -65,9 +66,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
             options.known,
             lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
         )
-    if len(found.sites) < 2:
-        return None
-    return found, robust(found, inputs.scenario.goals)
+    return found, robust(found, inputs.scenario.goals) if len(found.sites) > 1 else None
 
 
 def files(found: Drawn) -> dict[str, bytes]:
@@ -83,21 +82,23 @@ def files(found: Drawn) -> dict[str, bytes]:
     dict of str to bytes
         Contents by file name; nothing when there were no draws.
     """
-    if found is None:
+    if found is None or found[1] is None:
         return {}
     return {
-        "uncertain.csv": store.csv_bytes(robust_words.draws_frame(*found)),
+        "uncertain.csv": store.csv_bytes(robust_words.draws_frame(found[0], found[1])),
         "uncertain_inputs.csv": store.csv_bytes(robust_words.inputs_frame(found[1])),
     }
 
 
-def note(found: Drawn) -> dict[str, int]:
+def note(found: Drawn, each: int) -> dict[str, int]:
     """Return what the manifest says of the draws.
 
     Parameters
     ----------
     found : tuple of Sampled and Robust, or None
         From `draw`.
+    each : int
+        Runs of each policy at a draw.
 
     Returns
     -------
@@ -106,13 +107,8 @@ def note(found: Drawn) -> dict[str, int]:
     """
     if found is None:
         return {}
-    one = found[1]
-    return {
-        "draws": one.draws,
-        "draws wanted": one.wanted,
-        "runs each": one.replications,
-        "inputs": one.inputs,
-    }
+    one = found[0]
+    return {"draws": len(one.sites), "draws wanted": one.wanted, "runs each": each, "inputs": len(one.spans)}
 
 
 def show(console: Console, found: Drawn, currency: str) -> None:
@@ -128,6 +124,9 @@ def show(console: Console, found: Drawn, currency: str) -> None:
         Name of the money.
     """
     if found is None:
+        return
+    if found[1] is None:
+        console.print("Interrupted before two draws over what is uncertain were finished: none is shown.")
         return
     shown = Table(
         title="Over what is uncertain; ± are standard deviations due to the inputs and between runs",

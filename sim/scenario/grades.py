@@ -1,6 +1,7 @@
 """The grade beside each number of a scenario file, read from its comments: stated there and nowhere else."""
 
 import re
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -67,15 +68,21 @@ def graded(text: str) -> tuple[Graded, ...]:
 
 @cache
 def base_grades() -> dict[str, Graded]:
-    """Return the values of base.toml with their grades, by key.
+    """Return the values of base.toml, and of what it extends, with their grades, by key.
 
     Returns
     -------
     dict of str to Graded
-        Every value that stands there.
+        Every value that stands there; what base.toml says itself counts over what it extends.
     """
-    text = (files("scenarios") / "base.toml").read_text(encoding="utf-8")
-    return {one.key: one for one in graded(text)}
+    return _with_extended("base")
+
+
+def _with_extended(name: str) -> dict[str, Graded]:
+    text = (files("scenarios") / f"{name}.toml").read_text(encoding="utf-8")
+    extended = tomllib.loads(text).get("extends")
+    below = _with_extended(extended) if extended else {}
+    return below | {one.key: one for one in graded(text)}
 
 
 def grade_in(comment: str) -> str:

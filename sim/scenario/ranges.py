@@ -128,7 +128,7 @@ def outside(
     Returns
     -------
     tuple of str
-        Keys, in the order of the models, then "rain.record.day", "rain.record.year" and "draws.flow".
+        Keys, in the order of the models, then "rain.day", "rain.year" and "draws.flow".
     """
     found = [number.key for number in numbers(scenario) if _is_outside(number)]
     return (*found, *(rain_outside(rain.depth_m) if rain else ()), *draws_outside(draws))
@@ -145,11 +145,11 @@ def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Of "rain.record.day" (the wettest day) and "rain.record.year" (the yearly mean).
+        Of "rain.day" (the wettest day) and "rain.year" (the yearly mean).
     """
     seen = {
-        "rain.record.day": float(depth_m.max()),
-        "rain.record.year": float(depth_m.mean()) * _YEAR_DAYS,
+        "rain.day": float(depth_m.max()),
+        "rain.year": float(depth_m.mean()) * _YEAR_DAYS,
     }
     return tuple(key for key, found_m in seen.items() if _beyond(found_m, *_bounds(key, "length")))
 

@@ -18,7 +18,7 @@ from sim.twin import run as twin
 from sim.units import FACTORS
 
 BASE = load_text('extends = "base"', "base")
-SERIES = {"rain.record.day": "length", "rain.record.year": "length", "draws.flow": "flow"}
+SERIES = {"rain.day": "length", "rain.year": "length", "draws.flow": "flow"}
 WORDS = {"stage.law"}
 
 
@@ -137,9 +137,9 @@ def record(*depth_mm):
     ("rain", "names"),
     [
         (record(*[3.0] * 365), ()),
-        (record(400.0, *[3.0] * 364), ("rain.record.day",)),
-        (record(*[20.0] * 365), ("rain.record.year",)),
-        (record(*[0.0] * 365), ("rain.record.year",)),
+        (record(400.0, *[3.0] * 364), ("rain.day",)),
+        (record(*[20.0] * 365), ("rain.year",)),
+        (record(*[0.0] * 365), ("rain.year",)),
     ],
 )
 def test_recorded_rain(rain, names):

@@ -306,3 +306,36 @@ def test_command_refuses_in_one_line(words, said, tmp_path, capsys):
     error = capsys.readouterr().err
     assert said in error
     assert len(error.splitlines()) == 1
+
+
+def test_one_policy_has_no_rival(found):
+    rows = found.rows[found.rows["policy"] == TWO[0].name]
+    said = robust(dataclasses.replace(found, rows=rows), BASE.goals)
+    assert (said.leader, said.rival, said.influences) == (TWO[0].name, TWO[0].name, ())
+    words = robust_words.sentences(said, "USD")
+    assert "Best within the limits" in words
+    assert "rank correlation" not in words
+
+
+def test_the_first_draw_is_part_of_no_draw_when_stopped_in_it(monkeypatch):
+    def stopped(plan, site):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(uncertain, "run_site", stopped)
+    left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
+    assert (left.sites, left.interrupted, len(left.rows)) == ((), True, 0)
+    with pytest.raises(InputError, match="0 draws were finished"):
+        robust(left, BASE.goals)
+
+
+def test_command_stopped_in_the_first_draw_keeps_the_runs_and_says_so(tmp_path, capsys, monkeypatch):
+    def stopped(plan, site):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(uncertain, "run_site", stopped)
+    words = ["compare", "--years", "1", "--replications", "2", "--workers", "1", "--out", str(tmp_path)]
+    words += ["--policy", "as things fail", "--policy", "nothing done", "--uncertain", "3"]
+    assert cli.main(words) == 130
+    assert "Interrupted before two draws over what is uncertain" in capsys.readouterr().out
+    assert (tmp_path / "rows.csv").exists()
+    assert not (tmp_path / "uncertain.csv").exists()
