@@ -19,8 +19,8 @@ from sim.commands.inputs import Inputs, at_least, chosen
 from sim.errors import InputError
 from sim.study import seam, store
 from sim.study.runner import open_runner
-from sim.study.search.sensitivity import Opener
 from sim.study.seam import Design, Runner
+from sim.study.search.sensitivity import Opener
 
 RUNS = "runs"  # folder of finished batches under the output folder
 

@@ -84,7 +84,8 @@ def row(history: History) -> Row:
     -------
     dict
         Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, what sizes are judged by, and the worst ledger error over throughput.
+        below the dose target, alarms, pump, upkeep, supply, what sizes are judged by, and the worst
+        ledger error over throughput.
     """
     years = float(history.years)
     days = history.days

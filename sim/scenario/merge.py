@@ -8,8 +8,13 @@ from sim.scenario.scenario import nearest
 Table = dict[str, Any]
 # Lists of tables that merge entry by entry, and the key that tells entries apart; other lists replace whole.
 ENTRY_KEYS = {
-    **{"stage": "name", "use": "name", "task": "name", "policy": "name", "spare": "part"},
-    **{"alternative": "key", "equipment": "part"},
+    "stage": "name",
+    "use": "name",
+    "task": "name",
+    "policy": "name",
+    "spare": "part",
+    "alternative": "key",
+    "equipment": "part",
 }
 
 

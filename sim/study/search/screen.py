@@ -82,7 +82,7 @@ def screen(
         standing = standings(pool, found.kept, 0, runs, limits, limit_error / len(looks))
         out = {arm: "over" for arm, how in standing.items() if how == "over"}
         each = cost_error / (len(looks) * max(1, len(arms) - 1))
-        out |= {arm: "dearer" for arm in _dearer(pool, found.kept, runs, standing, worth, each)}
+        out |= dict.fromkeys(_dearer(pool, found.kept, runs, standing, worth, each), "dearer")
         found.why |= out
         found.kept = [arm for arm in found.kept if arm not in out]
         if len(found.kept) <= 1:
