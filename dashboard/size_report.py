@@ -74,7 +74,8 @@ def _headings(currency: str, units: str) -> list[str]:
     return [
         "design", "policy", "standing", "runs", f"cost, {currency}",
         "days below the dose target",
-        "water off, h", f"least at the tap, {pressure}", f"5th percentile at the tap, {pressure}", "cartridge life, days",
+        "water off, h", f"least at the tap, {pressure}", f"5th percentile at the tap, {pressure}",
+        "cartridge life, days",
         "pump starts", "runs under a minute", "draws above the UV's rated flow, %", "dry days",
     ]  # fmt: skip
 

@@ -174,7 +174,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rul
     else:
         note = "No size under the peak was run."
     if worst[2]["days_below_target"] > 0:
-        note += f" Even {worst[0]} had days below the dose target: not flow alone makes them, but films and lamps."
+        note += f" Even {worst[0]} had days below the dose target: films and lamps make them, not flow alone."
     return Rule(
         "UV rated for the peak flow (99 % of the busy time of the busiest hour)",
         text(peak, "flow", units), f"{shown}. {note}",

@@ -193,8 +193,8 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
     name, equipment = study.labels[found.chosen], three_digits(line["cost_equipment"])
     yield (
-        f"{name[:1].upper()}{name[1:]} costs the least within the limits: {_between(line, 'cost')} {currency} "
-        f"a year{fresh}, of which {equipment} is equipment spread over its life, with "
+        f"{name[:1].upper()}{name[1:]} costs the least within the limits: {_between(line, 'cost')} "
+        f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
         f"{_between(line, 'days_below_target')} days a year below the dose target (limit "
         f"{found.limits.days_below_target:g})."
     )
