@@ -3,26 +3,17 @@
 Guarded, because processes that are started from a server may import its main file again.
 """
 
-from pathlib import Path
-
 import streamlit as st
-
-VIEWS = Path(__file__).parent / "views"
 
 
 def main() -> None:
     """Show the page that was asked for, in the frame all pages share."""
-    from dashboard import frame  # noqa: PLC0415  only the server needs it
+    from dashboard import frame, pages  # noqa: PLC0415  only the server needs them
 
     st.set_page_config(page_title="cisterntwin", layout="centered")
-    page = st.navigation(
-        [
-            st.Page(VIEWS / "compare.py", title="Compare policies", default=True),
-            st.Page(VIEWS / "history.py", title="One history"),
-            st.Page(VIEWS / "rests_on.py", title="What it rests on"),
-        ],
-        position="top",
-    )
+    known = pages.made()
+    page = st.navigation(known, position="hidden")
+    frame.links(known)
     frame.show()
     page.run()
 

@@ -1,10 +1,11 @@
-"""The train as a row of boxes in the order water flows, with what each showed on a day."""
+"""The train as a row of boxes in the order water flows, with what each showed at a time of a day."""
 
 from collections.abc import Sequence
 from html import escape
 
 import pandas as pd
 
+from dashboard.moment import Moment
 from sim.scenario.scenario import Scenario
 from sim.units import text
 
@@ -23,8 +24,8 @@ ol.train dd {margin-bottom: 0.25rem; font-weight: 600;}
 </style>"""
 
 
-def boxes(scenario: Scenario, day: pd.Series, units: str) -> list[Box]:
-    """Return what stands in each box on a day.
+def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> list[Box]:
+    """Return what stands in each box at a time of a day.
 
     Parameters
     ----------
@@ -32,6 +33,8 @@ def boxes(scenario: Scenario, day: pd.Series, units: str) -> list[Box]:
         The site; its stages are the boxes between pressure tank and UV.
     day : Series
         A row of the days of a run.
+    now : Moment
+        A time of this day.
     units : str
         "us" or "si".
 
@@ -40,42 +43,55 @@ def boxes(scenario: Scenario, day: pd.Series, units: str) -> list[Box]:
     list of Box
         In the order water flows.
     """
-
-    def value(column: str, kind: str) -> str:
-        number = float(day[column])
-        return "no water drawn" if pd.isna(number) else text(number, kind, units)
-
-    gauge = f"{value('tank_pressure_min_pa', 'pressure')} to {value('tank_pressure_max_pa', 'pressure')}"
-    dose = day["dose_least_j_m2"]
-    low = bool(dose < scenario.uv.target_j_m2)  # nan, no water drawn, is not low
-    short_h = float(day["water_off_s"]) / 3600.0
     found: list[Box] = [
-        ("Roof", [("rain", value("rain_m", "rain"))], False),
-        ("Cistern", [("holds", value("cistern_m3", "volume"))], False),
-        ("Pump", [("ran", f"{float(day['pump_run_s']) / 60:.0f} min"),
-                  ("starts", f"{float(day['pump_starts']):.0f}")], False),
-        ("Pressure tank", [("gauge", gauge)], False),
+        ("Roof", [("rain of the day", _said(day["rain_m"], "rain", units))], False),
+        ("Cistern", [("holds at midnight", _said(day["cistern_m3"], "volume", units))], False),
+        ("Pump", [("now", "running" if now.pump_on else "at rest"),
+                  ("starts of the day", f"{float(day['pump_starts']):.0f}"),
+                  ("ran", f"{float(day['pump_run_s']) / 60:.0f} min")], False),
+        ("Pressure tank", [("gauge", _said(now.pressure_pa, "pressure", units)),
+                           ("of the day", _range(day, units))], False),
     ]  # fmt: skip
     for stage in scenario.stages:
-        found.append(
-            (stage.name, [("drop at reading flow", value(f"drop_pa_{stage.name}", "pressure"))], False)
-        )
-    reading = [
-        ("reading", f"{100 * float(day['uv_reading']):.0f} % of new and clean"),
-        ("least dose", value("dose_least_j_m2", "dose")),
-        ("dose target", text(scenario.uv.target_j_m2, "dose", units)),
-        ("alarm", "on" if bool(day["alarm"]) else "quiet"),
-    ]
-    if low:
-        reading.append(("look", "least dose under the target"))
-    found.append(("UV", reading, low or bool(day["alarm"])))
-    house = [
-        ("largest flow of a draw", value("draw_flow_max_m3_s", "flow")),
-        ("least at the highest tap", value("tap_pressure_min_pa", "pressure")),
-        ("water off", f"{short_h:.1f} h"),
-    ]
+        lines = [
+            ("drop at this flow", _said(now.drops_pa[stage.name], "pressure", units)),
+            ("at reading flow", _said(day[f"drop_pa_{stage.name}"], "pressure", units)),
+        ]
+        found.append((stage.name, lines, False))
+    found.append(_lamp(scenario, day, now, units))
+    short_h = float(day["water_off_s"]) / 3600.0
+    drawn = " and ".join(now.uses) if now.uses else "no tap open"
+    house = [("flow", _said(now.flow_m3_s, "flow", units)), ("draws", drawn)]
+    house += [("least at the highest tap", _said(day["tap_pressure_min_pa"], "pressure", units))]
+    house += [("water off", f"{short_h:.1f} h of the day")]
     found.append(("House", house, short_h > 0))
     return found
+
+
+def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> Box:
+    target = scenario.uv.target_j_m2
+    least = float(day["dose_least_j_m2"])
+    low = least < target or now.dose_j_m2 < target  # nan, no water drawn, is not low
+    lines = [
+        ("reading", f"{100 * now.uv_reading:.0f} % of new and clean"),
+        ("dose at this flow", _said(now.dose_j_m2, "dose", units)),
+        ("least dose of the day", _said(least, "dose", units)),
+        ("dose target", _said(target, "dose", units)),
+        ("lamp", "lit and warm" if now.lamp_warm else "dark or warming up"),
+        ("alarm", "on" if now.alarm else "quiet"),
+    ]
+    if low:
+        lines.append(("look", "dose under the target"))
+    return "UV", lines, low or now.alarm or not now.lamp_warm
+
+
+def _said(number: float, kind: str, units: str) -> str:
+    return "no water drawn" if pd.isna(number) else text(float(number), kind, units)
+
+
+def _range(day: pd.Series, units: str) -> str:
+    low, high = (_said(day[f"tank_pressure_{end}_pa"], "pressure", units) for end in ("min", "max"))
+    return f"{low} to {high}"
 
 
 def train_html(found: Sequence[Box]) -> str:

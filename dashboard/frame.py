@@ -1,14 +1,27 @@
 """The frame of every page: which house, which rain, which units."""
 
-import streamlit as st
+from collections.abc import Sequence
 
+import streamlit as st
+from streamlit.navigation.page import StreamlitPage
+
+from dashboard import draft
 from dashboard.jobs import JobTable
-from dashboard.site import Site, site_of
+from dashboard.look import scheme_css
+from dashboard.site import Site, changed, site_of
 from dashboard.words import plain
 from sim.errors import InputError
 from sim.scenario import load
 
 UNITS = ("US", "SI")  # as they stand in the address
+PAGE_CSS = """
+.stMainBlockContainer {padding-top: 3rem;}
+h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
+@media (max-width: 640px) {h1 {font-size: 1.55rem !important;}}
+/* The first colour of the dark theme is light: words on it are dark. */
+[data-testid="stBaseButton-primary"] p, [data-testid="stMultiSelectTagsContainer"] span,
+[data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
+"""
 
 
 @st.cache_resource
@@ -21,6 +34,20 @@ def jobs() -> JobTable:
         One for the server.
     """
     return JobTable()
+
+
+def links(pages: Sequence[StreamlitPage]) -> None:
+    """Show a link to each page, on any width; house and units go along, as every page asks for them.
+
+    Parameters
+    ----------
+    pages : sequence of StreamlitPage
+        As from `dashboard.pages.made`.
+    """
+    st.html(f"<style>{scheme_css()}{PAGE_CSS}</style>")
+    with st.container(horizontal=True, gap="small", key="links"):
+        for page in pages:
+            st.page_link(page)
 
 
 def show() -> None:
@@ -41,7 +68,7 @@ def show() -> None:
         )  # fmt: skip
         st.caption("Files stay on this machine. An address can be passed on, an uploaded file cannot.")
     st.session_state["chosen_units"] = (units or "US").lower()
-    st.session_state["chosen_site"] = None
+    st.session_state.update(chosen_site=None, draft=None)
     try:
         found = site_of(
             name or load.DEMO,
@@ -49,10 +76,8 @@ def show() -> None:
             rain.getvalue() if rain else None, rain.name if rain else "",
         )  # fmt: skip
     except InputError as error:
-        st.error("This cannot be used:", icon=":material/error:")
-        st.text(str(error))
+        _refused(error)
         return
-    st.session_state["chosen_site"] = found
     if found.uploaded:
         st.markdown(f"From your file: **{plain(found.scenario.name)}**. {plain(found.scenario.summary)}")
     else:
@@ -60,6 +85,26 @@ def show() -> None:
     if found.rain is not None:
         first, last = found.rain.dates[0], found.rain.dates[-1]
         st.caption(f"Rain from a record: {first} to {last}, {len(found.rain.dates):,} days.")
+    _with_changes(found)
+
+
+def _with_changes(chosen: Site) -> None:
+    """Lay what the visitor changed over the house; what is refused can still be put back."""
+    try:
+        found = draft.begin(chosen, units())
+    except InputError as error:
+        draft.refused(error)
+        return
+    try:
+        st.session_state["chosen_site"] = changed(chosen, found.changes)
+    except InputError as error:
+        _refused(error)
+    draft.tell(found)
+
+
+def _refused(error: InputError) -> None:
+    st.error("This cannot be used:", icon=":material/error:")
+    st.text(str(error))
 
 
 def site() -> Site:

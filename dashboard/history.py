@@ -7,17 +7,18 @@ import pandas as pd
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from dashboard.figures import BLACK, BLUE, COLOURS, DASHES, GREEN, MOST_POINTS, VERMILION, dressed, thinned
+from dashboard.look import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
+from dashboard.thinned import MOST_POINTS, thinned
 from sim.study.answer import three_digits
 from sim.units import SHOWN, from_si
 
 EVENT_MARKS = {  # kind of event, marker, colour
     "task": ("circle", BLUE),
     "failure": ("x", VERMILION),
-    "alarm": ("triangle-up", BLACK),
+    "alarm": ("triangle-up", INK),
     "tanker": ("square", GREEN),
 }
-_LOG_TICKS = [step * 10.0**power for power in range(-2, 5) for step in (1, 2, 5)]
+LOG_TICKS = [step * 10.0**power for power in range(-2, 5) for step in (1, 2, 5)]
 
 
 def history_figure(
@@ -75,9 +76,28 @@ def history_figure(
     target = from_si(target_j_m2, dose, "dose")
     _nil_doses(figure, days, least, target)
     _level(figure, 4, days, target, f"target {target:g}")
-    figure.update_yaxes(type="log", tickvals=_LOG_TICKS, tickformat="~g", row=4, col=1)
+    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
+    figure.update_xaxes(
+        range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
+    )
     _service(figure, events)
-    return dressed(figure, 980, showlegend=False)
+    titles_left(figure)
+    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
+
+
+def titles_left(figure: go.Figure) -> None:
+    """Put the titles of panels at their left end, broken where they would not fit a phone.
+
+    Parameters
+    ----------
+    figure : Figure
+        Panels one above the other; changed in place.
+    """
+    for note in figure.layout.annotations:
+        if note.xref == "paper" and note.yanchor == "bottom":
+            note.update(
+                text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", align="left", font={"size": 13}
+            )
 
 
 def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
@@ -123,7 +143,7 @@ def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
 def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
     """Add a line with its name at its right end."""
     x, y = thinned(days["date"].to_numpy(), values.to_numpy(dtype=np.float64))
-    colour = COLOURS[at % len(COLOURS)]
+    colour = LINES[at % len(LINES)]
     line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
     figure.add_scatter(
         x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
@@ -156,11 +176,15 @@ def _nil_doses(figure: go.Figure, days: pd.DataFrame, least: pd.Series, target: 
 
 
 def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label: str) -> None:
-    """Add a dashed level across a panel, named at its left end."""
+    """Add a dashed level across a panel, named at its right end."""
     ends = [days["date"].iloc[0], days["date"].iloc[-1]]
     figure.add_scatter(
-        x=ends, y=[value, value], mode="lines+text", name=label, text=[label, ""], textposition="top right",
-        line={"color": BLACK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
+        x=ends, y=[value, value], mode="lines", name=label,
+        line={"color": INK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
+    )  # fmt: skip
+    figure.add_annotation(
+        x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
+        xshift=5, yshift=-4, showarrow=False, row=row, col=1,
     )  # fmt: skip
 
 

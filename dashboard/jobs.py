@@ -1,7 +1,7 @@
 """Questions under way and answered: a bounded table that every visitor shares; the server never computes.
 
 Each question runs in a process of its own (`dashboard.worker`), at most a few at once. What is kept is named
-by content, so that the same question asked again is answered from the table.
+by content, so that the same question asked again is answered from the table, or from disk after a restart.
 """
 
 import atexit
@@ -17,12 +17,12 @@ import tempfile
 import threading
 import time
 from collections import OrderedDict
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dashboard.answers import AnswerStore, default_folder, edition
 from dashboard.worker import PROGRESS, QUESTION, RESULT, Question
-from sim import __version__
 
 MOST_KEPT = 40  # answers; a study is some hundred kB, a report some MB
 MOST_RUNNING = 2
@@ -40,12 +40,12 @@ def key_of(question: Question) -> str:
     Returns
     -------
     str
-        The same for the same scenario, series, policies, length, runs, seed, kind, units and version.
+        The same for the same scenario, series, policies, length, runs, seed, kind, units and edition.
     """
     finished = None if question.rows is None else len(question.rows)
     content = [
-        __version__, question.kind, question.digest, question.policies, question.years,
-        question.replications, question.seed, question.units, finished,
+        edition(), question.kind, question.digest, question.policies, question.years,
+        question.replications, question.seed, question.units, finished, question.first_day,
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 
@@ -66,7 +66,7 @@ class Job:
         Why it failed, one line.
     """
 
-    question: Question
+    question: Question | None
     state: str = "waiting"
     done: int = 0
     wanted: int = 0
@@ -93,23 +93,33 @@ class Job:
 class JobTable:
     """Jobs by key; may be called from any thread."""
 
-    def __init__(self) -> None:
-        """Begin with no job; workers end with the server."""
+    def __init__(self, store: AnswerStore | None = None) -> None:
+        """Begin with no job and a store on disk, that of the user when none is given."""
+        self._store = store or AnswerStore(default_folder())
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._lock = threading.Lock()
         self._places = threading.Semaphore(MOST_RUNNING)
         atexit.register(self.end_all)
 
     def get(self, key: str) -> Job | None:
-        """Return a job, None when it was never asked or was let go."""
+        """Return a job, from disk when it was answered before; None when it was not, or was let go."""
         with self._lock:
             if key in self._jobs:
                 self._jobs.move_to_end(key)
-            return self._jobs.get(key)
+                return self._jobs[key]
+        found = self._store.read(key)
+        if found is None:
+            return None
+        job = Job(None, state="done", result=found[0], took_s=found[1])
+        with self._lock:
+            job = self._jobs.setdefault(key, job)
+            self._bound()
+        return job
 
     def start(self, question: Question) -> str:
         """Ask a question, unless it is under way or answered; return its key."""
         key = key_of(question)
+        self.get(key)
         with self._lock:
             known = self._jobs.get(key)
             if known is not None and (known.active or known.state == "done"):
@@ -117,11 +127,14 @@ class JobTable:
             job = Job(question, wanted=question.replications)
             self._jobs[key] = job
             self._jobs.move_to_end(key)
-            settled = [name for name, item in self._jobs.items() if not item.active]
-            for name in settled[: max(0, len(self._jobs) - MOST_KEPT)]:
-                del self._jobs[name]
-        threading.Thread(target=self._run, args=(job,), daemon=True).start()
+            self._bound()
+        threading.Thread(target=self._run, args=(key, job, question), daemon=True).start()
         return key
+
+    def _bound(self) -> None:
+        settled = [name for name, item in self._jobs.items() if not item.active]
+        for name in settled[: max(0, len(self._jobs) - MOST_KEPT)]:
+            del self._jobs[name]
 
     def cancel(self, key: str) -> None:
         """Stop a job; a study keeps the replications it finished."""
@@ -137,7 +150,7 @@ class JobTable:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(process.pid, signal.SIGTERM)
 
-    def _run(self, job: Job) -> None:
+    def _run(self, key: str, job: Job, question: Question) -> None:
         with self._places:
             if job.stop.is_set():
                 job.state = "cancelled"
@@ -145,38 +158,39 @@ class JobTable:
             job.state, job.began_s = "running", time.monotonic()
             try:
                 with tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
-                    _attend(job, Path(folder))
+                    state = _attend(job, question, Path(folder))
+                if state == "done":
+                    self._store.keep(key, job.result, job.took_s)
+                job.state = state
             except Exception as error:
                 job.said, job.state = f"{type(error).__name__} in the dashboard", "failed"
             finally:
-                job.process = None
-                # Neither the rows a report was made from nor the rain are needed any more.
-                job.question = replace(job.question, rows=None, rain=None)
+                job.process = job.question = None  # its rows and rain are not needed any more
 
 
-def _attend(job: Job, folder: Path) -> None:
-    """Start the worker, follow its progress, take its answer."""
-    (folder / QUESTION).write_bytes(pickle.dumps(job.question))
+def _attend(job: Job, question: Question, folder: Path) -> str:
+    """Start the worker, follow its progress, take its answer; return the state it leaves the job in."""
+    (folder / QUESTION).write_bytes(pickle.dumps(question))
     paths = [str(ROOT), os.environ.get("PYTHONPATH", "")]
     with (folder / "log").open("wb") as log:
         job.process = subprocess.Popen(
             [sys.executable, "-m", "dashboard.worker", str(folder)],
-            stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True,
+            stdin=subprocess.PIPE, stdout=log, stderr=log, start_new_session=True,
             env=os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))},
         )  # fmt: skip
         code = _follow(job, job.process, folder)
+        job.process.communicate()  # closes the pipe by which a worker knows that the server is there
     job.took_s = time.monotonic() - job.began_s
     if (folder / RESULT).exists():
         job.result = pickle.loads((folder / RESULT).read_bytes())
     if job.stop.is_set():
-        job.state = "cancelled"
-    elif code == 0:
-        job.state = "done"
-    else:
-        told = folder / "refused.txt"
-        job.said = told.read_text() if told.exists() else "the worker stopped; see the log of the server"
-        print((folder / "log").read_text(errors="replace"), file=sys.stderr)
-        job.state = "failed"
+        return "cancelled"
+    if code == 0:
+        return "done"
+    told = folder / "refused.txt"
+    job.said = told.read_text() if told.exists() else "the worker stopped; see the log of the server"
+    print((folder / "log").read_text(errors="replace"), file=sys.stderr)
+    return "failed"
 
 
 def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:

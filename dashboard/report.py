@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
-from dashboard import figures, history
+from dashboard import history
+from dashboard.figures import Plate, comparison_plates, readable
+from dashboard.look import PLOT, scheme_css
 from sim.outcome import frames
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
@@ -26,19 +27,6 @@ HISTORY_COLUMNS = {
     "tap_pressure_min_pa": "pressure",
     "dose_least_j_m2": "dose",
 }
-PLOT_OPTIONS = {"displaylogo": False, "responsive": True, "plotlyServerURL": ""}
-
-
-@dataclass(frozen=True)
-class Plate:
-    """A figure as the page shows it: its picture, what it says in words, its numbers."""
-
-    title: str
-    alt: str
-    picture: Markup
-    headings: list[str]
-    rows: list[list[str]]
-    shows_dose: bool
 
 
 def build(
@@ -78,7 +66,7 @@ def build(
         A page that loads nothing from anywhere.
     """
     currency = scenario.prices.currency
-    plates = [_cost_plate(rows, currency), _days_plate(comparison)]
+    plates = comparison_plates(rows, comparison, scenario.goals, currency)
     known = {policy.name: policy for policy in scenario.policies}
     for name in _shown_histories(comparison):
         common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
@@ -137,7 +125,8 @@ def render(
         confidence=f"{100 * comparison.confidence:g}",
         reference=comparison.reference,
         pairs=_pairs(comparison),
-        plates=plates,
+        plates=[(plate, picture(plate.figure, plate.name), cells(plate.table)) for plate in plates],
+        scheme=Markup(scheme_css()),
         manifest=_manifest_lines(manifest),
         # A closing tag inside the library would end the script early.
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
@@ -200,53 +189,42 @@ def _shown_histories(comparison: Comparison) -> list[str]:
     return [comparison.reference, *([worst.policy] if worst else [])]
 
 
-def _cost_plate(rows: pd.DataFrame, currency: str) -> Plate:
-    means = figures.cost_means(rows)
-    return Plate(
-        title="What it costs a year",
-        alt=figures.cost_stack_alt(rows, currency),
-        picture=picture(figures.cost_stack(rows, currency), "cost"),
-        headings=["policy", *(f"{name}, {currency}" for name in means.columns)],
-        rows=[[str(name), *(three_digits(value) for value in row)] for name, row in means.iterrows()],
-        shows_dose=False,
-    )
-
-
-def _days_plate(comparison: Comparison) -> Plate:
-    return Plate(
-        title="Days below the dose target a year",
-        alt=figures.days_below_target_alt(comparison),
-        picture=picture(figures.days_below_target(comparison), "days"),
-        headings=["policy", "days a year", "runs with any", "runs", "standing"],
-        rows=[
-            [
-                item.policy,
-                from_to(item.days_below_target),
-                str(item.runs_with_days),
-                str(item.runs),
-                item.why,
-            ]
-            for item in comparison.summaries
-        ],
-        shows_dose=True,
-    )
-
-
 def _history_plate(
     scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str
 ) -> Plate:
     stages = [stage.name for stage in scenario.stages]
     uv = scenario.uv
-    figure = history.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm)
-    months = by_month(days, units)
     return Plate(
+        name="history-" + "".join(c if c.isalnum() else "-" for c in name),
         title=f"One run of “{name}” (replication 0)",
         alt=history.history_alt(days, events, name, uv.target_j_m2),
-        picture=picture(figure, "history-" + "".join(c if c.isalnum() else "-" for c in name)),
-        headings=list(months.columns),
-        rows=[[str(value) for value in row] for row in months.itertuples(index=False)],
+        figure=history.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm),
+        table=by_month(days, units),
         shows_dose=True,
     )
+
+
+def cells(table: pd.DataFrame) -> list[list[str]]:
+    """Return a table as text.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Numbers in full.
+
+    Returns
+    -------
+    list of list of str
+        Rows as people read them; what is not known is "none".
+    """
+    rows = readable(table).itertuples(index=False)
+    return [[_cell(value) for value in row] for row in rows]
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, float):
+        return "none" if math.isnan(value) else f"{value:,.10g}"
+    return f"{value:,}" if isinstance(value, int) else str(value)
 
 
 def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
@@ -262,7 +240,7 @@ def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a month, text.
+        One row a month; nan where no water was drawn.
     """
     month = pd.to_datetime(days["date"]).dt.strftime("%Y-%m")
     groups = days.groupby(month)
@@ -270,12 +248,9 @@ def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
     for column, kind in HISTORY_COLUMNS.items():
         unit = SHOWN[units][kind].unit
         label = f"least {column.split('_')[0]} {kind}, {unit}".replace("dose dose", "dose")
-        table[label] = [
-            "none" if pd.isna(value) else three_digits(from_si(float(value), unit, kind))
-            for value in groups[column].min()
-        ]
-    table["least UV reading, %"] = [three_digits(100 * float(value)) for value in groups["uv_reading"].min()]
-    table["water off, h"] = [three_digits(float(value) / 3600) for value in groups["water_off_s"].sum()]
+        table[label] = [from_si(float(value), unit, kind) for value in groups[column].min()]
+    table["least UV reading, %"] = [100 * float(value) for value in groups["uv_reading"].min()]
+    table["water off, h"] = [float(value) / 3600 for value in groups["water_off_s"].sum()]
     return table
 
 
@@ -294,7 +269,7 @@ def picture(figure: go.Figure, name: str) -> Markup:
     Markup
         A division and its script.
     """
-    return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT_OPTIONS, div_id=name))
+    return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT, div_id=name))
 
 
 def _manifest_lines(manifest: Mapping[str, Any]) -> list[tuple[str, str]]:

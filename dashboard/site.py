@@ -1,10 +1,17 @@
 """The site of a question: a built-in one or a file that was uploaded, with recorded rain if there is any."""
 
+import hashlib
 import tempfile
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
+import tomli_w
+
+from dashboard.changes import Changes, applied, listed
+from dashboard.fields import by_file_keys
 from sim.errors import InputError
 from sim.scenario import load
 from sim.scenario.digest import digest
@@ -32,6 +39,12 @@ class Site:
         Names the scenario and its rain by content.
     uploaded : bool
         Whether the text came from a visitor, so that an address alone cannot bring it back.
+    tables : mapping
+        The same as tables with the values as written, nothing extended any more.
+    key : str
+        Names the site as chosen, whatever is changed of it.
+    rain_uploaded : bool
+        Whether the rain came from a visitor.
     """
 
     scenario: Scenario
@@ -39,6 +52,9 @@ class Site:
     rain: RainRecord | None
     digest: str
     uploaded: bool
+    tables: Mapping[str, Any]
+    key: str
+    rain_uploaded: bool
 
 
 def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rain_label: str) -> Site:
@@ -68,16 +84,49 @@ def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rai
         One line: file, key or line, what was read, what is wanted.
     """
     if upload is None:
-        scenario = load.load(name)
-        toml = load.built_in()[name].read_text(encoding="utf-8")
+        toml, called = load.built_in()[name].read_text(encoding="utf-8"), f"{name}.toml"
     else:
-        toml = _text(upload, label)
-        scenario = load.load_text(toml, one_line(label))
+        toml, called = _text(upload, label), one_line(label)
+    tables = by_file_keys(load.tables(toml, called))
+    scenario = load.checked(tables, called)
     record = None if rain is None else _rain(rain, rain_label, scenario)
     if record is None and scenario.rain.record:
         record = read_rain(scenario.rain.record, scenario.rain)
     named = digest(scenario, *([record.digest] if record else []))
-    return Site(scenario, toml, record, named, upload is not None)
+    key = name if upload is None else hashlib.sha256(upload).hexdigest()
+    return Site(scenario, toml, record, named, upload is not None, tables, key, rain is not None)
+
+
+def changed(site: Site, changes: Changes) -> Site:
+    """Return a site with what was changed of it.
+
+    Parameters
+    ----------
+    site : Site
+        As chosen.
+    changes : Changes
+        What differs.
+
+    Returns
+    -------
+    Site
+        Checked as if the changes stood in a file; the site itself when nothing differs.
+
+    Raises
+    ------
+    InputError
+        The one line the command line would give.
+    """
+    if not changes:
+        return site
+    tables = applied(site.tables, changes)
+    scenario = load.checked(tables, "site.toml")
+    named = digest(scenario, *([site.rain.digest] if site.rain else []))
+    head = [f"# {one_line(site.scenario.name)}, with these values changed:"]
+    for change in listed(site.tables, changes, "si"):
+        head.append(f"# {one_line(change.key)}: {one_line(change.now)} (was {one_line(change.was)})")
+    toml = "\n".join(head) + "\n\n" + tomli_w.dumps(tables)
+    return replace(site, scenario=scenario, toml=toml, digest=named, tables=tables)
 
 
 def _text(upload: bytes, label: str) -> str:

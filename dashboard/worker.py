@@ -1,24 +1,33 @@
 """What runs beside the server: one question, asked and answered through files of one folder.
 
 `python -m dashboard.worker FOLDER` reads `question.pickle` there, writes `progress.json` as it goes and
-`result.pickle` when it is done. An interrupt keeps what was finished. The files are the server's own.
+`result.pickle` when it is done. An interrupt keeps what was finished. The files are the server's own. It
+steps back behind the server when both want a core, and ends when the server does, however that ends.
 """
 
 import json
 import os
 import pickle
+import signal
 import sys
+import threading
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from sim.errors import TwinError
+from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 
+if TYPE_CHECKING:
+    from sim.twin.common import Common
+
+NICENESS = 10  # the pages come first
 QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
+CLOSE_DAYS = 28  # looked at closely at once: a click to a day nearby then needs no new run
 
 
 @dataclass(frozen=True)
@@ -28,7 +37,7 @@ class Question:
     Attributes
     ----------
     kind : str
-        "study", "history" or "report".
+        "study", "history", "closeup" or "report".
     scenario : Scenario
         The site.
     digest : str
@@ -47,6 +56,8 @@ class Question:
         "us" or "si"; only a report depends on it.
     rows : DataFrame or None
         Rows of the study a report is made from.
+    first_day : int
+        First of the days a close look is taken at.
     """
 
     kind: str
@@ -59,6 +70,7 @@ class Question:
     rain: RainRecord | None = None
     units: str = ""
     rows: pd.DataFrame | None = None
+    first_day: int = 0
 
 
 def main(folder: Path) -> int:
@@ -76,7 +88,8 @@ def main(folder: Path) -> int:
     """
     question: Question = pickle.loads((folder / QUESTION).read_bytes())
     try:
-        result = {"study": _study, "history": _history, "report": _report}[question.kind](question, folder)
+        kinds = {"study": _study, "history": _history, "closeup": _closeup, "report": _report}
+        result = kinds[question.kind](question, folder)
     except TwinError as error:
         _write(folder, "refused.txt", str(error).encode())
         return 2
@@ -106,16 +119,27 @@ def _history(question: Question, folder: Path) -> Any:
     from sim.twin import run as twin  # noqa: PLC0415
 
     del folder
-    known = {policy.name: policy for policy in question.scenario.policies}
-    common = twin.common_inputs(
+    history = twin.run(question.scenario, *_one_run(question))
+    tables = frames.frames(history)
+    return {"days": tables["days"], "events": tables["events"], "row": measures.row(history)}
+
+
+def _closeup(question: Question, folder: Path) -> Any:
+    from sim.outcome.closeup import closeup  # noqa: PLC0415
+    from sim.twin.window import window  # noqa: PLC0415
+
+    del folder
+    policy, common = _one_run(question)
+    return closeup(window(question.scenario, policy, common, question.first_day, CLOSE_DAYS))
+
+
+def _one_run(question: Question) -> "tuple[Policy, Common]":
+    from sim.twin.run import common_inputs  # noqa: PLC0415
+
+    policy = next(item for item in question.scenario.policies if item.name == question.policies[0])
+    return policy, common_inputs(
         question.scenario, question.replications, question.seed, question.years, question.rain, None
     )
-    history = twin.run(question.scenario, known[question.policies[0]], common)
-    tables = frames.frames(history)
-    peak = tables["draws"].assign(day=(tables["draws"]["start_s"] // 86400).astype(int))
-    days = tables["days"]
-    days["draw_flow_max_m3_s"] = peak.groupby("day")["flow_m3_s"].max().reindex(days["day"]).to_numpy()
-    return {"days": days, "events": tables["events"], "row": measures.row(history)}
 
 
 def _report(question: Question, folder: Path) -> Any:
@@ -146,5 +170,13 @@ def _write(folder: Path, name: str, content: bytes) -> None:
     os.replace(waiting, folder / name)
 
 
+def _end_with_server() -> None:
+    """Wait for the pipe from the server to close, which it does when the server ends; then end all here."""
+    os.read(0, 1)
+    os.killpg(0, signal.SIGKILL)  # the group is this worker's own, with the processes it started
+
+
 if __name__ == "__main__":
+    os.nice(NICENESS)
+    threading.Thread(target=_end_with_server, daemon=True).start()
     sys.exit(main(Path(sys.argv[1])))

@@ -1,40 +1,40 @@
-"""What happens in this house, day by day? One run of one policy."""
+"""What happens in this house, day by day? One run of one policy: its months, then a day of it."""
 
+import datetime
 from typing import Any
 
 import pandas as pd
 import streamlit as st
 
-from dashboard import drawing, frame
+from dashboard import drawing, frame, plates
+from dashboard.close import close_alt, close_figure
+from dashboard.figures import Plate
 from dashboard.history import history_alt, history_figure
 from dashboard.jobs import key_of
+from dashboard.look import PLOT
+from dashboard.moment import DAY_S, moment, of_day
 from dashboard.report import by_month
 from dashboard.site import Site
 from dashboard.words import caution, plain
-from dashboard.worker import Question
+from dashboard.worker import CLOSE_DAYS, Question
+from sim.study import store
 from sim.study.answer import three_digits
+from sim.units import SHOWN, from_si
 
-PLOT = {"displaylogo": False, "plotlyServerURL": ""}
+STEP_S = 10  # of the time of day
 
 
 def page() -> None:
-    """Show one run: the train on a day, the months, the events."""
+    """Show one run: the months, then the train and the hours of a day."""
     st.title("What happens in this house, day by day?")
     site = frame.site()
     question = _ask(site)
-    key = key_of(question)
-    if frame.jobs().get(key) is None:
-        frame.jobs().start(question)
-    frame.follow(key, "The run")
-    job = frame.jobs().get(key)
-    if job is None or job.active:
+    result = _answer(question, "The run")
+    if result is None:
         caution()
-    elif job.result is None:
-        st.error("There is no run to show.")
-        st.text(job.said or "It was stopped.")
-        caution()
-    else:
-        _show(site, question, job.result)
+        return
+    _months(site, question, result)
+    _day(site, question, result)
 
 
 def _ask(site: Site) -> Question:
@@ -56,9 +56,25 @@ def _ask(site: Site) -> Question:
     )
 
 
-def _show(site: Site, question: Question, result: dict[str, Any]) -> None:
-    days, events = result["days"], result["events"]
-    row = result["row"]
+def _answer(question: Question, noun: str) -> dict[str, Any] | None:
+    """Return what a worker made of a question, asking it when it is new; None while there is nothing."""
+    key = key_of(question)
+    if frame.jobs().get(key) is None:
+        frame.jobs().start(question)
+    frame.follow(key, noun)
+    job = frame.jobs().get(key)
+    if job is None or job.active:
+        return None
+    if job.result is None:
+        st.error("There is nothing to show.")
+        st.text(job.said or "It was stopped.")
+        return None
+    found: dict[str, Any] = job.result
+    return found
+
+
+def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
+    days, events, row = result["days"], result["events"], result["row"]
     low, off, cost = (three_digits(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
     st.markdown(
         f"This run of **{plain(question.policies[0])}**: {low} days below the dose target a year, "
@@ -66,54 +82,126 @@ def _show(site: Site, question: Question, result: dict[str, Any]) -> None:
         "One run shows what can happen, not how often."
     )
     caution()
-    st.subheader("The train on a day")
-    number = _pick_day(days, events)
-    day = days.iloc[number]
-    st.html(drawing.train_html(drawing.boxes(site.scenario, day, frame.units())))
-    _events(events, number)
-    st.subheader("Months at a glance")
-    uv = site.scenario.uv
-    stages = [stage.name for stage in site.scenario.stages]
-    figure = history_figure(days, events, stages, frame.units(), uv.target_j_m2, uv.alarm)
-    for note in figure.layout.annotations:
-        if note.xref == "paper" and note.yanchor == "bottom":  # a title of a panel; must fit a phone
-            note.update(text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", font={"size": 11})
-    st.plotly_chart(
-        figure, theme=None, config=PLOT, key="figure-history",
-        alt=history_alt(days, events, question.policies[0], uv.target_j_m2),
-    )  # fmt: skip
-    st.dataframe(
-        by_month(days, frame.units()), hide_index=True, key="table-months", alt="The least of each month"
+    uv, stages = site.scenario.uv, [stage.name for stage in site.scenario.stages]
+    plates.show(
+        Plate(
+            "months",
+            "Months at a glance",
+            history_alt(days, events, question.policies[0], uv.target_j_m2),
+            history_figure(days, events, stages, frame.units(), uv.target_j_m2, uv.alarm),
+            by_month(days, frame.units()),
+            "The least of each month; water off is its sum.",
+        )
     )
+
+
+@st.fragment
+def _day(site: Site, question: Question, result: dict[str, Any]) -> None:
+    """Show a day; a fragment, so that a move of a slider draws nothing else anew."""
+    st.subheader("A day in detail")
+    days, events = result["days"], result["events"]
+    number = _pick_day(days, events)
+    tables = _answer(_closer(question, number - number % CLOSE_DAYS), "The steps of these days")
+    if tables is None:
+        return
+    of_it = of_day(tables, number)
+    at_s = _pick_time(of_it["draws"], number)
+    now = moment(of_it, at_s)
+    units, target = frame.units(), site.scenario.uv.target_j_m2
+    st.html(drawing.train_html(drawing.boxes(site.scenario, days.iloc[number], now, units)))
+    caution()
+    date = days["date"].iloc[number]
+    st.plotly_chart(
+        close_figure(of_it, date, units, target, now), theme=None, config=PLOT, key="figure-day",
+        alt=close_alt(of_it, f"{date:%d %B %Y}", units, target),
+    )  # fmt: skip
+    _tables(of_it, units)
+
+
+def _closer(question: Question, first_day: int) -> Question:
+    return Question(
+        "closeup", question.scenario, question.digest, question.policies, question.years,
+        question.replications, question.seed, question.rain, first_day=first_day,
+    )  # fmt: skip
 
 
 def _pick_day(days: pd.DataFrame, events: pd.DataFrame) -> int:
     last = len(days) - 1
-    marked = sorted({int(day) for day in events["time_s"] // 86400 if 0 <= day <= last})
+    marked = sorted({int(day) for day in events["time_s"] // DAY_S if 0 <= day <= last})
     now = min(int(st.session_state.get("day", 0)), last)
     before = [day for day in marked if day < now]
     after = [day for day in marked if day > now]
     number = int(st.slider("Day of the run", 0, last, key="day", bind="query-params"))
-    date, left, right = st.columns([2, 1, 1], vertical_alignment="center")
-    date.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}")
-    left.button("Event before", key="before", disabled=not before, on_click=_go, args=(before[-1:],))
-    right.button("Next event", key="next", disabled=not after, on_click=_go, args=(after[:1],))
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Event before", key="before", disabled=not before, on_click=_go, args=("day", before[-1:]))
+        st.button("Next event", key="next", disabled=not after, on_click=_go, args=("day", after[:1]))
+        st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
     return number
 
 
-def _go(day: list[int]) -> None:
-    if day:
-        st.session_state["day"] = day[0]
+def _pick_time(draws: pd.DataFrame, number: int) -> float:
+    """Ask for the time of day; return the time of the run."""
+    midnight_s = number * DAY_S
+    inside = [_clock(start_s - midnight_s) for start_s in draws["start_s"] if start_s >= midnight_s]
+    now = st.session_state.get("time", datetime.time(7))
+    before = [at for at in inside if at < now]
+    after = [at for at in inside if at > now]
+    chosen = st.slider(
+        "Time of day", datetime.time(0), datetime.time(23, 59, 50), datetime.time(7), key="time",
+        step=datetime.timedelta(seconds=STEP_S), format="HH:mm:ss", bind="query-params",
+    )  # fmt: skip
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button(
+            "Draw before", key="draw-before", disabled=not before, on_click=_go, args=("time", before[-1:])
+        )
+        st.button("Next draw", key="draw-next", disabled=not after, on_click=_go, args=("time", after[:1]))
+        st.markdown(f"The train at **{chosen:%H:%M:%S}**", width="content")
+    return midnight_s + chosen.hour * 3600.0 + chosen.minute * 60.0 + chosen.second
 
 
-def _events(events: pd.DataFrame, number: int) -> None:
-    found = events[events["time_s"] // 86400 == number]
-    if found.empty:
+def _clock(seconds: float) -> datetime.time:
+    """Return the next time the slider knows, for draws last longer than its step."""
+    whole = min(int(-(-seconds // STEP_S)) * STEP_S, int(DAY_S) - STEP_S)
+    return datetime.time(whole // 3600, whole // 60 % 60, whole % 60)
+
+
+def _go(key: str, found: list[Any]) -> None:
+    if found:
+        st.session_state[key] = found[0]
+
+
+def _tables(day: dict[str, pd.DataFrame], units: str) -> None:
+    events = day["events"]
+    if events.empty:
         st.caption("No event on this day.")
-        return
-    shown = found[["time", "kind", "subject", "note", "cost"]].copy()
-    shown["time"] = shown["time"].dt.strftime("%H:%M")
-    st.dataframe(shown, hide_index=True, key="table-events", alt=f"{len(shown)} events of the day")
+    else:
+        shown = events[["time", "kind", "subject", "note", "cost"]].copy()
+        shown["time"] = shown["time"].dt.strftime("%H:%M")
+        st.dataframe(shown, hide_index=True, key="table-events", alt=f"{len(shown)} events of the day")
+    draws = day["draws"]
+    st.dataframe(_draws_shown(draws, units), hide_index=True, key="table-draws", alt=f"{len(draws)} draws")
+    with st.container(horizontal=True):
+        for name, table in (("draws", draws), ("steps", day["trace"]), ("events", events)):
+            st.download_button(
+                f"{name.capitalize()} of this day (CSV)", store.csv_bytes(table), f"{name}.csv", "text/csv",
+                on_click="ignore", key=f"get-{name}", type="tertiary", icon=":material/download:",
+            )  # fmt: skip
+
+
+def _draws_shown(draws: pd.DataFrame, units: str) -> pd.DataFrame:
+    shown = pd.DataFrame({"time": draws["time"].dt.strftime("%H:%M:%S"), "use": draws["use"]})
+    for label, column, kind in (
+        ("volume", "volume_m3", "volume"),
+        ("mean flow", "flow_m3_s", "flow"),
+        ("least tap pressure", "tap_pressure_min_pa", "pressure"),
+        ("least dose", "dose_min_j_m2", "dose"),
+    ):
+        unit = SHOWN[units][kind]
+        decimals = max(unit.decimals, 1)
+        shown[f"{label}, {unit.unit}"] = (draws[column] * from_si(1.0, unit.unit, kind)).round(decimals)
+    shown["seconds"] = draws["seconds"].round(0)
+    shown["unmet"] = draws["unmet"].map({True: "yes", False: ""})
+    return shown
 
 
 page()

@@ -7,7 +7,21 @@ from sim.plant import state, uv
 from sim.twin.history import History
 
 
-def _clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
+def clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
+    """Return times of the calendar.
+
+    Parameters
+    ----------
+    history : History
+        A run.
+    seconds : ndarray
+        Times of the run [s].
+
+    Returns
+    -------
+    DatetimeIndex
+        To the millisecond.
+    """
     origin = np.datetime64(history.start, "ms")
     return pd.DatetimeIndex(origin + np.round(seconds * 1e3).astype("timedelta64[ms]"))
 
@@ -33,7 +47,7 @@ def draws_frame(history: History) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "start_s": got["start_s"],
-            "time": _clock(history, got["start_s"]),
+            "time": clock(history, got["start_s"]),
             "use": names[np.where(history.use < 0, len(names) - 1, history.use)],
             "volume_m3": got["got_m3"],
             "wanted_m3": np.where(np.isinf(got["volume_m3"]), np.nan, got["volume_m3"]),
@@ -64,7 +78,7 @@ def days_frame(history: History) -> pd.DataFrame:
     frame = pd.DataFrame(
         {
             "day": np.arange(history.n_days),
-            "date": _clock(history, np.arange(history.n_days) * 86400.0),
+            "date": clock(history, np.arange(history.n_days) * 86400.0),
             "rain_m": history.rain_m,
             "cistern_m3": history.cistern_m3,
             "overflow_m3": history.overflow_m3,
@@ -98,13 +112,13 @@ def frames(history: History) -> dict[str, pd.DataFrame]:
     """
     run = history.pump_runs_s
     pump = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
-    pump.insert(0, "time", _clock(history, run[:, 0]))
+    pump.insert(0, "time", clock(history, run[:, 0]))
     columns = ["time_s", "kind", "subject", "value", "unit", "note", "cost"]
     events = pd.DataFrame(
         [[getattr(event, name) for name in columns] for event in history.events], columns=columns
     )
     seconds = events["time_s"].to_numpy(dtype=float)
-    events.insert(1, "time", _clock(history, seconds))
+    events.insert(1, "time", clock(history, seconds))
     found = {"draws": draws_frame(history), "pump": pump, "days": days_frame(history), "events": events}
     if len(history.trace):
         trace = pd.DataFrame(history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s"])

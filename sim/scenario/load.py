@@ -76,13 +76,66 @@ def load_text(text: str, label: str, folder: Path | None = None) -> Scenario:
     InputError
         One line: label, key, what was read, what is wanted.
     """
+    return checked(tables(text, label, folder), label)
+
+
+def tables(text: str, label: str, folder: Path | None = None) -> dict[str, Any]:
+    """Read the tables of a scenario with those of everything it extends, values as written.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    label : str
+        What messages call it, such as the file name.
+    folder : pathlib.Path, optional
+        Folder that `extends` and `rain.record` start from; the working folder when absent.
+
+    Returns
+    -------
+    dict
+        What `checked` takes; it extends nothing any more.
+
+    Raises
+    ------
+    InputError
+        One line: label, key, what was read, what is wanted.
+
+    Examples
+    --------
+    >>> tables('extends = "cottage"', "mine.toml")["rain"]["climate"]
+    'mediterranean'
+    """
     try:
-        data = _whole(text, folder or Path(), ())
+        return _whole(text, folder or Path(), ())
+    except InputError as error:
+        raise InputError(one_line(f"{label}: {error}")) from None
+
+
+def checked(data: dict[str, Any], label: str) -> Scenario:
+    """Make a scenario of its tables.
+
+    Parameters
+    ----------
+    data : dict
+        Tables as in a file, values as written.
+    label : str
+        What messages call them, such as the file name.
+
+    Returns
+    -------
+    Scenario
+        The scenario, checked.
+
+    Raises
+    ------
+    InputError
+        One line: label, key, what was read, what is wanted.
+    """
+    try:
         return Scenario.model_validate(data)
     except ValidationError as error:
         message = refusal(error, data)
-    except InputError as error:
-        message = str(error)
     raise InputError(one_line(f"{label}: {message}"))
 
 

@@ -16,7 +16,7 @@ from sim.twin.world import World
 
 LEDGER_LIMIT = 1e-9  # of throughput
 
-__all__ = ["LEDGER_LIMIT", "common_inputs", "run"]
+__all__ = ["LEDGER_LIMIT", "common_inputs", "history_of", "run"]
 
 
 def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False) -> History:
@@ -56,7 +56,7 @@ def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False)
                 f"{balance.name} does not balance in replication {common.replication} of {policy.name!r}: "
                 f"{balance.error:.2e} of throughput, wanted {LEDGER_LIMIT:.0e}"
             )
-    return _history(world, found)
+    return history_of(world, found)
 
 
 def balances(world: World) -> tuple[Balance, ...]:
@@ -93,7 +93,21 @@ def balances(world: World) -> tuple[Balance, ...]:
     return (water, *solutes)
 
 
-def _history(world: World, found: tuple[Balance, ...]) -> History:
+def history_of(world: World, found: tuple[Balance, ...]) -> History:
+    """Return what a world has written so far.
+
+    Parameters
+    ----------
+    world : World
+        The house.
+    found : tuple of Balance
+        Its ledger.
+
+    Returns
+    -------
+    History
+        What happened.
+    """
     sc, common, daily = world.scenario, world.common, world.daily
     load = world.loads.sum(axis=1) / np.maximum(world.stages["capacity_kg"], 1e-12)
     limits_s = np.array([stage.age_limit_s for stage in sc.stages])

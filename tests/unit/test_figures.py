@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from dashboard import figures, history
+from dashboard import costs, front, history, spans, thinned
 from sim.study.comparison import compare
 
 PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
@@ -68,7 +68,7 @@ def traces(figure, name):
 
 
 def test_cost_stack_shows_the_means_and_their_sum(rows):
-    figure = figures.cost_stack(rows, "USD")
+    figure = costs.cost_stack(rows, "USD")
     (parts,) = traces(figure, "parts")
     assert list(parts.y) == ["a", "b"]
     assert list(parts.x) == [105.5, 305.5]  # 100 + mean of 0 to 11
@@ -76,22 +76,22 @@ def test_cost_stack_shows_the_means_and_their_sum(rows):
     assert stacked.tolist() == [170.5, 370.5]
     patterns = [trace.marker.pattern.shape for trace in figure.data]
     assert len(set(patterns)) == len(patterns)  # told apart without colour
-    said = figures.cost_stack_alt(rows, "USD")
+    said = costs.cost_stack_alt(rows, "USD")
     assert "a has the least mean cost" in said
     assert "170" in said or "171" in said
 
 
 def test_days_below_target_shows_bounds_and_the_limit(rows):
     comparison = compare(rows, "a", 5.0)
-    figure = figures.days_below_target(comparison)
+    figure = spans.span_figure(comparison, spans.DAYS, 5.0)
     (outside,) = traces(figure, "not shown to be within it")
     summary = comparison.summary("b")
     assert list(outside.y) == ["b"]
     assert outside.x[0] == 21.0  # 20 + mean of 0, 1, 2
     assert outside.x[0] + outside.error_x.array[0] == pytest.approx(summary.days_below_target.high, rel=1e-12)
-    assert figure.layout.shapes[0].x0 == 5.0
-    assert figure.layout.shapes[0].line.dash == "dash"
-    assert "b: 21" in figures.days_below_target_alt(comparison)
+    (limit,) = traces(figure, "limit 5")
+    assert set(limit.x) == {5.0}
+    assert "; b 21" in spans.span_alt(comparison, spans.DAYS, 5.0)
 
 
 @pytest.mark.parametrize(("units", "most", "target"), [("us", 60.0, 40.0), ("si", 60 * PSI / 1e3, 40.0)])
@@ -121,23 +121,23 @@ def test_thinning_keeps_few_points_and_every_peak():
     x = np.arange(100_000)
     y = np.sin(x / 50.0)
     y[12_345], y[77_777] = 9.0, -9.0
-    kept_x, kept_y = figures.thinned(x, y)
-    assert len(kept_x) <= figures.MOST_POINTS
+    kept_x, kept_y = thinned.thinned(x, y)
+    assert len(kept_x) <= thinned.MOST_POINTS
     assert (kept_y.max(), kept_y.min()) == (9.0, -9.0)
     assert (np.diff(kept_x) > 0).all()
 
 
 def test_thinning_leaves_few_points_and_gaps_alone():
     x, y = np.arange(9), np.full(9, np.nan)
-    assert figures.thinned(x, y)[0] is x
-    assert np.isnan(figures.thinned(x, y, most=4)[1]).all()
+    assert thinned.thinned(x, y)[0] is x
+    assert np.isnan(thinned.thinned(x, y, most=4)[1]).all()
 
 
 def test_the_front_joins_what_no_other_beats_in_both(rows):
     comparison = compare(rows, "a", 5.0)
-    assert figures.unbeaten(comparison) == ["a"]  # cheaper, and without a day below target
-    marks = {trace.name: (trace.x[0], trace.y[0]) for trace in figures.front(comparison, "USD").data[1:]}
-    assert marks["a"] == pytest.approx((100.0 + 5.5 + 65.0, 0.0))
-    assert marks["b"] == pytest.approx((300.0 + 5.5 + 65.0, 21.0))
+    assert front.unbeaten(comparison) == ["a"]  # cheaper, and without a day below target
+    marks = {trace.name: (trace.x[0], trace.y[0]) for trace in front.front(comparison, "USD").data[1:]}
+    assert marks["A  a"] == pytest.approx((100.0 + 5.5 + 65.0, 0.0))
+    assert marks["B  b"] == pytest.approx((300.0 + 5.5 + 65.0, 21.0))
     swapped = rows.assign(days_below_target=rows["days_below_target"].to_numpy()[::-1])
-    assert figures.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]
+    assert front.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]

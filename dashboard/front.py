@@ -1,0 +1,174 @@
+"""Cost against days below the dose target: what no other policy beats in both."""
+
+from html import escape
+
+import pandas as pd
+import plotly.graph_objects as go
+
+from dashboard.look import INK, LINES, SYMBOLS, dressed, legend_below
+from sim.study.answer import three_digits
+from sim.study.comparison import Comparison
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def front(comparison: Comparison, currency: str) -> go.Figure:
+    """Return the mean cost of each policy against its days below the dose target.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    Figure
+        A mark with a letter for each policy, thin bars for its intervals; a dashed line joins those that no
+        other beats in both.
+    """
+    figure = go.Figure()
+    unbeaten_ones = unbeaten(comparison)
+    best = sorted(
+        (item for item in comparison.summaries if item.policy in unbeaten_ones),
+        key=lambda item: item.cost.estimate,
+    )
+    figure.add_scatter(
+        x=[item.cost.estimate for item in best],
+        y=[item.days_below_target.estimate for item in best],
+        mode="lines", line={"dash": "dash", "color": INK, "width": 1.5}, hoverinfo="skip",
+        name="no other is better in both",
+    )  # fmt: skip
+    for at, item in enumerate(comparison.summaries):
+        colour, days = LINES[at % len(LINES)], item.days_below_target
+        up = [max(0.0, days.high - days.estimate) if days.known else 0.0]
+        down = [max(0.0, days.estimate - days.low) if days.known else 0.0]
+        half = [item.cost.half_width if item.cost.known else 0.0]
+        bar = {"type": "data", "color": colour, "thickness": 1.2, "width": 3}
+        figure.add_scatter(
+            x=[item.cost.estimate], y=[days.estimate], mode="markers+text",
+            name=escape(labelled(at, item.policy)),
+            text=[LETTERS[at % len(LETTERS)]], textposition="top right", textfont={"size": 15},
+            marker={"symbol": SYMBOLS[at % len(SYMBOLS)], "size": 12, "color": colour,
+                    "line": {"width": 1, "color": INK}},
+            error_x={**bar, "array": half},
+            error_y={**bar, "symmetric": False, "array": up, "arrayminus": down},
+            hovertemplate=f"%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>", cliponaxis=False,
+        )  # fmt: skip
+    limit = comparison.limit_days_below_target
+    figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
+    figure.add_annotation(
+        x=1,
+        xref="paper",
+        xanchor="right",
+        y=limit,
+        yanchor="bottom",
+        text=f"limit {limit:g}",
+        showarrow=False,
+    )
+    figure.update_layout(
+        xaxis_title=f"cost, {currency} a year", yaxis_title="days below the dose target a year",
+        yaxis_rangemode="tozero",
+    )  # fmt: skip
+    dressed(figure, 430)
+    figure.update_xaxes(nticks=6, title_font_size=13)
+    figure.update_yaxes(title_font_size=13)
+    figure.update_layout(margin={"r": 20}, legend_orientation="v")
+    return legend_below(figure)
+
+
+def front_alt(comparison: Comparison, currency: str) -> str:
+    """Return what the figure of cost against days shows.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    names = unbeaten(comparison)
+    said = [
+        f"{item.policy} ({three_digits(item.cost.estimate)} {currency}, "
+        f"{three_digits(item.days_below_target.estimate, 4)} days)"
+        for item in comparison.summaries
+        if item.policy in names
+    ]
+    return f"No other way has both a lower mean cost and fewer days below the dose target: {', '.join(said)}."
+
+
+def front_table(comparison: Comparison, currency: str) -> pd.DataFrame:
+    """Return the numbers of the figure of cost against days.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    DataFrame
+        A row a policy: its letter, both means with their bounds, whether another is better in both.
+    """
+    names = unbeaten(comparison)
+    return pd.DataFrame(
+        [
+            {
+                "mark": LETTERS[at % len(LETTERS)],
+                "policy": item.policy,
+                f"cost, {currency}": item.cost.estimate,
+                "cost low": item.cost.low if item.cost.known else float("nan"),
+                "cost high": item.cost.high if item.cost.known else float("nan"),
+                "days": item.days_below_target.estimate,
+                "another is better in both": "no" if item.policy in names else "yes",
+            }
+            for at, item in enumerate(comparison.summaries)
+        ]
+    )
+
+
+def labelled(at: int, policy: str) -> str:
+    """Return what the legend calls a policy.
+
+    Parameters
+    ----------
+    at : int
+        Its place, from 0.
+    policy : str
+        Its name.
+
+    Returns
+    -------
+    str
+        Letter and name.
+    """
+    return f"{LETTERS[at % len(LETTERS)]}  {policy}"
+
+
+def unbeaten(comparison: Comparison) -> list[str]:
+    """Return the policies that no other beats in both mean cost and mean days below the dose target.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What the runs say.
+
+    Returns
+    -------
+    list of str
+        Names, in the order of the policies.
+    """
+    means = [(i.policy, i.cost.estimate, i.days_below_target.estimate) for i in comparison.summaries]
+    return [
+        name
+        for name, cost, days in means
+        if not any(c <= cost and d <= days and (c, d) != (cost, days) for _, c, d in means)
+    ]

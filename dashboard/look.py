@@ -1,0 +1,146 @@
+"""The look of every figure, in light and in dark.
+
+Colours are those of Okabe & Ito (2008, "Color universal design", from memory); a dash, a pattern or a label
+beside each trace says the same again, so that nothing is lost in greyscale. A figure is made once, in light,
+on no paper of its own; `scheme_css` turns its ink and its grid where the page is dark. Lines use only colours
+that stand out from both papers; lighter ones fill what has an outline of ink.
+"""
+
+from collections.abc import Sequence
+from html import escape
+from textwrap import wrap
+
+import plotly.graph_objects as go
+
+ORANGE, SKY, GREEN, YELLOW = "#E69F00", "#56B4E9", "#009E73", "#F0E442"
+BLUE, VERMILION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"
+INK, INK_DARK = "#1a1a1a", "#ececec"
+GRID, GRID_DARK = "#d9dde1", "#3a4147"
+HATCH = "#101010"  # of patterns, which lie on a colour and not on paper
+LINES = (BLUE, VERMILION, GREEN, PURPLE, INK)
+DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
+SYMBOLS = ("circle", "square", "diamond", "triangle-up", "x", "star", "cross")
+LIGHT_PAPER, DARK_PAPER = "#ffffff", "#16191c"  # of the pages, by their theme, and of the report
+FONT = {"family": "system-ui, sans-serif", "size": 14, "color": INK}
+CLEAR = "rgba(0,0,0,0)"
+PLOT = {"displaylogo": False, "plotlyServerURL": "", "responsive": True}  # nothing is fetched
+
+
+def scheme_css() -> str:
+    """Return the rules that turn ink and grid of figures where the page is dark.
+
+    Returns
+    -------
+    str
+        CSS; `light-dark` follows the colour scheme of the page the figure stands on.
+    """
+    rules = []
+    for light, dark in ((INK, INK_DARK), (GRID, GRID_DARK)):
+        red, green, blue = (int(light[i : i + 2], 16) for i in (1, 3, 5))
+        for part in ("fill", "stroke"):
+            chosen = f'.js-plotly-plot svg [style*="{part}: rgb({red}, {green}, {blue})"]'
+            rules.append(f"{chosen} {{{part}: light-dark({light}, {dark}) !important;}}")
+    return "\n".join([*rules, "@media (hover: none) {.modebar {display: none !important;}}"])
+
+
+def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
+    """Return a figure with the look all figures share.
+
+    Parameters
+    ----------
+    figure : Figure
+        Changed in place.
+    height : int
+        Height [px].
+    reverse_y : bool
+        Whether the first row stands on top.
+    showlegend : bool
+        Whether it has a legend.
+
+    Returns
+    -------
+    Figure
+        The same figure.
+    """
+    figure.update_layout(
+        template="plotly_white",
+        font=FONT,
+        height=height,
+        margin={"l": 10, "r": 70, "t": 40, "b": 50},
+        showlegend=showlegend,
+        legend={"orientation": "h", "y": -0.25, "yanchor": "top", "bgcolor": CLEAR},
+        paper_bgcolor=CLEAR,
+        plot_bgcolor=CLEAR,
+        dragmode=False,  # a finger on a figure moves the page
+        hoverlabel={"bgcolor": "#22272b", "bordercolor": "#22272b", "font": {"color": "#ffffff"}},
+        modebar={"bgcolor": CLEAR, "color": "#6b7280", "activecolor": BLUE},
+    )
+    lines = {"gridcolor": GRID, "zerolinecolor": GRID, "linecolor": INK, "automargin": True}
+    figure.update_yaxes(**lines)
+    figure.update_xaxes(**lines)
+    if reverse_y:
+        figure.update_yaxes(autorange="reversed")
+    return figure
+
+
+def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
+    """Return a figure of policies that can be read on the width of a phone.
+
+    Parameters
+    ----------
+    figure : Figure
+        Lying bars or dots, a row a policy; changed in place.
+    names : sequence of str
+        Names of the policies.
+
+    Returns
+    -------
+    Figure
+        The same figure: names broken into lines, the legend below everything else.
+    """
+    figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
+    figure.update_yaxes(tickfont_size=13, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
+    figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
+    return legend_below(figure) if figure.layout.showlegend else figure
+
+
+def legend_below(figure: go.Figure) -> go.Figure:
+    """Put the legend under the axis title, with room for one entry a line.
+
+    Parameters
+    ----------
+    figure : Figure
+        With its height and margins; changed in place.
+
+    Returns
+    -------
+    Figure
+        The same figure, higher by the legend.
+    """
+    entries = sum(bool(trace.name) and trace.showlegend is not False for trace in figure.data)
+    layout = figure.layout
+    plot = layout.height - layout.margin.t - layout.margin.b
+    room = 12 + 20 * entries
+    return figure.update_layout(
+        height=layout.height + room,
+        margin={"b": layout.margin.b + room},
+        legend={"y": -56 / plot, "yanchor": "top", "x": 0.0, "font": {"size": 12}},
+    )
+
+
+def broken(name: str, width: int = 14) -> str:
+    """Return a name as plotly shows it as text, broken into short lines.
+
+    Parameters
+    ----------
+    name : str
+        Any text.
+    width : int
+        Most letters on a line.
+
+    Returns
+    -------
+    str
+        Text with its markup escaped.
+    """
+    return "<br>".join(escape(line) for line in wrap(name, width))

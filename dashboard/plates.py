@@ -1,0 +1,31 @@
+"""A figure on a page: what it says, the picture, its table, a download of the table."""
+
+import streamlit as st
+
+from dashboard.figures import Plate, readable
+from dashboard.look import PLOT
+from dashboard.words import plain
+from sim.study import store
+from sim.study.answer import CAUTION
+
+
+def show(plate: Plate) -> None:
+    """Show a figure with its table under it.
+
+    Parameters
+    ----------
+    plate : Plate
+        The figure.
+    """
+    st.subheader(plate.title)
+    if plate.note:
+        st.caption(plain(plate.note))
+    if plate.shows_dose:
+        st.caption(f":material/warning: {plain(CAUTION)}")
+    st.plotly_chart(plate.figure, theme=None, config=PLOT, key=f"figure-{plate.name}", alt=plate.alt)
+    table = readable(plate.table)
+    st.dataframe(table, hide_index=True, key=f"table-{plate.name}", alt=f"{plate.title}: {len(table)} rows")
+    st.download_button(
+        "This table (CSV)", store.csv_bytes(plate.table), f"{plate.name}.csv", "text/csv", on_click="ignore",
+        key=f"get-{plate.name}", type="tertiary", icon=":material/download:",
+    )  # fmt: skip

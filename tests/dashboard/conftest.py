@@ -1,0 +1,170 @@
+"""One server, one browser and a store of answers of their own for the tests of the pages.
+
+The server is started as `cisterntwin dashboard` starts it; compiled code is still found where it is.
+"""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numba
+import pytest
+from playwright.sync_api import sync_playwright
+
+import sim.compiled  # noqa: F401  names the folder of compiled code
+from dashboard.pages import PAGES
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+# Below the root the pages' own script first looks for its server beside the page, then finds it at the root:
+# these two addresses, of the page that was opened, are answered 404 and nothing else may be.
+_BELOW = "|".join(file.removesuffix(".py") for file, _ in PAGES[1:])
+PROBES = re.compile(rf"^http://127\.0\.0\.1:\d+/({_BELOW})/_stcore/(health|host-config)$")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory):
+    """Keep answers out of the user's cache, in this process and in those it starts."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(os.environ, "NUMBA_CACHE_DIR", numba.config.CACHE_DIR)
+        patch.setitem(os.environ, "XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
+class Server:
+    """The dashboard in a process of its own, with its log."""
+
+    def __init__(self, folder):
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.log_path = folder / "server.log"
+        self.url = f"http://127.0.0.1:{self.port}"
+        with self.log_path.open("wb") as log:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(self.port)],
+                cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=log, stderr=subprocess.STDOUT,
+            )  # fmt: skip
+        until = time.monotonic() + 30.0
+        while time.monotonic() < until:
+            with socket.socket() as probe:
+                if probe.connect_ex(("127.0.0.1", self.port)) == 0:
+                    return
+            time.sleep(0.1)
+        raise AssertionError(f"the server did not come up: {self.log}")
+
+    @property
+    def log(self):
+        return self.log_path.read_text(errors="replace")
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory):
+    found = Server(tmp_path_factory.mktemp("server"))
+    yield found
+    found.process.send_signal(signal.SIGTERM)
+    found.process.wait(timeout=20)
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if CHROMIUM is None and "CI" not in os.environ:  # never skipped where changes are checked
+        pytest.skip("no chromium on this machine")
+    with sync_playwright() as driver:
+        found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+class Visit:
+    """One visitor: what the browser complained of, and every host it spoke to."""
+
+    def __init__(self, context):
+        self.context = context
+        self.faults, self.hosts = [], set()
+        context.set_default_timeout(60_000)
+        context.on("page", self._listen)
+        context.on("request", lambda request: self.hosts.add(request.url.split("/")[2]))
+        context.on("response", self._answered)
+
+    def _listen(self, tab):
+        tab.on("pageerror", lambda error: self.faults.append(str(error)))
+        tab.on("console", self._said)
+        tab.on("websocket", lambda socket: self.hosts.add(socket.url.split("/")[2]))
+
+    def _answered(self, response):
+        if response.status >= 400 and not PROBES.match(response.url):
+            self.faults.append(f"{response.status} {response.url}")
+
+    def _said(self, message):
+        if message.type == "error" and not PROBES.match(message.location["url"]):
+            self.faults.append(f"{message.text} at {message.location}")
+
+
+@pytest.fixture
+def visit(browser, server):
+    """Begin a visit; afterwards neither console nor server log may show a fault, nor any other host."""
+    begun, already = [], len(server.log)
+
+    def begin(**options):
+        begun.append(Visit(browser.new_context(base_url=server.url, accept_downloads=True, **options)))
+        return begun[-1].context.new_page()
+
+    yield begin
+    for one in begun:
+        one.context.close()
+        assert one.faults == []
+        assert {host for host in one.hosts if host} == {f"127.0.0.1:{server.port}"}
+    assert not re.search(r"Traceback|Error|Exception|WARNING", server.log[already:]), server.log[already:]
+
+
+@pytest.fixture
+def page(visit):
+    return visit()
+
+
+@pytest.fixture
+def compared():
+    """Run the comparison of a page and wait for all of its answer."""
+
+    def run(page):
+        page.get_by_role("button", name="Run the comparison").click()
+        page.get_by_role("heading", name="Keep it").wait_for()
+        return page
+
+    return run
+
+
+@pytest.fixture
+def fetched(tmp_path):
+    """Press a download button; return the file."""
+
+    def fetch(page, name):
+        with page.expect_download() as waiting:
+            page.get_by_role("button", name=name, exact=True).first.click()
+        path = tmp_path / waiting.value.suggested_filename
+        waiting.value.save_as(path)
+        return path
+
+    return fetch
+
+
+@pytest.fixture
+def command_line(tmp_path):
+    """Run words of a command line in the folder of the downloads; return what it printed."""
+
+    def run(words):
+        command = [sys.executable, "-m", "sim.cli", *words[1:], "--out", "again", "--workers", "1"]
+        environment = os.environ | {"PYTHONPATH": str(ROOT)}
+        told = subprocess.run(
+            command, cwd=tmp_path, env=environment, check=True, capture_output=True, text=True
+        )
+        return told.stdout
+
+    return run

@@ -1,0 +1,83 @@
+"""One history in a real browser: units, the slider of the day, its address, its files."""
+
+import re
+
+import pandas as pd
+import pint
+import pytest
+
+from sim.outcome.frames import frames
+from sim.scenario import load
+from sim.twin import run as twin
+
+pytestmark = pytest.mark.browser
+QUESTION = "/history?years=1&seed=3&day=60"
+
+
+def value(page, box, label):
+    """Words beside a label in a box of the train."""
+    found = page.locator("ol.train > li", has=page.get_by_role("heading", name=box))
+    label_of = found.locator("dt", has_text=re.compile(f"^{label}$"))
+    return label_of.locator("xpath=following-sibling::dd[1]").inner_text()
+
+
+def opened(page, address=QUESTION):
+    page.goto(address)
+    page.locator("ol.train").wait_for()
+    return page
+
+
+def test_both_units_show_the_same_pressure(page):
+    unit = pint.UnitRegistry()
+    shown = re.fullmatch(r"([\d.]+) psi to ([\d.]+) psi", value(opened(page), "Pressure tank", "of the day"))
+    assert shown
+    low_psi, high_psi = (float(number) for number in shown.groups())
+    page.get_by_role("radio", name="SI").click()
+    page.locator("dd", has_text="kPa").first.wait_for()
+    shown = re.fullmatch(r"([\d.]+) kPa to ([\d.]+) kPa", value(page, "Pressure tank", "of the day"))
+    low, high = (float(number) for number in shown.groups())
+    for psi, kpa in ((low_psi, low), (high_psi, high)):
+        expected = unit.Quantity(psi, "psi").to("kPa").magnitude
+        margin = 0.5 + unit.Quantity(0.05, "psi").to("kPa").magnitude  # last digits shown
+        assert kpa == pytest.approx(expected, abs=margin)
+
+
+def test_the_slider_moves_the_numbers_on_the_train(page):
+    opened(page)
+    assert "The train at 07:00:00" in page.get_by_text(re.compile("^The train at")).inner_text()
+    was = value(page, "Pressure tank", "gauge")
+    page.get_by_role("button", name="Next draw").click()
+    page.get_by_text("The train at 07:00:00").wait_for(state="hidden")
+    page.locator("dd", has_text="no tap open").wait_for(state="hidden")
+    assert float(value(page, "House", "flow").split()[0]) > 0
+    assert value(page, "UV", "dose at this flow").endswith("mJ/cm2")
+    assert value(page, "Pressure tank", "gauge") != was or value(page, "Pump", "now") == "running"
+    slider = page.get_by_role("slider", name="Time of day")
+    slider.focus()
+    shown = page.get_by_text(re.compile("^The train at")).inner_text()
+    slider.press("ArrowRight")
+    page.get_by_text(shown).wait_for(state="hidden")
+
+
+def test_an_address_brings_the_same_day_and_hour(page):
+    opened(page)
+    page.get_by_role("button", name="Next event").click()
+    page.wait_for_url(re.compile(r"day=(?!60\b)"))
+    page.get_by_role("button", name="Next draw").click()
+    page.wait_for_url(re.compile("time="))
+    page.wait_for_timeout(500)
+    other = opened(page.context.new_page(), page.url)
+    said = re.compile("^The train at")
+    assert other.get_by_text(said).inner_text() == page.get_by_text(said).inner_text()
+    assert other.locator("ol.train").inner_text() == page.locator("ol.train").inner_text()
+
+
+def test_the_steps_of_a_day_are_those_of_the_run(page, fetched):
+    steps = pd.read_csv(fetched(opened(page), "Steps of this day (CSV)"))
+    scenario = load.load(load.DEMO)
+    common = twin.common_inputs(scenario, 0, 3, 1)
+    whole = frames(twin.run(scenario, scenario.policies[0], common, trace=True))["trace"]
+    inside = whole[(whole["time_s"] >= 60 * 86400.0) & (whole["time_s"] <= 61 * 86400.0)]
+    assert len(inside) > 50
+    assert steps["time_s"].tolist() == inside["time_s"].tolist()
+    assert steps["tank_pressure_pa"].tolist() == inside["tank_pressure_pa"].tolist()

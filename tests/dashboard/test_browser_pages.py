@@ -1,0 +1,135 @@
+"""Every page in a real browser: opens without a fault, can be read in light and dark and on a phone."""
+
+import http.client
+import json
+
+import pytest
+
+from dashboard.pages import PAGES
+
+pytestmark = pytest.mark.browser
+READY = {  # what stands on a page when it is whole
+    "Compare policies": "Run the comparison",
+    "One history": "Draws of this day",
+    "This house": "How much rain is caught and kept?",
+    "Its upkeep": "by the calendar",
+    "What it rests on": "Every value of this site",
+}
+# Contrast of every word against what is painted under it, as WCAG 2.2 defines it (1.4.3; from memory). Words
+# faded out, shown by a figure only under the pointer, or disabled do not count; the number at a slider hangs
+# outside the thumb it belongs to, in the first colour of the theme, which has its own test.
+LOW_CONTRAST = """() => {
+  const parse = c => { const m = c.match(/rgba?\\(([^)]+)\\)/); if (!m) return null;
+    const p = m[1].split(',').map(Number); return [p[0], p[1], p[2], p.length > 3 ? p[3] : 1]; };
+  const part = v => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; };
+  const luminance = c => 0.2126 * part(c[0]) + 0.7152 * part(c[1]) + 0.0722 * part(c[2]);
+  const over = (a, b) => [0, 1, 2].map(i => a[i] * a[3] + b[i] * (1 - a[3])).concat([1]);
+  const paper = e => { const layers = [];
+    for (let n = e; n; n = n.parentElement) { const c = parse(getComputedStyle(n).backgroundColor);
+      if (c && c[3] > 0) { layers.push(c); if (c[3] >= 1) break; } }
+    return layers.reverse().reduce((below, layer) => over(layer, below), [255, 255, 255, 1]); };
+  const found = [], words = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  let seen = 0;
+  for (let n; (n = words.nextNode());) {
+    const e = n.parentElement, text = n.textContent.trim();
+    if (!text || ['STYLE', 'SCRIPT', 'NOSCRIPT'].includes(e.tagName)) continue;
+    if (e.closest('[disabled],[aria-disabled=true],.hoverlayer,.modebar')) continue;
+    if (e.closest('[data-testid=stSliderTickBar],[data-testid=stSliderThumbValue]')) continue;
+    const box = e.getBoundingClientRect(), style = getComputedStyle(e);
+    if (box.width < 2 || box.height < 2 || style.visibility === 'hidden') continue;
+    let fade = 1; for (let m = e; m; m = m.parentElement) fade *= Number(getComputedStyle(m).opacity);
+    if (fade === 0) continue;
+    const under = paper(e), ink = parse(e.closest('svg') ? style.fill : style.color);
+    if (!ink) continue;
+    seen += 1;
+    const pair = [luminance(over([ink[0], ink[1], ink[2], ink[3] * fade], under)), luminance(under)];
+    const ratio = (Math.max(...pair) + 0.05) / (Math.min(...pair) + 0.05);
+    if (ratio < 4.5) found.push([text.slice(0, 40), ratio.toFixed(2)]);
+  }
+  return [seen, found];
+}"""
+SIDEWAYS = """() => [document.documentElement, document.querySelector('[data-testid=stMain]')]
+  .map(e => e.scrollWidth - e.clientWidth)"""
+
+
+def address(file):
+    """Path of a page; the first has none of its own."""
+    return "/" if file == PAGES[0][0] else f"/{file.removesuffix('.py')}"
+
+
+def whole(page, title):
+    page.get_by_text(READY[title]).first.wait_for()
+    return page
+
+
+def readable(page, least):
+    """Hold all words of a page to their contrast, by day and by night."""
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        page.wait_for_function(
+            f"getComputedStyle(document.querySelector('.stApp')).colorScheme === '{scheme}'"
+        )
+        page.wait_for_timeout(700)  # colours fade from one to the other
+        seen, low = page.evaluate(LOW_CONTRAST)
+        assert seen > least
+        assert low == [], scheme
+
+
+@pytest.mark.parametrize(("file", "title"), PAGES)
+def test_every_page_opens_and_can_be_read(page, file, title):
+    page.goto(f"{address(file)}?years=1")
+    whole(page, title)
+    readable(page, 20)
+
+
+def test_an_answer_can_be_read_and_its_figures_say_what_they_show(page, compared):
+    page.goto("/?years=1&runs=2&seed=5")
+    compared(page)
+    page.locator(".js-plotly-plot").nth(4).wait_for()
+    readable(page, 80)
+    said = page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stPlotlyChart]')].map(e => e.outerHTML.match("
+        '/aria-label="([^"]*)"/)?.[1] ?? \'\')'
+    )
+    assert len(said) == 5
+    assert "fewest first: " in said[0], json.dumps(said)
+    assert "the least mean cost" in said[3]
+    assert "No other way has both a lower mean cost and fewer days" in said[4]
+
+
+def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared):
+    page = visit(viewport={"width": 390, "height": 844}, has_touch=True)
+    page.goto("/?years=1&runs=2&seed=5")
+    compared(page)
+    page.locator(".js-plotly-plot").nth(4).wait_for()
+    assert page.evaluate(SIDEWAYS) == [0, 0]
+    for _, title in [*PAGES[1:], PAGES[0]]:
+        page.get_by_role("link", name=title).click()
+        whole(page, title)
+        assert page.evaluate(SIDEWAYS) == [0, 0], title
+
+
+def test_a_link_keeps_house_and_units(page):
+    page.goto("/?site=Cottage&units=SI")
+    page.get_by_role("button", name="Run the comparison").wait_for()
+    page.get_by_role("link", name="What it rests on").click()
+    whole(page, "What it rests on")
+    assert page.get_by_role("radio", name="SI").get_attribute("aria-checked") == "true"
+    assert "Cottage" in page.get_by_test_id("stSelectbox").first.inner_html()
+    assert "site=Cottage" in page.url
+    assert "units=SI" in page.url
+
+
+@pytest.mark.parametrize("header", [{"Host": "a.example"}, {"Origin": "http://a.example"}])
+def test_a_foreign_host_or_origin_is_refused(server, header):
+    asked = {
+        "Host": f"127.0.0.1:{server.port}", "Upgrade": "websocket", "Connection": "Upgrade",
+        "Sec-WebSocket-Key": "AAAAAAAAAAAAAAAAAAAAAA==", "Sec-WebSocket-Version": "13",
+    }  # fmt: skip
+    answers = []
+    for more in ({}, header):
+        line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=10)
+        line.request("GET", "/_stcore/stream", headers=asked | more)
+        answers.append(line.getresponse().status)
+        line.close()
+    assert answers == [101, 403]

@@ -1,0 +1,78 @@
+"""Workers end with what started them, however that ends, and leave the cores to the pages."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from dashboard.worker import NICENESS
+
+ROOT = Path(__file__).parents[2]
+SERVER = """
+import time
+from dashboard.jobs import JobTable
+from dashboard.worker import Question
+from sim.scenario import load
+from sim.scenario.digest import digest
+if __name__ == "__main__":
+    scenario = load.load(load.DEMO)
+    names = tuple(policy.name for policy in scenario.policies)
+    table = JobTable()
+    key = table.start(Question("study", scenario, digest(scenario), names, 20, 500, 1))
+    while table.get(key).process is None or not table.get(key).active:
+        time.sleep(0.05)
+    print("started", flush=True)
+    time.sleep(600)
+"""
+
+
+def descendants(pid):
+    """Return the processes a process started, and theirs."""
+    children = [int(word) for task in Path(f"/proc/{pid}/task").iterdir()
+                for word in (task / "children").read_text().split()]  # fmt: skip
+    return children + [other for child in children for other in descendants(child)]
+
+
+def alive(pid):
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+
+
+def until(happened, seconds):
+    end = time.monotonic() + seconds
+    while not (found := happened()):
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    return found
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks at processes by /proc")
+@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGINT, signal.SIGKILL])
+def test_workers_end_with_what_started_them(tmp_path, sign):
+    script = tmp_path / "server.py"
+    script.write_text(SERVER)
+    server = subprocess.Popen(
+        [sys.executable, str(script)], cwd=tmp_path, env=os.environ | {"PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    try:
+        assert server.stdout.readline() == b"started\n"
+
+        def busy():
+            found = descendants(server.pid)
+            return found if len(found) >= 2 or os.cpu_count() == 1 else []
+
+        workers = until(busy, 60.0)
+        nice = min(19, os.getpriority(os.PRIO_PROCESS, server.pid) + NICENESS)
+        assert {os.getpriority(os.PRIO_PROCESS, pid) for pid in workers} == {nice}
+        server.send_signal(sign)
+        until(lambda: not any(map(alive, workers)), 15.0)
+    finally:
+        server.kill()
+        server.communicate()
