@@ -46,6 +46,7 @@ def key_of(question: Question) -> str:
     content = [
         edition(), question.kind, question.digest, question.policies, question.years,
         question.replications, question.seed, question.units, finished, question.first_day,
+        question.asked,
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 

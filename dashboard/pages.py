@@ -11,6 +11,8 @@ VIEWS = Path(__file__).parent / "views"
 PAGES = (  # file, what people read; the first is shown first
     ("compare.py", "Compare policies"),
     ("history.py", "One history"),
+    ("sizes.py", "Which sizes"),
+    ("intervals.py", "How often"),
     ("house.py", "This house"),
     ("care.py", "Its upkeep"),
     ("rests_on.py", "What it rests on"),

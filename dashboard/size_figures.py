@@ -2,7 +2,7 @@
 
 import plotly.graph_objects as go
 
-from dashboard.figures import BLACK, BLUE, GREEN, SKY, VERMILION, dressed
+from dashboard.look import BLUE, GREEN, INK, SKY, VERMILION, dressed, legend_below
 from sim.study.answer import three_digits
 from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
 from sim.study.search.sizes import SizeStudy
@@ -16,7 +16,7 @@ _MARKS = {  # fate, symbol, colour, size
     TIE: ("diamond", GREEN, 11),
     DEARER: ("circle", BLUE, 9),
     UNSHOWN: ("square-open", SKY, 9),
-    OVER: ("x", BLACK, 9),
+    OVER: ("x", INK, 9),
 }
 
 
@@ -39,7 +39,7 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
     line = study.lines.iloc[list(study.front)]
     figure.add_scatter(
         x=line["cost"], y=line["days_below_target"], mode="lines", hoverinfo="skip", name="front",
-        line={"dash": "dash", "color": BLACK, "width": 1.5},
+        line={"dash": "dash", "color": INK, "width": 1.5},
     )  # fmt: skip
     for fate, (symbol, colour, size) in _MARKS.items():
         shown = study.lines[study.lines["fate"] == fate]
@@ -48,16 +48,18 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
         figure.add_scatter(
             x=shown["cost"], y=shown["days_below_target"], mode="markers", name=fate,
             customdata=list(shown.index), text=shown["design"] + " (" + shown["policy"] + ")",
-            marker={"symbol": symbol, "color": colour, "size": size, "line": {"width": 1, "color": BLACK}},
+            marker={"symbol": symbol, "color": colour, "size": size, "line": {"width": 1, "color": INK}},
             hovertemplate=f"%{{text}}<br>%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>",
             cliponaxis=False,
         )  # fmt: skip
-    figure.add_hline(y=study.found.limits.days_below_target, line={"dash": "dot", "color": BLACK, "width": 2})
+    figure.add_hline(y=study.found.limits.days_below_target, line={"dash": "dot", "color": INK, "width": 2})
     figure.update_layout(
         xaxis_title=f"cost with equipment, {currency} a year",
         yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",
     )  # fmt: skip
-    return dressed(figure, 500)
+    dressed(figure, 460)
+    figure.update_layout(clickmode="event+select", legend_orientation="v", margin={"r": 20})
+    return legend_below(figure)
 
 
 def sizes_front_alt(study: SizeStudy, currency: str) -> str:

@@ -3,7 +3,7 @@
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from dashboard.figures import BLACK, BLUE, SKY, VERMILION, dressed
+from dashboard.look import BLUE, INK, SKY, VERMILION, dressed
 from sim.study.search.tune import Curve, TuneStudy
 from sim.study.search.tune_words import curve_line
 
@@ -54,7 +54,7 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
         layer="below",
     )
     figure.add_hline(
-        y=study.limits.days_below_target, row=2, col=1, line={"dash": "dash", "color": BLACK, "width": 2}
+        y=study.limits.days_below_target, row=2, col=1, line={"dash": "dash", "color": INK, "width": 2}
     )
     figure.update_xaxes(type="category")
     figure.update_yaxes(rangemode="tozero", row=2, col=1)

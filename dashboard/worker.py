@@ -37,7 +37,7 @@ class Question:
     Attributes
     ----------
     kind : str
-        "study", "history", "closeup" or "report".
+        "study", "history", "closeup", "report", "size" or "tune".
     scenario : Scenario
         The site.
     digest : str
@@ -58,6 +58,8 @@ class Question:
         Rows of the study a report is made from.
     first_day : int
         First of the days a close look is taken at.
+    asked : tuple of pairs of str
+        What else a search was asked, name and value; a name may stand again.
     """
 
     kind: str
@@ -71,6 +73,7 @@ class Question:
     units: str = ""
     rows: pd.DataFrame | None = None
     first_day: int = 0
+    asked: tuple[tuple[str, str], ...] = ()
 
 
 def main(folder: Path) -> int:
@@ -89,6 +92,7 @@ def main(folder: Path) -> int:
     question: Question = pickle.loads((folder / QUESTION).read_bytes())
     try:
         kinds = {"study": _study, "history": _history, "closeup": _closeup, "report": _report}
+        kinds |= {"size": _search, "tune": _search}
         result = kinds[question.kind](question, folder)
     except TwinError as error:
         _write(folder, "refused.txt", str(error).encode())
@@ -161,6 +165,13 @@ def _report(question: Question, folder: Path) -> Any:
     said = answer(comparison, scenario.prices.currency, question.replications)
     page = report.build(scenario, rows, comparison, said, manifest, question.rain, None, question.units)
     return page.encode()
+
+
+def _search(question: Question, folder: Path) -> Any:
+    from dashboard.search_worker import answered  # noqa: PLC0415
+
+    tell = lambda done, wanted: _write(folder, PROGRESS, json.dumps([done, wanted]).encode())  # noqa: E731
+    return answered(question, tell)
 
 
 def _write(folder: Path, name: str, content: bytes) -> None:
