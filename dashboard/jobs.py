@@ -47,6 +47,7 @@ def key_of(question: Question) -> str:
         edition(), question.kind, question.digest, question.policies, question.years,
         question.replications, question.seed, question.units, finished, question.first_day,
         [skip.model_dump(mode="json") for skip in question.skips], question.told,
+        question.asked,
     ]  # fmt: skip
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 

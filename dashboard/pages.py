@@ -12,6 +12,8 @@ PAGES = (  # file, what people read; the first is shown first
     ("compare.py", "Compare policies"),
     ("history.py", "One history"),
     ("nobody.py", "If nobody does it"),
+    ("sizes.py", "Which sizes"),
+    ("intervals.py", "How often"),
     ("house.py", "This house"),
     ("care.py", "Its upkeep"),
     ("rests_on.py", "What it rests on"),

@@ -2,11 +2,15 @@
 
 import plotly.graph_objects as go
 
-from dashboard.look import BLUE, GREEN, INK, SKY, VERMILION, dressed
+from dashboard.look import BLUE, GREEN, INK, SKY, VERMILION, dressed, legend_below
 from sim.study.answer import three_digits
 from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
 from sim.study.search.sizes import SizeStudy
 
+_TOLD = (
+    *("cost", "cost_equipment", "days_below_target", "water_off_h", "cistern_empty_days"),
+    *("short_runs", "pump_starts"),
+)
 _MARKS = {  # fate, symbol, colour, size
     CHOSEN: ("star", VERMILION, 17),
     TIE: ("diamond", GREEN, 11),
@@ -53,7 +57,9 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
         xaxis_title=f"cost with equipment, {currency} a year",
         yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",
     )  # fmt: skip
-    return dressed(figure, 500)
+    dressed(figure, 460)
+    figure.update_layout(clickmode="event+select", legend_orientation="v", margin={"r": 20})
+    return legend_below(figure)
 
 
 def sizes_front_alt(study: SizeStudy, currency: str) -> str:
@@ -79,8 +85,8 @@ def sizes_front_alt(study: SizeStudy, currency: str) -> str:
             f"{three_digits(line['days_below_target'])} days"
         )
     return (
-        f"Front, where no other of the {len(study.lines)} is better in both cost and days below the dose target, "
-        f"a year: {'; '.join(said)}. The dotted line is the limit."
+        f"Front, where no other of the {len(study.lines)} is better in both cost and days below the dose "
+        f"target, a year: {'; '.join(said)}. The dotted line is the limit."
     )
 
 
@@ -103,12 +109,11 @@ def design_words(study: SizeStudy, at: int, currency: str) -> str:
     """
     line = study.lines.iloc[at]
     fate = {CHOSEN: "the choice"}.get(line["fate"], line["fate"])
+    cost, equipment, days, off, dry, short, starts = (three_digits(float(line[name])) for name in _TOLD)
     return (
-        f"{line['design']}, looked after {line['policy']}: {fate}. It costs {three_digits(line['cost'])} {currency} a "
-        f"year, {three_digits(line['cost_equipment'])} of it equipment, with "
-        f"{three_digits(line['days_below_target'])} days below the dose target, "
-        f"{three_digits(line['water_off_h'])} water-off hours and {three_digits(line['cistern_empty_days'])} dry "
-        f"days a year; the cartridge that lasts least lasts {line['cartridge_days']:.0f} days; "
-        f"{three_digits(line['short_runs'])} of {three_digits(line['pump_starts'])} pump runs are under a minute. "
+        f"{line['design']}, looked after {line['policy']}: {fate}. It costs {cost} {currency} a year, "
+        f"{equipment} of it equipment, with {days} days below the dose target, {off} water-off hours and "
+        f"{dry} dry days a year; the cartridge that lasts least lasts {line['cartridge_days']:.0f} days; "
+        f"{short} of {starts} pump runs are under a minute. "
         f"Means of {line['runs']} runs."
     )

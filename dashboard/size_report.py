@@ -53,13 +53,17 @@ def size_page(
         Section(
             "Equipment of the choice, spread over its life",
             headings=["part", f"price, {currency}", "life, years", f"{currency} a year"],
-            rows=[[p.part, three_digits(p.price), f"{p.years:g}", three_digits(p.cost)] for p in study.pieces],
+            rows=[
+                [p.part, three_digits(p.price), f"{p.years:g}", three_digits(p.cost)] for p in study.pieces
+            ],
         ),
-        Section("Every design", headings=_headings(currency, units), rows=_rows(study, units), shows_dose=True),
+        Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
+                shows_dose=True),
     ]  # fmt: skip
     basis = (
-        f"{SAID} What goes with a size (resistance, dirt capacity, carbon bed, power) is scaled from the site's "
-        "own numbers by area, volume or flow. Means of designs that were screened out rest on fewer runs."
+        f"{SAID} What goes with a size (resistance, dirt capacity, carbon bed, power) is scaled from the "
+        "site's own numbers by area, volume or flow. Means of designs that were screened out rest on fewer "
+        "runs."
     )
     kept = [section for section in sections if section.lines or section.rows or section.picture]
     return page(f"{scenario.name}: which sizes?", sentences, basis, kept, manifest)
@@ -68,8 +72,10 @@ def size_page(
 def _headings(currency: str, units: str) -> list[str]:
     pressure = SHOWN[units]["pressure"].unit
     return [
-        "design", "policy", "standing", "runs", f"cost, {currency}", "days below the dose target", "water off, h",
-        f"least at the tap, {pressure}", f"5th percentile at the tap, {pressure}", "cartridge life, days",
+        "design", "policy", "standing", "runs", f"cost, {currency}",
+        "days below the dose target",
+        "water off, h", f"least at the tap, {pressure}", f"5th percentile at the tap, {pressure}",
+        "cartridge life, days",
         "pump starts", "runs under a minute", "draws above the UV's rated flow, %", "dry days",
     ]  # fmt: skip
 
@@ -81,7 +87,8 @@ def _rows(study: SizeStudy, units: str) -> list[list[str]]:
             three_digits(line["cost"]), three_digits(line["days_below_target"], 4),
             three_digits(line["water_off_h"]),
             *(f"{shown(float(line[n]), 'pressure', units)[0]:.1f}" for n in ("tap_least_pa", "tap_p5_pa")),
-            f"{line['cartridge_days']:.0f}", three_digits(line["pump_starts"]), three_digits(line["short_runs"]),
+            f"{line['cartridge_days']:.0f}",
+            three_digits(line["pump_starts"]), three_digits(line["short_runs"]),
             f"{100 * line['over_uv_share']:.2g}", three_digits(line["cistern_empty_days"], 4),
         ]
         for _, line in study.lines.iterrows()

@@ -29,7 +29,9 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
     """
     figure = make_subplots(
         rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
-        subplot_titles=(f"cost less that of the choice, {currency} a year", "days below the dose target a year"),
+        subplot_titles=(
+            f"cost less that of the choice, {currency} a year", "days below the dose target a year"
+        ),
     )  # fmt: skip
     levels = [curve.dial.said(at, units) for at in range(len(curve.dial.levels))]
     for row, (intervals, colour, dash) in enumerate(
@@ -79,6 +81,6 @@ def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
         The flat part and the cliff in words.
     """
     return (
-        f"{curve_line(curve, study, currency, units)} The shaded part is flat, the star is the choice, the dashed line "
-        "the limit."
+        f"{curve_line(curve, study, currency, units)} The shaded part is flat, the star is the "
+        "choice, the dashed line the limit."
     )

@@ -8,6 +8,7 @@ from dashboard.search_page import Section, page
 from dashboard.tune_figures import dial_alt, dial_figure
 from sim.scenario.scenario import Scenario
 from sim.study.answer import plus_minus, three_digits
+from sim.study.search.sensitivity import SPREAD
 from sim.study.search.tune import ROUND_RUNS, TuneStudy
 from sim.study.search.tune_words import setting
 from sim.study.search.words import mover_lines
@@ -58,8 +59,8 @@ def tune_page(
     sections.append(
         Section(
             "Where dust and films come as fast as in the upper tenth of houses",
-            headings=["setting", "which is", f"cost as the house is, {currency}", "days below the dose target there",
-                      "holds"],
+            headings=["setting", "which is", f"cost as the house is, {currency}",
+                      "days below the dose target there", "holds"],
             rows=[[line.name, setting(study, line.point, units), three_digits(line.cost.estimate),
                    plus_minus(line.days, 4), "yes" if line.holds else "no"] for line in study.hard],
             shows_dose=True,
@@ -67,9 +68,9 @@ def tune_page(
     )  # fmt: skip
     sections.append(Section("Prices that move the advice", lines=mover_lines(study.movers, currency)))
     basis = (
-        f"Curves rest on {ROUND_RUNS} runs of each level. The upper tenth takes films at the spread of the site's "
-        "file and dirt off the roof at the same spread, which is our assumption. Taking samples is not tuned: nothing "
-        "in the twin follows from one."
+        f"Curves rest on {ROUND_RUNS} runs of each level. The upper tenth takes films at the spread of the "
+        f"site's file and dirt off the roof at a spread of {SPREAD:g}, which is our assumption. Taking "
+        "samples is not tuned: nothing in the twin follows from one."
     )
     kept = [section for section in sections if section.lines or section.rows]
     return page(f"{scenario.name}: how often, for {study.policy.name!r}?", sentences, basis, kept, manifest)

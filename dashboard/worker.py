@@ -37,7 +37,7 @@ class Question:
     Attributes
     ----------
     kind : str
-        "study", "history", "closeup", "skip" or "report".
+        "study", "history", "closeup", "skip", "report", "size" or "tune".
     scenario : Scenario
         The site.
     digest : str
@@ -62,6 +62,8 @@ class Question:
         What nobody does, and when.
     told : int
         The run whose story is told.
+    asked : tuple of pairs of str
+        What else a search was asked, name and value; a name may stand again.
     """
 
     kind: str
@@ -77,6 +79,7 @@ class Question:
     first_day: int = 0
     skips: tuple[Skip, ...] = ()
     told: int = 0
+    asked: tuple[tuple[str, str], ...] = ()
 
 
 def main(folder: Path) -> int:
@@ -97,6 +100,7 @@ def main(folder: Path) -> int:
         kinds = {
             "study": _study, "history": _history, "closeup": _closeup, "skip": _skip, "report": _report
         }  # fmt: skip
+        kinds |= {"size": _search, "tune": _search}
         result = kinds[question.kind](question, folder)
     except TwinError as error:
         _write(folder, "refused.txt", str(error).encode())
@@ -198,6 +202,13 @@ def _report(question: Question, folder: Path) -> Any:
     said = answer(comparison, scenario.prices.currency, question.replications)
     page = report.build(scenario, rows, comparison, said, manifest, question.rain, None, question.units)
     return page.encode()
+
+
+def _search(question: Question, folder: Path) -> Any:
+    from dashboard.search_worker import answered  # noqa: PLC0415
+
+    tell = lambda done, wanted: _write(folder, PROGRESS, json.dumps([done, wanted]).encode())  # noqa: E731
+    return answered(question, tell)
 
 
 def _write(folder: Path, name: str, content: bytes) -> None:

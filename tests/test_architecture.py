@@ -130,6 +130,7 @@ BARE_NAMES = {
     *("hour", "hours", "minutes", "years"),  # the name is the unit
     *("warmest_day", "day_of_year"),  # a date, in days
     *("limit_days_below_target", "days_median", "days_p90", "guest_days_mean", "away_days_mean"),  # days
+    *("error", "limit_error", "cost_error", "worth", "days_below_target"),  # chances; money; days
     *("coefficient", "linear_one", "quadratic_one"),  # compound units that have no plain short form
 }
 NUMPY_SOURCES = {"Generator", "SeedSequence", "Philox", "PCG64", "BitGenerator", "default_rng"}

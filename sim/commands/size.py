@@ -93,8 +93,8 @@ def table(study: SizeStudy, currency: str, units: str) -> Table:
     )  # fmt: skip
     made.add_column("design", overflow="fold", max_width=25)
     for heading in (
-        "cost", "days\nbelow", f"tap {pressure}\nleast / 5 %", "cartridge\ndays", "pump\nstarts", "short\nruns",
-        "over\nUV %", "dry\ndays",
+        "cost", "days\nbelow", f"tap {pressure}\nleast / 5 %", "cartridge\ndays", "pump\nstarts",
+        "short\nruns", "over\nUV %", "dry\ndays",
     ):  # fmt: skip
         made.add_column(heading, justify="right", no_wrap=True)
     made.add_column("standing", overflow="fold")

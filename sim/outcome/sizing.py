@@ -1,4 +1,4 @@
-"""What sizes are judged by: pressure at the tap while water is used, flow above the UV's rating, cartridge life."""
+"""What sizes are judged by: pressure at the tap in use, flow above the UV's rating, cartridge life."""
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +20,8 @@ def sizing(history: History) -> dict[str, float]:
     -------
     dict
         `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th
-        percentile over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws during which all open taps together asked for
+        percentile over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws
+        during which all open taps together asked for
         more than the rated flow of the UV unit; `cartridge_days`: life of the cartridge that lasts least,
         what is left in one at the end counted pro rata [d]; `cost_renewals`: price of pumps and pressure
         tanks replaced [money/year]. Pressure is nan when nothing was drawn.

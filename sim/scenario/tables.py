@@ -1,4 +1,4 @@
-"""A scenario turned back into the tables it is read from, so that one value can be changed and all checked."""
+"""A scenario turned back into the tables it is read from: one value can be changed and all is checked."""
 
 from typing import Any, get_args
 

@@ -30,7 +30,7 @@ class House:
 
 
 class Toy:
-    """A runner whose rows are normal and correlated: cost is a mean, weather all share, and chance of its own."""
+    """A runner of normal, correlated rows: cost is a mean, weather all share, and chance of its own."""
 
     def __init__(self, seed, costs, days, shared_sd=60.0, own_sd=20.0):
         self.designs = tuple(House(f"d{at}", (Name("p"),)) for at in range(len(costs)))

@@ -1,5 +1,6 @@
 """Alternatives for any value of a scenario, and the designs they make together."""
 
+import contextlib
 import copy
 import itertools
 from collections.abc import Sequence
@@ -205,7 +206,5 @@ def _same_kind(made: dict[str, Any], key: str, old: Any) -> None:
     """Let a number that was written as text count as the number it is, as the command line has only text."""
     value = value_at(made, key)
     if isinstance(old, int | float) and isinstance(value, str):
-        try:
+        with contextlib.suppress(ValueError):  # the scenario refuses it, with its key
             put(made, key, type(old)(value))
-        except ValueError:
-            pass  # the scenario refuses it, with its key

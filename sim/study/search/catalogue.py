@@ -1,4 +1,4 @@
-"""The table of sizes: what goes with a size, what equipment costs and how long it lasts; prices are invented."""
+"""The table of sizes: what goes with a size, what equipment costs, how long it lasts; prices are invented."""
 
 import tomllib
 from collections.abc import Iterator

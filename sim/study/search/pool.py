@@ -175,7 +175,7 @@ class Pool:
         numbers = frame["design"].to_numpy(dtype=np.int64)
         places = [{one.name: at for at, one in enumerate(design.policies)} for design in self.designs]
         frame["arm_policy"] = [places[d][name] for d, name in zip(numbers, frame["policy"], strict=True)]
-        renewed = frame["cost_renewals"] if "cost_renewals" in frame else 0.0
+        renewed = frame.get("cost_renewals", 0.0)
         # What was spent on a new pump or tank is in its price over its life already.
         frame[SPENT] = frame["cost"] + self._equipment[numbers] - renewed
         frame.insert(1, "label", [self.designs[d].label for d in numbers])

@@ -148,6 +148,8 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> R
         note = "Sizes at or above the rule had none, smaller ones did: it does not mislead here."
     else:
         note = "No size run was free of them."
+    if any(mean["short_runs"] >= 1.0 for _, _, mean in seen):
+        note += " Short runs cost nothing here: the twin wears a pump by hours run, not by starts."
     return Rule(
         "one minute of pump flow as drawdown (common practice)",
         f"{text(wanted, 'volume', units)} of pressure tank", f"{shown}. {note}",
@@ -172,7 +174,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rul
     else:
         note = "No size under the peak was run."
     if worst[2]["days_below_target"] > 0:
-        note += f" Even {worst[0]} had days below the dose target: films, lamps and colour make them, not flow alone."
+        note += f" Even {worst[0]} had days below the dose target: films and lamps make them, not flow alone."
     return Rule(
         "UV rated for the peak flow (99 % of the busy time of the busiest hour)",
         text(peak, "flow", units), f"{shown}. {note}",

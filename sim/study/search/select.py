@@ -44,7 +44,7 @@ class _State:
     first: int
     worth: float
     first_runs: int
-    h2: float = 0.0
+    h2_factor: float = 0.0
     alive: list[int] = field(default_factory=list)
     within: set[int] = field(default_factory=set)
     variance: Floats = field(default_factory=lambda: np.zeros((0, 0)))
@@ -77,7 +77,7 @@ def eta(error: float, arms: int, first_runs: int) -> float:
     >>> round(eta(0.05, 2, 10), 4)
     0.3341
     """
-    return 0.5 * ((2.0 * error / (arms - 1)) ** (-2.0 / (first_runs - 1)) - 1.0)
+    return 0.5 * (math.pow((2.0 * error / (arms - 1)), -2.0 / (first_runs - 1)) - 1.0)
 
 
 def select(
@@ -136,7 +136,7 @@ def select(
     """
     state = _State(arms, first, worth, first_runs, alive=list(range(len(arms))))
     if len(arms) > 1:
-        state.h2 = 2.0 * eta(cost_error, len(arms), first_runs) * (first_runs - 1)
+        state.h2_factor = 2.0 * eta(cost_error, len(arms), first_runs) * (first_runs - 1)
     looks = list(_looks(first_runs, most))
     standing: dict[Arm, Standing] = dict.fromkeys(arms, "not settled")
     runs, done = first_runs, False
@@ -201,13 +201,13 @@ def _eliminate(pool: Pool, state: _State, runs: int) -> None:
         state.alive = [
             i
             for i in state.alive
-            if all(means[i][r - 1] - means[l][r - 1] <= _margin(state, i, l, r) for l in judges if l != i)
+            if all(means[i][r - 1] - means[j][r - 1] <= _margin(state, i, j, r) for j in judges if j != i)
         ]
     state.looked = runs
 
 
 def _margin(state: _State, i: int, other: int, r: int) -> float:
-    scaled = state.h2 * state.variance[i, other] / state.worth**2
+    scaled = state.h2_factor * float(state.variance[i, other]) / state.worth**2
     return max(0.0, state.worth / (2.0 * r) * (scaled - r))
 
 
@@ -218,5 +218,5 @@ def _done(state: _State, runs: int) -> bool:
     if any(i not in state.within for i in state.alive):
         return False
     pairs = [state.variance[i, j] for i in state.alive for j in state.alive if i != j]
-    longest = max((math.floor(state.h2 * v / state.worth**2) for v in pairs), default=0)
+    longest = max((math.floor(state.h2_factor * v / state.worth**2) for v in pairs), default=0)
     return len(state.alive) == 1 or runs > longest

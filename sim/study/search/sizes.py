@@ -17,7 +17,7 @@ from sim.study.search.limits import Limits
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.rules import Rule, rules
 from sim.study.search.search import Found, difference, search
-from sim.study.search.sensitivity import Mover, Opener, house_movers, price_movers
+from sim.study.search.sensitivity import RUNS, Mover, Opener, house_movers, price_movers
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,8 @@ def size_study(
         gap = difference(pool, found.chosen, found.rival, SPENT, describe.CONFIDENCE, found.compare)
         moved = price_movers(pool, found.chosen, found.rival, costs)
         if movers:
-            moved += house_movers(opener, pool, found.chosen, found.rival, costs)
+            runs = min(RUNS, replications)
+            moved += house_movers(opener, pool, found.chosen, found.rival, costs, runs)
     lines = describe.table(pool, found, made, alternatives, costs)
     places = {Arm(int(d), int(p)): at for at, (d, p) in enumerate(
         zip(lines["design_number"], lines["policy_number"], strict=True))}  # fmt: skip

@@ -1,4 +1,4 @@
-"""A search over the intervals and thresholds of one policy: from where it stands, dial by dial, to the cheapest.
+"""A search over the intervals and thresholds of one policy: from where it stands, dial by dial.
 
 Round by round all points on the lines through the best so far meet the same weather; the best level of each
 dial, taken together, is the next point. Finalists then meet fresh weather in a selection with its guarantee.
@@ -57,7 +57,7 @@ class Curve:
     days : tuple of Interval
         Of each level, days below the dose target [d/year].
     flat : tuple of int
-        First and last level around the choice that cost less than what matters more and keep within the limits.
+        First and last level around the choice that cost hardly more and keep within the limits.
     """
 
     dial: Dial
@@ -283,7 +283,7 @@ def _final(
 
 
 def _other(pool: Pool, final: Selection, points: list[Point]) -> Point | None:
-    """Return the next best: the cheapest within the limits besides the choice, over the runs all finalists had."""
+    """Return the cheapest within the limits besides the choice, over the runs all finalists had."""
     rest = [arm for arm in pool.arms if arm != final.chosen and final.standing[arm] == "within"]
     if not rest:
         return None

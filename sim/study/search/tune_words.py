@@ -1,4 +1,4 @@
-"""The answer of a search over intervals in sentences: the choice, the flat part and the cliff, what flips it."""
+"""The answer of a search over intervals in sentences: the choice, flat part and cliff, what flips it."""
 
 import math
 from collections.abc import Iterator
@@ -8,6 +8,7 @@ from sim.study.intervals import Interval
 from sim.study.search.lattice import Point
 from sim.study.search.sensitivity import Mover
 from sim.study.search.tune import Curve, TuneStudy
+from sim.study.search.words import bounded
 
 
 def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
@@ -37,17 +38,16 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
         said = [
             f"Least cost of {study.policy.name!r} within {limit}: {setting(study, study.chosen, units)}.",
             f"In fresh runs that costs {plus_minus(study.cost)} {currency} a year, with "
-            f"{three_digits(study.days.estimate, DAYS_DECIMALS)} ({three_digits(max(0.0, study.days.low))} to "
-            f"{three_digits(study.days.high)}) such days"
+            f"{bounded(study.days)} such days"
             + (f"; {_against(study.gap, currency)}." if study.gap is not None else "; it is as it stands."),
             *robust_lines(study, currency, units),
-            flip_line(study, currency, units),
+            flip_line(study, units),
         ]
     if study.settled:
         said.append(
-            f"Of the finalists one that is cheaper by {three_digits(study.worth)} {currency} a year within the "
-            "limits is picked with a probability of at least 95 % (normal means); that the finalists hold the best "
-            "of all settings is not promised."
+            f"Of the finalists one that is cheaper by {three_digits(study.worth)} {currency} a year within "
+            "the limits is picked with a probability of at least 95 % (normal means); that the finalists "
+            "hold the best of all settings is not promised."
         )
     else:
         said.append("The runs did not settle it between the finalists; more --replications would.")
@@ -103,7 +103,8 @@ def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str
     span = dial.said(first, units)
     if last > first:
         span = f"{span} to {dial.said(last, units)}"
-    said = f"{dial.name}: {span} is the flat part, within {three_digits(study.worth)} {currency} a year of the best"
+    worth = f"{three_digits(study.worth)} {currency} a year"
+    said = f"{dial.name}: {span} is the flat part, within {worth} of the best"
     edges = [_edge(curve, study, at, currency, units) for at in (first - 1, last + 1)]
     return "; ".join([said, *filter(None, edges)]) + "."
 
@@ -162,15 +163,13 @@ def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
     return min(flips, key=lambda mover: abs(math.log(mover.factor)), default=None)
 
 
-def flip_line(study: TuneStudy, currency: str, units: str) -> str:
+def flip_line(study: TuneStudy, units: str) -> str:
     """Return the number nearest which the advice flips.
 
     Parameters
     ----------
     study : TuneStudy
         The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
 
@@ -185,10 +184,9 @@ def flip_line(study: TuneStudy, currency: str, units: str) -> str:
     to = setting(study, study.other, units)
     if flip is None:
         return f"No price by itself was shown to flip the advice to the next best ({to})."
-    del currency
     return (
-        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next best costs as "
-        f"much ({to})."
+        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next "
+        f"best costs as much ({to})."
     )
 
 

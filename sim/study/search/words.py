@@ -86,10 +86,10 @@ def saved(found: Found, described: int) -> str:
     if found.full:
         return f"Every design had every replication: {found.searched:,} runs."
     share = 1 - found.searched / found.grid
-    less = f"{share:.0%} fewer than" if share >= 0 else f"{-share:.0%} more than"
+    less = f"{share:.0%} fewer than the" if share >= 0 else "more than the"
     return (
-        f"The search took {found.searched:,} runs, {less} the full grid of {found.grid:,}, "
-        f"and {described:,} to describe the choice in fresh weather."
+        f"The search took {found.searched:,} runs, {less} {found.grid:,} of the full grid, and {described:,} "
+        "more described the choice in fresh weather."
     )
 
 
@@ -141,15 +141,15 @@ def step_line(step: Step, currency: str, units: str) -> str:
     """
     cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
     said = [
-        f"costs {_more(cost)} {currency} a year",
-        f"{_more(days, DAYS_DECIMALS)} days below the dose target",
+        f"costs {_more(cost, f' {currency} a year')}",
+        f"{_more(days, ' days below the dose target', DAYS_DECIMALS)}",
         f"{_pressure(tap, units)} at the tap when it is low",
     ]
     dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
     if dry.estimate:
-        said.append(f"{_more(dry, DAYS_DECIMALS)} dry days")
+        said.append(_more(dry, " dry days", DAYS_DECIMALS))
     if abs(life.estimate) >= 1.0:
-        said.append(f"a cartridge lasts {_more(life)} days")
+        said.append(f"a cartridge lasts {_more(life, ' days')}")
     return f"From {step.smaller} to {step.larger}: {', '.join(said)} ({cost.n} runs)."
 
 
@@ -191,14 +191,15 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     found = study.found
     assert found.chosen is not None
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
+    name, equipment = study.labels[found.chosen], three_digits(line["cost_equipment"])
     yield (
-        f"{study.labels[found.chosen][:1].upper()}{study.labels[found.chosen][1:]} costs the least within the "
-        f"limits: {_between(line, 'cost')} {currency} a year{fresh}, of which {three_digits(line['cost_equipment'])} "
-        f"is equipment spread over its life, with {_between(line, 'days_below_target')} days a year below the "
-        f"dose target (limit {found.limits.days_below_target:g})."
+        f"{name[:1].upper()}{name[1:]} costs the least within the limits: {_between(line, 'cost')} "
+        f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
+        f"{_between(line, 'days_below_target')} days a year below the dose target (limit "
+        f"{found.limits.days_below_target:g})."
     )
     if line["days_below_target"] > found.limits.days_below_target:
-        yield "In the fresh runs its mean is over the limit, though it was shown within it before: look again."
+        yield "In these runs its mean is over the limit, though it was shown within it before: look again."
     yield rival_line(study, currency)
     ties = [study.labels[arm] for arm, fate in found.fates.items() if fate == TIE and arm != found.rival]
     if ties:
@@ -207,22 +208,41 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
 
 def _none(found: Found) -> str:
     return (
-        f"No design was shown to keep within {found.limits.days_below_target:g} days below the dose target and "
-        f"{found.limits.water_off_h:g} water-off hours a year, so none is chosen; the table says how far off "
-        "each is."
+        f"No design was shown to keep within {found.limits.days_below_target:g} days below the dose target "
+        f"and {found.limits.water_off_h:g} water-off hours a year, so none is chosen; the table says how far "
+        "off each is."
     )
 
 
 def _between(line: pd.Series, name: str) -> str:
-    value = three_digits(float(line[name]), 2)
-    return f"{value} ({three_digits(max(0.0, float(line[f'{name}_low'])))} to {three_digits(float(line[f'{name}_high']))})"
+    return _bounds(*(float(line[name + end]) for end in ("", "_low", "_high")))
 
 
-def _more(interval: Interval, decimals: int = 2) -> str:
+def bounded(interval: Interval) -> str:
+    """Return an estimate that cannot be negative with its bounds.
+
+    Parameters
+    ----------
+    interval : Interval
+        Of costs or days.
+
+    Returns
+    -------
+    str
+        Such as "3.2 (1.1 to 6)".
+    """
+    return _bounds(interval.estimate, interval.low, interval.high)
+
+
+def _bounds(estimate: float, low: float, high: float) -> str:
+    return f"{three_digits(estimate)} ({three_digits(max(0.0, low))} to {three_digits(high)})"
+
+
+def _more(interval: Interval, unit: str, decimals: int = 2) -> str:
     """Return a difference with its sign in words."""
     if interval.estimate == 0 and not interval.half_width > 0:
-        return "0 more"
-    return f"{plus_minus(interval, decimals)} {'more' if interval.estimate >= 0 else 'less'}"
+        return f"as many{unit}" if "days" in unit else "the same"
+    return f"{plus_minus(interval, decimals)}{unit} {'more' if interval.estimate >= 0 else 'less'}"
 
 
 def _pressure(interval: Interval, units: str) -> str:

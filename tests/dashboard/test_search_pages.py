@@ -1,0 +1,83 @@
+"""The pages of searches, run as the server runs them: the numbers are those of the command."""
+
+import time
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard import frame
+from sim import cli
+
+APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+PATIENCE_S = 600.0
+TRY = "pressure_tank.volume=44 gal,86 gal"
+ONLY = "wipe sleeve and window"
+
+
+def opened(page, **state):
+    at = AppTest.from_file(APP, default_timeout=60)
+    for name, value in state.items():
+        at.query_params[name] = value
+    at.run()
+    at.switch_page(page)
+    return at.run()
+
+
+def settled(at):
+    until = time.monotonic() + PATIENCE_S
+    while at.get("progress") or any(job.active for job in frame.jobs()._jobs.values()):
+        assert time.monotonic() < until, "a worker took too long"
+        time.sleep(0.5)
+        at.run()
+    assert not at.exception
+    return at
+
+
+def table_with(at, column):
+    return next(item.value for item in at.dataframe if column in item.value.columns)
+
+
+@pytest.fixture(scope="module")
+def sizes():
+    at = opened("views/sizes.py", years="1", runs="2", seed="5", tries=TRY, worth="100")
+    return settled(at.button(key="go-sizes").click().run())
+
+
+def test_the_page_of_sizes_shows_what_the_command_writes(sizes, tmp_path):
+    words = ["size", "--years", "1", "--replications", "2", "--seed", "5", "--worth", "100", "--try", TRY]
+    assert cli.main([*words, "--policy", "by the readings", "--workers", "1", "--out", str(tmp_path)]) == 0
+    written = pd.read_csv(tmp_path / "designs.csv")
+    shown = table_with(sizes, "cost a year")
+    assert list(shown["design"]) == list(written["design"])
+    assert list(shown["cost a year"]) == pytest.approx(list(written["cost"]), abs=0.0051)
+    assert list(shown["standing"]) == list(written["fate"])
+
+
+def test_the_page_of_sizes_answers_first_with_its_caution_and_tells_the_choice_in_words(sizes):
+    assert sizes.subheader[0].value == "The answer"
+    assert any("local codes and licensed practice" in item.value for item in sizes.info)
+    first = table_with(sizes, "cost a year")["design"].iloc[0]
+    assert any(
+        first in item.value.replace("\\", "") and "the choice" in item.value for item in sizes.markdown
+    )
+
+
+def test_alternatives_that_will_not_do_are_refused_in_one_line():
+    at = opened("views/sizes.py", tries="stage.sedment.size=2.5x10,4.5x10")
+    assert not at.exception
+    assert at.text[0].value.startswith("stage.sedment.size: no stage 'sedment'; did you mean 'sediment'?")
+
+
+def test_the_page_of_intervals_shows_what_the_command_writes(tmp_path):
+    at = opened("views/intervals.py", years="1", runs="2", seed="5", worth="200")
+    at.multiselect(key="only-by the calendar").select(ONLY).run()
+    settled(at.button(key="go-tune").click().run())
+    words = ["tune", "--years", "1", "--replications", "2", "--seed", "5", "--worth", "200", "--only", ONLY]
+    assert cli.main([*words, "--policy", "by the calendar", "--workers", "1", "--out", str(tmp_path)]) == 0
+    written = pd.read_csv(tmp_path / "curves.csv")
+    shown = table_with(at, "cost_less_choice")
+    assert list(shown["cost_less_choice"]) == pytest.approx(list(written["cost_less_choice"]), abs=0.0051)
+    assert list(shown["chosen"]) == list(written["chosen"])
+    assert written["chosen"].sum() == 1
