@@ -56,11 +56,33 @@ class Plan:
         return Shared(self.asked["seed"], self.asked["years"], self.inputs.rain, self.inputs.draws)
 
     def place(self, shard: int) -> Path:
-        """Return the folder of a shard, counted from 1."""
+        """Return the folder of a shard.
+
+        Parameters
+        ----------
+        shard : int
+            Counted from 1.
+
+        Returns
+        -------
+        Path
+            Under that of the plan.
+        """
         return self.folder / f"shard-{shard}"
 
     def request(self, shard: int) -> Request:
-        """Return the runs of a shard, counted from 1."""
+        """Return the runs of a shard.
+
+        Parameters
+        ----------
+        shard : int
+            Counted from 1.
+
+        Returns
+        -------
+        Request
+            All policies, some replications.
+        """
         first, stop = self.asked["shards"][shard - 1]
         return Request(0, tuple(range(len(self.asked["policies"]))), first, stop)
 

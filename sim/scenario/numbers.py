@@ -142,6 +142,9 @@ def _walk(part: BaseModel, key: str, kind_key: str) -> Iterator[Number]:
             for at, item in enumerate(value, 1):
                 if isinstance(item, BaseModel):
                     yield from _walk(item, f"{here}[{_called(item, alias, at)}]", kind_here)
+        elif isinstance(value, dict) and kind is not None:
+            for item in value.values():  # by route, such as times until something is seen: one range for all
+                yield Number(here, kind_here, float(item), kind, name in part.model_fields_set, False)
         elif isinstance(value, int | float) and not isinstance(value, bool):
             stated = name in part.model_fields_set
             yield Number(here, kind_here, float(value), kind, stated, isinstance(value, int))
@@ -163,11 +166,27 @@ def _tables(part: BaseModel, key: str, left: dict[str, float | str]) -> dict[str
                 for at, item in enumerate(value, 1)
             ]
         elif here in left or name in part.model_fields_set:
-            found[alias] = _written(left.pop(here, value), kind)
+            found[alias] = written(left.pop(here, value), kind)
     return found
 
 
-def _written(value: Any, kind: str | None) -> Any:
+def written(value: Any, kind: str | None) -> Any:
+    """Return a value as its file would have it, a quantity with its SI unit.
+
+    Parameters
+    ----------
+    value : object
+        Of a field of a scenario that is no part and no list.
+    kind : str or None
+        Kind of quantity, as from `kind_of`.
+
+    Returns
+    -------
+    object
+        Text for a quantity, which reads back to the last bit.
+    """
+    if isinstance(value, dict):
+        return {name: written(item, kind) for name, item in value.items()}
     if kind is None or isinstance(value, str | bool | date) or value is None:
         return value
     return f"{float(value)!r} {si_unit(kind)}".strip()

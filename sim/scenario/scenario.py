@@ -199,7 +199,10 @@ def _with_minutes(scenario: Scenario, task: Task) -> Task:
         raise ValueError(
             f"task[{task.name}].minutes: is missing; wanted a number, or a [[procedure]] with steps"
         )
-    return task.model_copy(update={"minutes": minutes})
+    found = task.model_copy(update={"minutes": minutes})
+    if not task.minutes:
+        found.model_fields_set.discard("minutes")  # no file states it; the steps do
+    return found
 
 
 def _check_rules(scenario: Scenario) -> None:

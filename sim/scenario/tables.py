@@ -1,15 +1,14 @@
 """A scenario turned back into the tables it is read from: one value can be changed and all is checked."""
 
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from sim.errors import InputError
-from sim.scenario.quantity import Kind
+from sim.scenario.numbers import kind_of, written
 from sim.scenario.refusal import one_line, refusal
 from sim.scenario.scenario import Scenario
-from sim.units import FACTORS
 
 
 def tables_of(part: BaseModel) -> dict[str, Any]:
@@ -64,18 +63,4 @@ def _written(value: Any, field: FieldInfo) -> Any:
         return tables_of(value)
     if isinstance(value, tuple):
         return [tables_of(item) if isinstance(item, BaseModel) else item for item in value]
-    kind = _kind(field)
-    if kind is None or not isinstance(value, float):
-        return value
-    return f"{value!r} {_si_unit(kind)}".strip()
-
-
-def _kind(field: FieldInfo) -> str | None:
-    inner = [mark for arg in get_args(field.annotation) for mark in getattr(arg, "__metadata__", ())]
-    return next((mark.name for mark in (*field.metadata, *inner) if isinstance(mark, Kind)), None)
-
-
-def _si_unit(kind: str) -> str:
-    if kind == "temperature":
-        return "C"
-    return next(unit for unit, factor in FACTORS[kind].items() if factor == 1.0)
+    return written(value, kind_of(field))

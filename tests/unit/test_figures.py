@@ -86,9 +86,13 @@ def test_days_below_target_shows_bounds_and_the_limit(rows):
     figure = spans.span_figure(comparison, spans.DAYS, 5.0)
     (outside,) = traces(figure, "not shown to be within it")
     summary = comparison.summary("b")
-    assert list(outside.y) == ["b"]
-    assert outside.x[0] == 21.0  # 20 + mean of 0, 1, 2
-    assert outside.x[0] + outside.error_x.array[0] == pytest.approx(summary.days_below_target.high, rel=1e-12)
+    assert not summary.within_limit
+    assert set(outside.y) == {one.policy for one in comparison.summaries if not one.within_limit}
+    at = list(outside.y).index("b")
+    assert outside.x[at] == 21.0  # 20 + mean of 0, 1, 2
+    assert outside.x[at] + outside.error_x.array[at] == pytest.approx(
+        summary.days_below_target.high, rel=1e-12
+    )
     (limit,) = traces(figure, "limit 5")
     assert set(limit.x) == {5.0}
     assert "; b 21" in spans.span_alt(comparison, spans.DAYS, 5.0)
