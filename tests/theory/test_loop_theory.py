@@ -122,6 +122,27 @@ def test_the_cistern_sinks_while_the_pump_feeds_past_an_empty_tank(plant, plain,
     assert bare.s["house_m3"][0] == pytest.approx(found.y[0, -1], rel=1e-5)
 
 
+def test_a_tank_that_comes_to_rest_between_pump_and_tap_does_so_as_scipy_says(plant, plain, tap):
+    # A small tank and a demand that holds the pressure between cut-in and cut-out: flows turn, little moves.
+    k = tap(18)
+    bare = plant(tank_m3=0.012, step_share=STEP_SHARE)
+    bare.s["water_m3"] = bare.water_m3(40 * PSI)
+    other = plain(bare, k)
+    start = float(bare.s["water_m3"][0])
+    bare.draw([[0.0, k, 1e3, INF]])
+    for seconds in (5.0, 20.0, 60.0):
+        found = solve_ivp(
+            lambda _t, y: [other.pump(y[0]) - other.house(y[0])],
+            (0.0, seconds),
+            [start],
+            rtol=1e-12,
+            atol=1e-15,
+        )
+        bare.run(seconds)
+        assert bare.s["pump_on"][0] == 1
+        assert bare.s["water_m3"][0] == pytest.approx(found.y[0, -1], abs=1e-6 * 0.012)
+
+
 def _air(bare, pressure_pa):
     """Share of the tank that air would fill at a pressure below the precharge: above 1."""
     outside = bare.p["atmosphere_pa"][0]
