@@ -156,15 +156,16 @@ def test_finds_are_as_frequent_as_organisms_spread_at_random():
     assert abs(np.mean(counts > 0) - wanted) < 4.0 * math.sqrt(wanted * (1 - wanted) / n)
 
 
-def _sampled(tiny, short, policy, dark, chance=0.5, **sample):
-    """A sample on day 30; the unit is left unplugged on day 20 where it is dark."""
+def _sampled(tiny, short, policy, dark, chance=0.5, step="plug the unit in", **sample):
+    """A sample on day 30; where it is dark a step is missed on day 20, and so is every check of it."""
     scenario = tiny(people={**SURE, "slips": {"on": True}}, sample=sample or {"acted_on": True})
     common = short(scenario, 60)
     names = [one.name for one in scenario.tasks]
-    steps = [s.id for s in expanded(scenario.procedure("wipe sleeve"), scenario.blocks)]
+    steps = expanded(scenario.procedure("wipe sleeve"), scenario.blocks)
+    slip = next(one.slip for one in steps if one.id == step)
     chances = np.ones_like(common.slips)
     if dark:
-        missed = [steps.index("plug the unit in"), steps.index("wait and read")]
+        missed = [i for i, one in enumerate(steps) if one.id == step or slip in one.finds]
         chances[names.index("wipe sleeve"), 0, missed] = 0.0
     common = dataclasses.replace(
         common,
@@ -180,14 +181,17 @@ def _sampled(tiny, short, policy, dark, chance=0.5, **sample):
     return run(scenario, way, common)
 
 
-def test_a_sample_of_undosed_water_shows_and_leads_to_the_dark_unit(tiny, short, policy):
-    history = _sampled(tiny, short, policy, dark=True)
+@pytest.mark.parametrize(
+    ("step", "slip"),
+    [("plug the unit in", "unit left unplugged"), ("keep the bypass shut", "bypass left open")],
+)
+def test_a_sample_of_undosed_water_shows_and_leads_to_the_cause(tiny, short, policy, step, slip):
+    history = _sampled(tiny, short, policy, dark=True, step=step)
     lapse = next(one for one in history.lapses if one.kind == "slip")
-    assert lapse.subject == "unit left unplugged"
+    assert lapse.subject == slip
     assert lapse.route == "sample"
-    assert lapse.noticed_s / DAY_S == pytest.approx(
-        32.0 + (10 + 20 / 60) / 24, abs=0.01
-    )  # two days of laboratory
+    assert lapse.noticed_s / DAY_S == pytest.approx(32.0 + (10 + 20 / 60) / 24, abs=0.01)  # laboratory: 2 d
+    assert lapse.end_s < lapse.noticed_s + DAY_S
     assert row(history)["samples_with_finds"] == 1.0
     assert [e.subject for e in history.events if e.subject == "return to service"] == ["return to service"]
 
