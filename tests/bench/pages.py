@@ -62,6 +62,7 @@ def main() -> None:
     with sync_playwright() as driver, tempfile.TemporaryDirectory() as cache:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         page = browser.new_page()
+        page.set_default_timeout(120_000)
         began = time.monotonic()
         process, url = started(cache)
         try:

@@ -53,19 +53,12 @@ def test_a_broken_site_is_refused_in_one_line(page):
     assert "\n" not in said.strip()
 
 
-def test_markup_in_names_is_text(page, compared):
-    page.goto("/?years=1&runs=1")
-    text = f'extends = "cottage"\nname = "{EVIL}"\n[[policy]]\nname = "{EVIL}"\n'
-    give(page, 0, "<script>mine.toml", text.encode())
+def test_markup_in_names_is_text(page):
+    page.goto("/")
+    give(page, 0, "<script>mine.toml", f'extends = "cottage"\nname = "{EVIL}"\n'.encode())
     page.get_by_text(f"From your file: {EVIL}").wait_for()
-    page.get_by_test_id("stMultiSelect").locator("input").click()
-    page.get_by_role("option", name="<script>").click()
-    page.wait_for_url(re.compile("policies=.*script"))
-    compared(page)
-    page.locator(".js-plotly-plot").nth(4).wait_for()
     assert page.title() != "x"
     assert page.locator("img[src*='a.example']").count() == 0
-    assert "<script>" in page.locator(".js-plotly-plot").first.locator(".yaxislayer-above").text_content()
 
 
 def test_a_path_as_a_name_reaches_no_file(page, compared, fetched):

@@ -87,3 +87,9 @@ def test_the_theme_has_the_papers_and_inks_of_the_figures():
     assert (light["textColor"], dark["textColor"]) == (look.INK, look.INK_DARK)
     for part in (light, dark):  # also words of a chosen unit and of a slider
         assert contrast(part["primaryColor"], part["backgroundColor"]) >= TEXT
+
+
+def test_markup_in_the_name_of_a_policy_is_text_in_a_figure():
+    name = "<b>x</b>"
+    figure = look.narrowed(look.dressed(go.Figure(go.Bar(x=[1], y=[name], name="bar")), 300), [name])
+    assert figure.layout.yaxis.ticktext == ("&lt;b&gt;x&lt;/b&gt;",)
