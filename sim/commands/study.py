@@ -56,32 +56,32 @@ class Plan:
         return Shared(self.asked["seed"], self.asked["years"], self.inputs.rain, self.inputs.draws)
 
     def place(self, shard: int) -> Path:
-        """Return the folder of a shard.
+        """Return the folder of a shard, counted from 1.
 
         Parameters
         ----------
         shard : int
-            Counted from 1.
+            Its number.
 
         Returns
         -------
         Path
-            Under that of the plan.
+            Where its finished batches lie.
         """
         return self.folder / f"shard-{shard}"
 
     def request(self, shard: int) -> Request:
-        """Return the runs of a shard.
+        """Return the runs of a shard, counted from 1.
 
         Parameters
         ----------
         shard : int
-            Counted from 1.
+            Its number.
 
         Returns
         -------
         Request
-            All policies, some replications.
+            All policies, its replications.
         """
         first, stop = self.asked["shards"][shard - 1]
         return Request(0, tuple(range(len(self.asked["policies"]))), first, stop)

@@ -7,6 +7,7 @@ needed unless its cluster is named.
 import hashlib
 import logging
 import pickle
+import re
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from typing import Any
@@ -17,6 +18,7 @@ from sim.study.version import program_version
 from sim.study.workers import Crew
 
 MPI = "mpi"
+_ADDRESS = re.compile(r"[a-z]+://\S+:\d+")
 _PLACES = 2  # batches a worker: one under way, one on its way
 _CONNECT_S = 10.0
 _RETRIES = 3  # of a batch whose worker died
@@ -54,14 +56,16 @@ def _dask(job: Job, address: str) -> Iterator[Crew]:
         raise InputError(
             f"scheduler {address} needs the package distributed; install cisterntwin[cluster]"
         ) from None
+    if not _ADDRESS.fullmatch(address):
+        raise InputError(f"scheduler is {address!r}; wanted an address such as tcp://host:8786, or mpi")
     try:
         client = Client(address, timeout=_CONNECT_S, set_as_default=False)
-    except (OSError, ValueError, TimeoutError) as error:
+    except (OSError, ValueError) as error:
         raise InputError(
             f"scheduler {address} cannot be reached ({type(error).__name__}); "
             "wanted the address of a running dask scheduler, such as tcp://host:8786"
         ) from None
-    with client, _quiet():
+    with _quiet(), client:
         workers = client.scheduler_info(n_workers=-1)["workers"]
         if not workers:
             raise InputError(f"scheduler {address} has no workers; wanted at least one")
@@ -81,13 +85,12 @@ def _dask(job: Job, address: str) -> Iterator[Crew]:
 @contextmanager
 def _quiet() -> Iterator[None]:
     """Keep the package's own messages from the screen: what matters is said by who asked."""
-    log = logging.getLogger("distributed")
-    level = log.level
-    log.setLevel(logging.CRITICAL + 1)
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
     try:
         yield
     finally:
-        log.setLevel(level)
+        logging.disable(before)
 
 
 @contextmanager

@@ -1,0 +1,107 @@
+"""The same rows whoever did the work: this process, others, a dask cluster, or shards that are merged."""
+
+import json
+import sys
+import warnings
+
+import pytest
+
+from sim import cli
+from sim.study import job
+
+FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
+QUESTION = ["cottage", "--years", "1", "--replications", "4", "--policy", "nothing done"]
+QUESTION += ["--policy", "by the calendar"]
+
+
+def compare(out, *words):
+    return cli.main(["compare", *QUESTION, "--out", str(out), *words])
+
+
+@pytest.fixture(scope="module")
+def serial(tmp_path_factory):
+    out = tmp_path_factory.mktemp("serial")
+    assert compare(out, "--workers", "1") == 0
+    return {name: (out / name).read_bytes() for name in FILES}
+
+
+def same(out, serial):
+    return [name for name in FILES if (out / name).read_bytes() != serial[name]] == []
+
+
+def test_a_dask_cluster_of_two_processes(serial, tmp_path):
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # the package's own
+        from distributed import LocalCluster  # noqa: PLC0415
+
+        with LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=50
+        ) as cluster:
+            assert compare(tmp_path, "--scheduler", cluster.scheduler_address) == 0
+    assert same(tmp_path, serial)
+
+
+@pytest.fixture
+def planned(tmp_path):
+    plan = ["study", "plan", *QUESTION, "--shards", "4", "--out", str(tmp_path)]
+    assert cli.main(plan) == 0
+    assert cli.main(plan) == 0  # the same plan again is no other plan
+    return tmp_path
+
+
+def test_four_shards_in_any_order_then_merged(serial, planned, capsys):
+    for shard in (3, 1, 4):
+        assert cli.main(["study", "run-shard", str(planned), str(shard), "--workers", "1"]) == 0
+    assert cli.main(["study", "merge", str(planned)]) == 2
+    said = capsys.readouterr().err
+    assert "not finished: shard 2 (2 of 2 runs)" in said
+    assert said.count("\n") == 1
+    assert cli.main(["study", "run-shard", str(planned), "2", "--workers", "1"]) == 0
+    assert cli.main(["study", "merge", str(planned)]) == 0
+    assert same(planned, serial)
+
+
+def test_what_cannot_be_is_refused_in_one_line(planned, tmp_path_factory, capsys):
+    empty = tmp_path_factory.mktemp("empty")
+    plan = json.loads((planned / "plan.json").read_text())
+    cases = [
+        (["run-shard", str(planned), "5"], "shard is 5; wanted 1 to 4"),
+        (["run-shard", str(empty), "1"], "has no plan that can be read"),
+        (
+            ["plan", "--shards", "9", "--replications", "4", "--out", str(empty)],
+            "shards is 9; wanted at most 4",
+        ),
+        (["plan", *QUESTION, "--seed", "2", "--out", str(planned)], "holds another plan"),
+    ]
+    for words, said in cases:
+        assert cli.main(["study", *words]) == 2
+        err = capsys.readouterr().err
+        assert said in err
+        assert err.count("\n") == 1
+    (planned / "plan.json").write_text(json.dumps(plan | {"source": "0" * 16}))
+    assert cli.main(["study", "merge", str(planned)]) == 2
+    assert "wanted the same everywhere" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [("nonsense", "wanted an address such as tcp://host:8786"), ("tcp://127.0.0.1:1", "cannot be reached")],
+)
+def test_a_scheduler_that_is_not_there_is_one_line(tmp_path, capsys, monkeypatch, address, said):
+    monkeypatch.setattr("sim.study.cluster._CONNECT_S", 1.0)
+    assert compare(tmp_path, "--scheduler", address) == 2
+    err = capsys.readouterr().err
+    assert said in err
+    assert err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_missing_package_is_named(tmp_path, capsys, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    assert compare(tmp_path, "--scheduler", "tcp://127.0.0.1:1") == 2
+    assert "install cisterntwin[cluster]" in capsys.readouterr().err
+
+
+def test_a_worker_of_another_version_refuses():
+    with pytest.raises(job.InputError, match=f"wanted {'0' * 16}"):
+        job.unpacked("0" * 16, b"not looked at")
