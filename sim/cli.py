@@ -8,6 +8,7 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from pathlib import Path
 
 from sim import __version__
@@ -53,28 +54,11 @@ def _say(message: str, code: int) -> int:
 
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:
+    if name == "dashboard":
+        return dashboard
     # Imported here, one by one: physics and tables take seconds to load, and help needs neither.
-    if name == "compare":
-        from sim.commands.compare import compare  # noqa: PLC0415
-
-        return compare
-    if name == "run":
-        from sim.commands.run import run  # noqa: PLC0415
-
-        return run
-    if name == "check":
-        from sim.commands.check import check  # noqa: PLC0415
-
-        return check
-    if name == "size":
-        from sim.commands.size import size  # noqa: PLC0415
-
-        return size
-    if name == "tune":
-        from sim.commands.tune import tune  # noqa: PLC0415
-
-        return tune
-    return dashboard
+    found: Callable[[argparse.Namespace], int] = getattr(import_module(f"sim.commands.{name}"), name)
+    return found
 
 
 class _Parser(argparse.ArgumentParser):
@@ -100,6 +84,7 @@ def parser() -> argparse.ArgumentParser:
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
     _add_size(commands.add_parser("size", help="find the sizes that cost least within the limits"))
     _add_tune(commands.add_parser("tune", help="find the intervals that cost least within the limits"))
+    _add_study(commands.add_parser("study", help="compare in shards, each a job of its own, and merge them"))
     if APP.exists():
         _add_dashboard(commands.add_parser("dashboard", help="open the pages in a browser on this machine"))
     return top
@@ -134,6 +119,33 @@ def _add_runs(command: argparse.ArgumentParser) -> None:
 def _add_compare(command: argparse.ArgumentParser) -> None:
     _add_site(command)
     _add_runs(command)
+    _add_policies(command)
+    command.add_argument(
+        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
+    )
+    _add_workers(command)
+    command.add_argument(
+        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+    )
+
+
+def _add_study(command: argparse.ArgumentParser) -> None:
+    steps = command.add_subparsers(dest="step", required=True, metavar="STEP")
+    plan = steps.add_parser("plan", help="cut a comparison into shards")
+    _add_site(plan)
+    _add_runs(plan)
+    _add_policies(plan)
+    plan.add_argument("--shards", type=int, default=4, metavar="N", help="how many (default: 4)")
+    shard = steps.add_parser("run-shard", help="run one shard; the same command goes on after a stop")
+    shard.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
+    shard.add_argument("shard", type=int, metavar="I", help="which shard, from 1")
+    _add_workers(shard)
+    merge = steps.add_parser("merge", help="put finished shards together: what compare would write")
+    merge.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
+    merge.add_argument("--out", type=Path, metavar="DIR", help="output folder (default: that of the plan)")
+
+
+def _add_policies(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--policy",
         action="append",
@@ -146,9 +158,9 @@ def _add_compare(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--replications", type=int, default=40, metavar="N", help="runs of each policy (default: 40)"
     )
-    command.add_argument(
-        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
-    )
+
+
+def _add_workers(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--workers",
         type=int,
@@ -175,11 +187,10 @@ def _add_search(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--replications", type=int, default=20, metavar="N", help="runs at the last look (default: 20)"
     )
+    _add_workers(command)
     command.add_argument(
-        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
-        help="processes (default: %(default)s)",
-    )  # fmt: skip
-    command.add_argument("--scheduler", metavar="ADDRESS", help="cluster that does the work, tcp://...")
+        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+    )
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:

@@ -29,6 +29,24 @@ SMALL = {
 }
 
 
+def pytest_addoption(parser):
+    parser.addoption("--long", action="store_true", help="also run tests marked long, which take minutes")
+
+
+def pytest_collection_modifyitems(config, items):
+    if config.getoption("--long"):
+        return
+    left_out = [item for item in items if item.get_closest_marker("long")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    which = "with" if config.getoption("--long") else "without"
+    terminalreporter.write_line(f"{which} the tests marked long (--long runs them)")
+
+
 def _inline(value):
     """Write a value as inline TOML."""
     if isinstance(value, bool):

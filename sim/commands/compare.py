@@ -1,6 +1,7 @@
 """`compare`: run every policy through the same weather, draws and failures; print, report, keep the rows."""
 
 import argparse
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 from rich import box
@@ -22,10 +23,15 @@ from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.answer import answer, from_to, plus_minus, three_digits
 from sim.study.comparison import Comparison, compare_by_goals
-from sim.study.replicate import StudyResult, study
+from sim.study.folder import held
+from sim.study.replicate import StudyResult, replicated
+from sim.study.runner import StudyRunner, open_runner
+from sim.study.seam import Design
+from sim.study.seam import Inputs as Shared
 from sim.study.tables import difference_frame, summary_frame
 
 WIDTH = 100  # columns of a screen
+UNFINISHED = "unfinished"  # folder of batches, beside the results, until these are whole
 
 
 def compare(options: argparse.Namespace) -> int:
@@ -41,28 +47,89 @@ def compare(options: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    for name, least in (("years", 1), ("replications", 1), ("workers", 1), ("seed", 0)):
-        at_least(name, getattr(options, name), least)
+    check_runs(options)
+    at_least("workers", options.workers, 1)
     if options.within is not None and not options.within > 0:
         raise InputError(f"within is {options.within:g}; wanted an amount of money above 0")
     inputs = read(options)
-    policies = _policies(options, inputs)
+    policies = chosen_policies(options, inputs)
     reference = options.reference or policies[0].name
-    folder = store.prepare(options.out)
-    result = _study(options, inputs, policies, reference)
+    bar = progress_bar()
+    with held(store.prepare(options.out)), _open(options, inputs, policies, bar) as runner:
+        with bar:
+            result = replicated(runner, options.replications, options.within, reference)
+            runner.close()  # what follows takes memory too
+        code = conclude(options, inputs, policies, result, reference)
+        if not result.interrupted and (others := runner.forget()):
+            print(
+                f"{options.out / UNFINISHED} keeps {others} batches of other questions that were not finished"
+            )
+    return code
+
+
+def check_runs(options: argparse.Namespace) -> None:
+    """Refuse numbers of runs that cannot be.
+
+    Parameters
+    ----------
+    options : Namespace
+        With `years`, `replications` and `seed`.
+    """
+    for name, least in (("years", 1), ("replications", 1), ("seed", 0)):
+        at_least(name, getattr(options, name), least)
+
+
+def conclude(
+    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], result: StudyResult, reference: str
+) -> int:
+    """Keep, print and say what a study came to.
+
+    Parameters
+    ----------
+    options : Namespace
+        With `out`, a folder that is held; `years`, `seed` and `units`.
+    inputs : Inputs
+        Site and series.
+    policies : list of Policy
+        In the order of the rows.
+    result : StudyResult
+        Their rows.
+    reference : str
+        Policy the others are held against.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
     if result.finished == 0:
         raise Interrupted("interrupted before any run was finished; nothing was written")
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals)
     asked = result.wanted if result.interrupted else result.finished
     sentences = answer(comparison, inputs.scenario.prices.currency, asked)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
-    names = _keep(folder, options, inputs, policies, result, comparison, sentences)
+    store.sweep(options.out)
+    names = _keep(options.out, options, inputs, policies, result, comparison, sentences)
     _print(result, comparison, sentences, inputs.scenario.prices.currency)
-    print(f"Written to {folder}: {', '.join(names)}")
+    print(f"Written to {options.out}: {', '.join(names)}")
     return 130 if result.interrupted else 0
 
 
-def _policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
+def chosen_policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
+    """Return the policies that are to be compared.
+
+    Parameters
+    ----------
+    options : Namespace
+        With `policy` and `reference`.
+    inputs : Inputs
+        The site.
+
+    Returns
+    -------
+    list of Policy
+        Those named, each once, or all of the site.
+    """
     known = inputs.scenario.policies
     names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
     if not names:
@@ -73,36 +140,54 @@ def _policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
     return policies
 
 
-def _study(
-    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], reference: str
-) -> StudyResult:
-    bar = Progress(
+def _open(
+    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], bar: Progress
+) -> AbstractContextManager[StudyRunner]:
+    """Open what runs the policies and shows on the bar how far it is."""
+    per = len(policies)
+    task = bar.add_task(f"{per} policies, {options.years} years a run", total=options.replications)
+    begun = False
+
+    def show(finished: int, wanted: int) -> None:
+        nonlocal begun
+        if finished and not begun:
+            before = (
+                f"{finished:,} of {wanted:,} runs were finished before and are in {options.out / UNFINISHED}"
+            )
+            bar.console.print(f"{before}; going on from there", markup=False, highlight=False)
+        begun = True
+        bar.update(task, completed=finished // per)
+
+    return open_runner(
+        [Design(inputs.scenario.name, inputs.scenario, tuple(policies))],
+        Shared(options.seed, options.years, inputs.rain, inputs.draws),
+        options.workers,
+        options.out / UNFINISHED,
+        options.scheduler,
+        show,
+    )
+
+
+def progress_bar() -> Progress:
+    """Return a bar of progress that goes to the screen beside the results.
+
+    Returns
+    -------
+    Progress
+        Not started.
+    """
+    console = Console(stderr=True)
+    return Progress(
         TextColumn("{task.description}"),
         BarColumn(),
         MofNCompleteColumn(),
         TimeElapsedColumn(),
         TextColumn("left"),
         TimeRemainingColumn(),
-        console=Console(stderr=True),
+        console=console,
         transient=True,
+        disable=not console.is_terminal,  # it would leave blank lines in a log
     )
-    with bar:
-        task = bar.add_task(
-            f"{len(policies)} policies, {options.years} years a run", total=options.replications
-        )
-        return study(
-            inputs.scenario,
-            policies,
-            options.seed,
-            options.years,
-            options.replications,
-            options.workers,
-            inputs.rain,
-            inputs.draws,
-            lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
-            options.within,
-            reference,
-        )
 
 
 def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sim import __version__
 from sim.scenario.digest import digest
 from sim.study.seam import Design, Inputs
 from sim.study.version import program_version
@@ -57,9 +58,60 @@ def run_key(prefix: str, replication: int) -> str:
     Returns
     -------
     str
-        32 hexadecimal digits.
+        The two, with a dash between.
     """
-    return hashlib.sha256(f"{prefix} {replication}".encode()).hexdigest()[:32]
+    return f"{prefix}-{replication}"
+
+
+def prefix_of(key: str) -> str:
+    """Return what a key begins with.
+
+    Parameters
+    ----------
+    key : str
+        From `run_key`.
+
+    Returns
+    -------
+    str
+        As in `prefixes`.
+    """
+    return key.partition("-")[0]
+
+
+def plan(designs: Sequence[Design], inputs: Inputs) -> dict[str, Any]:
+    """Return what is asked in words, for people who look into the folder of a study.
+
+    Parameters
+    ----------
+    designs : sequence of Design
+        Houses and policies.
+    inputs : Inputs
+        What they share.
+
+    Returns
+    -------
+    dict
+        Plain values; no clock time, no path.
+    """
+    starts = prefixes(designs, inputs)
+    return {
+        "program": "cisterntwin",
+        "version": __version__,
+        "source": program_version(),
+        "seed": inputs.seed,
+        "years": inputs.years,
+        "rain": inputs.rain.digest if inputs.rain else None,
+        "draws": draws_digest(inputs.draws) or None,
+        "designs": [
+            {
+                "label": design.label,
+                "site": design.scenario.name,
+                "policies": {policy.name: start for policy, start in zip(design.policies, row, strict=True)},
+            }
+            for design, row in zip(designs, starts, strict=True)
+        ],
+    }
 
 
 def draws_digest(draws: Mapping[str, Any] | None) -> str:
@@ -86,4 +138,4 @@ def draws_digest(draws: Mapping[str, Any] | None) -> str:
 
 def _sha(content: Sequence[Any]) -> str:
     canonical = json.dumps(list(content), sort_keys=True, separators=(",", ":"), allow_nan=False)
-    return hashlib.sha256(canonical.encode()).hexdigest()
+    return hashlib.sha256(canonical.encode()).hexdigest()[:32]

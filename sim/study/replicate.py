@@ -13,7 +13,8 @@ from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
-from sim.study.runner import COMPLETE, StudyRunner, open_runner
+from sim.study.fan import COMPLETE
+from sim.study.runner import StudyRunner, open_runner
 from sim.study.seam import Design, Inputs, Request
 from sim.study.stopping import enough
 

@@ -1,31 +1,28 @@
-"""One way to fan out: units of work in batches to whoever does them, rows kept by key, put back in order.
+"""One way to run designs: missing runs go out in batches, their rows are kept by key and put back in order.
 
 The seam is `concurrent.futures.Executor`: this process or others; same rows, same bytes. Within a context the
 workers stay, so that a search may ask in many small rounds.
 """
 
-from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, wait
-from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from pathlib import Path
 
 import pandas as pd
 
-from sim.errors import InputError, Interrupted, TwinError
+from sim.errors import InputError, Interrupted
+from sim.study import store
 from sim.study import workers as crews
+from sim.study.cluster import cluster
+from sim.study.fan import Fan
+from sim.study.folder import StudyFolder, held, read_batches
 from sim.study.job import Batch, Done, Job, Unit
-from sim.study.keys import prefixes, run_key
+from sim.study.keys import plan, prefix_of, prefixes, run_key
 from sim.study.known import Known
 from sim.study.pace import MOST_YEARS, Pace
 from sim.study.seam import Design, Inputs, Request
 
-COMPLETE = "complete"
-MOST_DEATHS = 3  # of workers, without a batch finished in between
-
 Progress = Callable[[int, int], None]
-Finished = list[tuple[Batch, Done]]
 
 
 def _no_progress(finished: int, wanted: int) -> None:
@@ -36,7 +33,13 @@ class StudyRunner:
     """Runs requests and knows what it has run; a `sim.study.seam.Runner`."""
 
     def __init__(
-        self, designs: Sequence[Design], inputs: Inputs, workers: int, on_progress: Progress = _no_progress
+        self,
+        designs: Sequence[Design],
+        inputs: Inputs,
+        workers: int,
+        on_progress: Progress = _no_progress,
+        folder: StudyFolder | None = None,
+        scheduler: str | None = None,
     ) -> None:
         """Begin; workers are called when there is work.
 
@@ -50,16 +53,25 @@ class StudyRunner:
             Processes, >= 1; one works in this process.
         on_progress : callable
             Called with runs finished and runs wanted of the request under way.
+        folder : StudyFolder, optional
+            Where finished batches are kept; what it holds is not run again.
+        scheduler : str, optional
+            Address of a cluster that does the work in place of processes.
         """
         self.designs = tuple(designs)
         self.inputs = inputs
         self._workers = workers
+        self._scheduler = scheduler
         self._tell = on_progress
         self._prefixes = prefixes(self.designs, inputs)
         self._known = Known()
-        self._pace = Pace(inputs.years)
-        self._stack = ExitStack()
-        self._crew: crews.Crew | None = None
+        self._wanted: set[str] = set()  # runs of the request under way
+        self._finished = 0
+        self._fan = Fan(self._call, Pace(inputs.years), self._begin, self._keep)
+        self._starts = {start for row in self._prefixes for start in row}
+        self._folder = folder
+        if folder is not None:
+            self.learn(folder.path)
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of all requests, see `Runner.run`.
@@ -99,14 +111,19 @@ class StudyRunner:
         TwinError
             When workers died again and again.
         """
-        keys = {key: None for request in requests for _, key in self._runs(request)}
-        left = deque(self._missing(requests))
+        self._wanted = {key for request in requests for _, key in self._runs(request)}
+        self._finished = sum(key in self._known for key in self._wanted)
+
+        def look() -> str:
+            self._tell(self._finished, len(self._wanted))
+            return enough()
+
         try:
-            self._tell(sum(key in self._known for key in keys), len(keys))
-            return self._fan_out(left, keys, enough)
+            return self._fan.go(self._missing(requests), look)
         except KeyboardInterrupt:
-            finished = sum(key in self._known for key in keys)
-            raise Interrupted(f"interrupted; {finished:,} of {len(keys):,} runs were finished") from None
+            raise Interrupted(
+                f"interrupted; {self._finished:,} of {len(self._wanted):,} runs were finished"
+            ) from None
 
     def rows(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of requests that were run.
@@ -166,13 +183,39 @@ class StudyRunner:
         """
         return float(self._known.value(self._key(design, policy, replication), column))
 
+    def learn(self, path: Path) -> None:
+        """Take finished batches from the folder of a study.
+
+        Parameters
+        ----------
+        path : Path
+            The folder; rows of other questions in it are left alone.
+        """
+        for keys, columns in read_batches(path, self._mine):
+            self._known.add(keys, columns)
+
+    def forget(self) -> int:
+        """Remove the finished batches from the folder, now that what they were for is written.
+
+        Returns
+        -------
+        int
+            Batches of other questions, which stay.
+        """
+        return 0 if self._folder is None else self._folder.forget(self._mine)
+
     def close(self) -> None:
         """Let the workers go; what they have not begun is dropped."""
-        self._crew = None
-        self._stack.close()
+        self._fan.close()
 
     def _key(self, design: int, policy: int, replication: int) -> str:
         return run_key(self._prefixes[design][policy], replication)
+
+    def _mine(self, key: str) -> bool:
+        return prefix_of(key) in self._starts
+
+    def _keys(self, batch: Batch) -> list[str]:
+        return [self._key(unit.design, one, unit.replication) for unit in batch for one in unit.policies]
 
     def _runs(self, request: Request) -> Iterator[tuple[int, str]]:
         """Walk through the runs of a request in order."""
@@ -194,88 +237,21 @@ class StudyRunner:
                 found.append(Unit(design, tuple(missing[first : first + most]), replication))
         return found
 
-    def _fan_out(self, left: deque[Unit], keys: dict[str, None], enough: Callable[[], str]) -> str:
-        """Hand out batches until nothing is left, and begin anew with other workers when these died."""
-        wanted, deaths = len(keys), 0
-        finished = wanted - sum(len(unit.policies) for unit in left)
-        pending: dict[Future[Done], Batch] = {}
-        done: Finished = []
-        try:
-            while not (why := enough()):
-                try:
-                    self._hand_out(left, pending)
-                    if not pending:
-                        return COMPLETE
-                    self._collect(pending, done)
-                    deaths = 0
-                    if pending:
-                        self._hand_out(left, pending)  # before looking at rows: nobody is to wait for that
-                except BrokenProcessPool as error:
-                    deaths += 1
-                    self._recover(left, pending, done)
-                    if deaths > MOST_DEATHS:
-                        raise TwinError(
-                            "worker processes died again and again (memory may have run out); "
-                            "try fewer --workers"
-                        ) from error
-                finished += self._keep(done)
-                self._tell(finished, wanted)
-            return why
-        finally:
-            self._drain(pending, done)
+    def _begin(self, batch: Batch) -> None:
+        if self._folder is not None:
+            self._folder.begin(self._keys(batch))
 
-    def _recover(self, left: deque[Unit], pending: dict[Future[Done], Batch], done: Finished) -> None:
-        """Let broken workers go, note what they had finished and put back what they had not."""
-        self.close()
-        for future, batch in pending.items():
-            if future.cancelled() or future.exception() is not None:
-                left.extendleft(reversed(batch))
-            else:
-                done.append((batch, future.result()))
-        pending.clear()
-
-    def _hand_out(self, left: deque[Unit], pending: dict[Future[Done], Batch]) -> None:
-        if left and self._crew is None:
-            self._crew = self._stack.enter_context(self._call())
-        while left and self._crew is not None and len(pending) < self._crew.places:
-            batch = self._pace.cut(left, self._crew.places)
-            try:
-                pending[self._crew.submit(batch)] = batch
-            except BaseException:
-                left.extendleft(reversed(batch))
-                raise
-
-    def _collect(self, pending: dict[Future[Done], Batch], done: Finished) -> None:
-        """Wait for the next batches; one that failed raises."""
-        ready, _ = wait(pending, return_when=FIRST_COMPLETED)
-        for future in ready:
-            rows = future.result()
-            done.append((pending.pop(future), rows))
-
-    def _drain(self, pending: dict[Future[Done], Batch], done: Finished) -> None:
-        """Keep what is under way and drop what is not begun: after an interrupt, an error or an early end."""
-        for future in pending:
-            future.cancel()
-        wait(pending)
-        for future, batch in pending.items():
-            if not future.cancelled() and future.exception() is None:
-                done.append((batch, future.result()))
-        self._keep(done)
-
-    def _keep(self, done: Finished) -> int:
-        """Keep the rows of finished batches, empty the list of them, return how many rows they were."""
-        count = 0
-        while done:
-            batch, rows = done.pop(0)
-            self._pace.note(batch, rows.took_s)
-            keys = [self._key(unit.design, one, unit.replication) for unit in batch for one in unit.policies]
-            self._known.add(keys, rows.columns)
-            count += len(keys)
-        return count
+    def _keep(self, batch: Batch, done: Done) -> None:
+        if self._folder is not None:
+            self._folder.write(self._keys(batch), done.columns)
+        self._known.add(self._keys(batch), done.columns)
+        self._finished += sum(key in self._wanted for key in self._keys(batch))
 
     def _call(self) -> AbstractContextManager[crews.Crew]:
         designs = tuple((design.scenario, design.policies) for design in self.designs)
         job = Job(designs, self.inputs.seed, self.inputs.years, self.inputs.rain, self.inputs.draws)
+        if self._scheduler is not None:
+            return cluster(job, self._scheduler)
         return crews.in_line(job) if self._workers == 1 else crews.processes(job, self._workers)
 
 
@@ -312,9 +288,12 @@ def open_runner(
     """
     if workers < 1:
         raise InputError(f"workers is {workers}; wanted 1 or more")
-    del folder, scheduler
-    runner = StudyRunner(designs, inputs, workers, on_progress)
-    try:
+    with ExitStack() as stack:
+        kept = None
+        if folder is not None:
+            stack.enter_context(held(store.prepare(folder)))
+            kept = StudyFolder(folder, plan(designs, inputs))
+            stack.callback(kept.remove_empty)
+        runner = StudyRunner(designs, inputs, workers, on_progress, kept, scheduler)
+        stack.callback(runner.close)
         yield runner
-    finally:
-        runner.close()

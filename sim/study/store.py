@@ -72,14 +72,45 @@ def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
         for name, content in contents.items():
             waiting.append((folder / f".{name}.{os.getpid()}.part", folder / name))
             waiting[-1][0].write_bytes(content)
+            settle(waiting[-1][0])
         for temporary, final in waiting:
             os.replace(temporary, final)
+        settle(folder)
     except OSError as error:
         raise InputError(f"output folder {folder} cannot be written to: {error.strerror}") from error
     finally:
         for temporary, _ in waiting:
             temporary.unlink(missing_ok=True)
     return [final for _, final in waiting]
+
+
+def settle(path: Path) -> None:
+    """Wait until a file, or the names in a folder, are on the disk and would outlast a power failure.
+
+    Parameters
+    ----------
+    path : Path
+        File or folder.
+    """
+    if os.name == "nt" and path.is_dir():
+        return  # names there settle by themselves, and a folder cannot be opened
+    handle = os.open(path, os.O_RDONLY if os.name != "nt" else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def sweep(folder: Path) -> None:
+    """Clear away what a killed process left half-written.
+
+    Parameters
+    ----------
+    folder : Path
+        A folder that no other process works in.
+    """
+    for file in folder.glob(".*.part"):
+        file.unlink(missing_ok=True)
 
 
 def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:

@@ -79,12 +79,18 @@ class Crew:
         Takes what was sent, then a batch.
     sent : tuple
         What every call repeats; small, or a handle of what is there already.
+    gone : tuple of type of Exception
+        What a batch raises when its workers are gone for good.
+    name : str
+        What people call them.
     """
 
     executor: Executor
     places: int
     task: Callable[..., Done]
     sent: tuple[Any, ...] = ()
+    gone: tuple[type[Exception], ...] = ()
+    name: str = "workers"
 
     def submit(self, batch: Batch) -> Future[Done]:
         """Put a batch to them.

@@ -1,6 +1,5 @@
 """Requests to a runner: order, what was run before, several designs; made-up runs where it can be."""
 
-
 import pandas as pd
 import pytest
 
