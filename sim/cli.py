@@ -266,11 +266,10 @@ def _add_search(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--replications", type=int, default=20, metavar="N", help="runs at the last look (default: 20)"
     )
+    _add_workers(command)
     command.add_argument(
-        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
-        help="processes (default: %(default)s)",
-    )  # fmt: skip
-    command.add_argument("--scheduler", metavar="ADDRESS", help="cluster that does the work, tcp://...")
+        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+    )
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:
