@@ -14,7 +14,6 @@ from sim.twin.processes import until_hour_s
 from sim.twin.run import run
 from sim.twin.streams import Source, stream
 from sim.twin.unpack import plant_record, stage_records
-from sim.upkeep.rules import failure_due, reading_due
 
 
 @pytest.mark.parametrize(
@@ -47,26 +46,6 @@ def test_working_hour(now_h, hour, wait_h):
 def test_a_wrong_ledger_shows():
     assert Balance("water", 10.0, 5.0, 4.0, 1.0, 0.0, 10.0).error == 0.0
     assert Balance("water", 10.0, 5.0, 4.0, 1.0, 0.0, 10.003).error == pytest.approx(0.003 / 15.0)
-
-
-def test_reading_rules_look_at_their_own_signal():
-    assert not reading_due(6.8e4, 6.9e4, 0.1, None, 1e6, None)
-    assert reading_due(0.0, None, 0.59, 0.60, 0.0, None)
-    assert not reading_due(1e9, None, 0.61, 0.60, 1e9, None)
-    assert reading_due(0.0, None, 1.0, None, 3e4, 2.9e4)
-    assert not reading_due(0.0, None, 1.0, None, 2.8e4, 2.9e4)
-
-
-def test_failure_rules_answer_what_was_noticed():
-    # (alarm, dark, wiped in vain, broken, starving)
-    assert failure_due("wipe sleeve", True, False, False, False, False)
-    assert not failure_due("wipe sleeve", True, True, False, False, False)
-    assert not failure_due("wipe sensor window", True, False, True, False, False)
-    assert failure_due("replace lamp", True, False, True, False, False)
-    assert not failure_due("replace lamp", True, False, False, False, False)
-    assert failure_due("change cartridge", False, False, False, False, True)
-    assert failure_due("repair pump", False, False, False, True, False)
-    assert not failure_due("repair pump", True, True, True, False, True)
 
 
 def test_housings_share_the_flow(tiny):
