@@ -134,8 +134,17 @@ def _read(text: str) -> Iterator[Graded]:
             said = next(
                 (one for one in (comment, beside, _above(over, path)) if grade_in(one)), comment or beside
             )
-            yield Graded(_key(path, names, name), value, grade_in(said), said)
+            yield from _values(Graded(_key(path, names, name), value, grade_in(said), said))
         block = []
+
+
+def _values(one: Graded) -> Iterator[Graded]:
+    """Yield a value, or those of a table on one line under their own keys."""
+    if not one.value.startswith("{"):
+        yield one
+        return
+    for word, value in tomllib.loads(f"table = {one.value}")["table"].items():
+        yield Graded(f"{one.key}.{word}", str(value), one.grade, one.comment)
 
 
 def _above(over: dict[str, str], path: str) -> str:

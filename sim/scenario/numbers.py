@@ -142,9 +142,10 @@ def _walk(part: BaseModel, key: str, kind_key: str) -> Iterator[Number]:
             for at, item in enumerate(value, 1):
                 if isinstance(item, BaseModel):
                     yield from _walk(item, f"{here}[{_called(item, alias, at)}]", kind_here)
-        elif isinstance(value, dict) and kind is not None:
-            for item in value.values():  # by route, such as times until something is seen: one range for all
-                yield Number(here, kind_here, float(item), kind, name in part.model_fields_set, False)
+        elif isinstance(value, Mapping):
+            for word, item in value.items():
+                if isinstance(item, int | float):
+                    yield Number(_join(here, word), kind_here, float(item), kind, True, False)
         elif isinstance(value, int | float) and not isinstance(value, bool):
             stated = name in part.model_fields_set
             yield Number(here, kind_here, float(value), kind, stated, isinstance(value, int))
@@ -165,6 +166,10 @@ def _tables(part: BaseModel, key: str, left: dict[str, float | str]) -> dict[str
                 else item
                 for at, item in enumerate(value, 1)
             ]
+        elif isinstance(value, Mapping):
+            found[alias] = {
+                word: written(left.pop(_join(here, word), item), kind) for word, item in value.items()
+            }
         elif here in left or name in part.model_fields_set:
             found[alias] = written(left.pop(here, value), kind)
     return found

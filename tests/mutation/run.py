@@ -4,10 +4,10 @@
     python tests/mutation/run.py --sample 300        a random sample over all files
     python tests/mutation/run.py sim/plant/uv.py     one file
 
-Mutants come from cosmic-ray's operators, cut down to those that leave a number where a number was: bit operators
-on floats and the like die of a TypeError and would only flatter the score. Equations run as plain Python (what
-is compiled is the same source), so that a mutant costs no compilation; each runs in a fork of a process that
-has imported everything. Survivors that are known and why stand in `survivors.csv`.
+Mutants come from cosmic-ray's operators, cut down to those that leave a number where a number was: bit
+operators on floats and the like die of a TypeError and would only flatter the score. Equations run as plain
+Python (what is compiled is the same source), so that a mutant costs no compilation; each runs in a fork of a
+process that has imported everything. Survivors that are known and why stand in `survivors.csv`.
 """
 
 import argparse

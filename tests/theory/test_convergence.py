@@ -1,4 +1,4 @@
-"""What a smaller step changes: no figure of a run by a tenth of its accuracy; volumes by the order of the rule.
+"""What a smaller step changes: no figure by a tenth of its accuracy; volumes by the order of the rule.
 
 `tests/accuracy.csv` says how accurate each figure is meant to be; it was written before anything was measured.
 Decisions are whole (a day counts, a pump starts, a cartridge is changed), so a small error can flip one. A flip

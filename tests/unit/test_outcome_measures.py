@@ -7,10 +7,17 @@ import pytest
 
 from sim.outcome.measures import below_target_days, row
 from sim.plant import draws, state
+from sim.twin.faults import Lapse
 from sim.twin.history import Balance, History
 from sim.twin.world import Costs
 
 YEARS, DAYS = 2, 4
+DAY_S = 86400.0
+LAPSES = (
+    Lapse("slip", "unit left unplugged", ("dose",), 1.2 * DAY_S, noticed_s=1.5 * DAY_S, end_s=1.9 * DAY_S),
+    Lapse("slip", "valve left shut", ("water",), 0.1 * DAY_S, end_s=0.2 * DAY_S),
+    Lapse("put off", "wipe sleeve", ("dose",), 2.1 * DAY_S),
+)
 
 
 @pytest.fixture
@@ -36,7 +43,7 @@ def history(tiny):
     days[:, state.LONGEST_RUN] = [100.0, 300.0, 50.0, 20.0]
     costs = Costs(
         parts=100.0, labour=30.0, callouts=90.0, water=200.0, owner_s=5400.0, cartridges=6, visits=2,
-        tanker_loads=4,
+        tanker_loads=4, samples=4, finds=2,
     )  # fmt: skip
     blank = np.zeros(DAYS)
     return History(
@@ -46,6 +53,7 @@ def history(tiny):
         rain_m=blank, cistern_m3=np.array([0.3, 0.3 + 1e-10, 0.31, 4.0]),
         overflow_m3=np.array([0.0, 1.0, 2.0, 0.0]), uv_reading=blank, water_c=blank, absorbance_per_m=blank,
         drops_pa=np.zeros((DAYS, 2)), alarm_days=np.array([False, True, False, False]),
+        cut_days=np.array([False, False, True, False]), lapses=LAPSES,
         dose_volume_m3=np.zeros(state.DOSE_BINS), events=(), costs=costs, parts={},
         stage_life_left=np.array([0.25, 1.0]), lamp_life_left=0.4, alarms=6, false_alarms=4,
         pump_j=7.2e6, lit_s=3600.0 * 100.0,
@@ -96,6 +104,16 @@ BY_HAND = {
     "visits": 1.0,
     "owner_h": 0.75,
     "ledger_error": 0.1,
+    # The slip stands on the second day, which is below the target; the third has a power cut, and the wipe that
+    # was put off is not to blame for it. The first day's water was off while the valve was shut.
+    "people_days_below_target": 0.5,
+    "people_water_off_h": 0.5,
+    "slips": 1.0,
+    "slips_noticed": 0.5,
+    "openings_under_pressure": 0.0,
+    "tasks_put_off": 0.5,
+    "samples": 2.0,
+    "samples_with_finds": 1.0,
 }
 
 
