@@ -1,8 +1,8 @@
-"""What a smaller step changes: no figure by a tenth of its accuracy; volumes by the order of the rule.
+"""What a smaller step changes: no figure of a run by a tenth of its accuracy; volumes by the rule's order.
 
-`tests/accuracy.csv` says how accurate each figure is meant to be; it was written before anything was measured.
-Decisions are whole (a day counts, a pump starts, a cartridge is changed), so a small error can flip one. A flip
-is not averaged away here: figures of one run are compared with those of the same run, and each must hold.
+`tests/accuracy.csv` says how accurate each figure is meant to be; it was written before anything was
+measured. Decisions are whole (a day counts, a pump starts, a cartridge is changed), so a small error can flip
+one. A flip is not averaged away: figures of one run are compared with those of the same run; each must hold.
 """
 
 import csv
