@@ -92,6 +92,12 @@ def days_by_people(history: History, touched: str) -> np.ndarray:
     ndarray of bool
         Days from the beginning of a lapse to the one on which it was put right. A task that waits is not to
         blame for a power cut, nor for the water its own doing shuts: such days are left to them.
+
+    Notes
+    -----
+    Counted by coincidence, so on the high side: a day that would have been below the target anyway counts
+    when it falls into a lapse. Runs of the same chances without slips and delays tell cause apart, at twice
+    the time.
     """
     by_slip, by_waiting = (np.zeros(history.n_days, dtype=bool) for _ in range(2))
     for lapse in history.lapses:

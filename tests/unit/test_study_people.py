@@ -1,0 +1,71 @@
+"""Days that people caused, in summaries, tables and words: counted by hand from made-up rows."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from sim.study.answer import answer
+from sim.study.comparison import compare
+from sim.study.tables import summary_frame
+
+RUNS = 12
+
+
+def rows(policy, cost, days, people=None):
+    table = pd.DataFrame(
+        {
+            "policy": policy,
+            "replication": np.arange(RUNS),
+            "years": 5.0,
+            "cost": cost + np.arange(RUNS) % 3,
+            "water_off_h": 3.0,
+            "unsafe_water_h": 2.0,
+            "days_below_target": days,
+            "least_dose_j_m2": 0.0,
+        }
+    )
+    return table if people is None else table.assign(people_days_below_target=people)
+
+
+DAYS = np.array([4.0, 2.0] * (RUNS // 2))  # mean 3
+PEOPLE = np.array([2.0, 0.5] * (RUNS // 2))  # mean 1.25: 15 of 36 days
+
+
+def test_summary_counts_what_people_caused():
+    found = compare(rows("a", 100.0, DAYS, PEOPLE), "a", 5.0).summary("a")
+    assert found.people_days.estimate == pytest.approx(1.25)
+    assert found.people_days.low < 1.25 < found.people_days.high
+    assert found.people_share == pytest.approx(15.0 / 36.0)
+
+
+def test_answer_says_it_of_the_policy_it_speaks_of():
+    table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS, DAYS)], ignore_index=True)
+    assert "1.25 of the 3.00 days a year (42 %) were caused by people" in answer(
+        compare(table[table["policy"] == "a"], "a", 5.0), "USD"
+    )
+    assert "3.00 of the 3.00 days a year (100 %) were caused by people" in answer(
+        compare(table, "a", 5.0), "USD"
+    )
+
+
+def test_where_no_policy_keeps_the_limit_it_speaks_of_the_fewest_days():
+    table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS + 1, DAYS)], ignore_index=True)
+    assert "1.25 of the 3.00 days a year (42 %)" in answer(compare(table, "b", 0.5), "USD")
+
+
+def test_rows_that_do_not_say_say_nothing():
+    found = compare(rows("a", 100.0, DAYS), "a", 5.0)
+    assert "people" not in answer(found, "USD")
+    assert not {"people_days", "people_share"} & set(summary_frame(found).columns)
+
+
+def test_without_days_there_is_no_share():
+    found = compare(rows("a", 100.0, 0.0, 0.0), "a", 5.0)
+    assert np.isnan(found.summary("a").people_share)
+    assert "caused by people" not in answer(found, "USD")
+
+
+def test_summary_table_has_days_and_share():
+    frame = summary_frame(compare(rows("a", 100.0, DAYS, PEOPLE), "a", 5.0))
+    assert frame.loc[0, "people_days"] == pytest.approx(1.25)
+    assert frame.loc[0, "people_days_low"] < frame.loc[0, "people_days_high"]
