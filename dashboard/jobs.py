@@ -24,7 +24,7 @@ from typing import Any
 from dashboard.answers import AnswerStore, default_folder, edition
 from dashboard.worker import PROGRESS, QUESTION, RESULT, Question
 
-MOST_KEPT = 40  # answers; a study is some hundred kB, a report some MB
+MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
 ROOT = Path(__file__).parents[1]
 

@@ -21,7 +21,7 @@ from sim.errors import TwinError
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 
-NICENESS = 10  # the pages come first
+NICENESS = 15  # the pages come first
 QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
 
 
