@@ -205,5 +205,5 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
             process.send_signal(signal.SIGINT)  # what is under way is finished and kept
-        elif asked_at is not None and time.monotonic() - asked_at > 30.0:
+        elif asked_at is not None and time.monotonic() - asked_at > 90.0:
             process.kill()
