@@ -24,7 +24,7 @@ from typing import Any
 from dashboard.answers import AnswerStore, default_folder, edition
 from dashboard.worker import PROGRESS, QUESTION, RESULT, Question
 
-MOST_KEPT = 40  # answers; a study is some hundred kB, a report some MB
+MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
 ROOT = Path(__file__).parents[1]
 
@@ -207,5 +207,5 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
             process.send_signal(signal.SIGINT)  # what is under way is finished and kept
-        elif asked_at is not None and time.monotonic() - asked_at > 30.0:
+        elif asked_at is not None and time.monotonic() - asked_at > 90.0:
             process.kill()

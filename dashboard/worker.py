@@ -25,7 +25,7 @@ from sim.scenario.series import RainRecord
 if TYPE_CHECKING:
     from sim.twin.common import Common
 
-NICENESS = 10  # the pages come first
+NICENESS = 15  # the pages come first
 QUESTION, PROGRESS, RESULT = "question.pickle", "progress.json", "result.pickle"
 CLOSE_DAYS = 28  # looked at closely at once: a click to a day nearby then needs no new run
 

@@ -104,8 +104,8 @@ BY_HAND = {
     "visits": 1.0,
     "owner_h": 0.75,
     "ledger_error": 0.1,
-    # The slip stands on the second day, which is below the target; the third has a power cut, and the wipe that
-    # was put off is not to blame for it. The first day's water was off while the valve was shut.
+    # The slip stands on the second day, which is below the target; the third has a power cut, for which the
+    # wipe that was put off is not to blame. The first day's water was off while the valve was shut.
     "people_days_below_target": 0.5,
     "people_water_off_h": 0.5,
     "slips": 1.0,
