@@ -74,7 +74,7 @@ def test_a_sediment_cartridge_left_alone_is_due_in_three_to_six_months(house, le
 
 
 def test_cold_water_raises_the_drop_as_its_viscosity_says(house, kept):
-    # The laminar part of a clean stage's drop goes with viscosity: IAPWS R12-08 by the reference library. The load
+    # The laminar part of the drop of a clean stage goes with viscosity: IAPWS R12-08 by the library. The load
     # of the first day is taken off by going back a day at the growth of the second (a geometric law of load).
     for history in kept:
         water_c = float(history.water_c[0])
