@@ -152,12 +152,12 @@ CONSUMED = ("change cartridge", "wipe", "replace lamp")
 
 @pytest.mark.xfail(
     strict=True,
-    reason="ours is above the field range: 371 a year over these runs, 228 to 450 from house to house. The policy "
+    reason="ours is above the field range: 371 a year over these runs, 228 to 450 from house to house. It "
     "changes by the calendar and again when taps starve or the alarm sounds, at invented prices",
 )
 def test_yearly_consumables_are_of_the_size_seen_in_the_field(kept):
     # US Virgin Islands, roof water with prefilters and UV: upkeep of 166 to 266 USD a year (medRxiv
-    # 2022.10.18.22281228, read second-hand: what it counts beside filters and lamps was not seen). In ours here:
+    # 2022.10.18.22281228, read second-hand: what else it counts was not seen). In ours here:
     # cartridges, lamps and what wiping takes, at invented prices. Not in ours here: power (some 70), labour,
     # call-outs, samples, tanker loads, and the repair of pump and pressure tank.
     spent = [
@@ -168,7 +168,7 @@ def test_yearly_consumables_are_of_the_size_seen_in_the_field(kept):
 
 
 def test_the_cistern_is_that_of_a_daily_balance(house, kept):
-    # Rain on the roof less wetting, run-off share and first flush, into the cistern, the rest over the brim (yield
+    # Rain on the roof less wetting, run-off share and first flush, the rest over the brim (yield
     # after spillage: Jenkins et al. 1978, from memory), written anew with what the pump took as a run says.
     roof, store = house.roof, house.cistern
     for history in kept:
