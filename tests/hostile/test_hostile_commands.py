@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from sim.cli import main
 from tests.hostile import attack
 
+pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
 FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
 FULL["suppress_health_check"] = list(HealthCheck)
 OPTIONS = [

@@ -13,6 +13,7 @@ from sim.study.site_check import figures
 from sim.twin.run import common_inputs, run
 from tests.hostile import attack
 
+pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
 FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
 FULL["suppress_health_check"] = list(HealthCheck)
 DAMAGED = st.one_of(

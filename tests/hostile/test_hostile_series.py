@@ -11,6 +11,7 @@ from sim.scenario.draws import read_draws
 from sim.scenario.series import read_rain
 from tests.hostile import attack
 
+pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
 FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
 FULL["suppress_health_check"] = list(HealthCheck)
 DAYS = [date(2021, 1, 1) + timedelta(days=n) for n in range(40)]

@@ -1,8 +1,9 @@
 """How often intervals hold the truth, on toys whose truth is known: 1,000 trials, or 5,000 with --long.
 
 Where a method claims its confidence, 94 to 96 in 100 is asked; where it is conservative by construction, 94
-or more, and the name of the test says so. Over 5,000 trials the band itself is held, over fewer it is widened by
-three standard errors. Toys are not fitted to pass: costs have the skewness of the demonstration house (about
+or more, and the name of the test says so. Over 5,000 trials the band itself is held, over fewer it is
+widened by three standard errors. Toys are not fitted to pass: costs have the skewness of the demonstration
+house (about
 1), days come to a run with a stated chance, in sizes of several laws. Student's interval of such costs covers
 93.7 in 100 at 10 runs, 94.3 at 20 and 94.5 at 40 (40,000 trials).
 """

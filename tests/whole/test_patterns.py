@@ -1,0 +1,189 @@
+"""Patterns that a house on rain shows, all at once on the same runs, each against a source outside the code.
+
+The runs are of the demonstration house over three years: as kept by the calendar, and with nothing done. No
+parameter is set for these tests.
+"""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from iapws import IAPWS95
+from scipy import stats
+
+from sim.plant import state
+from sim.scenario.load import load
+from sim.twin.run import common_inputs, run
+
+ATM, YEARS, RUNS = 101325.0, 3, 3
+
+
+@pytest.fixture(scope="module")
+def house():
+    return load("family_house")
+
+
+@pytest.fixture(scope="module")
+def pairs(house):
+    """Histories of each replication: by the calendar, and nothing done."""
+    calendar = next(policy for policy in house.policies if policy.name == "by the calendar")
+    nothing = next(policy for policy in house.policies if policy.name == "nothing done")
+    commons = [common_inputs(house, number, 1, YEARS) for number in range(RUNS)]
+    return [tuple(run(house, policy, common) for policy in (calendar, nothing)) for common in commons]
+
+
+@pytest.fixture(scope="module")
+def kept(pairs):
+    return [pair[0] for pair in pairs]
+
+
+@pytest.fixture(scope="module")
+def left(pairs):
+    return [pair[1] for pair in pairs]
+
+
+def drawdown_m3(house):
+    """Boyle's law at constant temperature: the air of the precharge, between cut-out and cut-in."""
+    air = house.tank.volume_m3 * (house.tank.precharge_pa + ATM)
+    return air * (1 / (house.switch.cut_in_pa + ATM) - 1 / (house.switch.cut_out_pa + ATM))
+
+
+def test_starts_follow_the_drawdown_of_boyle(house, kept):
+    # A start is due when one drawdown has been used. While the pump runs it feeds the taps as well, so starts
+    # are fewer than volume over drawdown, and not fewer than volume over drawdown and what a run passes.
+    fresh = slice(1, 60)  # before precharge and switch have drifted
+    for history in kept:
+        used = history.days[fresh, state.SUPPLIED].sum()
+        starts = history.days[fresh, state.STARTS].sum()
+        longest = np.diff(history.pump_runs_s[:200], axis=1).max() * house.pump.best_flow_m3_s * 1.5
+        assert used / (drawdown_m3(house) + longest) < starts < 1.02 * used / drawdown_m3(house)
+        assert history.days[:, state.STARTS].max() < 300  # makers' rule for motors, as the trade quotes it
+
+
+def _months_to(history, stage, rise_pa):
+    rise = history.drops_pa[:, stage] - history.drops_pa[0, stage]
+    past = np.flatnonzero(rise >= rise_pa)
+    return past[0] / 30.44 if past.size else np.inf
+
+
+def test_a_sediment_cartridge_left_alone_is_due_in_three_to_six_months(house, left):
+    # Common practice, no source: 3 to 6 months, changed at a rise of 10 to 15 psi.
+    share = house.stages[0].rated_flow_m3_s / house.gauge.reading_flow_m3_s
+    due = [_months_to(history, 0, house.stages[0].terminal_rise_pa / share) for history in left]
+    assert 3.0 <= np.median(due) <= 6.0, due
+
+
+def test_cold_water_raises_the_drop_as_its_viscosity_says(house, kept):
+    # The laminar part of the drop of a clean stage goes with viscosity: IAPWS R12-08 by the library. The load
+    # of the first day is taken off by going back a day at the growth of the second (a geometric law of load).
+    for history in kept:
+        water_c = float(history.water_c[0])
+        thicker = IAPWS95(T=273.15 + water_c, P=0.101325).mu / IAPWS95(T=293.15, P=0.101325).mu
+        stage, flow = house.stages[0], house.gauge.reading_flow_m3_s
+        linear = history.drops_pa[:2, 0] - stage.quadratic_pa_s2_m6 * flow**2
+        clean = linear[0] ** 2 / linear[1]
+        assert clean == pytest.approx(stage.linear_pa_s_m3 * flow * thicker, rel=0.02)
+        assert thicker > 1.2  # the water of the first of January is cold
+
+
+def _wipes(history):
+    return sorted(
+        {int(e.time_s // 86400) for e in history.events if e.kind == "task" and "wipe" in e.subject}
+    )
+
+
+def test_the_uv_reading_is_a_saw_tooth(kept):
+    # Fouling between wipes and recovery at them: sleeves and sensors as described in USEPA 815-R-06-007 (from
+    # memory). Colour and cold move the reading by a few points as well, so a fall is asked of most spans.
+    for history in kept:
+        reading, wipes = history.uv_reading, _wipes(history)
+        spans = [(a + 1, b - 1) for a, b in pairwise(wipes) if b - a > 25]
+        falls = [reading[b] < reading[a] for a, b in spans]
+        rises = [reading[day] > reading[day - 1] for day in wipes if 0 < day < len(reading) - 1]
+        assert len(spans) >= 5
+        assert np.mean(falls) >= 0.9
+        assert np.mean(rises) >= 0.8
+        assert (
+            reading.max() <= 1.02
+        )  # new and clean is 100 %; clearer water than the reference gives little more
+
+
+def _law(flow, count, chance, grid):
+    """Law of the flow with everything binomial, convolved anew here on a grid."""
+    law = np.ones(1)
+    for q, n, p in zip(flow, count, chance, strict=True):
+        kind = np.zeros(round(q / grid) * n + 1)
+        for k in range(n + 1):
+            kind[round(q / grid) * k] += stats.binom.pmf(k, n, p)
+        law = np.convolve(law, kind)
+    return law
+
+
+def test_the_busy_hours_stay_near_the_zero_truncated_99th_percentile(house, kept):
+    # Buchberger et al. 2017 (cited from memory): the 99th percentile of the flow while anything is open.
+    # Shares of time open are counted from the draws of the hour that sees most; flows are the scenario's.
+    uses = house.house.uses
+    flow = np.array([use.flow_m3_s for use in uses])
+    count = np.array([use.fixtures for use in uses])
+    for history in kept:
+        got = history.draws
+        hour = ((got["start_s"] % 86400) // 3600).astype(int)
+        busiest = np.argmax(np.bincount(hour, got["got_m3"], 24))
+        inside = hour == busiest
+        open_s = np.bincount(history.use[inside], got["seconds"][inside], len(uses))
+        chance = np.minimum(open_s / (history.n_days * 3600.0) / count, 1.0)
+        law = _law(flow, count, chance, 1e-6)
+        truncated = np.cumsum(law[1:]) / law[1:].sum()
+        peak = (np.searchsorted(truncated, 0.99) + 1) * 1e-6
+        # Flow of each moment of that hour in the run: draws laid over one another second by second.
+        seconds = np.zeros(history.n_days * 3600 + 7200)
+        rate = np.where(got["seconds"] > 0, got["got_m3"] / np.maximum(got["seconds"], 1e-9), 0.0)
+        at = (got["start_s"] // 86400 * 3600 + got["start_s"] % 3600)[inside].astype(int)
+        ends = np.minimum(at + got["seconds"][inside].astype(int), (at // 3600 + 1) * 3600)
+        for begin, end, q in zip(at, ends, rate[inside], strict=True):
+            seconds[begin:end] += q
+        busy = seconds[seconds > 0]
+        # Flows spread (cv 0.1 to 0.4) and pressure is not the reference: the percentile is met to a third.
+        assert np.quantile(busy, 0.99) == pytest.approx(peak, rel=0.35)
+
+
+CONSUMED = ("change cartridge", "wipe", "replace lamp")
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="ours is above the field range: 371 a year over these runs, 228 to 450 from house to house. It "
+    "changes by the calendar and again when taps starve or the alarm sounds, at invented prices",
+)
+def test_yearly_consumables_are_of_the_size_seen_in_the_field(kept):
+    # US Virgin Islands, roof water with prefilters and UV: upkeep of 166 to 266 USD a year (medRxiv
+    # 2022.10.18.22281228, read second-hand: what else it counts was not seen). In ours here:
+    # cartridges, lamps and what wiping takes, at invented prices. Not in ours here: power (some 70), labour,
+    # call-outs, samples, tanker loads, and the repair of pump and pressure tank.
+    spent = [
+        sum(e.cost for e in history.events if e.kind == "task" and e.subject.startswith(CONSUMED)) / YEARS
+        for history in kept
+    ]
+    assert 166.0 <= np.mean(spent) <= 266.0, spent
+
+
+def test_the_cistern_is_that_of_a_daily_balance(house, kept):
+    # Rain on the roof less wetting, run-off share and first flush, the rest over the brim (yield
+    # after spillage: Jenkins et al. 1978, from memory), written anew with what the pump took as a run says.
+    roof, store = house.roof, house.cistern
+    for history in kept:
+        tanked = np.zeros(history.n_days)
+        for event in history.events:
+            if event.kind == "tanker":
+                tanked[int(event.time_s // 86400)] += event.value
+        lost = history.overflow_m3
+        change = np.diff(history.cistern_m3, prepend=store.start_fill * store.capacity_m3)
+        inflow = change + lost + history.days[:, state.SUPPLIED] - tanked
+        runoff = roof.coefficient * np.maximum(history.rain_m - roof.wetting_loss_m, 0.0) * roof.area_m2
+        assert inflow.sum() <= runoff.sum() + 1.0
+        share = 1.0 - inflow.sum() / runoff.sum()  # what the diverter and cleanings took
+        wet = int((history.rain_m > roof.wetting_loss_m).sum())
+        most = wet * roof.first_flush_m * roof.area_m2 + 2 * house.goals.cleaning_loss_m3
+        assert 0.0 < share < most / runoff.sum()
+        full = lost > 0
+        assert np.all(history.rain_m[full] > 0)
