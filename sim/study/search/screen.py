@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import stats
 
-from sim.study.search.limits import Limits, Standing, standings
+from sim.study.search.limits import Limits, standings
 from sim.study.search.pool import SPENT, Arm, Pool
 
-LOOKS = (5, 10)  # runs of each arm still in, at which it is looked
+LOOKS = (7,)  # runs of each arm still in, at which it is looked; at fewer, t says next to nothing
 
 
 @dataclass
@@ -82,7 +82,12 @@ def screen(
         standing = standings(pool, found.kept, 0, runs, limits, limit_error / len(looks))
         out = {arm: "over" for arm, how in standing.items() if how == "over"}
         each = cost_error / (len(looks) * max(1, len(arms) - 1))
-        out |= dict.fromkeys(_dearer(pool, found.kept, runs, standing, worth, each), "dearer")
+        within = [arm for arm in found.kept if standing[arm] == "within"]
+        out |= {
+            arm: "dearer"
+            for arm in dearer(pool, found.kept, within, 0, runs, worth, each)
+            if standing[arm] != "over"
+        }
         found.why |= out
         found.kept = [arm for arm in found.kept if arm not in out]
         if len(found.kept) <= 1:
@@ -90,17 +95,40 @@ def screen(
     return found
 
 
-def _dearer(
-    pool: Pool, arms: list[Arm], runs: int, standing: dict[Arm, Standing], worth: float, error: float
+def dearer(
+    pool: Pool, arms: list[Arm], within: list[Arm], first: int, runs: int, worth: float, error: float
 ) -> list[Arm]:
-    costs = pool.sample(arms, 0, runs, SPENT)
-    within = [at for at, arm in enumerate(arms) if standing[arm] == "within"]
+    """Return the arms that are surely dearer than one within the limits.
+
+    Parameters
+    ----------
+    pool : Pool
+        Rows of all of them.
+    arms : list of Arm
+        Which are in question.
+    within : list of Arm
+        Those shown within the limits.
+    first : int
+        First replication.
+    runs : int
+        Replications from there on, at least 2.
+    worth : float
+        Least difference of cost that matters [money/year].
+    error : float
+        Chance of each pair to mislead [fraction].
+
+    Returns
+    -------
+    list of Arm
+        In the order of `arms`.
+    """
+    if not within:
+        return []
+    judges = pool.sample(within, first, first + runs, SPENT)
     factor = float(stats.t.ppf(1.0 - error, runs - 1)) / runs**0.5
     out = []
-    for at, arm in enumerate(arms):
-        pairs = costs[at] - costs[within]
-        if standing[arm] == "over" or not within:
-            continue
+    for arm, cost in zip(arms, pool.sample(arms, first, first + runs, SPENT), strict=True):
+        pairs = cost - judges
         margin = np.maximum(0.0, factor * pairs.std(axis=1, ddof=1) - worth)
         if (pairs.mean(axis=1) > margin).any():
             out.append(arm)

@@ -8,6 +8,7 @@ import numpy as np
 
 from sim.study.search.limits import Limits, Standing, standings
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
+from sim.study.search.screen import dearer
 
 FIRST_RUNS = 10  # from which spreads are taken (n0)
 BLOCK = 5  # replications handed out at once; the rule looks at them one by one
@@ -126,7 +127,9 @@ def select(
     max(0, worth/(2r) (h2 S2_il / worth^2 - r)), h2 = 2 eta (n0 - 1), S2_il the variance of the paired
     differences in the first n0. Pairs may depend on one another: the proof takes differences only. An arm
     that is not shown within the limits puts no other out. Limits are looked at after n0, 2 n0, 4 n0 ...
-    replications, the error shared out over the looks.
+    replications, the error shared out over the looks. At the same looks arms are put out by the rule of the
+    screening too: the boundary of Kim and Nelson is drawn for differences of `worth` and slow for large ones.
+    Each of the two rules has half the error.
 
     References
     ----------
@@ -134,10 +137,13 @@ def select(
     Feasibility before comparison: Andradottir & Kim 2010, Nav. Res. Logist. 57:403; here with bounds in place
     of their sequential check.
     """
+    if not arms:
+        return Selection(None, True, [], {}, 0)
     state = _State(arms, first, worth, first_runs, alive=list(range(len(arms))))
     if len(arms) > 1:
-        state.h2_factor = 2.0 * eta(cost_error, len(arms), first_runs) * (first_runs - 1)
+        state.h2_factor = 2.0 * eta(cost_error / 2, len(arms), first_runs) * (first_runs - 1)
     looks = list(_looks(first_runs, most))
+    each = cost_error / 2 / (len(looks) * max(1, len(arms) - 1))
     standing: dict[Arm, Standing] = dict.fromkeys(arms, "not settled")
     runs, done = first_runs, False
     while True:
@@ -146,6 +152,7 @@ def select(
             state.variance = _pair_variances(pool.sample(arms, first, first + runs, SPENT))
         if runs in looks:
             _look(pool, state, runs, limits, limit_error / len(looks), standing)
+            _screen(pool, state, runs, each)
         _eliminate(pool, state, runs)
         done = _done(state, runs)
         if done or runs >= most:
@@ -186,6 +193,14 @@ def _look(
             state.within.add(i)
         elif standing[arm] == "over":
             state.alive.remove(i)
+
+
+def _screen(pool: Pool, state: _State, runs: int, error: float) -> None:
+    """Put out those surely dearer by the spread of all runs so far."""
+    alive = [state.arms[i] for i in state.alive]
+    within = [state.arms[i] for i in state.alive if i in state.within]
+    out = set(dearer(pool, alive, within, state.first, runs, state.worth, error))
+    state.alive = [i for i in state.alive if state.arms[i] not in out]
 
 
 def _eliminate(pool: Pool, state: _State, runs: int) -> None:

@@ -191,9 +191,8 @@ def flip_line(study: TuneStudy, units: str) -> str:
 
 
 def _against(gap: Interval, currency: str) -> str:
-    if gap.low <= 0 <= gap.high:
-        return f"against how it stands {plus_minus(gap)} {currency} a year, which may be no difference"
-    return f"{plus_minus(gap)} {currency} a year {'less' if gap.estimate < 0 else 'more'} than as it stands"
+    said = f"{plus_minus(gap)} {currency} a year {'less' if gap.estimate < 0 else 'more'} than as it stands"
+    return f"{said}, which may be no difference" if gap.low <= 0 <= gap.high else said
 
 
 def _edge(curve: Curve, study: TuneStudy, at: int, currency: str, units: str) -> str:
