@@ -154,7 +154,7 @@ class Bare:
         self.s["water_m3"] = self.water_m3(float(self.p["cut_out_pa"][0]))
         self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
         self.bins, self.log = np.zeros(state.DOSE_BINS), np.zeros((20000, 2))
-        self.trace = np.zeros((200000, 3))
+        self.trace = np.zeros((200000, 4))
         self.days, self.got, self.cuts = state.new_days(40), None, np.zeros((0, 2))
 
     def water_m3(self, pressure_pa):

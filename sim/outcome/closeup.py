@@ -52,12 +52,12 @@ def trace_frame(window: Window) -> pd.DataFrame:
     -------
     DataFrame
         One row a step, after a first row for the beginning: time_s (its end), time, tank_pressure_pa (then),
-        flow_m3_s (mean over the step), draws_open, dose_j_m2 (at this flow, nan when no draw takes water),
+        flow_m3_s (mean over the step), draws_open, dose_j_m2 (the least of the step, nan when no draw takes water),
         uv_reading, alarm, lamp_warm, and drop_pa_ with the name of each stage (at this flow).
     """
     start = window.moments[0]
-    rows = np.vstack([[start["time_s"], start["pressure_pa"], 0.0], window.history.trace])
-    end_s, pressure_pa, flow_m3_s = rows.T
+    rows = np.vstack([[start["time_s"], start["pressure_pa"], 0.0, 0.0], window.history.trace])
+    end_s, pressure_pa, flow_m3_s, most_m3_s = rows.T
     begin_s = np.concatenate([end_s[:1], end_s[:-1]])
     at = np.searchsorted(window.moments["time_s"], begin_s, side="right") - 1
     moment, linear = window.moments[at], window.linear_pa_s_m3[at]
@@ -65,7 +65,7 @@ def trace_frame(window: Window) -> pd.DataFrame:
     open_draws = _open(window, 0.5 * (begin_s + end_s))
     taking = (open_draws > 0) & (flow_m3_s > 0)
     dose = np.full(len(rows), np.nan)
-    dose[taking] = np.where(warm, moment["dose_flow"], 0.0)[taking] / flow_m3_s[taking]
+    dose[taking] = np.where(warm, moment["dose_flow"], 0.0)[taking] / most_m3_s[taking]
     found = pd.DataFrame(
         {
             "time_s": end_s,

@@ -121,6 +121,8 @@ def frames(history: History) -> dict[str, pd.DataFrame]:
     events.insert(1, "time", clock(history, seconds))
     found = {"draws": draws_frame(history), "pump": pump, "days": days_frame(history), "events": events}
     if len(history.trace):
-        trace = pd.DataFrame(history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s"])
+        trace = pd.DataFrame(
+            history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s", "flow_most_m3_s"]
+        )
         found["trace"] = trace
     return found

@@ -313,11 +313,8 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
             s.phi += phi_left if filled else house / total
         s.time_s = soon if dt >= soon - s.time_s else s.time_s + dt
         if trace.shape[0] > 0:
-            trace[s.trace_rows, 0], trace[s.trace_rows, 1], trace[s.trace_rows, 2] = (
-                s.time_s,
-                ends[1],
-                house / dt,
-            )
+            trace[s.trace_rows, 0], trace[s.trace_rows, 1] = s.time_s, ends[1]
+            trace[s.trace_rows, 2], trace[s.trace_rows, 3] = house / dt, max(ends[2], ends[3])
             s.trace_rows += 1
     return state.OK
 

@@ -18,6 +18,8 @@ from sim.plant import pump, tank, train
 SMALL_SHARE = 5e-4
 
 SHORTEST_S = 1e-3  # without linear resistance the flow's slope has no bound where the flow comes to rest
+REST_M3_S = 1e-9  # what little flows then is rounding: at most 4 mL in the hour it is followed at once
+REST_S = 3600.0
 
 
 @compiled
@@ -144,6 +146,8 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
         curve = p.curve_s2_m5 + p.suction_s2_m5
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
     rate = abs(pumped - house)
+    if pumped <= 0.0 and house < REST_M3_S:
+        return REST_S
     step = p.step_share * air_m3 / max(rate, 1e-15)
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
 

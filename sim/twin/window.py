@@ -96,10 +96,10 @@ def window(scenario: Scenario, policy: Policy, common: Common, first_day: int, n
     world = World(env, scenario, policy, common, trace=False)
     Care(world)
     _run_through(env, world, first_day * DAY_S)
-    world.trace = np.zeros((4096, 3))
+    world.trace = np.zeros((4096, 4))
     moments, linear = _followed(env, world, last * DAY_S)
     _run_through(env, world, last * DAY_S)
-    rows, world.trace = world.trace[: int(world.s["trace_rows"])], np.zeros((0, 3))
+    rows, world.trace = world.trace[: int(world.s["trace_rows"])], np.zeros((0, 4))
     _finish_draws(env, world, last * DAY_S)
     world.trace = rows
     return Window(

@@ -96,7 +96,7 @@ class World:
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
         self.bins = np.zeros(state.DOSE_BINS)
         self.pump_log = np.zeros((4096, 2))
-        self.trace = np.zeros((65536 if trace else 0, 3))
+        self.trace = np.zeros((65536 if trace else 0, 4))
         self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
         self.events: list[Event] = []
         self.costs = Costs()

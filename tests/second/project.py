@@ -68,7 +68,7 @@ class Compiled:
             self.days,
             self.bins,
             self.log,
-            np.zeros((0, 3)),
+            np.zeros((0, 4)),
         )
         assert status == state.OK
         if not dry and self.s["dry"][0]:

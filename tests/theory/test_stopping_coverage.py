@@ -20,19 +20,24 @@ CAP = 400
 def stopped(generator, truth, within, draw):
     """Run one toy study to its stop; return the intervals it then gives, and the runs it took."""
     names = ["reference", *(f"policy {number}" for number in range(len(truth)))]
-    job = SimpleNamespace(
+    design = SimpleNamespace(
         policies=[SimpleNamespace(name=name) for name in names],
         scenario=SimpleNamespace(prices=SimpleNamespace(currency="USD")),
     )
-    stop, done = _Stop(job, "reference", within), {}
     weather = draw(generator, CAP)
     costs = [weather, *(weather + mean + draw(generator, CAP) for mean in truth)]
-    for number in range(CAP):
-        done[number] = [{"cost": cost[number]} for cost in costs]
-        if stop(done):
+    runs = 0
+    runner = SimpleNamespace(
+        designs=(design,),
+        knows=lambda design, policies, number: number < runs,
+        value=lambda design, policy, number, column: float(costs[policy][number]),
+    )
+    stop = _Stop(runner, "reference", within)
+    while runs < CAP:
+        runs += 1
+        if stop():
             break
     each = intervals.bonferroni(0.95, len(truth))
-    runs = len(done)
     return [intervals.paired_interval(cost[:runs], costs[0][:runs], each) for cost in costs[1:]], runs
 
 

@@ -60,7 +60,7 @@ def history(tiny):
         balances=(
             Balance("water", 10.0, 0.0, 5.0, 0.0, 0.0, 4.0), Balance("colour", 1.0, 0.0, 0.0, 0.0, 0.0, 1.0)
         ),
-        trace=np.zeros((0, 3)),
+        trace=np.zeros((0, 4)),
     )  # fmt: skip
 
 
