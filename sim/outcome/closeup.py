@@ -52,7 +52,8 @@ def trace_frame(window: Window) -> pd.DataFrame:
     -------
     DataFrame
         One row a step, after a first row for the beginning: time_s (its end), time, tank_pressure_pa (then),
-        flow_m3_s (mean over the step), draws_open, dose_j_m2 (the least of the step, nan when no draw takes water),
+        flow_m3_s (mean over the step), flow_most_m3_s, draws_open, dose_j_m2 (the least of the step, nan when
+        no draw takes water),
         uv_reading, alarm, lamp_warm, and drop_pa_ with the name of each stage (at this flow).
     """
     start = window.moments[0]
@@ -72,6 +73,7 @@ def trace_frame(window: Window) -> pd.DataFrame:
             "time": clock(window.history, end_s),
             "tank_pressure_pa": pressure_pa,
             "flow_m3_s": flow_m3_s,
+            "flow_most_m3_s": most_m3_s,
             "draws_open": open_draws,
             "dose_j_m2": dose,
             "uv_reading": moment["reading"],
