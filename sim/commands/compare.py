@@ -201,8 +201,9 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         title=f"Means a year; cost in {currency}, bounds at 95 % confidence",
         title_justify="left",
         box=box.SIMPLE_HEAD,
+        pad_edge=False,
     )
-    shown.add_column("policy", overflow="fold", max_width=18)
+    shown.add_column("policy", overflow="fold", min_width=14, max_width=18)
     for heading in (
         "cost",
         "water\noff h",
