@@ -202,6 +202,7 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         title_justify="left",
         box=box.SIMPLE_HEAD,
         pad_edge=False,
+        collapse_padding=True,
     )
     shown.add_column("policy", overflow="fold", min_width=14, max_width=18)
     for heading in (
