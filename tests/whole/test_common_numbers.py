@@ -64,8 +64,8 @@ def test_pairing_pays_and_independent_runs_show_that_it_is_the_pairing(costs, re
     calendar, readings, elsewhere = costs
     paired, paired_error = ratio_with_error(calendar, readings)
     apart, apart_error = ratio_with_error(calendar, elsewhere)
-    record_property("variance_ratio", (paired, paired_error))
-    record_property("variance_ratio_independent", (apart, apart_error))
+    record_property("variance_ratio", f"{paired:.3f} +- {paired_error:.3f}")
+    record_property("variance_ratio_independent", f"{apart:.3f} +- {apart_error:.3f}")
     print(
         f"variance ratio paired {paired:.2f} +/- {paired_error:.2f}, apart {apart:.2f} +/- {apart_error:.2f}"
     )
