@@ -65,8 +65,10 @@ OPERATORS = (
 )
 # The tests that hold each file, fastest first; its own doctests are always among them.
 TESTS = {
+    "sim/plant/bypass.py": ("tests/unit/test_plant_bypass.py",),
     "sim/plant/carbon.py": ("tests/unit/test_plant_carbon.py", "tests/published"),
     "sim/plant/cartridge.py": ("tests/unit/test_plant_cartridge.py", "tests/published"),
+    "sim/plant/count.py": ("tests/unit/test_plant_count.py",),
     "sim/plant/fixture.py": ("tests/unit/test_plant_fixture.py", "tests/published"),
     "sim/plant/lamp.py": (
         "tests/unit/test_plant_lamp.py",
@@ -97,12 +99,23 @@ TESTS = {
     "sim/demand/days.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/demand/end_use.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/demand/peak.py": ("tests/unit/test_demand_peak.py", "tests/published"),
-    "sim/demand/profile.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
+    "sim/demand/profile.py": ("tests/unit/test_demand_profile.py",),
     "sim/demand/pulses.py": ("tests/theory/test_demand_theory.py", "tests/published"),
     "sim/demand/trace.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/upkeep/rules.py": ("tests/unit/test_upkeep_rules.py",),
+    "sim/upkeep/sampling.py": ("tests/unit/test_upkeep_sampling.py",),
+    "sim/upkeep/walk.py": ("tests/unit/test_procedures.py",),
+    "sim/outcome/sizing.py": ("tests/unit/test_outcome_sizing.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
 }
+
+# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses; a queue that
+# calls none of these equations and takes seconds.
+NOT_HERE = (
+    "tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0-1000.0]",
+    "tests/published/test_cases.py::test_case[queue: mean wait at random]",
+    "tests/published/test_cases.py::test_case[queue: mean stay at random]",
+)
 
 
 @dataclass(frozen=True)
@@ -227,13 +240,14 @@ def _child(mutant: Mutant | None, file: str, deselect: tuple[str, ...]) -> None:
     target = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC) if log and mutant is None else quiet
     os.dup2(target, 1)
     os.dup2(target, 2)
-    if mutant is not None:
-        sys.meta_path.insert(0, _Mutated(mutant))
     words = ["-x", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-header"]
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
-    words += [f"--deselect={name}" for name in deselect]
+    words += [f"--deselect={name}" for name in (*NOT_HERE, *deselect)]
     os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = "/dev/null"
     try:
+        if mutant is not None:  # before pytest does, which would read the file itself for its doctests
+            sys.meta_path.insert(0, _Mutated(mutant))
+            importlib.import_module(mutant.file.removesuffix(".py").replace("/", "."))
         code = int(pytest.main([*words, *tests_of(file)]))
     except BaseException as error:
         print(repr(error), flush=True)
