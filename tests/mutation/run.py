@@ -18,6 +18,7 @@ import os
 import random
 import signal
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -65,6 +66,7 @@ OPERATORS = (
 )
 # The tests that hold each file, fastest first; its own doctests are always among them.
 TESTS = {
+    "sim/plant/bypass.py": ("tests/unit/test_plant_bypass.py",),
     "sim/plant/carbon.py": ("tests/unit/test_plant_carbon.py", "tests/published"),
     "sim/plant/cartridge.py": ("tests/unit/test_plant_cartridge.py", "tests/published"),
     "sim/plant/fixture.py": ("tests/unit/test_plant_fixture.py", "tests/published"),
@@ -97,12 +99,24 @@ TESTS = {
     "sim/demand/days.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/demand/end_use.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/demand/peak.py": ("tests/unit/test_demand_peak.py", "tests/published"),
-    "sim/demand/profile.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
+    "sim/demand/profile.py": ("tests/unit/test_demand_profile.py",),
     "sim/demand/pulses.py": ("tests/theory/test_demand_theory.py", "tests/published"),
     "sim/demand/trace.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/upkeep/rules.py": ("tests/unit/test_upkeep_rules.py",),
+    "sim/upkeep/sampling.py": ("tests/unit/test_upkeep_sampling.py",),
+    "sim/upkeep/walk.py": ("tests/unit/test_procedures.py",),
+    "sim/outcome/sizing.py": ("tests/unit/test_outcome_sizing.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
 }
+
+# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses; a queue that
+# calls none of these equations and takes seconds.
+NOT_HERE = (
+    "tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0-1000.0]",
+    "tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0-300000.0]",
+    "tests/published/test_cases.py::test_case[queue: mean wait at random]",
+    "tests/published/test_cases.py::test_case[queue: mean stay at random]",
+)
 
 
 @dataclass(frozen=True)
@@ -227,13 +241,14 @@ def _child(mutant: Mutant | None, file: str, deselect: tuple[str, ...]) -> None:
     target = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC) if log and mutant is None else quiet
     os.dup2(target, 1)
     os.dup2(target, 2)
-    if mutant is not None:
-        sys.meta_path.insert(0, _Mutated(mutant))
     words = ["-x", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-header"]
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
-    words += [f"--deselect={name}" for name in deselect]
-    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = "/dev/null"
+    words += [f"--deselect={name}" for name in (*NOT_HERE, *deselect)]
+    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = str(Path(tempfile.gettempdir()) / "mutation_examples")
     try:
+        if mutant is not None:  # before pytest does, which would read the file itself for its doctests
+            sys.meta_path.insert(0, _Mutated(mutant))
+            importlib.import_module(mutant.file.removesuffix(".py").replace("/", "."))
         code = int(pytest.main([*words, *tests_of(file)]))
     except BaseException as error:
         print(repr(error), flush=True)
@@ -262,10 +277,16 @@ def main() -> int:
             )
             return 1
     print(f"{len(chosen)} of {everything} mutants in {len(files)} files", file=sys.stderr)
-    survivors = []
+    survivors, tried = [], 0
+    end = time.monotonic() + 60.0 * options.minutes
+
+    def attempt(mutant: Mutant) -> int | None:
+        return run_tests(mutant, mutant.file, skipped) if time.monotonic() < end else None
+
     with ThreadPoolExecutor(options.workers) as pool:
-        found = pool.map(lambda mutant: run_tests(mutant, mutant.file, skipped), chosen)
+        found = pool.map(attempt, chosen)
         for number, (mutant, code) in enumerate(zip(chosen, found, strict=True), 1):
+            tried += code is not None
             if code == 0:
                 survivors.append(mutant)
                 print(
@@ -273,7 +294,7 @@ def main() -> int:
                 )
             if number % 100 == 0:
                 print(f"{number} done, {len(survivors)} survived", file=sys.stderr)
-    _report(options, len(chosen), everything, survivors)
+    _report(options, tried, everything, survivors)
     return 0
 
 
@@ -282,6 +303,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("files", nargs="*", choices=[*TESTS, []], default=[])
     parser.add_argument("--sample", type=int, help="try this many, drawn at random")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--minutes", type=float, default=1e6, help="begin no more mutants after this long")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--deselect", action="append", default=[])
     parser.add_argument("--keep", action="store_true", help="write the figures for the evidence page")
@@ -308,6 +330,7 @@ def _report(options: argparse.Namespace, tried: int, everything: int, survivors:
             "survivors_without_a_reason": len(new),
         }
         words = "python tests/mutation/run.py" + (f" --sample {options.sample}" if options.sample else "")
+        words += f" --minutes {options.minutes:g} --keep" if options.minutes < 1e6 else " --keep"
         RESULT.parent.mkdir(parents=True, exist_ok=True)
         RESULT.write_text(
             json.dumps(

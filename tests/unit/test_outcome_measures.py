@@ -1,11 +1,12 @@
 """The figures of a run, worked out by hand from a history written by hand."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
-from sim.outcome.measures import below_target_days, row
+from sim.outcome.measures import below_target_days, days_by_people, row
 from sim.plant import draws, state
 from sim.twin.faults import Lapse
 from sim.twin.history import Balance, History
@@ -125,3 +126,30 @@ def test_a_figure_by_hand(history, name):
 def test_a_house_where_no_water_flowed_has_no_least_dose(history):
     history.days[:, state.DOSE_LEAST] = np.inf
     assert np.isnan(row(history)["least_dose_j_m2"])
+
+
+NEVER = float("inf")
+
+
+@pytest.mark.parametrize(
+    ("kind", "touched", "start", "end", "days"),
+    [
+        ("slip", "dose", 1.2, 2.5, [False, True, True, False]),
+        ("slip", "dose", 1.2, NEVER, [False, True, True, True]),
+        ("put off", "dose", 1.1, 2.2, [False, True, True, False]),
+        ("put off", "water", 0.5, 2.2, [True, True, False, False]),  # the last is that of the task itself
+        ("put off", "water", 2.5, NEVER, [False, False, True, True]),
+    ],
+)
+def test_days_of_one_lapse(history, kind, touched, start, end, days):
+    lapse = Lapse(kind, "a task", (touched,), start * DAY_S, end_s=end * DAY_S)
+    alone = replace(history, lapses=(lapse,), cut_days=np.zeros(DAYS, dtype=bool))
+    assert days_by_people(alone, touched).tolist() == days
+    assert not days_by_people(alone, "water" if touched == "dose" else "dose").any()
+
+
+def test_one_day_at_the_intake_and_one_opening_under_pressure(history):
+    slip = Lapse("slip", "opened under pressure", ("water",), 0.1 * DAY_S, end_s=0.2 * DAY_S)
+    once = replace(history, lapses=(slip,), cistern_m3=np.array([0.3, 0.31, 0.4, 4.0]))
+    assert row(once)["cistern_empty_days"] == 0.5
+    assert row(once)["openings_under_pressure"] == 0.5

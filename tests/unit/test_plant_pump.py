@@ -62,3 +62,9 @@ def test_npsh_loses_one_for_one_with_lift_and_friction():
     base = pump.npsh_available_m(101325.0, 2339.0, 998.2, 0.0, 0.0)
     assert pump.npsh_available_m(101325.0, 2339.0, 998.2, 2.0, 0.5) == pytest.approx(base - 2.5, rel=1e-12)
     assert pump.npsh_available_m(101325.0, 2339.0, 998.2, -1.0, 0.0) == pytest.approx(base + 1.0, rel=1e-12)
+
+
+def test_the_last_half_metre_of_head_still_gives_flow():
+    """H = 40 m - B Q^2, half a metre short of shut-off: Q = sqrt(0.5/B)."""
+    pressure = 998.0 * GRAVITY_M_S2 * 39.5
+    assert pump.flow_m3_s(pressure, 0.0, 40.0, 2e6, 0.0, 998.0) == pytest.approx(5e-4, rel=1e-9)

@@ -214,3 +214,18 @@ def test_a_site_may_state_its_own_minutes_and_steps():
     minutes = {task.name: task.minutes for task in site.tasks}
     assert minutes["take sample"] == 33.0
     assert minutes["wipe sleeve"] == load("family_house").minutes("wipe sleeve") + 5.0
+
+
+def test_a_housing_that_was_open_leaves_the_unit_empty_until_water_comes():
+    rest = {"UV plug": "in", "lamp": "in", "sleeve": "in", "sensor": "in", "UV chamber": "shut"}
+    rest |= {"housing": "shut", "cartridge": "in", "inlet valve": "open", "tap upstairs": "shut"}
+    moves = [
+        Move("shut", (), {"inlet valve": "shut", "tap upstairs": "open"}),
+        Move("dark", (), {"UV plug": "out"}),
+        Move("open", (), {"housing": "open"}),
+        Move("close", (), {"housing": "shut"}),
+    ]
+    early = walk([*moves, Move("plug", (), {"UV plug": "in"})], rest)
+    assert early.faults == ("plug: UV plug: in with the chamber open or empty, or without its lamp",)
+    filled = [Move("fill", (), {"inlet valve": "open"}), Move("plug", (), {"UV plug": "in"})]
+    assert walk([*moves, *filled], rest).faults == ()

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.special import digamma
 
 from sim.errors import InputError
 from sim.supply import rain
@@ -121,3 +122,101 @@ def test_record_without_a_complete_year_is_refused(days):
 
 def test_run_of_no_days():
     assert in_order(record(), DATES, np.datetime64("2021-01-01"), 0, 0).size == 0
+
+
+@pytest.mark.parametrize("shape", [0.05, 0.3, 1.0, 2.5, 40.0, 1e3])
+def test_gamma_shape_is_the_root_of_the_likelihood_equation(shape):
+    """ln a - digamma(a) from scipy, turned round."""
+    assert rain.gamma_shape(float(np.log(shape) - digamma(shape))) == pytest.approx(shape, rel=1e-7)
+
+
+def test_a_run_begins_with_the_stationary_chance_of_its_first_month():
+    """January always wet, other months never: a run from January to March begins wet, one from March dry."""
+    january = np.where(np.arange(12) == 0, 1.0, 0.0)
+    stats = rain.RainStatistics(january, january, np.ones(12), np.full(12, 1e-3))
+    rng = np.random.default_rng(5)
+    assert rain.generate(stats, np.array([0, 1, 2]), rng)[0] > 0.0
+    assert rain.generate(stats, np.array([2, 1, 0]), rng)[0] == 0.0
+
+
+def test_the_second_day_knows_the_first():
+    """Wet and dry by turns: p01 = 1, p11 = 0."""
+    stats = rain.RainStatistics(np.ones(12), np.zeros(12), np.ones(12), np.full(12, 1e-3))
+    for seed in range(8):
+        wet = rain.generate(stats, np.zeros(6, dtype=np.int64), np.random.default_rng(seed)) > 0.0
+        assert np.all(wet[1:] != wet[:-1])
+
+
+def test_three_wet_days_are_enough_and_two_are_not():
+    depth_m = np.array([1.0, 2.0, 4.0, 0.0]) / 1e3
+    month = np.zeros(4, dtype=np.int64)
+    stats = rain.fit(depth_m, month, 0.0)
+    # ln(7/3) - ln(8)/3 is ln a - digamma(a) at the fitted shape
+    excess = np.log(7.0 / 3.0) - np.log(8.0) / 3.0
+    shape = stats.shape[0]
+    assert np.log(shape) - digamma(shape) == pytest.approx(excess, rel=1e-9)
+    assert shape * stats.scale_m[0] == pytest.approx(7e-3 / 3.0, rel=1e-12)
+    with pytest.raises(InputError, match="2 wet days; at least 3"):
+        rain.fit(depth_m[1:3], month[:2], 0.0)
+
+
+def test_fewer_wet_days_in_a_month_are_exponential():
+    depth_m = np.array([1.0, 4.0, 0.0, 1.0, 2.0, 4.0]) / 1e3
+    stats = rain.fit(depth_m, np.array([3, 3, 3, 4, 4, 4]), 0.0)
+    assert stats.shape[3] == 1.0 and stats.scale_m[3] == pytest.approx(2.5e-3)
+    assert stats.shape[4] > 1.0
+
+
+def test_wet_days_all_alike_are_exponential():
+    stats = rain.fit(np.full(5, 3e-3), np.zeros(5, dtype=np.int64), 0.0)
+    assert stats.shape[0] == 1.0 and stats.scale_m[0] == pytest.approx(3e-3)
+    assert stats.shape.shape == stats.scale_m.shape == (12,)
+
+
+def test_a_transition_that_no_day_shows():
+    """Always wet: after a dry day, which never came, the next is taken as wet."""
+    always = rain.fit(np.full(4, 1e-3), np.zeros(4, dtype=np.int64), 0.0)
+    assert always.p_wet_after_dry[0] == 1.0 and always.p_wet_after_wet[0] == 1.0
+
+
+def calendar_of(first, last):
+    return np.arange(f"{first}-01-01", f"{last + 1}-01-01", dtype="datetime64[D]")
+
+
+@pytest.mark.parametrize(
+    ("year", "leap"), [(1900, False), (2000, True), (2001, False), (2004, True), (2100, False)]
+)
+def test_leap_years_are_those_of_the_calendar(year, leap):
+    """Gregorian calendar: 1900 and 2100 have no 29 February, 2000 has. Depth says the day of the year."""
+    dates = calendar_of(year, year)
+    assert dates.size == 365 + leap
+    got = in_order(np.arange(1.0, dates.size + 1.0), dates, dates[0], dates.size, 0)
+    np.testing.assert_array_equal(got, np.arange(1.0, dates.size + 1.0))
+    leap_run = in_order(np.arange(1.0, dates.size + 1.0), dates, np.datetime64("2004-01-01"), 366, 0)
+    assert leap_run[59] == (60.0 if leap else 0.0)  # 29 February
+    assert leap_run[60] == (61.0 if leap else 60.0)  # 1 March
+
+
+def test_a_leap_day_missing_from_a_leap_year_spoils_it():
+    dates = calendar_of(2000, 2001)
+    depth_m = np.arange(dates.size) + 1.0
+    depth_m[59] = np.nan
+    np.testing.assert_array_equal(in_order(depth_m, dates, dates[366], 2, 0), [367.0, 368.0])
+
+
+@pytest.mark.parametrize(
+    ("start", "n_days", "years"),
+    [
+        ("2021-01-01", 0, 1),
+        ("2021-01-01", 365, 1),
+        ("2021-01-01", 366, 2),
+        ("2021-12-31", 1, 1),
+        ("2021-12-31", 2, 2),
+    ],
+)
+def test_one_number_is_drawn_for_each_calendar_year_of_a_run(start, n_days, years):
+    """Two generators, one of them drawing years by hand, stand at the same place afterwards."""
+    rng, by_hand = np.random.default_rng(4), np.random.default_rng(4)
+    resample_years(record(), DATES, np.datetime64(start), n_days, rng)
+    by_hand.integers(0, 2, years)
+    assert rng.bit_generator.state == by_hand.bit_generator.state
