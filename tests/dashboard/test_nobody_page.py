@@ -71,7 +71,7 @@ def test_the_answer_and_the_story_are_those_of_the_runs(page, direct):
 
 
 def test_each_month_shows_the_train_of_its_last_day(page, direct):
-    scenario, runs, story, _ = direct
+    _, runs, story, _ = direct
     skipped = days_frame(runs[1])
     for at in (1, len(story.months)):
         page.slider(key="month").set_value(at).run()
