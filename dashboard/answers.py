@@ -21,7 +21,6 @@ import numpy as np
 import pandas as pd
 
 from sim import __version__
-from sim.study.replicate import StudyResult
 
 MOST_BYTES = 200 * 1024**2
 MOST_KEPT = 200  # answers
@@ -172,6 +171,8 @@ Parts = tuple[str, dict[str, Any], dict[str, pd.DataFrame]]
 
 def _parts(result: Any) -> Parts | None:
     """Take an answer apart into plain values and tables, None when it holds anything else."""
+    from sim.study.replicate import StudyResult  # noqa: PLC0415  loads the physics; pages open without it
+
     if isinstance(result, StudyResult):
         values = {"finished": result.finished, "wanted": result.wanted, "because": result.stopped_because}
         return "study", values, {"rows": result.rows}
@@ -188,6 +189,8 @@ def _bare(value: Any) -> Any:
 
 
 def _joined(kind: str, values: dict[str, Any], tables: dict[str, pd.DataFrame]) -> Any:
+    from sim.study.replicate import StudyResult  # noqa: PLC0415  as above
+
     kinds: dict[str, Callable[[], Any]] = {
         "study": lambda: StudyResult(
             tables["rows"], int(values["finished"]), int(values["wanted"]), str(values["because"])

@@ -12,7 +12,7 @@ from sim.outcome.frames import days_frame
 from sim.outcome.signs import NOBODY
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.skipping import Ends, answer, what_is_skipped
 from sim.study.story import Month, Story, sentence
 from sim.twin.history import History

@@ -6,7 +6,7 @@ from dashboard.figures import Plate, readable
 from dashboard.look import PLOT
 from dashboard.words import plain
 from sim.study import store
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 
 
 def show(plate: Plate) -> None:

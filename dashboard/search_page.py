@@ -9,7 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from sim.scenario.care import Policy
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
 from sim.study.visits import READINGS, Visit
 from sim.units import SHOWN, text

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import streamlit as st
 
 from sim.scenario import ranges
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 
 _ESCAPED = str.maketrans({sign: "\\" + sign for sign in string.punctuation})
 

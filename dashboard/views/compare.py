@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboard import answered, frame
+from dashboard import frame
 from dashboard.jobs import key_of
 from dashboard.site import Site
 from dashboard.words import caution
@@ -29,6 +29,8 @@ def page() -> None:
         st.error("The comparison was not made:")
         st.text(job.said)
     elif not job.active:
+        from dashboard import answered  # noqa: PLC0415  its figures take a second to load
+
         answered.show(site, question, key, job, first)
         return
     caution()

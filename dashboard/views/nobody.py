@@ -19,6 +19,7 @@ from sim.study.skipping import EVERYTHING, labels, moment_s, months_frame, skipp
 from sim.study.story import Month, Story
 
 YEARS, RUNS, SEED = 2, 5, 1
+PLAY_S = 2.0
 FIRST_TASK = "wipe sleeve"
 
 
@@ -50,7 +51,7 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
     known = labels(policy)
-    if "tasks" in st.session_state:
+    if any(task not in known for task in st.session_state.get("tasks", ())):  # another policy lacks some
         st.session_state["tasks"] = [task for task in st.session_state["tasks"] if task in known]
     first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
     tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
@@ -66,7 +67,7 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     seed = d.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
     st.button(
         "Tell what happens", type="primary", disabled=not tasks, key="go-skip",
-        on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1}),
+        on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1, "play": False}),
     )  # fmt: skip
     try:
         left_out = _left_out(site, policy, tasks, int(begin), int(end), int(years))
@@ -77,7 +78,8 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     words += [word for task in tasks for word in ("--task", task)]
     words += ["--until", "month", str(end)] if end else []
     words += ["--years", str(years), "--replication", str(told), "--replications", str(runs)]
-    words += ["--seed", str(seed), "--rain", "rain.csv"] if site.rain is not None else ["--seed", str(seed)]
+    words += ["--seed", str(seed), "--units", frame.units()]
+    words += ["--rain", "rain.csv"] if site.rain is not None else []
     question = Question(
         "skip", site.scenario, site.digest, (policy.name,), int(years), int(runs), int(seed), site.rain,
         frame.units(), skips=left_out.skips, told=int(told),
@@ -88,6 +90,8 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
 def _left_out(site: Site, policy: Policy, tasks: list[str], begin: int, end: int, years: int) -> Policy:
     if not tasks:
         raise InputError("Choose at least one task.")
+    if 0 < end <= begin:
+        raise InputError(f"Until month is {end}; wanted a month after month {begin}, or 0")
     start = site.scenario.start
     from_s = moment_s(f"month {begin}", start, years, "From month")
     until_s = moment_s(f"month {end}", start, years, "Until month") if end else None
@@ -133,18 +137,24 @@ def _show(site: Site, result: dict[str, Any], words: list[str]) -> None:
 def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
     """Show the train month by month; it plays by itself when asked to."""
     st.subheader("Month by month")
+    if st.session_state.pop("played-out", False):
+        st.session_state["play"] = False
     playing = st.toggle("Play, a month every two seconds", key="play")
-    st.fragment(_month, run_every=2.0 if playing else None)(site, days, story, revealed, playing)
+    st.session_state.pop("month-shown", None)  # what is drawn anew as a whole does not move on
+    st.fragment(_month, run_every=PLAY_S if playing else None)(site, days, story, revealed, playing)
 
 
 def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: bool) -> None:
     count = len(story.months)
-    now = min(int(st.session_state.get("month", 1)), count)
-    if playing and st.session_state.get("played"):
-        now = min(now + 1, count)
-    st.session_state.update(month=now, played=playing)
+    now = min(max(int(st.session_state.get("month", 1)), 1), count)
+    if playing and st.session_state.get("month-shown") == now:  # nobody moved it meanwhile
+        if now == count:  # the switch goes off by itself at the end
+            st.session_state["played-out"] = True
+            st.rerun()
+        now += 1
+    st.session_state.update({"month": now, "month-shown": now})
     if count > 1:
-        st.slider("Month of the story", 1, count, key="month")
+        st.slider("Month since the work was left", 1, count, key="month")
     with st.container(horizontal=True):
         st.button("Month before", key="month-before", disabled=now <= 1, on_click=_step, args=(-1,))
         st.button("Next month", key="month-next", disabled=now >= count, on_click=_step, args=(1,))
@@ -152,7 +162,7 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     skipped, kept = days
     at = (skipped["date"].dt.year == month.first.year) & (skipped["date"].dt.month == month.first.month)
     last = int(skipped.index[at][-1])
-    st.markdown(f"**{month.first:%B %Y}** (month {month.number}), the train on its last day")
+    st.markdown(f"**{month.first:%B %Y}** (month {month.number} of the run), the train on its last day")
     told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
     st.html(drawing.train_html(told))
     st.markdown("\n".join(f"- {plain(line)}" for line in _lines(month, story, revealed)))

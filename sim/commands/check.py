@@ -4,7 +4,7 @@ import argparse
 
 from sim.commands.inputs import read
 from sim.scenario.ranges import believed, outside
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.site_check import Finding, figures
 
 

@@ -3,13 +3,10 @@
 import math
 from collections.abc import Callable
 
+from sim.study.caution import CAUTION
 from sim.study.comparison import Comparison, PolicySummary
 from sim.study.intervals import FEW_RUNS, Interval
 
-CAUTION = (
-    "Counted are days below the dose target in a simulation, which is not a water test; "
-    "local codes and licensed practice come first."
-)
 MONEY_DECIMALS = 2  # no money is spoken of in less than a hundredth
 DAYS_DECIMALS = 4
 _NO_WIDTH = 1e-9  # relative half-width below which an interval is said to have none

@@ -9,7 +9,7 @@ from icalendar import Alarm, Calendar, Event, Timezone
 
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario, nearest
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.service_sheet import minutes, numbered, parts
 from sim.study.visits import TECHNICIAN, Visit
 

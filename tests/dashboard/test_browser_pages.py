@@ -11,6 +11,9 @@ pytestmark = pytest.mark.browser
 READY = {  # what stands on a page when it is whole
     "Compare policies": "Run the comparison",
     "One history": "Draws of this day",
+    "If nobody does it": "Tell what happens",
+    "Which sizes": "designs, each looked after in",
+    "How often": "Least difference that matters",
     "This house": "How much rain is caught and kept?",
     "Its upkeep": "When what is done",
     "What it rests on": "Every value of this site",

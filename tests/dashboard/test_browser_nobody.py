@@ -1,0 +1,66 @@
+"""What if nobody does it, in a real browser: choose, tell, hide, play, reveal, as the command says."""
+
+import re
+import shlex
+
+import pytest
+
+pytestmark = pytest.mark.browser
+QUESTION = "/nobody?years=1&runs=2&seed=4&from=2&hidden=true"
+DOSE = re.compile("least dose of the day")
+BELOW = re.compile("below the dose target", re.IGNORECASE)
+
+
+def told(page, address=QUESTION):
+    page.goto(address)
+    page.get_by_role("button", name="Tell what happens").click()
+    page.locator("ol.train").wait_for()
+    return page
+
+
+def story(page):
+    """All words on the page but the caution, which stands there whether hidden or not."""
+    said = page.get_by_test_id("stMain").inner_text()
+    for caution in page.get_by_test_id("stAlert").all():
+        said = said.replace(caution.inner_text(), "")
+    return said
+
+
+def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, fetched, command_line):
+    told(page)
+    assert page.get_by_text("Show only what a person can see").is_visible()
+    hidden = story(page)
+    assert not DOSE.search(hidden)
+    assert not BELOW.search(hidden)
+    assert "kept:" not in hidden
+    page.get_by_text("Show only what a person can see").click()
+    page.get_by_role("heading", name="The answer").wait_for()
+    page.get_by_role("heading", name="Keep it").wait_for()
+    revealed = story(page)
+    assert DOSE.search(revealed)
+    assert BELOW.search(revealed)
+    words = page.locator("[data-testid=stCode] code").last.inner_text()
+    fetched(page, "The site (TOML)")
+    printed = command_line(shlex.split(words)).splitlines()
+    assert printed[0].startswith("Skipping 'wipe sleeve' from 1 February")
+    assert printed[0] in revealed
+    start = printed.index("In the run told here:") + 1
+    summary = printed[start : printed.index("", start)]
+    assert len(summary) >= 2
+    for line in summary:
+        assert line.strip() in revealed
+
+
+def test_it_plays_to_the_end_and_a_button_goes_back(page):
+    told(page, "/nobody?years=1&runs=2&seed=4&from=10&hidden=true")
+    slider = page.get_by_role("slider", name="Month since the work was left")
+    assert (slider.get_attribute("min"), slider.get_attribute("max")) == ("1", "3")
+    assert slider.input_value() == "1"
+    page.get_by_text("Play, a month every two seconds").click()
+    page.get_by_text("month 12 of the run").wait_for()
+    assert slider.input_value() == "3"
+    switch = page.get_by_role("switch", name="Play").or_(page.get_by_role("checkbox", name="Play"))
+    page.wait_for_function("e => !e.checked", arg=switch.first.element_handle())
+    page.get_by_role("button", name="Month before").click()
+    page.get_by_text("month 11 of the run").wait_for()
+    assert slider.input_value() == "2"

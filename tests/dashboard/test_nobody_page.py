@@ -1,0 +1,93 @@
+"""What if nobody does it, run as the server runs it: words and numbers are those of the two histories."""
+
+import time
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard import frame
+from sim.outcome.frames import days_frame
+from sim.scenario import load
+from sim.study.replicate import study
+from sim.study.skipping import answer, ends, moment_s, skipping
+from sim.study.story import tell
+from sim.twin.run import common_inputs, run
+
+APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+YEARS, RUNS, SEED, FROM = 1, 2, 4, 2
+PATIENCE_S = 120.0
+
+
+def opened(**state):
+    at = AppTest.from_file(APP, default_timeout=60)
+    for name, value in state.items():
+        at.query_params[name] = value
+    at.run()
+    at.switch_page("views/nobody.py")
+    return at.run()
+
+
+def settled(at):
+    until = time.monotonic() + PATIENCE_S
+    while at.get("progress") or any(job.active for job in frame.jobs()._jobs.values()):
+        assert time.monotonic() < until, "a worker took too long"
+        time.sleep(0.3)
+        at.run()
+    assert not at.exception
+    return at
+
+
+def words(at):
+    return [item.value.replace("\\", "") for item in at.markdown]
+
+
+@pytest.fixture(scope="module")
+def page():
+    at = opened(years=str(YEARS), runs=str(RUNS), seed=str(SEED), **{"from": str(FROM)})
+    assert not at.exception
+    return settled(at.button(key="go-skip").click().run())
+
+
+@pytest.fixture(scope="module")
+def direct():
+    scenario = load.load(load.DEMO)
+    kept = scenario.policies[0]
+    from_s = moment_s(f"month {FROM}", scenario.start, YEARS, "from")
+    left = skipping(scenario, kept, ["wipe sleeve"], from_s, None)
+    common = common_inputs(scenario, 0, SEED, YEARS)
+    runs = (run(scenario, kept, common), run(scenario, left, common))
+    rows = study(scenario, [kept, left], SEED, YEARS, RUNS, 1, None, None, lambda done, wanted: None).rows
+    said = answer(ends(rows, kept.name, left.name), scenario, left)
+    return scenario, runs, tell(*runs, from_s, "us"), said
+
+
+def test_the_answer_and_the_story_are_those_of_the_runs(page, direct):
+    _, _, story, said = direct
+    assert page.subheader[0].value == "The answer"
+    assert said in words(page)
+    assert "\n".join(f"- {line}" for line in story.summary) in words(page)
+    assert any("local codes and licensed practice" in item.value for item in page.info)
+
+
+def test_each_month_shows_the_train_of_its_last_day(page, direct):
+    _, runs, story, _ = direct
+    skipped = days_frame(runs[1])
+    for at in (1, len(story.months)):
+        page.slider(key="month").set_value(at).run()
+        assert not page.exception
+        month = story.months[at - 1]
+        assert any(
+            f"{month.first:%B %Y}" in line and f"(month {month.number} " in line for line in words(page)
+        )
+        day = skipped[skipped["date"].dt.month == month.first.month].iloc[-1]
+        html = next(item.proto.body for item in page.get("html") if "<ol" in item.proto.body)
+        assert f"<dt>reading</dt><dd>{100 * day['uv_reading']:.0f} %" in html
+        assert "<dt>least dose of the day</dt>" in html
+    assert len(story.months) == 12 - FROM + 1
+
+
+def test_a_span_that_ends_before_it_begins_is_refused_in_one_line():
+    at = opened(years="1", **{"from": "5", "until": "4"})
+    assert not at.exception
+    assert any("Until month is 4" in item.value.replace("\\", "") for item in at.warning)
