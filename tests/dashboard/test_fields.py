@@ -22,6 +22,7 @@ from dashboard.questions import QUESTIONS, offered, paths_of
 from dashboard.words import named
 from sim.errors import InputError
 from sim.scenario import load
+from sim.scenario.bounds import beyond
 from sim.scenario.care import Rule
 from sim.units import GALLON_M3, PSI_PA, units_of
 
@@ -74,8 +75,8 @@ def test_limits_are_those_of_the_loader(case, away):
     step = 1.0 if field_at(path).type is int else away * room
     outward = -step if bound in ("gt", "ge") else step
     head = f"site.toml: {key_of(path)}: read"
-    beyond = limit if bound in ("gt", "lt") else limit + outward
-    assert refusal(path, written(path, beyond)).startswith(head)
+    outside = limit if bound in ("gt", "lt") else limit + outward
+    assert refusal(path, written(path, outside)).startswith(head)
     inside = limit if bound in ("ge", "le") else limit - outward
     kind = field_at(path).kind
     assume(kind is None or not beyond(inside, kind))  # too small to be meant, whatever the field
