@@ -1,5 +1,6 @@
 """What the schema says of a key: kind of quantity, limits, choices; and its value as people read it."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -134,6 +135,8 @@ def _field(path: Path, found: FieldInfo) -> Field:
         if getattr(mark, name, None) is not None
     }
     default = None if found.is_required() else found.default
+    if bounds.get("ge", 0.0) > bounds.get("gt", math.inf):  # the wider one says nothing more
+        del bounds["gt"]
     return Field(path, float if kind else held, kind, choices, bounds, default)
 
 

@@ -137,7 +137,7 @@ def test_putting_back_one_after_another_comes_to_the_site_as_chosen(steps, data)
 
 
 @settings(max_examples=40, deadline=None)
-@given(STEPS, st.floats(1.0, 1e4), st.booleans(), st.sampled_from(['"\n] #', "mine", "\u00e9 \\ \x7f"]))
+@given(STEPS, st.floats(1.0, 1e4), st.booleans(), st.sampled_from(['"] #', "mine", "\u00e9 \\ ]"]))
 def test_the_file_says_the_changed_site(steps, litres, valve, name):
     values = {("roof", "area"): f"{litres!r} m2", ("uv", "shutoff_valve"): valve}
     policies = {CALENDAR: after(steps), name: {"name": name, "rule": []}}
