@@ -14,7 +14,8 @@ from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import Question
 from sim.scenario.care import Goals
 from sim.study import store
-from sim.study.answer import CAUTION, answer, what_would_change_this
+from sim.study.answer import answer, what_would_change_this
+from sim.study.caution import CAUTION
 from sim.study.comparison import Comparison, compare_by_goals
 
 

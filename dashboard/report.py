@@ -19,7 +19,8 @@ from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study import robust_words
-from sim.study.answer import CAUTION, from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.answer import from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.caution import CAUTION
 from sim.study.comparison import Comparison
 from sim.study.robust import Robust
 from sim.twin import run as twin

@@ -14,7 +14,7 @@ from dashboard.words import caution, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.study import store
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.search.lattice import dials
 from sim.study.search.tune import TuneStudy
 from sim.study.search.tune_tables import curve_frame, hard_frame

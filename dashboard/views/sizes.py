@@ -15,7 +15,7 @@ from dashboard.words import caution, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.study import store
-from sim.study.answer import CAUTION
+from sim.study.caution import CAUTION
 from sim.study.search.alternatives import choices, gathered
 from sim.study.search.sizes import SizeStudy
 from sim.study.search.tables import rule_frame

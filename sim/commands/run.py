@@ -7,7 +7,8 @@ from sim.errors import InputError
 from sim.outcome import frames, measures
 from sim.scenario.ranges import said
 from sim.study import store
-from sim.study.answer import CAUTION, three_digits
+from sim.study.answer import three_digits
+from sim.study.caution import CAUTION
 from sim.study.limits import MOST_REPLICATIONS, MOST_YEARS, in_range
 from sim.twin import run as twin
 

@@ -11,7 +11,8 @@ from sim.constants import DAY_S
 from sim.errors import InputError
 from sim.scenario.care import Policy, Skip
 from sim.scenario.scenario import Scenario, nearest
-from sim.study.answer import CAUTION, from_to, plus_minus, three_digits
+from sim.study.answer import from_to, plus_minus, three_digits
+from sim.study.caution import CAUTION
 from sim.study.intervals import (
     Interval,
     mean_interval,

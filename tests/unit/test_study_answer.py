@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.study.answer import CAUTION, answer, from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.answer import answer, from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.caution import CAUTION
 from sim.study.comparison import compare
 from sim.study.intervals import Interval
 

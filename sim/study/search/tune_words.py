@@ -3,7 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from sim.study.answer import CAUTION, DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.answer import DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.caution import CAUTION
 from sim.study.intervals import Interval
 from sim.study.search.lattice import Point
 from sim.study.search.sensitivity import Mover

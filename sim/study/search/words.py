@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from sim.study.answer import CAUTION, DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.answer import DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.caution import CAUTION
 from sim.study.intervals import Interval
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import Step
