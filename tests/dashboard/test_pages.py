@@ -29,7 +29,9 @@ def opened(page=None, **state):
         at.query_params[name] = value
     if page:
         at.run()
-        at.switch_page(page)
+        at.switch_page(
+            page
+        ).run()  # the address reaches the widgets of a page one run after it was switched to
     return at.run()
 
 
