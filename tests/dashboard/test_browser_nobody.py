@@ -28,7 +28,7 @@ def story(page):
 
 def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, fetched, command_line):
     told(page)
-    assert page.get_by_text("Show only what a person can see").is_visible()
+    page.get_by_text("Show only what a person can see").wait_for()
     hidden = story(page)
     assert not DOSE.search(hidden)
     assert not BELOW.search(hidden)
