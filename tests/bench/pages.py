@@ -13,8 +13,12 @@ import tempfile
 import time
 from pathlib import Path
 
+import numba
 from playwright.sync_api import Page, sync_playwright
 
+import sim.compiled  # noqa: F401  names the folder of compiled code
+
+COMPILED = str(numba.config.CACHE_DIR)
 ROOT = Path(__file__).parents[2]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 BUTTON = "Run the comparison"
@@ -28,7 +32,9 @@ def started(cache: str) -> tuple[subprocess.Popen, str]:
         port = probe.getsockname()[1]
     process = subprocess.Popen(
         [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(port)],
-        cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": cache},
+        cwd=ROOT,
+        # No answer is known before, but compiled code is found where it is: it is made once on a machine.
+        env=os.environ | {"PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": cache, "NUMBA_CACHE_DIR": COMPILED},
         stdout=subprocess.DEVNULL, stderr=subprocess.STDOUT,
     )  # fmt: skip
     return process, f"http://127.0.0.1:{port}/"
