@@ -1,13 +1,11 @@
 """The handout of a skip: two printed pages on what happened, what could have been seen, what it cost."""
 
-from pathlib import Path
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
 from dashboard.report import picture
 from dashboard.skipped import skip_alt, skip_figure
+from dashboard.template import filled
 from sim.outcome.frames import days_frame
 from sim.outcome.signs import NOBODY
 from sim.scenario.care import Policy
@@ -47,14 +45,8 @@ def build(
         A page that loads nothing from anywhere and prints on two sheets.
     """
     was, left = days_frame(kept), days_frame(skipped)
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("handout.html.j2").render(
+    return filled(
+        "handout.html.j2",
         site=scenario.name,
         what=what_is_skipped(policy, scenario.start),
         answer=answer(found, scenario, policy),

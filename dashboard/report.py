@@ -2,18 +2,17 @@
 
 import math
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import plotly.graph_objects as go
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
 from dashboard import history
 from dashboard.figures import Plate, comparison_plates, readable
 from dashboard.look import PLOT, scheme_css
+from dashboard.template import filled
 from sim.outcome import frames
 from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
@@ -118,14 +117,8 @@ def render(
     str
         HTML.
     """
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("report.html.j2").render(
+    return filled(
+        "report.html.j2",
         site=site,
         answer=sentences.removesuffix(CAUTION).strip(),
         caution=CAUTION,

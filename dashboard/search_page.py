@@ -2,13 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
+from dashboard.template import filled
 from sim.study.caution import CAUTION
 
 
@@ -48,11 +47,8 @@ def page(
     str
         HTML that loads nothing from anywhere.
     """
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    return environment.get_template("search.html.j2").render(
+    return filled(
+        "search.html.j2",
         title=title,
         answer=sentences.removesuffix(CAUTION).strip(),
         caution=CAUTION,

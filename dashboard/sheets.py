@@ -1,11 +1,9 @@
 """Service sheets to print: one for each visit, with parts, steps, cautions and boxes for what was read."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
+from dashboard.template import filled
 from sim.scenario.care import Policy
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
@@ -34,16 +32,10 @@ def build(scenario: Scenario, policy: Policy, visits: Sequence[Visit], units: st
     str
         A page that loads nothing from anywhere.
     """
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     pairs = numbered(visits)
     back = scenario.procedure(RETURN)
-    return environment.get_template("sheets.html.j2").render(
+    return filled(
+        "sheets.html.j2",
         site=scenario.name,
         policy=policy.name,
         caution=CAUTION,

@@ -11,11 +11,11 @@ from sim.constants import DAY_S
 from sim.outcome.measures import below_target_days
 from sim.plant import state
 from sim.twin.history import History
+from sim.twin.processes import WEAK_TAP_S
 
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 VISIBLE_SDS = 3.0  # a difference a person can trust: this many standard deviations of one reading [A]
-WEAK_TAP_S = 600.0  # ten weak minutes a day are noticed [A]
 OFF_S = 3600.0  # an hour without water is more than a service [A]
 NEAR_DAYS = 30  # works fall on other days in two runs: a month either way is the same occasion [A]
 BUSY = 2.0  # a pump that starts this many times as often is heard [A]
