@@ -1,4 +1,4 @@
-"""What of a house decides what happens to it whoever looks after it: houses that share it meet the same fate."""
+"""What of a house decides what happens to it whoever looks after it: those that share it share their fate."""
 
 from dataclasses import dataclass
 from datetime import date
