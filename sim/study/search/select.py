@@ -206,7 +206,7 @@ def _look(
 
 
 def _screen(pool: Pool, state: _State, runs: int, error: float) -> None:
-    """Put out those surely dearer than one within, or than a judge within, by the spread of all runs so far."""
+    """Put out those surely dearer than one within, or than a judge within, by the spread of all runs."""
     alive = [state.arms[i] for i in state.alive]
     half, out = error / 2 if state.judges else error, set[Arm]()
     for judging, share in (
