@@ -177,6 +177,9 @@ def _screened(
     fates = {arm: OVER if why == "over" else DEARER for arm, why in first.why.items()}
     fates |= {arm: _fate(final.standing[arm], arm in final.left) for arm in first.kept}
     if final.chosen is not None:
+        for arm in first.kept:
+            if fates[arm] == DEARER and _alike(pool, arm, final.chosen):
+                fates[arm] = TIE  # put out because less than what matters is at stake
         fates[final.chosen] = CHOSEN
     searched = pool.runs - before
     looked = [final.chosen] if final.chosen is not None else []
@@ -211,6 +214,12 @@ def _judges(pool: Pool, arms: list[Arm], limits: Limits) -> list[Arm]:
         room &= sample.mean(axis=1) + ROOM_SDS * sample.std(axis=1, ddof=1) <= limit
     costs = np.where(room, pool.sample(arms, 0, runs, SPENT).mean(axis=1), np.inf)
     return [arms[i] for i in np.argsort(costs, kind="stable")[:MOST_JUDGES] if room[i]]
+
+
+def _alike(pool: Pool, arm: Arm, chosen: Arm) -> bool:
+    """Return whether an arm was not shown dearer than the choice in the weather of the selection."""
+    gap = difference(pool, arm, chosen, SPENT, 1 - ERROR, (SELECT_FROM, CONFIRM_FROM))
+    return gap.low <= 0
 
 
 def _fate(standing: Standing, stayed: bool) -> str:

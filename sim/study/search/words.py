@@ -118,7 +118,7 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     if gap.low <= 0 <= gap.high:
         return (
             f"Next is {name}: {seen}the two differ by {plus_minus(gap)} {currency} a year, which may be no "
-            "difference."
+            "difference: as to cost, either will do."
         )
     side = "less" if gap.estimate < 0 else "more"
     return f"Next is {name}: {seen}the choice costs {plus_minus(gap)} {currency} a year {side}."
@@ -263,7 +263,7 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     if line["days_below_target"] > found.limits.days_below_target:
         yield "In these runs its mean is over the limit, though it was shown within it before: look again."
     yield rival_line(study, currency)
-    if found.rival is not None:
+    if found.rival is not None and study.gap is not None and not study.gap.low <= 0 <= study.gap.high:
         yield flip_line(study.movers, study.labels[found.rival])
     ties = [study.labels[arm] for arm, fate in found.fates.items() if fate == TIE and arm != found.rival]
     if ties:
