@@ -11,6 +11,8 @@ from sim.study.search.pool import SPENT, Arm, Floats, Pool
 from sim.study.search.screen import dearer
 
 FIRST_RUNS = 10  # from which spreads are taken (n0)
+JUDGE_RUNS = 20  # of a judge, before the others begin
+EARLY_LOOKS = (5, 7)  # at which others are held against judges
 BLOCK = 5  # replications handed out at once; the rule looks at them one by one
 
 
@@ -136,7 +138,7 @@ def select(
     screening too: the boundary of Kim and Nelson is drawn for differences of `worth` and slow for large ones.
     Each of the two rules has half the error. Where there are judges, half of the error of the limits and of
     the screening goes to them: shared out over few, it shows a judge within the limits and others dearer
-    than it in far fewer runs.
+    than it in far fewer runs. They run ahead, and the others are screened a first time before n0 too.
 
     References
     ----------
@@ -151,20 +153,25 @@ def select(
     if len(arms) > 1:
         state.h2_factor = 2.0 * eta(cost_error / 2, len(arms), first_runs) * (first_runs - 1)
     looks = list(_looks(first_runs, most))
+    early = [look for look in EARLY_LOOKS if judges and look < first_runs]
     standing: dict[Arm, Standing] = dict.fromkeys(arms, "not settled")
-    runs, done = first_runs, False
+    _settle_judges(pool, state, min(JUDGE_RUNS, most), limits, limit_error / 4, standing)
+    runs = min([*early, first_runs])
     while True:
         pool.need([arms[i] for i in state.alive], first, first + runs)
         if runs == first_runs:
             state.variance = _pair_variances(pool.sample(arms, first, first + runs, SPENT))
         if runs in looks:
             _look(pool, state, runs, limits, limit_error / len(looks), standing)
-            _screen(pool, state, runs, cost_error / 2 / len(looks))
-        _eliminate(pool, state, runs)
+        if runs in (*early, *looks):
+            _screen(pool, state, runs, cost_error / 2 / (len(early) + len(looks)))
+        if runs >= first_runs:
+            _eliminate(pool, state, runs)
         done = _done(state, runs)
         if done or runs >= most:
             break
-        runs = min([most, runs + BLOCK, *(look for look in looks if look > runs)])
+        ahead = [look for look in (*early, *looks) if look > runs]
+        runs = min([most, runs + BLOCK, *ahead] if runs >= first_runs else ahead)
     costs = pool.sample([arms[i] for i in state.alive], first, first + runs, SPENT).mean(axis=1)
     left = [arms[state.alive[i]] for i in np.argsort(costs, kind="stable")]
     chosen = next((arm for arm in left if standing[arm] == "within"), None)
@@ -177,6 +184,18 @@ def _looks(first_runs: int, most: int) -> Iterator[int]:
         yield runs
         runs *= 2
     yield most
+
+
+def _settle_judges(
+    pool: Pool, state: _State, runs: int, limits: Limits, error: float, standing: dict[Arm, Standing]
+) -> None:
+    """Run the judges ahead of the others and see which are within the limits."""
+    judges = [state.arms[i] for i in sorted(state.judges)]
+    if judges:
+        pool.need(judges, state.first, state.first + runs)
+        standing |= standings(pool, judges, state.first, state.first + runs, limits, error)
+        state.within |= {i for i in state.judges if standing[state.arms[i]] == "within"}
+        state.alive = [i for i in state.alive if standing[state.arms[i]] != "over"]
 
 
 def _pair_variances(costs: Floats) -> Floats:
@@ -192,7 +211,7 @@ def _look(
     # Shared out over all finalists, also those gone by now, so that it holds whichever stayed.
     found = standings(pool, alive, state.first, stop, limits, half * len(alive) / len(state.arms))
     if few := [state.arms[i] for i in state.alive if i in state.judges]:
-        share = half * len(few) / len(state.judges)
+        share = half / 2 * len(few) / len(state.judges)
         seen = standings(pool, few, state.first, stop, limits, share)
         found |= {arm: how for arm, how in seen.items() if how != "not settled"}
     for i in list(state.alive):
@@ -247,6 +266,8 @@ def _done(state: _State, runs: int) -> bool:
         return True
     if any(i not in state.within for i in state.alive):
         return False
+    if runs < state.first_runs:
+        return len(state.alive) == 1
     pairs = [state.variance[i, j] for i in state.alive for j in state.alive if i != j]
     longest = max((math.floor(state.h2_factor * v / state.worth**2) for v in pairs), default=0)
     return len(state.alive) == 1 or runs > longest

@@ -104,6 +104,9 @@ def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str
         span = f"{span} to {dial.said(last, units)}"
     worth = f"{three_digits(study.worth)} {currency} a year"
     said = f"{dial.name}: {span} is the flat part, within {worth} of the best"
+    longest = last == len(dial.levels) - 1 > first
+    if longest:
+        said += ", up to the " + ("longest" if dial.field.endswith("_s") else "most") + " that was tried"
     edges = [_edge(curve, study, at, currency, units) for at in (first - 1, last + 1)]
     return "; ".join([said, *filter(None, edges)]) + "."
 
