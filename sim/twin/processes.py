@@ -37,7 +37,7 @@ class Care:
         self.slips = Slips(world, self.hands, self.pay)
         self.errand = (-1.0, 0.0)  # when the owner was last asked, and the wait that goes with it
         self.stores = Stores(world)
-        self.watch = Watch(world, self.duties, self.slips, self.ask)
+        self.watch = Watch(world, self.duties, self.slips.noticing, self.ask)
         self.technician = Technician(world, self.duties, self.perform, self.nobody)
         self.env.process(self.days())
         for duty in self.duties:

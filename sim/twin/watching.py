@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from sim.constants import DAY_S
 from sim.plant import state, tank
 from sim.twin.duty import Duty, Story
-from sim.twin.slips import Slips
+from sim.twin.noticing import Noticing
 from sim.twin.world import World
 from sim.upkeep.rules import failure_due, reading_due
 
@@ -21,7 +21,7 @@ NEW_LAMP_S = 180 * DAY_S  # a lamp this new is not blamed for an alarm that a ne
 class Watch:
     """The eyes and ears of the household: they ask for the tasks that are due by what they notice."""
 
-    def __init__(self, world: World, duties: Sequence[Duty], slips: Slips, ask: Callable[[Duty], None]):
+    def __init__(self, world: World, duties: Sequence[Duty], noticing: Noticing, ask: Callable[[Duty], None]):
         """Know what is healthy here.
 
         Parameters
@@ -30,12 +30,12 @@ class Watch:
             The house.
         duties : sequence of Duty
             Rules of the policy.
-        slips : Slips
+        noticing : Noticing
             What people missed, which a reading can show.
         ask : callable
             Asks for a task.
         """
-        self.world, self.env, self.duties, self.slips, self.ask = world, world.env, duties, slips, ask
+        self.world, self.env, self.duties, self.noticing, self.ask = world, world.env, duties, noticing, ask
         sc = world.scenario
         self.drawdown_m3 = tank.drawdown_m3(
             sc.tank.volume_m3,
@@ -69,7 +69,7 @@ class Watch:
             for stage, drop in zip(world.scenario.stages, drops, strict=True):
                 world.note("reading", f"drop over {stage.name}", value=drop, unit="Pa")
             world.note("reading", "UV", value=light, unit="fraction")
-            self.slips.read(drops, light)
+            self.noticing.read(drops, light)
             for duty in self.duties:
                 rule = duty.rule
                 drop = drops[duty.stage] if duty.stage >= 0 else 0.0
@@ -96,7 +96,7 @@ class Watch:
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
         if weak:
-            self.slips.weak_taps()
+            self.noticing.weak_taps()
         for duty in self.duties:
             if duty.rule.when != "failure":
                 continue
