@@ -113,7 +113,7 @@ class Noticing:
             faults.set_valves(world, None)
             world.refresh()
 
-    def until_seen(self, fault: Fault, route: str, chance: float) -> Story:
+    def until_seen(self, fault: Fault, route: str, wait_ratio: float) -> Story:
         """Wait until a slip shows, then until someone who is at home minds it.
 
         Parameters
@@ -122,7 +122,7 @@ class Noticing:
             A slip that stands.
         route : str
             How it can come to notice, one of the slip's `seen_by`.
-        chance : float
+        wait_ratio : float
             Drawn wait over the mean wait of this way, 0 or more [-].
         """
         if route == "no water":
@@ -136,7 +136,7 @@ class Noticing:
                     break
                 if not self._may_run_dry():
                     return
-        yield self.env.timeout(chance * fault.slip.seen_by[route])  # type: ignore[index]
+        yield self.env.timeout(wait_ratio * fault.slip.seen_by[route])  # type: ignore[index]
         yield from self._next_draw()
         if fault in self.world.faults.standing:
             self.find(fault, route)
