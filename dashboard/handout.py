@@ -11,7 +11,8 @@ from sim.outcome.signs import NOBODY
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
-from sim.study.skipping import Ends, answer, what_is_skipped
+from sim.study.skip_words import answer, what_is_skipped
+from sim.study.skipping import Ends
 from sim.study.story import Month, Story, sentence
 from sim.twin.history import History
 from sim.units import text

@@ -15,7 +15,8 @@ from dashboard.words import caution, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.scenario.care import Policy
-from sim.study.skipping import EVERYTHING, labels, moment_s, months_frame, skipping
+from sim.study.skip_words import months_frame
+from sim.study.skipping import EVERYTHING, labels, moment_s, skipping
 from sim.study.story import Month, Story
 
 YEARS, RUNS, SEED = 2, 5, 1

@@ -10,7 +10,8 @@ from dashboard import frame
 from sim.outcome.frames import days_frame
 from sim.scenario import load
 from sim.study.replicate import study
-from sim.study.skipping import answer, ends, moment_s, skipping
+from sim.study.skip_words import answer
+from sim.study.skipping import ends, moment_s, skipping
 from sim.study.story import tell
 from sim.twin.run import common_inputs, run
 
