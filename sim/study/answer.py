@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from sim.study.caution import CAUTION
 from sim.study.comparison import Comparison, PolicySummary
@@ -10,6 +11,7 @@ from sim.study.intervals import FEW_RUNS, Interval
 MONEY_DECIMALS = 2  # no money is spoken of in less than a hundredth
 DAYS_DECIMALS = 4
 _NO_WIDTH = 1e-9  # relative half-width below which an interval is said to have none
+_UNEVEN = 0.1  # by which bounds may lie apart unevenly, of the half-width, and still be told as one
 _MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settling
 
 
@@ -39,28 +41,36 @@ def three_digits(value: float, most_decimals: int = MONEY_DECIMALS) -> str:
 
 
 def plus_minus(interval: Interval, most_decimals: int = MONEY_DECIMALS) -> str:
-    """Return the size of an estimate and its half-width, the half-width to two digits.
+    """Return the size of an estimate with its half-width, or its bounds where they lie unevenly.
 
     Parameters
     ----------
     interval : Interval
-        Symmetric interval; the sign of the estimate is left to the words around it.
+        The sign of the estimate is left to the words around it.
     most_decimals : int
         No more decimals than this.
 
     Returns
     -------
     str
-        Such as "85 ± 12"; only the estimate where there is no interval or it has no width.
+        Such as "85 ± 12" or "85 (75 to 104)", the half-width to two digits; only the estimate where there is
+        no interval or it has no width.
 
     Examples
     --------
     >>> plus_minus(Interval(-85.2, -97.4, -73.0, 0.95, "paired Student t", 40))
     '85 ± 12'
+    >>> plus_minus(Interval(-85.2, -104.0, -75.0, 0.95, "wider of two", 40))
+    '85 (75 to 104)'
     """
     size, half = abs(interval.estimate), interval.half_width
     if not interval.known or half <= _NO_WIDTH * max(size, 1.0):
         return three_digits(size, most_decimals)
+    if abs(interval.high + interval.low - 2 * interval.estimate) > _UNEVEN * half:
+        low, high = sorted(
+            math.copysign(1.0, interval.estimate) * end for end in (interval.low, interval.high)
+        )
+        return from_to(replace(interval, estimate=size, low=low, high=high), most_decimals)
     decimals = min(_decimals(half, 2), most_decimals)
     shown = _rounded(half, decimals)
     if float(shown.replace(",", "")) == 0:
@@ -74,7 +84,7 @@ def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
     Parameters
     ----------
     interval : Interval
-        Interval of a quantity that is not negative.
+        Interval of a quantity.
     most_decimals : int
         No more decimals than this.
 

@@ -5,7 +5,7 @@ A number without its interval is not a finding. Where none can be given (one run
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -316,7 +316,10 @@ def upper_bound_when_none_seen(n: int, confidence: float = 0.95) -> float:
 
 
 def best_gap_intervals(
-    values: Mapping[str, ArrayLike], confidence: float, comparisons: int | None = None
+    values: Mapping[str, ArrayLike],
+    confidence: float,
+    comparisons: int | None = None,
+    paired: Callable[[ArrayLike, ArrayLike, float], Interval] = paired_interval,
 ) -> dict[str, Interval]:
     """Return, for each name, the interval of its mean less the least mean of the others.
 
@@ -328,6 +331,8 @@ def best_gap_intervals(
         Confidence of the whole finding [fraction, between 0 and 1].
     comparisons : int, optional
         Comparisons to allow for; one a rival unless more were in the running before some were ruled out.
+    paired : callable
+        Interval of one paired difference at a confidence.
 
     Returns
     -------
@@ -351,14 +356,14 @@ def best_gap_intervals(
     each = bonferroni(confidence, len(names) - 1 if comparisons is None else comparisons)
     gaps: dict[str, Interval] = {}
     for name in names:
-        rivals = [paired_interval(values[name], values[other], each) for other in names if other != name]
+        rivals = [paired(values[name], values[other], each) for other in names if other != name]
         if rivals:
             gaps[name] = Interval(
                 max(rival.estimate for rival in rivals),
                 max(rival.low for rival in rivals),
                 max(rival.high for rival in rivals),
                 each,
-                "multiple comparisons with the best, paired Student t, Bonferroni",
+                f"multiple comparisons with the best, {rivals[0].method}, Bonferroni",
                 rivals[0].n,
                 rivals[0].reason if rivals[0].n == 1 else "",
             )
