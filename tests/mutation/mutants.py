@@ -42,6 +42,12 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/plant/bypass.py": ("tests/unit/test_plant_bypass.py",),
     "sim/plant/carbon.py": ("tests/unit/test_plant_carbon.py", "tests/published"),
     "sim/plant/cartridge.py": ("tests/unit/test_plant_cartridge.py", "tests/published"),
+    "sim/plant/count.py": ("tests/unit/test_plant_count.py", "tests/unit/test_loop_events.py"),
+    "sim/plant/step.py": (
+        "tests/unit/test_plant_count.py",
+        "tests/unit/test_loop_events.py",
+        "tests/theory/test_loop_theory.py",
+    ),
     "sim/plant/fixture.py": ("tests/unit/test_plant_fixture.py", "tests/published"),
     "sim/plant/lamp.py": (
         "tests/unit/test_plant_lamp.py",
@@ -87,6 +93,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/upkeep/sampling.py": ("tests/unit/test_upkeep_sampling.py",),
     "sim/upkeep/walk.py": ("tests/unit/test_procedures.py",),
     "sim/outcome/sizing.py": ("tests/unit/test_outcome_sizing.py",),
+    "sim/outcome/signs.py": ("tests/unit/test_outcome_signs.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
 }
 # Left out: a division by 0 that compiled code answers with infinity and plain Python refuses; a queue that

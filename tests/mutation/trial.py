@@ -23,6 +23,8 @@ from importlib.util import spec_from_loader
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
+
 from tests.mutation.mutants import NOT_HERE, ROOT, Mutant, stages, unchanged
 
 SURVIVED, KILLED, TIMEOUT, ARITHMETIC, UNDECIDED = "survived", "killed", "timeout", "arithmetic", "undecided"
@@ -33,6 +35,7 @@ LONGEST_WAIT_S = 600.0
 PLAIN_ONLY = {
     *("ZeroDivisionError", "OverflowError", "ValueError", "TypeError", "RuntimeWarning", "IndexError"),
 }
+RECORDS = ("sim.plant.state", "sim.plant.draws")
 HEAVY = (
     *(
         "pytest",
@@ -116,7 +119,7 @@ def prepare(plain: bool) -> None:
         importlib.import_module(name)
 
 
-def preload(file: str) -> None:
+def preload(file: str, plain: bool) -> None:
     """Import what the tests need and a change of this file cannot reach."""
     names = {module_of(str(path.relative_to(ROOT))): path for path in (ROOT / "sim").rglob("*.py")}
     names = {name: path for name, path in names.items() if not name.endswith("__init__")}
@@ -124,7 +127,7 @@ def preload(file: str) -> None:
     reached = {module_of(file)}
     while more := {name for name, used in uses.items() if used & reached} - reached:
         reached |= more
-    for name in sorted(set(names) - reached):
+    for name in (*RECORDS, *sorted(set(names) - reached)):
         if name.split(".")[1] in (
             "scenario",
             "supply",
@@ -136,6 +139,11 @@ def preload(file: str) -> None:
             "units",
         ):
             importlib.import_module(name)
+    for name in RECORDS if plain else ():
+        module = importlib.import_module(name)
+        for key, kind in vars(module).items():
+            if isinstance(kind, np.dtype) and kind.names:  # fields as attributes, as compiled code has them
+                setattr(module, key, np.dtype((np.record, kind)))
 
 
 def _imports(path: Path) -> set[str]:
@@ -158,7 +166,7 @@ def run_file(
     file: str, chosen: Iterable[Mutant], plain: bool, workers: int, end: float, note: Callable
 ) -> str:
     """Try mutants of a file, the unchanged file first; return what went wrong, empty if nothing did."""
-    preload(file)
+    preload(file, plain)
     base = []
     for tests in stages(file):
         outcome = _finish(_start(unchanged(file), tests, plain, 10 * LONGEST_WAIT_S))
