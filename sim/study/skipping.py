@@ -18,6 +18,7 @@ from sim.study.intervals import (
     paired_skewed_interval,
     proportion_interval,
 )
+from sim.study.year import days_of_year
 from sim.twin.common import days_of
 from sim.units import parse
 
@@ -220,7 +221,7 @@ def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
     runs = len(days[0])
     more = int((days[0] > days[1]).sum())
     return Ends(
-        paired_skewed_interval(*days, CONFIDENCE),
+        days_of_year(paired_skewed_interval(*days, CONFIDENCE)),
         paired_interval(*cost, CONFIDENCE),
         proportion_interval(more, runs, CONFIDENCE),
         mean_interval(days[0], CONFIDENCE),

@@ -51,7 +51,7 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
             "hold the best of all settings is not promised."
         )
     else:
-        said.append("The runs did not settle it between the finalists; more --replications would.")
+        said.append("The runs did not settle it between the finalists; more runs would.")
     return " ".join(said) + "\n" + CAUTION
 
 

@@ -65,7 +65,7 @@ def guarantee(found: Found, currency: str) -> str:
         return f"Limits are judged at {percent} for all together."
     return (
         f"The runs did not settle it to {worth} at {percent}: some may be as good or better. More "
-        "--replications, or a greater --worth, would."
+        "runs, or a greater least difference that matters, would."
     )
 
 
