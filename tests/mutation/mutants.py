@@ -114,11 +114,12 @@ class Mutant:
     before: str
     after: str
     code: str
+    nth: int = 1  # of the lines that read alike
 
     @property
     def name(self) -> str:
         """File and change, to be found again in `survivors.csv`."""
-        return f"{self.file}:{self.before} -> {self.after}"
+        return f"{self.file}:{self.before} -> {self.after}" + (f" [{self.nth}]" if self.nth > 1 else "")
 
 
 def mutants(file: str) -> Iterator[Mutant]:
@@ -146,7 +147,8 @@ def _described(file: str, source: str, code: str) -> Mutant | None:
     number, (before, after) = next((n, pair) for n, pair in lines if pair[0] != pair[1])
     if before.lstrip().startswith(("@", "from ", "import ")):
         return None
-    return Mutant(file, number, before.strip(), after.strip(), code)
+    alike = [line.strip() for line in source.splitlines()[:number]].count(before.strip())
+    return Mutant(file, number, before.strip(), after.strip(), code, alike)
 
 
 def stages(file: str) -> list[list[str]]:

@@ -66,6 +66,15 @@ def test_a_reading_shows_beyond_three_standard_deviations(house, sds, shows):
     assert found == ((Sign("reading", "", AT, low, 0.9, "the UV monitor"),) if shows else ())
 
 
+def test_three_standard_deviations_just_met_do_not_show(house):
+    """Numbers that binary holds: 7/8 less 3/8 at a deviation of 1/8; 35 kPa over 20 kPa at 5 kPa."""
+    gauge = house.scenario.gauge.model_copy(update={"uv_reading_sd": 0.125})
+    plain = replace(house, scenario=house.scenario.model_copy(update={"gauge": gauge}))
+    usual = replace(plain, uv_reading=np.full(DAYS, 0.875))
+    assert signs(usual, replace(plain, uv_reading=course(0.5, 0.875)), 0) == ()
+    assert signs(with_drop(house, 2e4), with_drop(house, course(35e3, 2e4)), 0) == ()
+
+
 @pytest.mark.parametrize(("off", "shows"), [(-31, True), (-30, False), (0, False), (30, False), (31, True)])
 def test_what_the_other_run_had_within_a_month_is_no_sign(house, off, shows):
     """A month either way is thirty days: of readings, drops, weak taps, starts, alarms, failures."""
