@@ -18,7 +18,7 @@ import time
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -52,7 +52,6 @@ class Long:
     pieces: tuple[tuple[str, ...], ...]
     decided_by: tuple[str, ...]
     tell: Callable[[list[Test]], dict[str, str]]
-    files: tuple[str, ...] = field(default=())
 
 
 def each(tests: list[Test]) -> dict[str, str]:
@@ -108,19 +107,19 @@ LONG = {
             *chunks((f"{SECOND}test_both_plants_live_the_same_week[{seed}]" for seed in range(1, 61)), 6),
             (f"{SECOND}test_the_cases_meet_what_the_plant_can_meet",),
         ),
-        ("sim/plant/*.py", "sim/twin/slow.py", "sim/twin/unpack.py", "sim/scenario/*.py", *SITES),
+        ("sim/plant/*.py", "sim/twin/slow.py", "sim/twin/unpack.py", "sim/scenario/*.py", *SITES, "tests/second/*.py"),
         worst,
     ),
     "convergence": Long(
         "Does a finer step change what is reported?",
         (("tests/theory/test_convergence.py",),),
-        HOUSE,
+        (*HOUSE, "tests/theory/test_convergence.py", "tests/accuracy.csv"),
         each,
     ),
     "coverage": Long(
         "How often do 95 % intervals hold a truth that is known? 5,000 trials each.",
         (("tests/theory/test_coverage.py",),),
-        ("sim/study/intervals.py", "sim/study/rare.py"),
+        ("sim/study/intervals.py", "sim/study/rare.py", "tests/theory/test_coverage.py"),
         by_test,
     ),
     "stopping": Long(
@@ -137,19 +136,22 @@ LONG = {
                 "many_trials and very",
             )
         ),
-        ("sim/study/intervals.py", "sim/study/stopped.py", "sim/study/stopping.py", "sim/study/replicate.py"),
+        (
+            *(f"sim/study/{file}.py" for file in ("intervals", "stopped", "stopping", "replicate")),
+            "tests/theory/test_stopping_coverage.py",
+        ),
         by_test,
     ),
     "common_numbers": Long(
         "What is it worth that all policies meet the same weather, draws and failures?",
         (("tests/whole/test_common_numbers.py",),),
-        HOUSE,
+        (*HOUSE, "tests/whole/test_common_numbers.py"),
         each,
     ),
     "patterns": Long(
         "Patterns of a house on rain, all at once on the same runs of the demonstration house.",
         (("tests/whole/test_patterns.py",),),
-        HOUSE,
+        (*HOUSE, "tests/whole/test_patterns.py"),
         by_test,
     ),
     "hostile": Long(
@@ -157,7 +159,8 @@ LONG = {
         (
             *chunks((f"{SITE}test_ten_thousand_damaged_sites[{part}]" for part in range(20)), 10),
             *((SITE[:-2], "-k", f"can_be_run and ({ids})") for ids in (
-                "100 or 101 or 102", "103 or 104 or 105", "106 or 107", "108 or 109", "110 or 111", "112 or 113",
+                "100 or 101 or 102", "103 or 104 or 105", "106 or 107", "108 or 109",
+                "110 or 111", "112 or 113",
             )),
             *(("tests/hostile/test_hostile_series.py", "-k", f"thousand and ({ids})") for ids in (
                 "0 or 1 or 2 or 3 or 4", "5 or 6 or 7 or 8 or 9",
@@ -166,7 +169,7 @@ LONG = {
                 "0 or 1 or 2", "3 or 4 or 5", "6 or 7", "8 or 9",
             )),
         ),
-        (*HOUSE, "sim/commands/*.py", "sim/study/*.py", "sim/outcome/*.py"),
+        (*HOUSE, "sim/commands/*.py", "sim/study/*.py", "sim/outcome/*.py", "tests/hostile/*.py"),
         sums,
     ),
 }  # fmt: skip

@@ -14,7 +14,7 @@ from tests.second import plain_flow, plain_numbers, project
 from tests.second.apart import BARS, apart, case_of
 
 HERE = Path(__file__).parent
-CASES, DAYS = 50, 7  # with --long
+CASES, DAYS = 60, 7  # with --long
 FEW, SHORT = 6, 2
 MET = (
     *("trip", "cut", "valve", "shut", "lamp", "refill", "small", "polytropic", "low precharge", "leak"),

@@ -61,7 +61,7 @@ def moved(replications, monkeypatch):
                     limit, gap = 0.1 * max(absolute, relative * abs(value)), abs(value - other)
                     if not gap <= limit:
                         found.append((ours["policy"], replication, name, value, other))
-                    if gap > 0.0 < limit:
+                    if gap > 0.0 and limit > 0.0:
                         most = max(most, (0.1 * gap / limit, name))
     return found, compared, most
 
