@@ -107,7 +107,10 @@ LONG = {
             *chunks((f"{SECOND}test_both_plants_live_the_same_week[{seed}]" for seed in range(1, 61)), 6),
             (f"{SECOND}test_the_cases_meet_what_the_plant_can_meet",),
         ),
-        ("sim/plant/*.py", "sim/twin/slow.py", "sim/twin/unpack.py", "sim/scenario/*.py", *SITES, "tests/second/*.py"),
+        (
+            *("sim/plant/*.py", "sim/twin/slow.py", "sim/twin/unpack.py", "sim/scenario/*.py"),
+            "tests/second/*.py",
+        ),
         worst,
     ),
     "convergence": Long(
@@ -223,7 +226,17 @@ def piece(name: str, number: int, given: tuple[str, ...]) -> Path:
     if not file.exists():
         PIECES.mkdir(exist_ok=True)
         draft = file.with_suffix(".part")
-        line = [sys.executable, "-m", "pytest", "--long", "-p", "no:cacheprovider", "--tb=short"]
+        line = [
+            sys.executable,
+            "-m",
+            "pytest",
+            "--long",
+            "-p",
+            "no:cacheprovider",
+            "--tb=short",
+            "-o",
+            "junit_family=xunit1",
+        ]
         code = subprocess.run([*line, f"--junitxml={draft}", *given], cwd=ROOT, check=False).returncode
         if code > 1 or not draft.exists() or not read(draft):
             raise SystemExit(f"{name}, piece {number}: pytest ended with {code}")
