@@ -2,7 +2,9 @@
 
     python -m tests.evidence.measure                      which results there are, and which are of other code
     python -m tests.evidence.measure coverage             run what gives one of them, and keep it
-    python -m tests.evidence.measure hostile --minutes 5  begin no piece after that; the same command goes on
+    python -m tests.evidence.measure hostile --minutes 5 --at-once 2
+                                                          two pieces at once, none begun after 5 minutes; the
+                                                          same command goes on
 
 The bars are held by the tests; here their figures (`record_property`) are only brought together. A result
 says of which code it is, by the content of the files that decide it; `build` says where that has changed.
@@ -18,6 +20,7 @@ import time
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -226,17 +229,8 @@ def piece(name: str, number: int, given: tuple[str, ...]) -> Path:
     if not file.exists():
         PIECES.mkdir(exist_ok=True)
         draft = file.with_suffix(".part")
-        line = [
-            sys.executable,
-            "-m",
-            "pytest",
-            "--long",
-            "-p",
-            "no:cacheprovider",
-            "--tb=short",
-            "-o",
-            "junit_family=xunit1",
-        ]
+        line = [sys.executable, "-m", "pytest", "--long", "-p", "no:cacheprovider", "--tb=short"]
+        line += ["-o", "junit_family=xunit1"]
         code = subprocess.run([*line, f"--junitxml={draft}", *given], cwd=ROOT, check=False).returncode
         if code > 1 or not draft.exists() or not read(draft):
             raise SystemExit(f"{name}, piece {number}: pytest ended with {code}")
@@ -244,33 +238,33 @@ def piece(name: str, number: int, given: tuple[str, ...]) -> Path:
     return file
 
 
-def measure(name: str, minutes: float) -> bool:
+def measure(name: str, minutes: float, at_once: int) -> bool:
     """Run the pieces of a result that are missing; keep the result once there is none."""
-    one, begun, tests = LONG[name], time.monotonic(), []
-    for number, given in enumerate(one.pieces):
-        if time.monotonic() - begun > 60.0 * minutes:
-            print(f"{name}: {number} of {len(one.pieces)} pieces are there; the same command goes on")
-            return False
-        tests += read(piece(name, number, given))
-    fallen = [test.name for test in tests if not test.held]
-    keep(
-        name,
-        one.what,
-        command(name),
-        {"checks": len(tests), "failed": len(fallen), **one.tell(tests)},
-        fallen,
-    )
+    one, end = LONG[name], time.monotonic() + 60.0 * minutes
+
+    def in_time(number: int, given: tuple[str, ...]) -> Path | None:
+        return piece(name, number, given) if time.monotonic() < end else None
+
+    with ThreadPoolExecutor(at_once) as pool:
+        reports = list(pool.map(in_time, range(len(one.pieces)), one.pieces))
+    there = [report for report in reports if report is not None]
+    if len(there) < len(reports):
+        print(f"{name}: {len(there)} of {len(reports)} pieces are there; the same command goes on")
+        return False
+    tests = [test for report in there for test in read(report)]
+    keep(name, one.what, command(name), one.tell(tests), tests)
     return True
 
 
-def keep(name: str, what: str, how: str, figures: dict[str, object], fallen: Iterable[str] = ()) -> None:
+def keep(name: str, what: str, how: str, figures: dict[str, object], tests: Iterable[Test] = ()) -> None:
     """Write a result with its day and its code."""
     result = {
         "what": what,
         "command": how,
         "date": date.today().isoformat(),
         "code": source(name),
-        "failed": list(fallen),
+        "checks": len(list(tests)),
+        "failed": [test.name for test in tests if not test.held],
         "figures": figures,
     }
     RESULTS.mkdir(exist_ok=True)
@@ -289,9 +283,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.evidence.measure")
     parser.add_argument("name", nargs="?", choices=LONG)
     parser.add_argument("--minutes", type=float, default=float("inf"), help="begin no piece after that")
+    parser.add_argument("--at-once", type=int, default=1, help="pieces run side by side")
     given = parser.parse_args()
     if given.name:
-        raise SystemExit(0 if measure(given.name, given.minutes) else 75)
+        raise SystemExit(0 if measure(given.name, given.minutes, given.at_once) else 75)
     for name in DECIDED_BY:
         file = RESULTS / f"{name}.json"
         result = json.loads(file.read_text("utf-8")) if file.exists() else None
