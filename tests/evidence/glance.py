@@ -10,6 +10,8 @@ ASKED = {
     "7 days: the same events; starts within 0.05 s; volume of a draw within 0.1 %; least pressure within 50 "
     "Pa; dose histogram within 0.2 %",
     "convergence": "halving the sub-step moves no figure by more than a tenth of its accuracy",
+    "hand_over": "bringing clogging and alarm up every 3 hours instead of at midnight moves no mean beyond "
+    "its accuracy",
     "coverage": "95 % intervals cover 94 to 96 % on toys of known truth, 5,000 trials; 94 % or more where "
     "few runs had any day",
     "stopping": "a study that stops on the spread it has seen covers 94 to 96 % all the same",
@@ -76,6 +78,11 @@ def _convergence(figures: dict) -> str:
     )
 
 
+def _hand_over(figures: dict) -> str:
+    told = {name: value for name, value in figures.items() if name in ("unsafe water h", "days below target")}
+    return "; ".join(f"{name}: {value}" for name, value in told.items())
+
+
 def _coverage(figures: dict) -> str:
     claimed = [value for name, value in figures.items() if name.startswith(CLAIMED)]
     beyond = [value for name, value in figures.items() if name.startswith(BEYOND)]
@@ -129,6 +136,7 @@ def _uncertain(figures: dict) -> str:
 FOUND = {
     "differential": _differential,
     "convergence": _convergence,
+    "hand_over": _hand_over,
     "coverage": _coverage,
     "stopping": _stopping,
     "common_numbers": _common,

@@ -154,6 +154,12 @@ LONG = {
         (*HOUSE, "tests/whole/test_common_numbers.py"),
         each,
     ),
+    "hand_over": Long(
+        "Clogging, colour and alarm are brought up at midnight and when people come. What if every 3 hours?",
+        (("tests/whole/test_hand_over.py",),),
+        (*HOUSE, "tests/whole/test_hand_over.py", "tests/accuracy.csv"),
+        each,
+    ),
     "patterns": Long(
         "Patterns of a house on rain, all at once on the same runs of the demonstration house.",
         (("tests/whole/test_patterns.py",),),
