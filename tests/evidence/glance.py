@@ -116,7 +116,9 @@ def _common(figures: dict) -> str:
 
 
 def _patterns(figures: dict) -> str:
-    return f"{len(figures)} at once: {'; '.join(figures)}"
+    return (
+        f"{len(figures)} at once: starts, changes, seasons, the UV reading, peak flow, cost, people, cistern"
+    )
 
 
 def _mutation(figures: dict) -> str:
