@@ -3,7 +3,7 @@
 import dataclasses
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.outcome.frames import frames
@@ -14,8 +14,6 @@ from sim.twin.run import common_inputs, run
 from tests.hostile import attack
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
-FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
-FULL["suppress_health_check"] = list(HealthCheck)
 DAMAGED = st.one_of(
     attack.damaged_tables().map(lambda text: text.encode("utf-8", "surrogatepass")),
     attack.damaged_text((attack.SITES / "base.toml").read_text("utf-8"), attack.SNIPPETS),
@@ -41,17 +39,18 @@ def read(folder, content):
     return attack.outcome(lambda: load(path), "me.toml")
 
 
-@settings(max_examples=300, **FULL)
+@settings(max_examples=300, **attack.FULL)
 @given(content=DAMAGED)
 def test_a_damaged_site_is_read_or_refused(folder, content):
     read(folder, content)
 
 
 @pytest.mark.long
-@settings(max_examples=10_000, **FULL)
-@given(content=DAMAGED)
-def test_ten_thousand_damaged_sites(folder, content):
-    read(folder, content)
+@pytest.mark.parametrize("part", range(20))
+def test_ten_thousand_damaged_sites(folder, part, record_property):
+    tried = attack.many(500, part, lambda content: read(folder, content), content=DAMAGED)
+    record_property("damaged sites", tried)
+    assert tried == 500
 
 
 def live(scenario, days):
@@ -75,24 +74,23 @@ def read_and_live(folder, text, days):
         attack.outcome(lambda: live(scenario, days), "")
 
 
-@settings(max_examples=60, **FULL)
+@settings(max_examples=60, **attack.FULL)
 @given(text=attack.stretched_tables())
 def test_a_stretched_site_that_is_read_can_be_run(folder, text):
     read_and_live(folder, text, 10)
 
 
-@pytest.mark.long
-@settings(max_examples=1_500, **FULL)
-@given(text=attack.stretched_tables())
-def test_many_stretched_sites_can_be_run(folder, text):
-    read_and_live(folder, text, 20)
+STRETCHED = [(150, 20)] * 10 + [(50, 366)] * 4  # cases, days of each
 
 
 @pytest.mark.long
-@settings(max_examples=200, **FULL)
-@given(text=attack.stretched_tables())
-def test_stretched_sites_can_be_run_for_a_year(folder, text):
-    read_and_live(folder, text, 366)
+@pytest.mark.parametrize(("part", "cases", "days"), [(100 + n, *one) for n, one in enumerate(STRETCHED)])
+def test_many_stretched_sites_can_be_run(folder, part, cases, days, record_property):
+    tried = attack.many(
+        cases, part, lambda text: read_and_live(folder, text, days), text=attack.stretched_tables()
+    )
+    record_property(f"sites of extreme numbers run for {days} days", tried)
+    assert tried == cases
 
 
 FOUND = [
