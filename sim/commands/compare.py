@@ -101,6 +101,7 @@ def conclude(
     names = _keep(options.out, options, inputs, policies, result, comparison, sentences, drawn)
     _print(result, comparison, sentences, inputs.scenario.prices.currency, drawn)
     print(f"Written to {options.out}: {', '.join(names)}")
+    uncertain.forget(options, inputs, policies, drawn)
     stopped = result.interrupted or (drawn is not None and drawn[0].interrupted)
     return 130 if stopped else 0
 

@@ -13,8 +13,9 @@ from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
+from sim.scenario.catchment import RainSource
 from sim.scenario.climate import table
-from sim.scenario.house import Use
+from sim.scenario.house import House, PowerSupply, Use
 from sim.scenario.procedure import expanded
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
@@ -73,13 +74,54 @@ def days_of(start: date, years: int) -> int:
     return (end - start).days
 
 
-def _rain(scenario: Scenario, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
-    start = np.datetime64(scenario.start, "D")
+@dataclass(frozen=True)
+class Basis:
+    """What of a scenario its common inputs are drawn from; the rest of the house does not touch them."""
+
+    start: date
+    rain: RainSource
+    house: House
+    power: PowerSupply
+    film_spread: float
+    tasks: int  # in the tables of chance: tasks, then one for each stage
+    stages: int
+    steps: int  # of the longest procedure
+    other_jobs_per_s: float
+
+
+def basis_of(scenario: Scenario) -> Basis:
+    """Return what of a scenario its common inputs are drawn from.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The house.
+
+    Returns
+    -------
+    Basis
+        Equal for houses that meet the same fate.
+    """
+    return Basis(
+        start=scenario.start,
+        rain=scenario.rain,
+        house=scenario.house,
+        power=scenario.power,
+        film_spread=scenario.uv.film_spread,
+        tasks=len(scenario.tasks) + len(scenario.stages),
+        stages=len(scenario.stages),
+        steps=max((len(expanded(one, scenario.blocks)) for one in scenario.procedures), default=1),
+        other_jobs_per_s=scenario.people.technician_other_jobs_per_year / YEAR_S,
+    )
+
+
+def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
+    start = np.datetime64(basis.start, "D")
     rng = stream(seed, replication, Source.RAIN)
     if found is None:
         months = rain.month_index(start + np.arange(n_days))
-        return rain.generate(rain.RainStatistics(**table(scenario.rain.climate)), months, rng)
-    if scenario.rain.years == "in order":
+        return rain.generate(rain.RainStatistics(**table(basis.rain.climate)), months, rng)
+    if basis.rain.years == "in order":
         return record.in_order(found.depth_m, found.dates, start, n_days, replication)
     return record.resample_years(found.depth_m, found.dates, start, n_days, rng)
 
@@ -115,8 +157,8 @@ def end_use(use: Use) -> EndUse:
     )
 
 
-def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> DrawTrace:
-    house = scenario.house
+def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+    house = basis.house
     rng = stream(seed, replication, Source.DAYS)
     factors = day_factors(n_days, house.day_factor_cv, rng)
     people = presence(
@@ -137,14 +179,14 @@ def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> Draw
         )
     generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
     uses = [end_use(use) for use in house.uses]
-    return generate(uses, people, factors, scenario.start.weekday(), generators)
+    return generate(uses, people, factors, basis.start.weekday(), generators)
 
 
-def _cuts(scenario: Scenario, n_days: int, seed: int, replication: int) -> Floats:
+def _cuts(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
     rng = stream(seed, replication, Source.POWER)
-    count = int(rng.poisson(scenario.power.cuts_per_year * n_days / YEAR_DAYS))
+    count = int(rng.poisson(basis.power.cuts_per_year * n_days / YEAR_DAYS))
     start = np.sort(rng.uniform(0.0, n_days * DAY_S, count))
-    length = scenario.power.cut_median_s * np.exp(scenario.power.cut_spread * rng.standard_normal(count))
+    length = basis.power.cut_median_s * np.exp(basis.power.cut_spread * rng.standard_normal(count))
     merged: list[list[float]] = []
     for begin, end in zip(start, start + np.maximum(length, 1.0), strict=True):
         if merged and begin <= merged[-1][1]:
@@ -184,32 +226,58 @@ def common_inputs(
     Common
         The same for every policy.
     """
-    n_days = days_of(scenario.start, years)
-    spread = scenario.uv.film_spread
+    return common_of(basis_of(scenario), replication, seed, years, rain_record, draws)
+
+
+def common_of(
+    basis: Basis,
+    replication: int,
+    seed: int,
+    years: int,
+    rain_record: RainRecord | None = None,
+    draws: dict[str, npt.NDArray[np.generic]] | None = None,
+) -> Common:
+    """Draw everything random of one replication of all houses of one basis.
+
+    Parameters
+    ----------
+    basis : Basis
+        Of the house.
+    replication, seed, years : int
+        As for `common_inputs`.
+    rain_record : RainRecord, optional
+        As for `common_inputs`.
+    draws : dict, optional
+        As for `common_inputs`.
+
+    Returns
+    -------
+    Common
+        The same for every policy.
+    """
+    n_days = days_of(basis.start, years)
+    spread = basis.film_spread
     site = stream(seed, replication, Source.SITE).standard_normal(2)
     factors = np.exp(spread * site - 0.5 * spread * spread)
     lives = stream(seed, replication, Source.LIVES)
-    tasks = len(scenario.tasks) + len(scenario.stages)
-    steps = max((len(expanded(one, scenario.blocks)) for one in scenario.procedures), default=1)
+    tasks, steps = basis.tasks, basis.steps
     jobs = stream(seed, replication, Source.OTHER_JOBS)
-    rate = scenario.people.technician_other_jobs_per_year / YEAR_S
+    rate = basis.other_jobs_per_s
     count = math.ceil(rate * n_days * DAY_S * 1.5) + 20
     gaps = jobs.standard_exponential(count) / rate if rate > 0 else np.full(1, np.inf)
     return Common(
         replication=replication,
         years=years,
         n_days=n_days,
-        start=scenario.start,
-        rain_m=_rain(scenario, rain_record, n_days, seed, replication),
-        draws=from_record(**draws) if draws else _draws(scenario, n_days, seed, replication),  # type: ignore[arg-type]
-        use_names=tuple(use.name for use in scenario.house.uses),
-        cuts_s=_cuts(scenario, n_days, seed, replication),
+        start=basis.start,
+        rain_m=_rain(basis, rain_record, n_days, seed, replication),
+        draws=from_record(**draws) if draws else _draws(basis, n_days, seed, replication),  # type: ignore[arg-type]
+        use_names=tuple(use.name for use in basis.house.uses),
+        cuts_s=_cuts(basis, n_days, seed, replication),
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
         lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
-        reading_noise=stream(seed, replication, Source.READINGS).standard_normal(
-            (n_days, len(scenario.stages) + 2)
-        ),
+        reading_noise=stream(seed, replication, Source.READINGS).standard_normal((n_days, basis.stages + 2)),
         adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
         delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
         other_jobs_s=np.cumsum(gaps),
