@@ -8,7 +8,7 @@ import pytest
 
 from sim.outcome.signs import Sign, signs
 from sim.plant import state
-from sim.twin.world import Event
+from sim.twin.records import Event
 
 DAYS, DAY_S = 200, 86400.0
 AT = 100  # the day on which something shows

@@ -8,7 +8,7 @@ from hypothesis import strategies as some
 from sim.constants import DAY_S
 from sim.outcome.sizing import greatest_flows_m3_s, sizing
 from sim.plant import draws
-from sim.twin.world import Event
+from sim.twin.records import Event
 
 
 def test_three_draws_by_hand():
