@@ -67,7 +67,12 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
         figure.add_annotation(
             x=total, y=policy, text=three_digits(total), xanchor="left", xshift=6, showarrow=False
         )
-    figure.update_layout(barmode="stack", xaxis_title=f"cost, {currency} a year", legend_traceorder="normal")
+    figure.update_layout(
+        barmode="stack",
+        xaxis_title=f"cost, {currency} a year",
+        xaxis_tickformat=",",
+        legend_traceorder="normal",
+    )
     return dressed(figure, 150 + 46 * len(means), reverse_y=True)
 
 

@@ -139,6 +139,26 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(sentences_of(comparison, currency, asked)) + "\n" + CAUTION
+
+
+def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
+    """Return the sentences of an answer, the finding first.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        From `sim.study.comparison.compare`.
+    currency : str
+        Name of the money, such as "USD".
+    asked : int, optional
+        As for `answer`.
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
@@ -146,7 +166,7 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     else:
         sentences = [_main(comparison, currency), _people(comparison), _others(comparison, currency)]
     sentences.append(_basis(comparison, asked))
-    return " ".join(filter(None, sentences)) + "\n" + CAUTION
+    return [sentence for sentence in sentences if sentence]
 
 
 def what_would_change_this(comparison: Comparison, currency: str = "") -> list[str]:

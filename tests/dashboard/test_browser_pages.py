@@ -15,7 +15,7 @@ READY = {  # what stands on a page when it is whole
     "Which sizes": "designs, each looked after in",
     "How often": "Least difference that matters",
     "This house": "How much rain is caught and kept?",
-    "Its upkeep": "When what is done",
+    "Its upkeep": "What is done, and when",
     "What it rests on": "Every value of this site",
 }
 # Contrast of every word against what is painted under it, as WCAG 2.2 defines it (1.4.3; from memory). Words

@@ -65,7 +65,7 @@ def direct():
 
 def test_the_answer_and_the_story_are_those_of_the_runs(page, direct):
     _, _, story, said = direct
-    assert page.subheader[0].value == "The answer"
+    assert page.header[0].value == "The answer"
     assert said in words(page)
     assert "\n".join(f"- {line}" for line in story.summary) in words(page)
     assert any("local codes and licensed practice" in item.value for item in page.info)

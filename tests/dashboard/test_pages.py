@@ -66,7 +66,7 @@ def test_the_comparison_shows_the_costs_of_the_study(compared):
 
 
 def test_the_answer_comes_before_the_figures_and_with_its_caution(compared):
-    headings = [item.value for item in compared.subheader]
+    headings = [item.value for item in compared.header]
     assert headings[0] == "The answer"
     assert any("local codes and licensed practice" in item.value for item in compared.info)
     assert any("days" in item.value and "below the dose target" in item.value for item in compared.markdown)
@@ -76,15 +76,15 @@ def test_the_same_question_again_is_answered_from_the_store(compared):
     began = time.monotonic()
     again = opened(years="1", runs="2", seed="7")
     assert time.monotonic() - began < 5.0
-    assert again.subheader[0].value == "The answer"
-    assert opened(years="1", runs="2", seed="8").subheader.len == 0
+    assert again.header[0].value == "The answer"
+    assert opened(years="1", runs="2", seed="8").header.len == 0
 
 
 def test_another_policy_list_is_another_question(compared):
     del compared
     at = opened(years="1", runs="2", seed="7")
     at.multiselect(key="policies").unselect("nothing done").run()
-    assert at.subheader.len == 0
+    assert at.header.len == 0
 
 
 def gauge_of(at):

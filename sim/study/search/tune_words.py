@@ -29,6 +29,26 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(tune_sentences(study, currency, units)) + "\n" + CAUTION
+
+
+def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
+    """Return the sentences of the answer, the advised setting first.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     limit = f"{study.limits.days_below_target:g} days below the dose target a year"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
@@ -52,7 +72,7 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
         )
     else:
         said.append("The runs did not settle it between the finalists; more runs would.")
-    return " ".join(said) + "\n" + CAUTION
+    return [sentence for sentence in said if sentence]
 
 
 def setting(study: TuneStudy, point: Point, units: str) -> str:
@@ -182,12 +202,22 @@ def flip_line(study: TuneStudy, units: str) -> str:
     if study.other is None:
         return ""
     flip = nearest_flip(study.movers)
-    to = setting(study, study.other, units)
+    to = _in_place(study, units)
     if flip is None:
         return f"No price by itself was shown to flip the advice to the next best ({to})."
     return (
         f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next "
         f"best costs as much ({to})."
+    )
+
+
+def _in_place(study: TuneStudy, units: str) -> str:
+    """Return what the next best has otherwise than the choice."""
+    assert study.chosen is not None and study.other is not None
+    return ", ".join(
+        f"{dial.name} at {dial.said(other, units)} in place of {dial.said(chosen, units)}"
+        for dial, chosen, other in zip(study.found, study.chosen, study.other, strict=True)
+        if chosen != other
     )
 
 

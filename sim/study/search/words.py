@@ -33,10 +33,28 @@ def size_answer(study: SizeStudy, currency: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(size_sentences(study, currency)) + "\n" + CAUTION
+
+
+def size_sentences(study: SizeStudy, currency: str) -> list[str]:
+    """Return the sentences of the answer, the choice first.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     found = study.found
     said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
     said += [guarantee(found, currency), saved(found, study.described), SAID]
-    return " ".join(said) + "\n" + CAUTION
+    return [sentence for sentence in said if sentence]
 
 
 def guarantee(found: Found, currency: str) -> str:
@@ -144,8 +162,9 @@ def step_line(step: Step, currency: str, units: str) -> str:
     said = [
         f"costs {_more(cost, f' {currency} a year')}",
         f"{_more(days, ' days below the dose target', DAYS_DECIMALS)}",
-        f"{_pressure(tap, units)} at the tap when it is low",
     ]
+    if text(abs(tap.estimate), "pressure", units) != text(0.0, "pressure", units):
+        said.append(f"{_pressure(tap, units)} at the tap when it is low")
     dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
     if dry.estimate:
         said.append(_more(dry, " dry days", DAYS_DECIMALS))
