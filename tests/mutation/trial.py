@@ -6,7 +6,6 @@ nan, the tests go on too, until one fails of itself; a mutant that only such err
 compiled.
 """
 
-import ast
 import importlib
 import json
 import os
@@ -26,6 +25,7 @@ from types import ModuleType
 import numpy as np
 
 from tests.mutation.mutants import NOT_HERE, ROOT, Mutant, stages, unchanged
+from tests.mutation.validity import module_of, modules, reaching
 
 SURVIVED, KILLED, TIMEOUT, ARITHMETIC, UNDECIDED = "survived", "killed", "timeout", "arithmetic", "undecided"
 LEAST_LIMIT_S = 20.0  # of processor time, so that a busy machine stops nothing
@@ -67,7 +67,7 @@ class Mutated(MetaPathFinder, Loader):
         self.mutant = mutant
 
     def find_spec(self, fullname: str, path: object = None, target: object = None) -> ModuleSpec | None:
-        if fullname != module_of(self.mutant.file):
+        if fullname != module_of(ROOT / self.mutant.file):
             return None
         return spec_from_loader(fullname, self, origin=str(ROOT / self.mutant.file))
 
@@ -93,11 +93,6 @@ class Watch:
         node.session.shouldstop = "noticed"
 
 
-def module_of(file: str) -> str:
-    """Name the module of a file."""
-    return file.removesuffix(".py").replace("/", ".")
-
-
 def prepare(plain: bool) -> None:
     """Import once what every child needs, the compiler standing aside or at least keeping nothing."""
     import numba  # noqa: PLC0415
@@ -121,14 +116,9 @@ def prepare(plain: bool) -> None:
 
 def preload(file: str, plain: bool) -> None:
     """Import what the tests need and a change of this file cannot reach."""
-    names = {module_of(str(path.relative_to(ROOT))): path for path in (ROOT / "sim").rglob("*.py")}
-    names = {name: path for name, path in names.items() if not name.endswith("__init__")}
-    uses = {name: _imports(path) & set(names) for name, path in names.items()}
-    reached = {module_of(file)}
-    while more := {name for name, used in uses.items() if used & reached} - reached:
-        reached |= more
-    for name in (*RECORDS, *sorted(set(names) - reached)):
-        if name.split(".")[1] in (
+    apart = set(modules()) - reaching(module_of(ROOT / file))
+    for name in (*RECORDS, *sorted(apart)):
+        if name.count(".") > 1 and name.split(".")[1] in (
             "scenario",
             "supply",
             "demand",
@@ -144,16 +134,6 @@ def preload(file: str, plain: bool) -> None:
         for key, kind in vars(module).items():
             if isinstance(kind, np.dtype) and kind.names:  # fields as attributes, as compiled code has them
                 setattr(module, key, np.dtype((np.record, kind)))
-
-
-def _imports(path: Path) -> set[str]:
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
-    return found
 
 
 def forgiven_in(file: str, plain: bool) -> set[str]:
@@ -250,7 +230,7 @@ def _child(mutant: Mutant, tests: list[str], plain: bool, path: str) -> None:
     try:
         sys.meta_path.insert(0, Mutated(mutant))
         importlib.import_module(
-            module_of(mutant.file)
+            module_of(ROOT / mutant.file)
         )  # before pytest does, which would read the file itself
         code = int(pytest.main([*words, *tests], plugins=[watch]))
         if watch.found:
