@@ -1,6 +1,7 @@
 """Damaged sites are read, or refused in one line that names the file; those that are read can be run."""
 
 import dataclasses
+import math
 
 import pytest
 from hypothesis import given, settings
@@ -53,6 +54,17 @@ def test_ten_thousand_damaged_sites(folder, part, record_property):
     assert tried == 500
 
 
+def endless(history):
+    """Figures that are no numbers, but for pressure and dose of water that nobody drew."""
+    drawn = history.draws["got_m3"] > 0.0
+    served = drawn & (history.draws["unmet"] == 0)
+    may = {"least_dose_j_m2"}
+    may |= set() if drawn.any() else {"tap_p5_pa"}
+    may |= set() if served.any() else {"tap_least_pa"}
+    numbers = {name: value for name, value in row(history).items() if not isinstance(value, str)}
+    return [name for name, value in numbers.items() if name not in may and not abs(value) < float("inf")]
+
+
 def live(scenario, days):
     """Check a site on paper and run two of its policies; a ledger that does not close is not forgiven."""
     figures(scenario, "us")
@@ -61,10 +73,7 @@ def live(scenario, days):
     cut = {"n_days": n, "rain_m": common.rain_m[:n], "reading_noise": common.reading_noise[:n]}
     for policy in scenario.policies[:2]:
         history = run(scenario, policy, dataclasses.replace(common, **cut))
-        numbers = {name: value for name, value in row(history).items() if name != "least_dose_j_m2"}
-        assert not [
-            name for name, v in numbers.items() if not isinstance(v, str) and not abs(v) < float("inf")
-        ]
+        assert endless(history) == []
         frames(history)
 
 
@@ -126,6 +135,14 @@ def test_what_was_found_stays_refused(tmp_path, text, said):
         load(path)
     attack.assert_one_line(str(caught.value), "me.toml")
     assert said in str(caught.value)
+
+
+def test_a_house_in_which_nobody_draws_has_no_pressure_at_a_tap_and_else_all_figures(tiny, short):
+    scenario = tiny(house={"people": 4e-30})
+    history = run(scenario, scenario.policies[0], short(scenario, 20))
+    assert not (history.draws["got_m3"] > 0.0).any()
+    assert endless(history) == []
+    assert math.isnan(row(history)["tap_least_pa"]) and math.isnan(row(history)["tap_p5_pa"])
 
 
 def test_more_taps_than_can_stand_open_are_the_house_s_fault(tiny, short):
