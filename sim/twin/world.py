@@ -1,6 +1,5 @@
 """The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
-
 import numpy as np
 import simpy
 

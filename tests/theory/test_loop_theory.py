@@ -145,7 +145,7 @@ def test_a_tank_that_comes_to_rest_between_pump_and_tap_does_so_as_scipy_says(pl
 
 @pytest.mark.parametrize("gpm", [0.05, 1.0, 18.0])
 def test_a_tank_without_pump_runs_down_to_the_height_of_the_taps_and_rests(plant, tap, gpm):
-    # Boyle's law says what runs out. Without linear resistance the flow ends at a time, with an infinite slope.
+    # Boyle's law says what runs out. Without linear resistance the flow ends at once, with an infinite slope.
     bare = plant(pump_works=0, tank_m3=0.005, precharge_pa=1e4, linear_pa_s_m3=0.0)
     start, rest = float(bare.s["water_m3"][0]), bare.water_m3(3e4)
     bare.draw([[0.0, tap(gpm), 7200.0, INF]]).run(7200.0)
