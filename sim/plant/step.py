@@ -156,8 +156,8 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
 def _to_rest(water_m3, p):
     """Let out what stands above the height of the taps: the flow comes to rest within the step.
 
-    With dV/dt = -k sqrt(V) it rests after 2 V / Q: within a step whose middle is past the rest. The middle alone
-    would say that nothing flows, and the step would be taken again for ever.
+    With dV/dt = -k sqrt(V) it rests after 2 V / Q: within a step whose middle is past the rest. The middle
+    alone would say that nothing flows, and the step would be taken again for ever.
     """
     rest_m3 = tank.water_m3(p.static_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     house = max(water_m3 - rest_m3, 0.0)
