@@ -5,9 +5,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard.pages import PAGES
-
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+NAMES = ("policy", "policies", "size_policies", "tuned", "care", "tasks")
 ASKING = ("compare.py", "nobody.py", "sizes.py", "intervals.py")  # a history would start its run at once
 
 
@@ -17,13 +16,7 @@ def opened(page):
 
 
 def turned(at, page):
-    if (
-        page != PAGES[0][0]
-        or len(at.title) == 0
-        or at.title[0].value != "Which way of looking after this house?"
-    ):
-        at.switch_page(f"views/{page}")
-    at.run()
+    at.switch_page(f"views/{page}").run()
     assert not at.exception, page
     return at
 
@@ -75,5 +68,6 @@ def test_another_house_and_page_leave_no_choice_that_is_not_there():
     for page in ("compare.py", "nobody.py", "sizes.py", "care.py"):
         turned(at, page)
         for one in [*at.selectbox, *at.multiselect]:
-            chosen = one.value if isinstance(one.value, list) else [one.value]
-            assert {str(name) for name in chosen} <= set(one.options) | {str(n) for n in range(99)}, one.key
+            if one.key in NAMES:
+                chosen = one.value if isinstance(one.value, list) else [one.value]
+                assert set(chosen) <= set(one.options), (page, one.key)

@@ -8,7 +8,8 @@ pytestmark = pytest.mark.browser
 TRIES = "pressure_tank.volume=44 gal,86 gal"
 QUESTION = f"/sizes?years=1&runs=2&seed=5&worth=100&tries={TRIES}"
 # Every mark: row of the table, place in the figure and on the screen.
-MARKS = """() => { const figure = document.querySelector('.js-plotly-plot'), box = figure.getBoundingClientRect();
+MARKS = """() => { const figure = document.querySelector('.js-plotly-plot');
+  const box = figure.getBoundingClientRect();
   const {xaxis: x, yaxis: y} = figure._fullLayout, found = [];
   for (const trace of figure._fullData) for (let i = 0; i < (trace.customdata || []).length; i++)
     found.push({row: trace.customdata[i], cost: trace.x[i], days: trace.y[i], name: trace.text[i],
