@@ -20,7 +20,7 @@ PAGE_CSS = """
 [data-testid="stMarkdownContainer"] :is(p, li, blockquote) {max-width: 46rem;}
 h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
 h2 {font-size: 1.5rem !important;}
-.st-key-lead p {font-size: 1.15rem; line-height: 1.45; font-weight: 600;}
+.st-key-lead p {font-size: 1.15rem; line-height: 1.45; font-weight: 500;}
 .st-key-links {gap: 0.25rem;}
 .st-key-which {flex-wrap: nowrap !important;}
 @media (max-width: 640px) {
@@ -29,7 +29,8 @@ h2 {font-size: 1.5rem !important;}
   .stMainBlockContainer {padding-top: 2.75rem;}
   /* Eight links in two rows, each of a finger's height. */
   .st-key-links {display: grid !important; grid-template-columns: repeat(4, 1fr);}
-  .st-key-links a {justify-content: center; min-height: 2.75rem; padding: 0.1rem 0.2rem;}
+  .st-key-links > *, .st-key-links [data-testid="stPageLink"], .st-key-links a {width: 100% !important;}
+  .st-key-links a {justify-content: center; align-items: center; min-height: 2.75rem; padding: 0.1rem 0.2rem;}
   .st-key-links a * {white-space: normal !important; text-align: center; line-height: 1.15;
     font-size: 0.8rem;}
 }

@@ -3,6 +3,7 @@
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
+from dashboard.look import scheme_css
 from dashboard.report import picture
 from dashboard.skipped import skip_alt, skip_figure
 from dashboard.template import filled
@@ -59,6 +60,7 @@ def build(
         alt=skip_alt(was, left, story),
         figure=picture(skip_figure(was, left, story, scenario.uv.alarm, units), "skip"),
         caution=CAUTION,
+        scheme=Markup(scheme_css()),
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
     )
 

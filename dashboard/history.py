@@ -11,7 +11,7 @@ from plotly.subplots import make_subplots
 
 from dashboard.look import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
 from dashboard.thinned import MOST_POINTS, thinned
-from sim.study.answer import three_digits
+from sim.study.answer import named, three_digits
 from sim.units import SHOWN, from_si
 
 EVENT_MARKS = {  # kind of event, marker, colour
@@ -131,7 +131,8 @@ def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_
         else ""
     )
     return (
-        f"{policy}, one run of {len(days)} days: the least dose of the day is under the target on {low} days"
+        f"{named(policy)}, one run of {len(days)} days: the least dose of the day is under the target on "
+        f"{low} {'day' if low == 1 else 'days'}"
         f"{'; ' + least if least else ''}. Counted are: technician visits {int(kinds.get('visit', 0))},"
         f" tasks done {int(kinds.get('task', 0))}, failures {int(kinds.get('failure', 0))},"
         f" UV alarms {int(kinds.get('alarm', 0))}."
@@ -193,7 +194,7 @@ def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label:
     )  # fmt: skip
     figure.add_annotation(
         x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
-        xshift=5, yshift=-4, showarrow=False, row=row, col=1,
+        xshift=5, yshift=7, showarrow=False, row=row, col=1,
     )  # fmt: skip
 
 

@@ -78,9 +78,8 @@ def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
     low, off, cost = (_short(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
     with st.container(key="lead"):
         st.markdown(
-            f"This run of {plain(named(question.policies[0]))} has {low} days below the dose target a year "
-            f"and {off} water-off hours a year, and costs {cost} {plain(site.scenario.prices.currency)} "
-            "a year."
+            f"This run of {plain(named(question.policies[0]))} has {low} days below the dose target and "
+            f"{off} water-off hours a year, and costs {cost} {plain(site.scenario.prices.currency)} a year."
         )
     st.markdown("One run shows what can happen, not how often.")
     caution()

@@ -97,10 +97,14 @@ def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
     --------
     >>> from_to(Interval(3.21, 1.13, 5.98, 0.95, "BCa bootstrap", 40))
     '3.2 (1.1 to 6.0)'
+    >>> from_to(Interval(60.0, 0.0, 366.0, 0.95, "BCa bootstrap", 4))
+    '60 (0 to 366)'
     """
     if not interval.known or interval.half_width <= _NO_WIDTH * max(abs(interval.estimate), 1.0):
         return three_digits(interval.estimate, most_decimals)
     places = min(_decimals(interval.half_width, 2), most_decimals)
+    if places < 0 and round(interval.high, places) > 1.01 * interval.high:  # 366 days a year are not 370
+        places += 1
     values = (interval.estimate, interval.low, interval.high)
     shown = ["0" if value == 0 else _rounded(value, places) for value in values]
     return f"{shown[0]} ({shown[1]} to {shown[2]})"

@@ -30,11 +30,11 @@ def opened(**state):
 
 
 def settled(at):
+    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
     until = time.monotonic() + PATIENCE_S
-    while at.get("progress") or any(job.active for job in frame.jobs()._jobs.values()):
+    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
         assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.3)
-        at.run()
+        time.sleep(0.2)
     assert not at.exception
     return at
 

@@ -10,7 +10,6 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from dashboard.figures import cost_means
-from dashboard.jobs import JobTable
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import days_frame
 from sim.scenario import load
@@ -36,13 +35,11 @@ def opened(page=None, **state):
 
 
 def settled(at):
-    """Look again until no worker is busy and the page shows no progress."""
-    table: JobTable = frame.jobs()
+    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
     until = time.monotonic() + PATIENCE_S
-    while at.get("progress") or any(job.active for job in table._jobs.values()):
+    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
         assert time.monotonic() < until, "a worker took too long"
         time.sleep(0.2)
-        at.run()
     assert not at.exception
     return at
 

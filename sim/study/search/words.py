@@ -251,6 +251,8 @@ def bounded(interval: Interval) -> str:
     str
         Such as "3.2 (1.1 to 6)".
     """
+    if interval.estimate == interval.high == 0:  # runs without any do not show that there are none
+        return f"0 (none in {interval.n} runs)"
     return _bounds(interval.estimate, interval.low, interval.high)
 
 
