@@ -6,6 +6,7 @@ nan, the tests go on too, until one fails of itself; a mutant that only such err
 compiled.
 """
 
+import gc
 import importlib
 import json
 import os
@@ -25,7 +26,7 @@ from types import CodeType, FunctionType, ModuleType, TracebackType
 import numpy as np
 
 from tests.mutation.mutants import NOT_HERE, ROOT, Mutant, stages, unchanged
-from tests.mutation.validity import module_of, modules, reaching
+from tests.mutation.validity import module_of, modules, needs_conftest, reaching
 
 SURVIVED, KILLED, TIMEOUT, ARITHMETIC, UNDECIDED = "survived", "killed", "timeout", "arithmetic", "undecided"
 LEAST_LIMIT_S = 20.0  # of processor time, so that a busy machine stops nothing
@@ -150,6 +151,8 @@ def run_file(
 ) -> str:
     """Try mutants of a file, the unchanged file first; return what went wrong, empty if nothing did."""
     preload(file, plain)
+    gc.collect()
+    gc.freeze()  # so that children do not copy what they never change
     base = []
     for tests in stages(file):
         outcome = _finish(_start(unchanged(file), tests, 10 * LONGEST_WAIT_S))
@@ -228,6 +231,8 @@ def _child(mutant: Mutant, tests: list[str], path: str) -> None:
     hypothesis.settings.load_profile("mutation")
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     words = ["-p", "no:cacheprovider", "-p", "no:unraisableexception", "--assert=plain", "--tb=short"]
+    if not needs_conftest(tests):  # it imports the whole twin
+        words += ["--noconftest", "-m", "not long"]
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning", *(f"--deselect={name}" for name in NOT_HERE)]
     watch = Watch()
     try:
