@@ -30,11 +30,11 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.mutation import trial, validity  # noqa: E402
-from tests.mutation.mutants import TESTS, Mutant, mutants  # noqa: E402
+from tests.mutation.mutants import KEPT, TESTS, Mutant, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
-TRIED = ROOT / ".mutation" / "tried.jsonl"
+TRIED = KEPT / "tried.jsonl"
 NORMAL_95 = 1.959963984540054
 
 

@@ -83,10 +83,22 @@ def _run_through(file: str, tests: list[Path]) -> set[Path]:
         beside = {path for path in beside if path.suffix == ".csv"}
     python += [path for path in beside if path.suffix == ".py"]
     roots = {module_of(ROOT / file)} | {name for path in python for name in imports(path)}
-    if any(_uses(path, _fixtures(conftest)) for path in python):
+    if any(_uses_conftest(path) for path in python):
         roots |= imports(conftest)
         beside |= {conftest, *(path for path in (ROOT / "scenarios").rglob("*.*") if path.suffix != ".pyc")}
     return beside | {modules()[name] for name in reached_from(roots)}
+
+
+@cache
+def _uses_conftest(path: Path) -> bool:
+    return _uses(path, _fixtures(ROOT / "tests" / "conftest.py"))
+
+
+def needs_conftest(tests: list[str]) -> bool:
+    """Return whether any of these files or folders of tests uses a fixture of `conftest.py`."""
+    folders = [ROOT / name for name in tests]
+    paths = [path for folder in folders for path in ([folder] if folder.is_file() else folder.rglob("*.py"))]
+    return any(_uses_conftest(path) for path in paths if "tests" in path.parts)
 
 
 def _is_test(node: ast.FunctionDef) -> bool:

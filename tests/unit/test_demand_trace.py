@@ -101,7 +101,10 @@ def test_fills_of_each_use_add_up_to_its_volume():
 
 
 def test_every_fill_of_a_use_follows_the_one_before_after_the_gap():
-    starts = draw((replace(WASHER, events_per_person_day=0.02),), n_days=1000).start_s.reshape(-1, 4)
+    six = np.eye(24)[6]
+    rare = replace(WASHER, events_per_person_day=0.02, weekday_profile=six, weekend_profile=six)
+    starts = draw((rare,), n_days=1000).start_s.reshape(-1, 4)
+    assert set(starts[:, 0] % 86400.0 // 3600.0) == {6.0}
     apart = starts[1:, 0] - starts[:-1, 3] > 4000.0  # no two uses overlap with this seed
     assert starts.shape[0] > 20
     assert apart.all()
