@@ -5,10 +5,10 @@ import argparse
 from rich import box
 from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress
 from rich.table import Table
 
 from sim.commands.inputs import Inputs
+from sim.commands.screen import progress_bar
 from sim.scenario.care import Policy
 from sim.study import robust_words, store, uncertain
 from sim.study.limits import in_range
@@ -56,7 +56,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
     """
     if getattr(options, "uncertain", None) is None:  # shards are merged without it
         return None
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    with progress_bar() as bar:
         task = bar.add_task(f"{options.uncertain} draws of what is uncertain", total=options.uncertain)
         found = sampled(
             inputs.scenario,

@@ -23,7 +23,8 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study.version import program_version
 from sim.twin import run as twin
-from sim.twin.common import Basis, Common, basis_of, common_of
+from sim.twin.basis import Basis, basis_of
+from sim.twin.common import Common, common_of
 
 Row = dict[str, float | int | str]
 Columns = dict[str, npt.NDArray[Any] | list[str]]

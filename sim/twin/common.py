@@ -1,26 +1,27 @@
 """What happens to the house whoever looks after it: weather, draws, cuts, lives of parts, human chance."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
+from numpy.random import Generator
 
-from sim.constants import DAY_S, YEAR_DAYS, YEAR_S
+from sim.constants import DAY_S, YEAR_DAYS
 from sim.demand.days import day_factors, presence
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
-from sim.scenario.catchment import RainSource
 from sim.scenario.climate import table
-from sim.scenario.house import House, PowerSupply, Use
-from sim.scenario.procedure import expanded
+from sim.scenario.house import Use
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.supply import rain, record
-from sim.twin.streams import Source, stream
+from sim.twin.basis import Basis, basis_of
+from sim.twin.streams import Source, of_stage, stream
 
 Floats = npt.NDArray[np.float64]
 MOST_DRAWS = 20e6  # of a run: some 3 GB
@@ -72,47 +73,6 @@ def days_of(start: date, years: int) -> int:
     except ValueError:  # 29 February
         end = start.replace(year=start.year + years, day=28) + timedelta(days=1)
     return (end - start).days
-
-
-@dataclass(frozen=True)
-class Basis:
-    """What of a scenario its common inputs are drawn from; the rest of the house does not touch them."""
-
-    start: date
-    rain: RainSource
-    house: House
-    power: PowerSupply
-    film_spread: float
-    tasks: int  # in the tables of chance: tasks, then one for each stage
-    stages: int
-    steps: int  # of the longest procedure
-    other_jobs_per_s: float
-
-
-def basis_of(scenario: Scenario) -> Basis:
-    """Return what of a scenario its common inputs are drawn from.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-
-    Returns
-    -------
-    Basis
-        Equal for houses that meet the same fate.
-    """
-    return Basis(
-        start=scenario.start,
-        rain=scenario.rain,
-        house=scenario.house,
-        power=scenario.power,
-        film_spread=scenario.uv.film_spread,
-        tasks=len(scenario.tasks) + len(scenario.stages),
-        stages=len(scenario.stages),
-        steps=max((len(expanded(one, scenario.blocks)) for one in scenario.procedures), default=1),
-        other_jobs_per_s=scenario.people.technician_other_jobs_per_year / YEAR_S,
-    )
 
 
 def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
@@ -196,6 +156,27 @@ def _cuts(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
     return np.array(merged).reshape(-1, 2)
 
 
+def _noise(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
+    """Return the noise of readings: a column for each stage by its name, then precharge and light."""
+    stages = [
+        of_stage(seed, replication, Source.READINGS, name).standard_normal(n_days) for name in basis.stages
+    ]
+    others = stream(seed, replication, Source.READINGS).standard_normal((n_days, 2))
+    return np.column_stack([*stages, others])
+
+
+def _chances(
+    basis: Basis, seed: int, replication: int, source: Source, draw: Callable[..., Floats], *size: int
+) -> Floats:
+    """Return a table of chances: a row for each task, then for each stage by its name.
+
+    A stage that is left out, or comes in, leaves the others what they had: designs stay paired.
+    """
+    tasks = draw(stream(seed, replication, source), (basis.tasks, *size))
+    stages = [draw(of_stage(seed, replication, source, name), (1, *size)) for name in basis.stages]
+    return np.concatenate([tasks, *stages])
+
+
 def common_inputs(
     scenario: Scenario,
     replication: int,
@@ -255,12 +236,11 @@ def common_of(
     Common
         The same for every policy.
     """
-    n_days = days_of(basis.start, years)
+    n_days, times = days_of(basis.start, years), (_TIMES_DONE, basis.steps)
     spread = basis.film_spread
     site = stream(seed, replication, Source.SITE).standard_normal(2)
     factors = np.exp(spread * site - 0.5 * spread * spread)
     lives = stream(seed, replication, Source.LIVES)
-    tasks, steps = basis.tasks, basis.steps
     jobs = stream(seed, replication, Source.OTHER_JOBS)
     rate = basis.other_jobs_per_s
     count = math.ceil(rate * n_days * DAY_S * 1.5) + 20
@@ -277,11 +257,11 @@ def common_of(
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
         lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
-        reading_noise=stream(seed, replication, Source.READINGS).standard_normal((n_days, basis.stages + 2)),
-        adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
-        delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
+        reading_noise=_noise(basis, n_days, seed, replication),
+        adherence=_chances(basis, seed, replication, Source.ADHERENCE, Generator.random, _OCCASIONS),
+        delay=_chances(basis, seed, replication, Source.DELAY, Generator.standard_exponential, _OCCASIONS),
         other_jobs_s=np.cumsum(gaps),
-        slips=stream(seed, replication, Source.SLIPS).random((tasks, _TIMES_DONE, steps)),
-        noticing=stream(seed, replication, Source.NOTICING).standard_exponential((tasks, _TIMES_DONE, steps)),
+        slips=_chances(basis, seed, replication, Source.SLIPS, Generator.random, *times),
+        noticing=_chances(basis, seed, replication, Source.NOTICING, Generator.standard_exponential, *times),
         samples=stream(seed, replication, Source.SAMPLES).random(_OCCASIONS),
     )

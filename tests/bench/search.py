@@ -96,7 +96,11 @@ def main(words):
     own, child = (
         resource.getrusage(who).ru_maxrss / 1024 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     )
-    whole = own + WORKERS * child
+    whole, busy = own + WORKERS * child, resource.getrusage(resource.RUSAGE_CHILDREN)
+    busy_s = busy.ru_utime + busy.ru_stime
+    print(
+        f"workers were busy {busy_s:.0f} s in all, {busy_s / WORKERS:.0f} s on {WORKERS} cores of their own"
+    )
     print(f"peak memory: {own:.0f} MiB, and {WORKERS} workers of up to {child:.0f} MiB: {whole:.0f} MiB")
 
 
