@@ -12,8 +12,8 @@ from sim.scenario.care import Policy
 from sim.scenario.load import load_text
 from sim.scenario.merge import merged
 from sim.twin.history import History
+from sim.twin.records import Costs
 from sim.twin.run import common_inputs
-from sim.twin.world import Costs
 
 PSI = 6894.757293168361
 GALLON = 3.785411784e-3

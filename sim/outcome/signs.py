@@ -156,7 +156,7 @@ def _taps(kept: History, skipped: History, from_day: int) -> list[Sign | None]:
 
 def _starts(kept: History, skipped: History, from_day: int) -> Sign | None:
     value, other = skipped.days[:, state.STARTS], kept.days[:, state.STARTS]
-    busy = (value > BUSY_STARTS) & (value >= BUSY * np.maximum(_most_near(other), 1.0))
+    busy = (value > BUSY_STARTS) & (value >= BUSY * _most_near(other))
     return _sign("pump starts", "", busy, value, other, PUMP, from_day)
 
 

@@ -65,7 +65,7 @@ class PolicySummary:
         The numbers behind `within_limit`, in words.
     people_days : Interval or None
         Mean days below the dose target while something people missed, put off or did late bore on the dose,
-        bootstrap [d/year]; None where the rows do not say.
+        bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
     """

@@ -1,10 +1,13 @@
 """What is changed, and which tests are to notice it."""
 
+import hashlib
+import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+KEPT = ROOT / ".mutation"
 # Of cosmic-ray's operators those that leave a number where a number was: bit operators on floats and the like
 # die of a TypeError and would only flatter the score.
 OPERATORS = (
@@ -114,15 +117,26 @@ class Mutant:
     before: str
     after: str
     code: str
+    nth: int = 1  # of the lines that read alike
 
     @property
     def name(self) -> str:
         """File and change, to be found again in `survivors.csv`."""
-        return f"{self.file}:{self.before} -> {self.after}"
+        return f"{self.file}:{self.before} -> {self.after}" + (f" [{self.nth}]" if self.nth > 1 else "")
 
 
-def mutants(file: str) -> Iterator[Mutant]:
-    """Every mutant of a file, but those of decorators and imports."""
+def mutants(file: str) -> list[Mutant]:
+    """Every mutant of a file, but those of decorators and imports; kept, for making them takes long."""
+    source = (ROOT / file).read_bytes()
+    digest = hashlib.sha256(repr((file, OPERATORS)).encode() + source + Path(__file__).read_bytes())
+    kept = KEPT / f"{digest.hexdigest()[:24]}.json"
+    if not kept.exists():
+        KEPT.mkdir(exist_ok=True)
+        kept.write_text(json.dumps([asdict(mutant) for mutant in _made(file)]), encoding="utf-8")
+    return [Mutant(**fields) for fields in json.loads(kept.read_text(encoding="utf-8"))]
+
+
+def _made(file: str) -> Iterator[Mutant]:
     from cosmic_ray.mutating import mutate_code  # noqa: PLC0415
     from cosmic_ray.plugins import get_operator  # noqa: PLC0415
 
@@ -146,7 +160,8 @@ def _described(file: str, source: str, code: str) -> Mutant | None:
     number, (before, after) = next((n, pair) for n, pair in lines if pair[0] != pair[1])
     if before.lstrip().startswith(("@", "from ", "import ")):
         return None
-    return Mutant(file, number, before.strip(), after.strip(), code)
+    alike = [line.strip() for line in source.splitlines()[:number]].count(before.strip())
+    return Mutant(file, number, before.strip(), after.strip(), code, alike)
 
 
 def stages(file: str) -> list[list[str]]:

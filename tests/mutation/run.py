@@ -6,10 +6,11 @@
     python tests/mutation/run.py --minutes 5         begin no more after five minutes; run again to go on
     python tests/mutation/run.py --keep              also write the figures for the evidence page
 
-What was tried is kept in `.mutation/` and not tried again while `sim/` and the tests of the file stay as they
-are. Before a file is changed its tests must pass in the same process, by the same way. A mutant counts as
-killed when a test fails, or when its tests take fifteen times their processor time; both are counted apart.
-Survivors that no test can notice, and why, stand in `survivors.csv`; they stay in the score.
+What was tried is kept in `.mutation/` and not tried again while all code that the tests run through stays as
+it is, and with it the test that noticed or, for a survivor, all of its tests. Before a file is changed its
+tests must pass in the same process, by the same way. A mutant counts as killed when a test fails, or when
+its tests take fifteen times their processor time; both are counted apart. Survivors that no test can notice,
+and why, stand in `survivors.csv`; they stay in the score.
 """
 
 import argparse
@@ -28,12 +29,12 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.mutation import trial  # noqa: E402
-from tests.mutation.mutants import TESTS, Mutant, mutants  # noqa: E402
+from tests.mutation import trial, validity  # noqa: E402
+from tests.mutation.mutants import KEPT, TESTS, Mutant, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
-TRIED = ROOT / ".mutation" / "tried.jsonl"
+TRIED = KEPT / "tried.jsonl"
 NORMAL_95 = 1.959963984540054
 
 
@@ -45,20 +46,25 @@ def main() -> int:
     everything = len(chosen)
     if options.sample and options.sample < everything:
         chosen = random.Random(options.seed).sample(chosen, options.sample)
-    digests = {file: _digest(file) for file in {mutant.file for mutant in chosen}}
-    keys = {_key(mutant, digests): mutant for mutant in chosen}
+    if options.again:
+        lines = map(json.loads, TRIED.read_text(encoding="utf-8").splitlines())
+        last = {one["name"]: one["result"] for one in lines}
+        chosen = [mutant for mutant in chosen if last.get(mutant.name) == trial.SURVIVED]
+    keys = {_key(mutant): mutant for mutant in chosen}
     end = time.monotonic() + 60.0 * options.minutes
-    problems = _try(_missing(keys), digests, True, options.workers, end)
+    tried = _tried()
+    missing = [mutant for key, mutant in keys.items() if key not in tried]
+    problems = _try(missing, True, options.workers, end)
     only_plain = {key for key, one in _tried().items() if one["result"] == trial.ARITHMETIC}
     again = [mutant for key, mutant in keys.items() if key in only_plain]
-    problems += _try(again, digests, False, options.workers, end)
+    problems += _try(again, False, options.workers, end)
     for problem in problems:
         print(problem, file=sys.stderr)
     _report(options, keys, everything)
     return 1 if problems else 0
 
 
-def _try(chosen: list[Mutant], digests: dict[str, str], plain: bool, workers: int, end: float) -> list[str]:
+def _try(chosen: list[Mutant], plain: bool, workers: int, end: float) -> list[str]:
     """Try mutants file by file, each file in a process that has imported what stays as it is."""
     problems = []
     for file in dict.fromkeys(mutant.file for mutant in chosen):
@@ -67,7 +73,7 @@ def _try(chosen: list[Mutant], digests: dict[str, str], plain: bool, workers: in
         mine = [mutant for mutant in chosen if mutant.file == file]
         context = multiprocessing.get_context("fork")
         receiver, sender = context.Pipe(duplex=False)
-        process = context.Process(target=_serve, args=(file, mine, digests, plain, workers, end, sender))
+        process = context.Process(target=_serve, args=(file, mine, plain, workers, end, sender))
         began = time.monotonic()
         process.start()
         sender.close()
@@ -83,14 +89,15 @@ def _try(chosen: list[Mutant], digests: dict[str, str], plain: bool, workers: in
     return problems
 
 
-def _serve(file, mine, digests, plain, workers, end, sender) -> None:
+def _serve(file, mine, plain, workers, end, sender) -> None:
     TRIED.parent.mkdir(exist_ok=True)
     with TRIED.open("a", encoding="utf-8") as kept:
 
         def note(mutant: Mutant, outcome: trial.Outcome) -> None:
             one = {
-                "key": _key(mutant, digests), "file": mutant.file, "line": mutant.line, "name": mutant.name,
+                "key": _key(mutant), "file": mutant.file, "line": mutant.line, "name": mutant.name,
                 "plain": plain, **vars(outcome),
+                "tests": validity.tests_of(file), "proof": validity.proof(file, outcome.test),
             }  # fmt: skip
             kept.write(json.dumps(one) + "\n")
             kept.flush()
@@ -104,39 +111,31 @@ def _serve(file, mine, digests, plain, workers, end, sender) -> None:
         sender.send(trial.run_file(file, mine, plain, workers, end, note))
 
 
-def _digest(file: str) -> str:
-    """Digest what decides how a mutant of a file ends: all of `sim/`, the tests, what they read."""
-    digest = hashlib.sha256()
-    folders = [ROOT / "sim", ROOT / "scenarios", *(ROOT / name for name in TESTS[file])]
-    paths = [path for folder in folders for path in ([folder] if folder.is_file() else folder.rglob("*"))]
-    paths += [ROOT / "tests" / "conftest.py", Path(__file__).with_name("mutants.py")]
-    for path in sorted(set(paths)):
-        if path.is_file() and "__pycache__" not in path.parts:
-            digest.update(str(path.relative_to(ROOT)).encode() + path.read_bytes())
-    return digest.hexdigest()
-
-
-def _key(mutant: Mutant, digests: dict[str, str]) -> str:
-    return hashlib.sha256(f"{digests[mutant.file]} {mutant.file} {mutant.code}".encode()).hexdigest()[:24]
+def _key(mutant: Mutant) -> str:
+    return hashlib.sha256(f"{mutant.file} {mutant.code}".encode()).hexdigest()[:24]
 
 
 def _tried() -> dict[str, dict]:
-    """What was tried, the last word on each."""
+    """What was tried, the last word on each that still holds: by the test that noticed, or by all of them."""
     if not TRIED.exists():
         return {}
     lines = TRIED.read_text(encoding="utf-8").splitlines()
-    return {one["key"]: one for one in map(json.loads, lines)}
+    return {one["key"]: one for one in map(json.loads, lines) if _holds(one)}
 
 
-def _missing(keys: dict[str, Mutant]) -> list[Mutant]:
-    known = {key for key, one in _tried().items() if one["result"] != trial.UNDECIDED}
-    return [mutant for key, mutant in keys.items() if key not in known]
+def _holds(one: dict) -> bool:
+    if one["file"] not in TESTS or one["result"] == trial.UNDECIDED:
+        return False
+    if one["result"] == trial.KILLED and one["test"] != "import":
+        return one["proof"] == validity.proof(one["file"], one["test"])
+    return one["tests"] == validity.tests_of(one["file"])
 
 
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="Which changes to the equations does no test notice?")
     parser.add_argument("files", nargs="*", choices=[*TESTS, []], default=[])
     parser.add_argument("--sample", type=int, help="try this many, drawn at random")
+    parser.add_argument("--again", action="store_true", help="try only what survived the last time")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--minutes", type=float, default=1e6, help="begin no more mutants after this long")
     parser.add_argument("--workers", type=int, default=2)

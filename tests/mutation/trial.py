@@ -6,7 +6,7 @@ nan, the tests go on too, until one fails of itself; a mutant that only such err
 compiled.
 """
 
-import ast
+import gc
 import importlib
 import json
 import os
@@ -21,11 +21,12 @@ from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
 from importlib.util import spec_from_loader
 from pathlib import Path
-from types import ModuleType
+from types import CodeType, FunctionType, ModuleType, TracebackType
 
 import numpy as np
 
 from tests.mutation.mutants import NOT_HERE, ROOT, Mutant, stages, unchanged
+from tests.mutation.validity import module_of, modules, needs_conftest, reaching
 
 SURVIVED, KILLED, TIMEOUT, ARITHMETIC, UNDECIDED = "survived", "killed", "timeout", "arithmetic", "undecided"
 LEAST_LIMIT_S = 20.0  # of processor time, so that a busy machine stops nothing
@@ -36,6 +37,7 @@ PLAIN_ONLY = {
     *("ZeroDivisionError", "OverflowError", "ValueError", "TypeError", "RuntimeWarning", "IndexError"),
 }
 RECORDS = ("sim.plant.state", "sim.plant.draws")
+COMPILED: set[CodeType] = set()  # of the functions that would be compiled
 HEAVY = (
     *(
         "pytest",
@@ -67,7 +69,7 @@ class Mutated(MetaPathFinder, Loader):
         self.mutant = mutant
 
     def find_spec(self, fullname: str, path: object = None, target: object = None) -> ModuleSpec | None:
-        if fullname != module_of(self.mutant.file):
+        if fullname != module_of(ROOT / self.mutant.file):
             return None
         return spec_from_loader(fullname, self, origin=str(ROOT / self.mutant.file))
 
@@ -79,23 +81,25 @@ class Mutated(MetaPathFinder, Loader):
 class Watch:
     """Notes the first failure and ends the tests, but for errors that only plain Python raises."""
 
-    def __init__(self, forgiven: set[str]):
-        self.forgiven, self.found, self.excused = forgiven, None, None
+    def __init__(self) -> None:
+        self.found, self.excused = None, None
 
     def pytest_exception_interact(self, node, call):
         value = call.excinfo.value
-        inner = getattr(value, "exc_info", None)  # a doctest that met an exception wraps it
-        name = inner[0].__name__ if inner else type(value).__name__
-        if name in self.forgiven:
-            self.excused = self.excused or (node.nodeid, name)
+        # A doctest that met an exception wraps it.
+        kind, _, trace = getattr(value, "exc_info", None) or (type(value), value, value.__traceback__)
+        if only_plain(kind, trace):
+            self.excused = self.excused or (node.nodeid, kind.__name__)
             return
-        self.found = (node.nodeid, name)
+        self.found = (node.nodeid, kind.__name__)
         node.session.shouldstop = "noticed"
 
 
-def module_of(file: str) -> str:
-    """Name the module of a file."""
-    return file.removesuffix(".py").replace("/", ".")
+def only_plain(kind: type[BaseException], trace: TracebackType | None) -> bool:
+    """Return whether compiled code would have gone on: the error rose in a function that is compiled."""
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    return kind.__name__ in PLAIN_ONLY and trace is not None and trace.tb_frame.f_code in COMPILED
 
 
 def prepare(plain: bool) -> None:
@@ -108,8 +112,9 @@ def prepare(plain: bool) -> None:
         if not plain:
             return compiler(*args, **{**more, "cache": False})
 
-        def keep(function: object) -> object:
+        def keep(function: FunctionType) -> object:
             function.py_func = function  # type: ignore[attr-defined]
+            COMPILED.add(function.__code__)
             return function
 
         return keep(args[0]) if args and callable(args[0]) else keep
@@ -121,14 +126,9 @@ def prepare(plain: bool) -> None:
 
 def preload(file: str, plain: bool) -> None:
     """Import what the tests need and a change of this file cannot reach."""
-    names = {module_of(str(path.relative_to(ROOT))): path for path in (ROOT / "sim").rglob("*.py")}
-    names = {name: path for name, path in names.items() if not name.endswith("__init__")}
-    uses = {name: _imports(path) & set(names) for name, path in names.items()}
-    reached = {module_of(file)}
-    while more := {name for name, used in uses.items() if used & reached} - reached:
-        reached |= more
-    for name in (*RECORDS, *sorted(set(names) - reached)):
-        if name.split(".")[1] in (
+    apart = set(modules()) - reaching(module_of(ROOT / file))
+    for name in (*RECORDS, *sorted(apart)):
+        if name.count(".") > 1 and name.split(".")[1] in (
             "scenario",
             "supply",
             "demand",
@@ -146,30 +146,16 @@ def preload(file: str, plain: bool) -> None:
                 setattr(module, key, np.dtype((np.record, kind)))
 
 
-def _imports(path: Path) -> set[str]:
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
-    return found
-
-
-def forgiven_in(file: str, plain: bool) -> set[str]:
-    """Name the errors that do not count as noticed: those of plain Python in a file that is compiled."""
-    source = (ROOT / file).read_text(encoding="utf-8")
-    return PLAIN_ONLY if plain and "@compiled" in source else set()
-
-
 def run_file(
     file: str, chosen: Iterable[Mutant], plain: bool, workers: int, end: float, note: Callable
 ) -> str:
     """Try mutants of a file, the unchanged file first; return what went wrong, empty if nothing did."""
     preload(file, plain)
+    gc.collect()
+    gc.freeze()  # so that children do not copy what they never change
     base = []
     for tests in stages(file):
-        outcome = _finish(_start(unchanged(file), tests, plain, 10 * LONGEST_WAIT_S))
+        outcome = _finish(_start(unchanged(file), tests, 10 * LONGEST_WAIT_S))
         if outcome.result != SURVIVED:
             return f"its tests fail without any change: {outcome.result} {outcome.test} {outcome.error}"
         base.append(outcome.cpu_s)
@@ -178,7 +164,7 @@ def run_file(
     while waiting or running:
         while waiting and len(running) < workers and time.monotonic() < end:
             mutant = waiting.pop()
-            running.append((mutant, 0, 0.0, None, _start(mutant, stages(file)[0], plain, limits[0])))
+            running.append((mutant, 0, 0.0, None, _start(mutant, stages(file)[0], limits[0])))
         if not running:
             break
         time.sleep(0.01)
@@ -192,7 +178,7 @@ def run_file(
             goes_on = outcome.result in (SURVIVED, ARITHMETIC) and stage + 1 < len(limits)
             excused = excused or (outcome if outcome.result == ARITHMETIC else None)
             if goes_on:
-                job = _start(mutant, stages(file)[stage + 1], plain, limits[stage + 1])
+                job = _start(mutant, stages(file)[stage + 1], limits[stage + 1])
                 running.append((mutant, stage + 1, cpu_s, excused, job))
                 continue
             last = excused if excused and outcome.result == SURVIVED else outcome
@@ -200,13 +186,13 @@ def run_file(
     return ""
 
 
-def _start(mutant: Mutant, tests: list[str], plain: bool, limit_s: float) -> tuple[int, str, float]:
+def _start(mutant: Mutant, tests: list[str], limit_s: float) -> tuple[int, str, float]:
     handle, path = tempfile.mkstemp(prefix="mutant")
     os.close(handle)
     child = os.fork()
     if child == 0:
         resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s) + 1, int(limit_s) + 1))
-        _child(mutant, tests, plain, path)
+        _child(mutant, tests, path)
     return child, path, time.monotonic() + LONGEST_WAIT_S
 
 
@@ -230,7 +216,7 @@ def _finish(job: tuple[int, str, float], wait: bool = True) -> Outcome | None:
     return Outcome(TIMEOUT if over else UNDECIDED, error=f"ended by signal {ended}", cpu_s=cpu_s)
 
 
-def _child(mutant: Mutant, tests: list[str], plain: bool, path: str) -> None:
+def _child(mutant: Mutant, tests: list[str], path: str) -> None:
     import hypothesis  # noqa: PLC0415
     import pytest  # noqa: PLC0415
 
@@ -245,12 +231,14 @@ def _child(mutant: Mutant, tests: list[str], plain: bool, path: str) -> None:
     hypothesis.settings.load_profile("mutation")
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     words = ["-p", "no:cacheprovider", "-p", "no:unraisableexception", "--assert=plain", "--tb=short"]
+    if not needs_conftest(tests):  # it imports the whole twin
+        words += ["--noconftest", "-m", "not long"]
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning", *(f"--deselect={name}" for name in NOT_HERE)]
-    watch = Watch(forgiven_in(mutant.file, plain))
+    watch = Watch()
     try:
         sys.meta_path.insert(0, Mutated(mutant))
         importlib.import_module(
-            module_of(mutant.file)
+            module_of(ROOT / mutant.file)
         )  # before pytest does, which would read the file itself
         code = int(pytest.main([*words, *tests], plugins=[watch]))
         if watch.found:
@@ -260,8 +248,6 @@ def _child(mutant: Mutant, tests: list[str], plain: bool, path: str) -> None:
         else:
             outcome = Outcome(SURVIVED if code == 0 else UNDECIDED, error="" if code == 0 else f"exit {code}")
     except BaseException as error:
-        name = type(error).__name__
-        result = ARITHMETIC if name in forgiven_in(mutant.file, plain) else KILLED
-        outcome = Outcome(result, "import", name)
+        outcome = Outcome(KILLED, "import", type(error).__name__)
     Path(path).write_text(json.dumps(asdict(outcome)), encoding="utf-8")
     os._exit(0)

@@ -8,7 +8,7 @@ import pytest
 
 from sim.outcome.signs import Sign, signs
 from sim.plant import state
-from sim.twin.world import Event
+from sim.twin.records import Event
 
 DAYS, DAY_S = 200, 86400.0
 AT = 100  # the day on which something shows
@@ -64,6 +64,15 @@ def test_a_reading_shows_beyond_three_standard_deviations(house, sds, shows):
     low = 0.9 - sds * READING_SD
     found = signs(house, replace(house, uv_reading=course(low, 0.9)), 0)
     assert found == ((Sign("reading", "", AT, low, 0.9, "the UV monitor"),) if shows else ())
+
+
+def test_three_standard_deviations_just_met_do_not_show(house):
+    """Numbers that binary holds: 7/8 less 3/8 at a deviation of 1/8; 35 kPa over 20 kPa at 5 kPa."""
+    gauge = house.scenario.gauge.model_copy(update={"uv_reading_sd": 0.125})
+    plain = replace(house, scenario=house.scenario.model_copy(update={"gauge": gauge}))
+    usual = replace(plain, uv_reading=np.full(DAYS, 0.875))
+    assert signs(usual, replace(plain, uv_reading=course(0.5, 0.875)), 0) == ()
+    assert signs(with_drop(house, 2e4), with_drop(house, course(35e3, 2e4)), 0) == ()
 
 
 @pytest.mark.parametrize(("off", "shows"), [(-31, True), (-30, False), (0, False), (30, False), (31, True)])

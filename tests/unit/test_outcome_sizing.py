@@ -8,7 +8,7 @@ from hypothesis import strategies as some
 from sim.constants import DAY_S
 from sim.outcome.sizing import greatest_flows_m3_s, sizing
 from sim.plant import draws
-from sim.twin.world import Event
+from sim.twin.records import Event
 
 
 def test_three_draws_by_hand():
@@ -81,6 +81,8 @@ def test_the_share_of_draws_above_the_rating(house, blank_history):
     ]
     assert sizing(blank_history(house, 9, draws=drawn(*rows)))["over_uv_share"] == 0.75
     assert sizing(blank_history(house, 9, draws=drawn(rows[-1])))["over_uv_share"] == 0.0
+    short = (50.0, 0.5, 0.6e-3, 1e4, 0)
+    assert sizing(blank_history(house, 9, draws=drawn(short)))["over_uv_share"] == 1.0
     barely = (50.0, 10.0, 10e-3 * (1 + 1e-6), 1e4, 0)
     assert sizing(blank_history(house, 9, draws=drawn(barely)))["over_uv_share"] == 1.0
 
@@ -99,6 +101,11 @@ def test_the_cartridge_that_lasts_least(house, blank_history):
     assert sizing(blank_history(house, 90))["cartridge_days"] == np.inf  # none worn at all
     untouched = blank_history(house, 90, stage_life_left=np.array([1.0, 0.75]))
     assert sizing(untouched)["cartridge_days"] == pytest.approx(360.0, rel=1e-12)
+
+
+def test_a_life_is_wanted_for_each_stage(house, blank_history):
+    with pytest.raises(ValueError, match="argument"):
+        sizing(blank_history(house, 90, stage_life_left=np.ones(1)))
 
 
 def test_renewals_are_pumps_and_pressure_tanks(house, blank_history):
