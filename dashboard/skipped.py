@@ -53,7 +53,7 @@ def skip_figure(
             x, thin = thinned(run["date"].to_numpy(), y.to_numpy())
             figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
             figure.add_annotation(
-                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", font={"color": colour},
+                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", xshift=4,
                 yshift=8 if name == KEPT else -8, row=row, col=1,
             )  # fmt: skip
     figure.add_hline(y=100.0 * alarm, line={"dash": "dot", "color": INK}, row=1, col=1)

@@ -151,10 +151,10 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
     days = f"{bounded(choice.days)} days below the dose target"
     start = "Where dust and films come as fast as in the upper tenth of houses"
     if choice.holds:
-        yield f"{start} it holds too ({days})."
+        yield f"{start} it holds too, with {days}."
         return
     over = choice.days.estimate > study.limits.days_below_target
-    said = f"{start} it {'does not hold' if over else 'was not shown to hold'} ({days})"
+    said = f"{start} it {'does not hold' if over else 'was not shown to hold'}, with {days}"
     holding = next((line for line in study.hard if line.point == study.robust), None)
     if holding is None:
         yield f"{said}, nor {'does' if over else 'was'} any tighter setting that was run."

@@ -11,7 +11,7 @@ from sim.study.intervals import Interval
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import Step
 from sim.study.search.pool import SPENT
-from sim.study.search.search import TIE, Found
+from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.search.sizes import SizeStudy
 from sim.units import text
@@ -132,6 +132,8 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     if gap is None or found.rival is None:
         return ""
     name = study.labels[found.rival]
+    if found.fates.get(found.rival) == UNSHOWN:  # it may be cheaper, and is not the choice for that reason
+        name += ", not shown to keep within the limits"
     seen = "in fresh runs " if not found.full else ""
     if gap.low <= 0 <= gap.high:
         return (
