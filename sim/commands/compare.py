@@ -84,7 +84,7 @@ def conclude(
     """
     if result.finished == 0:
         raise Interrupted("interrupted before any run was finished; nothing was written")
-    comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals)
+    comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
     asked = result.wanted if result.interrupted else result.finished
     sentences = answer(comparison, inputs.scenario.prices.currency, asked)
     drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)

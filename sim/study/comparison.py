@@ -5,25 +5,28 @@ out before cost is looked at. Only replications that every policy finished are u
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from sim.errors import InputError
 from sim.scenario.care import Goals
 from sim.study import intervals
 from sim.study.intervals import Interval
 from sim.study.rare import is_rare, rare_difference, rare_interval
+from sim.study.stopped import stopped_interval
+from sim.study.year import days_of_year, hours_of_year
 
 NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
 BY_PEOPLE = "people_days_below_target"
 UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
 
 _Sample = NDArray[np.float64]
+_Paired = Callable[[ArrayLike, ArrayLike, float], Interval]
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ class PolicySummary:
         The numbers behind `within_limit`, in words.
     people_days : Interval or None
         Mean days below the dose target while something people missed, put off or did late bore on the dose,
-        bootstrap [d/year]; None where the rows do not say.
+        bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
     """
@@ -102,7 +105,8 @@ class Difference:
     policy : str
         Name.
     cost : Interval
-        Paired Student t, Bonferroni over the policies [money/year].
+        Paired Student t, or `stopped_interval` where the spread settled the number of runs; Bonferroni over
+        the policies [money/year].
     water_off_h, days_below_target : Interval
         Paired t without skewness, or gamma where few pairs differ; Bonferroni over the policies
         [h/year, d/year].
@@ -189,6 +193,7 @@ def compare(
     limit_days_below_target: float,
     confidence: float = 0.95,
     limit_water_off_h: float = math.inf,
+    stopped: bool = False,
 ) -> Comparison:
     """Compare policies that met the same weather, draws and failures.
 
@@ -204,6 +209,8 @@ def compare(
         Confidence [fraction, between 0 and 1].
     limit_water_off_h : float
         Most mean water-off hours that are accepted [h/year]; infinite when absent.
+    stopped : bool
+        Whether the number of runs was settled by the spread of cost differences.
 
     Returns
     -------
@@ -226,7 +233,8 @@ def compare(
         _summary(name, group, limit_days_below_target, limit_water_off_h, confidence)
         for name, group in groups.items()
     )
-    gaps = _gaps_within_limit(groups, summaries, confidence)
+    paired = stopped_interval if stopped else intervals.paired_interval
+    gaps = _gaps_within_limit(groups, summaries, confidence, paired)
     best, ties = _cheapest(summaries, gaps)
     return Comparison(
         reference=reference,
@@ -236,7 +244,7 @@ def compare(
         runs_left_out=left_out,
         years=float(complete["years"].min()),
         summaries=summaries,
-        differences=_differences(groups, reference, confidence),
+        differences=_differences(groups, reference, confidence, paired),
         gaps=gaps,
         best=best,
         not_distinguishable=ties,
@@ -244,7 +252,7 @@ def compare(
     )
 
 
-def compare_by_goals(rows: pd.DataFrame, reference: str, goals: Goals) -> Comparison:
+def compare_by_goals(rows: pd.DataFrame, reference: str, goals: Goals, stopped: bool = False) -> Comparison:
     """Compare policies by the limits a scenario states.
 
     Parameters
@@ -255,13 +263,21 @@ def compare_by_goals(rows: pd.DataFrame, reference: str, goals: Goals) -> Compar
         Policy the others are held against.
     goals : Goals
         Limits of the scenario.
+    stopped : bool
+        As for `compare`.
 
     Returns
     -------
     Comparison
         As from `compare`.
     """
-    return compare(rows, reference, goals.limit_days_below_target, limit_water_off_h=goals.limit_water_off_h)
+    return compare(
+        rows,
+        reference,
+        goals.limit_days_below_target,
+        limit_water_off_h=goals.limit_water_off_h,
+        stopped=stopped,
+    )
 
 
 def _complete(rows: pd.DataFrame, reference: str) -> tuple[pd.DataFrame, int]:
@@ -306,8 +322,8 @@ def _summary(
         cost=intervals.mean_interval(cost, confidence),
         cost_median=float(np.median(cost)),
         cost_p90=float(np.quantile(cost, 0.9)),
-        water_off_h=intervals.skewed_interval(group["water_off_h"], confidence),
-        unsafe_water_h=intervals.skewed_interval(group["unsafe_water_h"], confidence),
+        water_off_h=hours_of_year(intervals.skewed_interval(group["water_off_h"], confidence)),
+        unsafe_water_h=hours_of_year(intervals.skewed_interval(group["unsafe_water_h"], confidence)),
         days_below_target=mean_days,
         days_median=float(np.median(days)),
         days_p90=float(np.quantile(days, 0.9)),
@@ -336,8 +352,8 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
 def _days_interval(days: _Sample, years: float, confidence: float) -> Interval:
     """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
     if days.size == 1 or not is_rare(days):
-        return intervals.skewed_interval(days, confidence)
-    found = rare_interval(days, UNSEEN_DAYS / years, confidence)
+        return days_of_year(intervals.skewed_interval(days, confidence))
+    found = days_of_year(rare_interval(days, UNSEEN_DAYS / years, confidence))
     affected = int(np.count_nonzero(days))
     who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
     most = max(UNSEEN_DAYS, float(days.max()) * years)
@@ -348,8 +364,8 @@ def _days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float)
     days, others = _column(group, "days_below_target"), _column(base, "days_below_target")
     difference = intervals.differences(days, others)
     if difference.size == 1 or not is_rare(difference):
-        return intervals.paired_skewed_interval(days, others, confidence)
-    return rare_difference(days, others, UNSEEN_DAYS / float(group["years"].min()), confidence)
+        return days_of_year(intervals.paired_skewed_interval(days, others, confidence))
+    return days_of_year(rare_difference(days, others, UNSEEN_DAYS / group["years"].min(), confidence))
 
 
 def _why(days: Interval, limit: float) -> str:
@@ -365,14 +381,14 @@ def _why(days: Interval, limit: float) -> str:
 
 
 def _differences(
-    groups: Mapping[str, pd.DataFrame], reference: str, confidence: float
+    groups: Mapping[str, pd.DataFrame], reference: str, confidence: float, paired: _Paired
 ) -> tuple[Difference, ...]:
     each = intervals.bonferroni(confidence, len(groups) - 1)
     base = groups[reference]
     return tuple(
         Difference(
             policy=name,
-            cost=intervals.paired_interval(group["cost"], base["cost"], each),
+            cost=paired(group["cost"], base["cost"], each),
             water_off_h=intervals.paired_skewed_interval(group["water_off_h"], base["water_off_h"], each),
             days_below_target=_days_difference(group, base, each),
             cost_correlation=_correlation(_column(group, "cost"), _column(base, "cost")),
@@ -396,11 +412,14 @@ def _variance_ratio(x: _Sample, y: _Sample) -> float:
 
 
 def _gaps_within_limit(
-    groups: Mapping[str, pd.DataFrame], summaries: tuple[PolicySummary, ...], confidence: float
+    groups: Mapping[str, pd.DataFrame],
+    summaries: tuple[PolicySummary, ...],
+    confidence: float,
+    paired: _Paired,
 ) -> dict[str, Interval]:
     """Return gaps to the best, allowing for every policy compared: the same runs chose who is in."""
     costs = {item.policy: _column(groups[item.policy], "cost") for item in summaries if item.eligible}
-    return intervals.best_gap_intervals(costs, confidence, len(groups) - 1)
+    return intervals.best_gap_intervals(costs, confidence, len(groups) - 1, paired)
 
 
 def _cheapest(

@@ -5,8 +5,9 @@ A number without its interval is not a finding. Where none can be given (one run
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -316,7 +317,10 @@ def upper_bound_when_none_seen(n: int, confidence: float = 0.95) -> float:
 
 
 def best_gap_intervals(
-    values: Mapping[str, ArrayLike], confidence: float, comparisons: int | None = None
+    values: Mapping[str, ArrayLike],
+    confidence: float,
+    comparisons: int | None = None,
+    paired: Callable[[ArrayLike, ArrayLike, float], Interval] = paired_interval,
 ) -> dict[str, Interval]:
     """Return, for each name, the interval of its mean less the least mean of the others.
 
@@ -328,6 +332,8 @@ def best_gap_intervals(
         Confidence of the whole finding [fraction, between 0 and 1].
     comparisons : int, optional
         Comparisons to allow for; one a rival unless more were in the running before some were ruled out.
+    paired : callable
+        Interval of one paired difference at a confidence.
 
     Returns
     -------
@@ -351,14 +357,14 @@ def best_gap_intervals(
     each = bonferroni(confidence, len(names) - 1 if comparisons is None else comparisons)
     gaps: dict[str, Interval] = {}
     for name in names:
-        rivals = [paired_interval(values[name], values[other], each) for other in names if other != name]
+        rivals = [paired(values[name], values[other], each) for other in names if other != name]
         if rivals:
             gaps[name] = Interval(
                 max(rival.estimate for rival in rivals),
                 max(rival.low for rival in rivals),
                 max(rival.high for rival in rivals),
                 each,
-                "multiple comparisons with the best, paired Student t, Bonferroni",
+                f"multiple comparisons with the best, {rivals[0].method}, Bonferroni",
                 rivals[0].n,
                 rivals[0].reason if rivals[0].n == 1 else "",
             )
@@ -372,7 +378,7 @@ def _t_interval(sample: NDArray[np.float64], confidence: float, method: str) -> 
         return special
     n = sample.size
     mean = float(sample.mean())
-    half = float(stats.t.ppf((1 + confidence) / 2, n - 1) * sample.std(ddof=1) / math.sqrt(n))
+    half = _student(confidence, n) * float(sample.std(ddof=1)) / math.sqrt(n)
     return Interval(mean, mean - half, mean + half, confidence, method, n)
 
 
@@ -386,12 +392,18 @@ def _skewed(sample: NDArray[np.float64], confidence: float, prefix: str) -> Inte
     scaled = (sample - mean) / size  # third powers of very small values would leave the floats
     skewness = float(np.mean(scaled**3) / np.mean(scaled**2) ** 1.5)
     spread = size * float(scaled.std(ddof=1))
-    reach = float(stats.t.ppf((1 + confidence) / 2, n - 1)) / math.sqrt(n)
+    reach = _student(confidence, n) / math.sqrt(n)
     low, high = (mean - spread * _unskewed(y, skewness, n) for y in (reach, -reach))
     if sample.min() >= 0:
         low = max(low, 0.0)
     reason = f"{n} runs are too few to see the tails" if n < FEW_RUNS else ""
     return Interval(mean, low, high, confidence, method, n, reason)
+
+
+@lru_cache(maxsize=4096)
+def _student(confidence: float, n: int) -> float:
+    """Return Student's two-sided quantile for n runs; looked up anew at every look, and slow to compute."""
+    return float(stats.t.ppf((1 + confidence) / 2, n - 1))
 
 
 def _unskewed(y: float, skewness: float, n: int) -> float:

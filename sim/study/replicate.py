@@ -50,6 +50,11 @@ class StudyResult:
         """Whether the user stopped it."""
         return self.stopped_because == INTERRUPTED
 
+    @property
+    def by_spread(self) -> bool:
+        """Whether the number of runs was settled by the spread of the differences."""
+        return self.stopped_because not in {COMPLETE, INTERRUPTED}
+
 
 @dataclass
 class _Stop:

@@ -8,8 +8,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from sim.errors import InputError
 from sim.study.answer import three_digits
-from sim.study.intervals import FEW_RUNS, bonferroni, mean_interval
+from sim.study.intervals import bonferroni
+from sim.study.stopped import stopped_interval
 
+FIRST_LOOK = 20  # runs; from 10 on, as often advised, early luck took up to a point of coverage in trials
 LOOK_AHEAD_CHECKS = 5  # kLimit of Hoad, Robinson & Davies 2010
 
 
@@ -65,10 +67,9 @@ def enough(
 
     Notes
     -----
-    The first check is after 10 runs. Values come in the order of replications, not as workers finish them:
-    else quick (quiet) runs come first. Stopping on what was seen still costs
-    a little coverage: of 95 in 100, up to one point for normal differences, one to two where
-    differences are as skewed as those of the demonstration house (skewness 1).
+    The first check is after 20 runs. Values come in the order of replications, not as workers finish them:
+    else quick (quiet) runs come first. Half-widths are those of `stopped_interval`, which a study that
+    stopped here also reports: coverage is said there.
 
     References
     ----------
@@ -81,8 +82,8 @@ def enough(
         return True, "There is no other policy to compare with the reference."
     samples = {name: np.asarray(values, dtype=np.float64) for name, values in differences_by_policy.items()}
     runs = min(sample.size for sample in samples.values())
-    if runs < FEW_RUNS:
-        return False, f"After {runs} runs: too few to judge, at least {FEW_RUNS} are wanted."
+    if runs < FIRST_LOOK:
+        return False, f"After {runs} runs: too few to judge, at least {FIRST_LOOK} are wanted."
     unit = f" {currency} a year" if currency else " a year"
     widest, name = _widest(samples, runs, each)
     found = (
@@ -102,7 +103,8 @@ def enough(
 def _widest(samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: float) -> tuple[float, str]:
     """Return the widest half-width after this many runs and whose it is."""
     return max(
-        (mean_interval(sample[:runs], confidence).half_width, name) for name, sample in samples.items()
+        (stopped_interval(sample[:runs], np.zeros(runs), confidence).half_width, name)
+        for name, sample in samples.items()
     )
 
 
@@ -112,6 +114,6 @@ def _held(
     """Return for how many runs, after the first such, the half-width has been within what is wanted."""
     first = runs
     # From the latest run back, so that an early lucky stretch which was lost again does not count.
-    while first > FEW_RUNS and _widest(samples, first - 1, confidence)[0] <= half_width_wanted:
+    while first > FIRST_LOOK and _widest(samples, first - 1, confidence)[0] <= half_width_wanted:
         first -= 1
     return runs - first

@@ -2,13 +2,14 @@
 
 import json
 import re
+from types import SimpleNamespace
 
 import pytest
 
-from tests.evidence import build
+from tests.evidence import build, glance, measure
 
 PAGE = build.PAGE.read_text(encoding="utf-8")
-HAND = {name: build.hand(name) for name in ("intro", "stress_des", "self_score", "limits")}
+HAND = {name: build.hand(name) for name in ("intro", "ceiling", "stress_des", "self_score", "limits")}
 
 
 def cells(part):
@@ -59,7 +60,47 @@ def test_a_long_run_says_what_it_was(path):
 
 
 def test_a_run_that_is_missing_is_said_to_be():
-    assert build.run_said(None) == "Not yet run."
+    assert build.run_said("coverage", None) == "Not yet run."
+    assert glance.verdict("coverage", None) == "not yet run"
+
+
+def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
+    good = {"code": measure.source("coverage"), "checks": 3, "failed": [], "figures": {}}
+    assert glance.verdict("coverage", good) == "holds"
+    assert glance.verdict("coverage", {**good, "failed": ["mean"]}) == "**does not hold**: 1 of 3"
+    assert glance.verdict("coverage", {**good, "code": "0" * 12}) == "holds; measured on other code"
+    assert glance.verdict("mutation", {"figures": {"score": 0.899}}) == "**does not hold**"
+
+
+@pytest.mark.parametrize("ended", [-15, 2, 5])
+def test_a_piece_that_was_cut_off_is_not_kept(ended, monkeypatch, tmp_path):
+    def cut_off(line, **more):
+        report = next(word for word in line if word.startswith("--junitxml="))
+        with open(report.removeprefix("--junitxml="), "w", encoding="utf-8") as file:
+            file.write('<testsuite><testcase name="test_a"/></testsuite>')
+        return SimpleNamespace(returncode=ended)
+
+    monkeypatch.setattr(measure, "PIECES", tmp_path)
+    monkeypatch.setattr(measure.subprocess, "run", cut_off)
+    with pytest.raises(SystemExit, match=f"ended with {ended}"):
+        measure.piece("coverage", 0, ("tests",))
+    assert list(tmp_path.glob("*.xml")) == []
+
+
+def test_words_alone_do_not_make_it_other_code():
+    plain = "def f():\n    return 1\n"
+    worded = '"""A file."""\n\n# why\ndef f():\n    """Return one."""\n    return 1\n'
+    assert measure.code(plain, ".py") == measure.code(worded, ".py")
+    assert measure.code(plain, ".py") != measure.code(plain.replace("1", "2"), ".py")
+
+
+def test_the_first_thirty_lines_say_what_holds_and_where_it_ends():
+    top = PAGE.splitlines()[:30]
+    assert [line for line in top if line.startswith("| published |")]
+    assert all(any(line.startswith(f"| {build.spoken(name)} |") for line in top) for name in glance.ASKED)
+    assert any("validation 2 of" in line for line in top)
+    levels = {row[0]: row[1] for row in cells("self_score")}
+    assert (levels["Validation"], levels["Input pedigree"]) == ("2", "1")  # as the lines above say
 
 
 def test_the_page_can_be_found_wanting(monkeypatch):

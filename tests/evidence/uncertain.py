@@ -5,18 +5,17 @@ The folder is that of `cisterntwin compare --uncertain N --out FOLDER`.
 
 import json
 import sys
-from datetime import date
 from pathlib import Path
 
 import pandas as pd
 
 from sim.study.robust import wilson
-from tests.evidence.build import RESULTS
+from tests.evidence.measure import keep
 
 NAMED = 5
 
 
-def found(folder: Path) -> dict:
+def found(folder: Path) -> dict[str, object]:
     """Return the figures of a kept study."""
     manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     draws = pd.read_csv(folder / "uncertain.csv")
@@ -45,19 +44,23 @@ def found(folder: Path) -> dict:
             for key, value, size in pairs
         ]
         figures[f"moves the {measure} {named}"] = "; ".join(told)
+    return figures
+
+
+def command(folder: Path) -> str:
+    """Return the commands that give it again."""
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     asked = manifest["uncertain"]
-    command = f"cisterntwin compare --years {manifest['years']} --uncertain {asked['draws wanted']}"
-    command += f" --each {asked['runs each']} --seed {manifest['seed']}"
-    return {
-        "what": "Does the answer for a built-in site hold over what nobody measured?",
-        "command": command,
-        "date": date.today().isoformat(),
-        "figures": figures,
-    }
+    study = f"cisterntwin compare --years {manifest['years']} --uncertain {asked['draws wanted']}"
+    study += f" --each {asked['runs each']} --seed {manifest['seed']} --out out/uncertain"
+    return f"{study} && python -m tests.evidence.uncertain out/uncertain"
 
 
 if __name__ == "__main__":
-    RESULTS.mkdir(exist_ok=True)
-    text = json.dumps(found(Path(sys.argv[1])), indent=2, ensure_ascii=False) + "\n"
-    (RESULTS / "uncertain.json").write_text(text, encoding="utf-8")
-    print(text)
+    given = Path(sys.argv[1])
+    keep(
+        "uncertain",
+        "Does the answer for a built-in site hold over what nobody measured?",
+        command(given),
+        found(given),
+    )

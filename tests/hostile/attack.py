@@ -13,6 +13,8 @@ from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
+import hypothesis
+from hypothesis import HealthCheck, Phase
 from hypothesis import strategies as st
 
 import scenarios
@@ -24,6 +26,9 @@ CPU_SECONDS = 60  # compiled code cannot be interrupted, only stopped with the p
 LONGEST_LINE = 2_000  # characters a message may have: the longest list of known keys, and room
 
 SITES = Path(scenarios.__file__).parent
+QUICK = {"deadline": None, "database": None, "phases": [Phase.generate]}
+QUICK["suppress_health_check"] = list(HealthCheck)
+FULL = {**QUICK, "derandomize": True}
 
 
 class Hang(BaseException):
@@ -56,6 +61,22 @@ def outcome(call, name):
         except InputError as error:
             assert_one_line(str(error), name)
             return None
+
+
+def many(cases, part, call, **drawn):
+    """Try so many cases of a part of a long run, others for each part; return how many were tried."""
+    tried = 0
+
+    @hypothesis.seed(part)
+    @hypothesis.settings(max_examples=cases, **QUICK)
+    @hypothesis.given(**drawn)
+    def one(**case):
+        nonlocal tried
+        tried += 1
+        call(**case)
+
+    one()
+    return tried
 
 
 def assert_one_line(said, name):
@@ -210,8 +231,11 @@ def scaled(value, factor):
             return value
     if isinstance(value, bool) or not isinstance(value, int | float):
         return value
-    times = value * factor
-    return int(times) if isinstance(value, int) and math.isfinite(times) else times
+    try:
+        times = value * factor
+        return int(times) if isinstance(value, int) and math.isfinite(times) else times
+    except OverflowError:  # a whole number beyond all floats
+        return value
 
 
 def changed(tables, steps):

@@ -1,15 +1,13 @@
 """Command lines nobody should type: an exit code and one line, and a folder with all files or none."""
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.cli import main
 from tests.hostile import attack
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
-FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
-FULL["suppress_health_check"] = list(HealthCheck)
 OPTIONS = [
     "--years",
     "--seed",
@@ -90,17 +88,20 @@ def asked(command, words, folder, capsys):
     assert not files or (code == 0 and files == WRITTEN[command]), files
 
 
-@settings(max_examples=150, **FULL)
+@settings(max_examples=150, **attack.FULL)
 @given(line=lines())
 def test_a_hostile_line_is_refused_or_done(line, tmp_path_factory, capsys):
     asked(*line, tmp_path_factory.mktemp("line"), capsys)
 
 
 @pytest.mark.long
-@settings(max_examples=3_000, **FULL)
-@given(line=lines())
-def test_three_thousand_hostile_lines(line, tmp_path_factory, capsys):
-    asked(*line, tmp_path_factory.mktemp("line"), capsys)
+@pytest.mark.parametrize("part", range(10))
+def test_three_thousand_hostile_lines(part, tmp_path_factory, capsys, record_property):
+    tried = attack.many(
+        300, part, lambda line: asked(*line, tmp_path_factory.mktemp("line"), capsys), line=lines()
+    )
+    record_property("command lines", tried)
+    assert tried == 300
 
 
 @pytest.mark.parametrize(

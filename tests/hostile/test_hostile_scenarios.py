@@ -1,9 +1,10 @@
 """Damaged sites are read, or refused in one line that names the file; those that are read can be run."""
 
 import dataclasses
+import math
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.outcome.frames import frames
@@ -14,8 +15,6 @@ from sim.twin.run import common_inputs, run
 from tests.hostile import attack
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
-FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
-FULL["suppress_health_check"] = list(HealthCheck)
 DAMAGED = st.one_of(
     attack.damaged_tables().map(lambda text: text.encode("utf-8", "surrogatepass")),
     attack.damaged_text((attack.SITES / "base.toml").read_text("utf-8"), attack.SNIPPETS),
@@ -41,17 +40,29 @@ def read(folder, content):
     return attack.outcome(lambda: load(path), "me.toml")
 
 
-@settings(max_examples=300, **FULL)
+@settings(max_examples=300, **attack.FULL)
 @given(content=DAMAGED)
 def test_a_damaged_site_is_read_or_refused(folder, content):
     read(folder, content)
 
 
 @pytest.mark.long
-@settings(max_examples=10_000, **FULL)
-@given(content=DAMAGED)
-def test_ten_thousand_damaged_sites(folder, content):
-    read(folder, content)
+@pytest.mark.parametrize("part", range(20))
+def test_ten_thousand_damaged_sites(folder, part, record_property):
+    tried = attack.many(500, part, lambda content: read(folder, content), content=DAMAGED)
+    record_property("damaged sites", tried)
+    assert tried == 500
+
+
+def endless(history):
+    """Figures that are no numbers, but for pressure and dose of water that nobody drew."""
+    drawn = history.draws["got_m3"] > 0.0
+    served = drawn & (history.draws["unmet"] == 0)
+    may = {"least_dose_j_m2"}
+    may |= set() if drawn.any() else {"tap_p5_pa"}
+    may |= set() if served.any() else {"tap_least_pa"}
+    numbers = {name: value for name, value in row(history).items() if not isinstance(value, str)}
+    return [name for name, value in numbers.items() if name not in may and not abs(value) < float("inf")]
 
 
 def live(scenario, days):
@@ -62,10 +73,7 @@ def live(scenario, days):
     cut = {"n_days": n, "rain_m": common.rain_m[:n], "reading_noise": common.reading_noise[:n]}
     for policy in scenario.policies[:2]:
         history = run(scenario, policy, dataclasses.replace(common, **cut))
-        numbers = {name: value for name, value in row(history).items() if name != "least_dose_j_m2"}
-        assert not [
-            name for name, v in numbers.items() if not isinstance(v, str) and not abs(v) < float("inf")
-        ]
+        assert endless(history) == []
         frames(history)
 
 
@@ -75,24 +83,23 @@ def read_and_live(folder, text, days):
         attack.outcome(lambda: live(scenario, days), "")
 
 
-@settings(max_examples=60, **FULL)
+@settings(max_examples=60, **attack.FULL)
 @given(text=attack.stretched_tables())
 def test_a_stretched_site_that_is_read_can_be_run(folder, text):
     read_and_live(folder, text, 10)
 
 
-@pytest.mark.long
-@settings(max_examples=1_500, **FULL)
-@given(text=attack.stretched_tables())
-def test_many_stretched_sites_can_be_run(folder, text):
-    read_and_live(folder, text, 20)
+STRETCHED = [(150, 20)] * 10 + [(50, 366)] * 4  # cases, days of each
 
 
 @pytest.mark.long
-@settings(max_examples=200, **FULL)
-@given(text=attack.stretched_tables())
-def test_stretched_sites_can_be_run_for_a_year(folder, text):
-    read_and_live(folder, text, 366)
+@pytest.mark.parametrize(("part", "cases", "days"), [(100 + n, *one) for n, one in enumerate(STRETCHED)])
+def test_many_stretched_sites_can_be_run(folder, part, cases, days, record_property):
+    tried = attack.many(
+        cases, part, lambda text: read_and_live(folder, text, days), text=attack.stretched_tables()
+    )
+    record_property(f"sites of extreme numbers run for {days} days", tried)
+    assert tried == cases
 
 
 FOUND = [
@@ -128,6 +135,14 @@ def test_what_was_found_stays_refused(tmp_path, text, said):
         load(path)
     attack.assert_one_line(str(caught.value), "me.toml")
     assert said in str(caught.value)
+
+
+def test_a_house_in_which_nobody_draws_has_no_pressure_at_a_tap_and_else_all_figures(tiny, short):
+    scenario = tiny(house={"people": 4e-30})
+    history = run(scenario, scenario.policies[0], short(scenario, 20))
+    assert not (history.draws["got_m3"] > 0.0).any()
+    assert endless(history) == []
+    assert math.isnan(row(history)["tap_least_pa"]) and math.isnan(row(history)["tap_p5_pa"])
 
 
 def test_more_taps_than_can_stand_open_are_the_house_s_fault(tiny, short):

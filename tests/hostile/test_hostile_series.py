@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.scenario.catchment import RainSource
@@ -12,8 +12,6 @@ from sim.scenario.series import read_rain
 from tests.hostile import attack
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
-FULL = {"deadline": None, "derandomize": True, "database": None, "phases": [Phase.generate]}
-FULL["suppress_health_check"] = list(HealthCheck)
 DAYS = [date(2021, 1, 1) + timedelta(days=n) for n in range(40)]
 RAIN = "date,precipitation\n" + "".join(f"{day},{n % 7}.{n % 3}\n" for n, day in enumerate(DAYS))
 DRAWS = "start,use,flow_gpm,at_psi,duration_s,volume_gal\n" + "".join(
@@ -88,17 +86,24 @@ FILES = st.one_of(
 )
 
 
-@settings(max_examples=400, **FULL)
+@settings(max_examples=400, **attack.FULL)
 @given(content=FILES, source=st.sampled_from(SOURCES))
 def test_a_damaged_file_is_read_or_refused(path, content, source):
     read_both(path, content, source)
 
 
 @pytest.mark.long
-@settings(max_examples=10_000, **FULL)
-@given(content=FILES, source=st.sampled_from(SOURCES))
-def test_ten_thousand_damaged_files(path, content, source):
-    read_both(path, content, source)
+@pytest.mark.parametrize("part", range(10))
+def test_ten_thousand_damaged_files(path, part, record_property):
+    tried = attack.many(
+        1_000,
+        part,
+        lambda content, source: read_both(path, content, source),
+        content=FILES,
+        source=st.sampled_from(SOURCES),
+    )
+    record_property("damaged records of rain and draws", tried)
+    assert tried == 1_000
 
 
 def test_the_files_are_good_before_they_are_damaged(path):

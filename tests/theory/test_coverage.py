@@ -26,6 +26,17 @@ def trials(request):
     return 5_000 if request.config.getoption("--long") else 1_000
 
 
+@pytest.fixture
+def kept(record_property):
+    """Keep a share for the record, and give it back."""
+
+    def keep(share):
+        record_property("covered", f"{100 * share:.1f} %")
+        return share
+
+    return keep
+
+
 def room(trials):
     """Return what chance may take from a share: nothing in the full number of trials."""
     return 0.0 if trials >= 5_000 else 3 * math.sqrt(0.95 * 0.05 / trials)
@@ -46,21 +57,21 @@ def costs(law, generator, shape):
 
 
 @pytest.mark.parametrize(("law", "runs"), [("normal", 10), ("normal", 40), ("cost-like", 40)])
-def test_mean_of_costs(trials, law, runs):
+def test_mean_of_costs(trials, kept, law, runs):
     samples = 600.0 + 120.0 * costs(law, np.random.default_rng(201), (trials, runs))
-    assert in_band(share_covered(samples, lambda x: intervals.mean_interval(x, 0.95), 600.0), trials)
+    assert in_band(kept(share_covered(samples, lambda x: intervals.mean_interval(x, 0.95), 600.0)), trials)
 
 
 @pytest.mark.parametrize("law", ["normal", "cost-like"])
 @pytest.mark.parametrize("shared", [0.0, 0.8], ids=["independent", "paired"])
-def test_difference_of_costs(trials, law, shared):
+def test_difference_of_costs(trials, kept, law, shared):
     # Two policies with this correlation; the second dearer by 85 and half again as spread out.
     generator = np.random.default_rng(202)
     weather, first, second = costs(law, generator, (3, trials, 40))
     x = 600.0 + 120.0 * (shared**0.5 * weather + (1 - shared) ** 0.5 * first)
     y = 685.0 + 180.0 * (shared**0.5 * weather + (1 - shared) ** 0.5 * second)
     found = [intervals.paired_interval(b, a, 0.95) for a, b in zip(x, y, strict=True)]
-    assert in_band(np.mean([one.low <= 85.0 <= one.high for one in found]), trials)
+    assert in_band(kept(np.mean([one.low <= 85.0 <= one.high for one in found])), trials)
 
 
 SKEWED = {
@@ -72,17 +83,17 @@ SKEWED = {
 
 
 @pytest.mark.parametrize("law", SKEWED)
-def test_mean_of_skewed_hours(trials, law):
+def test_mean_of_skewed_hours(trials, kept, law):
     draw, truth = SKEWED[law]
     samples = draw(np.random.default_rng(203), (trials, 40)).astype(float)
-    assert in_band(share_covered(samples, lambda x: intervals.skewed_interval(x, 0.95), truth), trials)
+    assert in_band(kept(share_covered(samples, lambda x: intervals.skewed_interval(x, 0.95), truth)), trials)
 
 
-def test_a_tail_of_twice_the_mean_is_covered_less_as_the_docstring_says(trials):
+def test_a_tail_of_twice_the_mean_is_covered_less_as_the_docstring_says(trials, kept):
     # No interval of 40 values sees such a tail; Student's covers 84 to 85 here. Held so that it stays said.
     spread = np.sqrt(np.log(5.0))  # lognormal of variation 2
     samples = np.random.default_rng(204).lognormal(-0.5 * spread**2, spread, (trials, 40))
-    found = share_covered(samples, lambda x: intervals.skewed_interval(x, 0.95), 1.0)
+    found = kept(share_covered(samples, lambda x: intervals.skewed_interval(x, 0.95), 1.0))
     assert 0.90 - room(trials) <= found < 0.94
     assert found > share_covered(samples, lambda x: intervals.mean_interval(x, 0.95), 1.0) + 0.04
 
@@ -108,32 +119,32 @@ def days_interval(x):
 @pytest.mark.parametrize(
     ("chance", "runs"), [(0.02, 40), (0.05, 20), (0.05, 40), (0.2, 40), (0.5, 40), (0.9, 100)]
 )
-def test_days_that_some_runs_have_are_covered_conservatively(trials, size, chance, runs):
+def test_days_that_some_runs_have_are_covered_conservatively(trials, kept, size, chance, runs):
     samples = days_of(size, chance, np.random.default_rng(205), (trials, runs))
-    assert share_covered(samples, days_interval, chance * SIZES[size][1]) >= LOW - room(trials)
+    assert kept(share_covered(samples, days_interval, chance * SIZES[size][1])) >= LOW - room(trials)
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_difference_of_days_that_some_runs_have_is_covered_conservatively(trials, size):
+def test_difference_of_days_that_some_runs_have_is_covered_conservatively(trials, kept, size):
     generator = np.random.default_rng(206)
     x, y = (days_of(size, chance, generator, (trials, 40)) for chance in (0.05, 0.15))
     found = [rare_difference(b, a, UNSEEN_DAYS, 0.95) for a, b in zip(x, y, strict=True)]
     truth = 0.10 * SIZES[size][1]
-    assert np.mean([one.low <= truth <= one.high for one in found]) >= LOW - room(trials)
+    assert kept(np.mean([one.low <= truth <= one.high for one in found])) >= LOW - room(trials)
 
 
-def test_spells_longer_than_allowed_for_are_missed_when_none_was_seen(trials):
+def test_spells_longer_than_allowed_for_are_missed_when_none_was_seen(trials, kept):
     # 60 days at a chance of 5 % a run: of 40 runs none has any with a chance of 0.95^40 = 13 %, and 30 days
     # then bound the mean at 2.8 below the true 3. This is what the words beside the number are for.
     samples = 60.0 * (np.random.default_rng(207).random((trials, 40)) < 0.05)
-    found = share_covered(samples, days_interval, 3.0)
+    found = kept(share_covered(samples, days_interval, 3.0))
     none_seen = 0.95**40
     assert found == pytest.approx(
         1 - none_seen - stats.binom.sf(6, 40, 0.05), abs=4 * math.sqrt(0.87 * 0.13 / trials)
     )
 
 
-def test_several_differences_hold_together(trials):
+def test_several_differences_hold_together(trials, kept):
     # Bonferroni over three policies on shared weather: the family fails at most 5 times in 100.
     generator = np.random.default_rng(208)
     truth, each = (10.0, -20.0, 0.0), intervals.bonferroni(0.95, 3)
@@ -143,4 +154,4 @@ def test_several_differences_hold_together(trials):
     for runs in 600.0 + 100.0 * weather + 60.0 * own:
         found = [intervals.paired_interval(runs[i + 1] + mean, runs[0], each) for i, mean in enumerate(truth)]
         together += all(one.low <= mean <= one.high for one, mean in zip(found, truth, strict=True))
-    assert together / trials >= LOW - room(trials)
+    assert kept(together / trials) >= LOW - room(trials)

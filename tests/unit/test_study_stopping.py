@@ -2,10 +2,13 @@
 
 import math
 
+import pandas as pd
 import pytest
 from scipy import stats
 
 from sim.errors import InputError
+from sim.study.comparison import compare
+from sim.study.stopped import STOPPED, stopped_interval
 from sim.study.stopping import enough, look_ahead
 
 
@@ -25,11 +28,12 @@ def test_look_ahead_is_five_then_five_percent(runs, further):
 
 
 def test_stops_once_the_widest_difference_held_for_five_further_runs():
-    # t(19, 0.975) = 2.093 (t table), so swings of 100 give 2.093 x 100 / sqrt(19) = 48.0 after 20 runs.
+    # t(29, 0.975) = 2.045 (t table), so swings of 100 give 2.045 x 100 / sqrt(29) = 38.0 after 30 runs.
     values = swinging(100.0, 60, mean=-85.0)
-    wanted = half_width(100.0, 20, 0.95)
-    assert wanted == pytest.approx(48.02, abs=0.02)
-    first = next(n for n in range(10, 61) if _all_within(values, n, wanted))
+    wanted = half_width(100.0, 30, 0.95)
+    assert wanted == pytest.approx(37.98, abs=0.02)
+    first = next(n for n in range(20, 61) if _all_within(values, n, wanted))
+    assert first > 20
     for runs in range(10, first + 5):
         assert enough({"readings": values[:runs]}, wanted, 0.95)[0] is False
     assert enough({"readings": values[: first + 5]}, wanted, 0.95)[0] is True
@@ -46,7 +50,7 @@ def _reference_half(values):
 
 
 def test_early_luck_does_not_stop_a_study():
-    lucky = [5.0, 5.1] * 6  # a half-width of 0.03 after 12 runs
+    lucky = [5.0, 5.1] * 11  # a half-width of 0.02 after 22 runs
     assert enough({"a": lucky}, 1.0, 0.95)[0] is False  # held for 2 of 5 further runs
     upset = [*lucky, 400.0, 5.0]
     done, reason = enough({"a": upset}, 1.0, 0.95)
@@ -56,11 +60,12 @@ def test_early_luck_does_not_stop_a_study():
 
 
 def test_an_early_stretch_that_was_lost_again_does_not_count():
-    # 20 quiet runs, an upset, then quiet until the width is met again: it must hold five runs anew.
-    values = [5.0, 5.1] * 10 + [50.0] + [5.0, 5.1] * 200
-    met = next(n for n in range(22, len(values)) if _reference_half(values[:n]) <= 3.0)
-    assert met > 30
-    assert enough({"a": values[:20]}, 3.0, 0.95)[0] is True
+    # 26 quiet runs, two upsets, then quiet until the width is met again: it must hold five runs anew. The
+    # upsets lie evenly, so that there is no skewness and the width is Student's.
+    values = [5.0, 5.1] * 13 + [45.05, -34.95] + [5.0, 5.1] * 200
+    met = next(n for n in range(30, len(values)) if _reference_half(values[:n]) <= 3.0)
+    assert met > 34
+    assert enough({"a": values[:26]}, 3.0, 0.95)[0] is True
     assert enough({"a": values[:met]}, 3.0, 0.95)[0] is False
     assert enough({"a": values[: met + 4]}, 3.0, 0.95)[0] is False
     assert enough({"a": values[: met + 5]}, 3.0, 0.95)[0] is True
@@ -88,13 +93,13 @@ def test_reason_foretells_the_runs_from_the_square_of_the_width():
 def test_only_runs_all_policies_finished_count():
     assert enough({"a": swinging(1.0, 40), "b": swinging(1.0, 8)}, 10.0, 0.95) == (
         False,
-        "After 8 runs: too few to judge, at least 10 are wanted.",
+        "After 8 runs: too few to judge, at least 20 are wanted.",
     )
 
 
 def test_no_difference_at_all_is_enough_after_the_look_ahead():
-    assert enough({"same": [0.0] * 14}, 25.0, 0.95)[0] is False
-    assert enough({"same": [0.0] * 15}, 25.0, 0.95)[0] is True
+    assert enough({"same": [0.0] * 24}, 25.0, 0.95)[0] is False
+    assert enough({"same": [0.0] * 25}, 25.0, 0.95)[0] is True
 
 
 def test_without_a_rival_there_is_nothing_to_wait_for():
@@ -107,3 +112,37 @@ def test_without_a_rival_there_is_nothing_to_wait_for():
 def test_a_half_width_of_nothing_is_refused(wanted):
     with pytest.raises(InputError, match="wanted above 0"):
         enough({"a": [1.0] * 20}, wanted, 0.95)
+
+
+def test_the_interval_of_a_stopped_study_is_the_wider_of_two_on_either_side():
+    even, uneven = swinging(10.0, 20, mean=3.0), [0.0] * 16 + [1.0, 2.0, 4.0, 40.0]
+    nothing = [0.0] * 20
+    found = stopped_interval(even, nothing, 0.95)  # no skewness: Student's
+    assert (found.low, found.high) == pytest.approx(stats.ttest_1samp(even, 0.0).confidence_interval(0.95))
+    found = stopped_interval(uneven, nothing, 0.95)
+    student = stats.ttest_1samp(uneven, 0.0).confidence_interval(0.95)
+    assert found.low == pytest.approx(student.low)
+    assert found.high > student.high + 0.1 * (student.high - student.low)
+    turned = stopped_interval(nothing, uneven, 0.95)
+    assert (turned.low, turned.high) == pytest.approx((-found.high, -found.low))
+    assert math.isnan(stopped_interval([1.0], [0.0], 0.95).low)  # one run: none can be given
+
+
+def test_a_stopped_comparison_says_by_what_its_differences_are_bounded():
+    runs = 25
+    rows = pd.DataFrame(
+        {
+            "policy": ["a"] * runs + ["b"] * runs,
+            "replication": [*range(runs)] * 2,
+            "years": 1.0,
+            "cost": [400.0] * runs + [400.0] * (runs - 2) + [410.0, 500.0],
+            "water_off_h": 0.0,
+            "unsafe_water_h": 0.0,
+            "days_below_target": 0.0,
+            "least_dose_j_m2": 500.0,
+        }
+    )
+    fixed, stopped = (compare(rows, "a", 40.0, stopped=how).differences[0].cost for how in (False, True))
+    assert stopped.method == STOPPED != fixed.method
+    assert stopped.low == fixed.low and stopped.high > fixed.high
+    assert compare(rows, "a", 40.0, stopped=True).gaps["b"].high == stopped.high

@@ -27,6 +27,26 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(tune_sentences(study, currency, units)) + "\n" + CAUTION
+
+
+def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
+    """Return the sentences of the answer, the advised setting first.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     limit = f"{study.limits.days_below_target:g} days below the dose target a year"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
@@ -40,7 +60,7 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
             f"{bounded(study.days)} such days"
             + (f"; {_against(study.gap, currency)}." if study.gap is not None else "; it is as it stands."),
             *robust_lines(study, currency, units),
-            "" if study.other is None else flip_line(study.movers, setting(study, study.other, units)),
+            "" if study.other is None else flip_line(study.movers, _in_place(study, units)),
         ]
     if study.settled:
         said.append(
@@ -49,8 +69,8 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
             "hold the best of all settings is not promised."
         )
     else:
-        said.append("The runs did not settle it between the finalists; more --replications would.")
-    return " ".join(filter(None, said)) + "\n" + CAUTION
+        said.append("The runs did not settle it between the finalists; more runs would.")
+    return [sentence for sentence in said if sentence]
 
 
 def setting(study: TuneStudy, point: Point, units: str) -> str:
@@ -134,10 +154,10 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
     days = f"{bounded(choice.days)} days below the dose target"
     start = "Where dust and films come as fast as in the upper tenth of houses"
     if choice.holds:
-        yield f"{start} it holds too ({days})."
+        yield f"{start} it holds too, with {days}."
         return
     over = choice.days.estimate > study.limits.days_below_target
-    said = f"{start} it {'does not hold' if over else 'was not shown to hold'} ({days})"
+    said = f"{start} it {'does not hold' if over else 'was not shown to hold'}, with {days}"
     holding = next((line for line in study.hard if line.point == study.robust), None)
     if holding is None:
         yield f"{said}, nor {'does' if over else 'was'} any tighter setting that was run."
@@ -147,6 +167,16 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
         f"{said}; the cheapest that {'does' if over else 'was shown to'} is {holding.name}: "
         f"{setting(study, holding.point, units)}, {three_digits(abs(more))} {currency} a year "
         f"{'more' if more >= 0 else 'less'} in the house as it is."
+    )
+
+
+def _in_place(study: TuneStudy, units: str) -> str:
+    """Return what the next best has otherwise than the choice."""
+    assert study.chosen is not None and study.other is not None
+    return ", ".join(
+        f"{dial.name} at {dial.said(other, units)} in place of {dial.said(chosen, units)}"
+        for dial, chosen, other in zip(study.found, study.chosen, study.other, strict=True)
+        if chosen != other
     )
 
 

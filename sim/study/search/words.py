@@ -11,7 +11,7 @@ from sim.study.intervals import Interval
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import Step
 from sim.study.search.pool import SPENT
-from sim.study.search.search import TIE, Found
+from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.search.sizes import SizeStudy
 from sim.units import text
@@ -34,10 +34,28 @@ def size_answer(study: SizeStudy, currency: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(size_sentences(study, currency)) + "\n" + CAUTION
+
+
+def size_sentences(study: SizeStudy, currency: str) -> list[str]:
+    """Return the sentences of the answer, the choice first.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     found = study.found
     said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
     said += [guarantee(found, currency), saved(found, study.described), SAID]
-    return " ".join(said) + "\n" + CAUTION
+    return [sentence for sentence in said if sentence]
 
 
 def guarantee(found: Found, currency: str) -> str:
@@ -66,7 +84,7 @@ def guarantee(found: Found, currency: str) -> str:
         return f"Limits are judged at {percent} for all together."
     return (
         f"The runs did not settle it to {worth} at {percent}: some may be as good or better. More "
-        "--replications, or a greater --worth, would."
+        "runs, or a greater least difference that matters, would."
     )
 
 
@@ -114,6 +132,8 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     if gap is None or found.rival is None:
         return ""
     name = study.labels[found.rival]
+    if found.fates.get(found.rival) == UNSHOWN:  # it may be cheaper, and is not the choice for that reason
+        name += ", not shown to keep within the limits"
     seen = "in fresh runs " if not found.full else ""
     if gap.low <= 0 <= gap.high:
         return (
@@ -145,8 +165,9 @@ def step_line(step: Step, currency: str, units: str) -> str:
     said = [
         f"costs {_more(cost, f' {currency} a year')}",
         f"{_more(days, ' days below the dose target', DAYS_DECIMALS)}",
-        f"{_pressure(tap, units)} at the tap when it is low",
     ]
+    if text(abs(tap.estimate), "pressure", units) != text(0.0, "pressure", units):
+        said.append(f"{_pressure(tap, units)} at the tap when it is low")
     dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
     if dry.estimate:
         said.append(_more(dry, " dry days", DAYS_DECIMALS))
@@ -295,6 +316,8 @@ def bounded(interval: Interval) -> str:
     str
         Such as "3.2 (1.1 to 6)".
     """
+    if interval.estimate == interval.high == 0:  # runs without any do not show that there are none
+        return f"0 (none in {interval.n} runs)"
     return _bounds(interval.estimate, interval.low, interval.high)
 
 
