@@ -41,5 +41,5 @@ def test_a_click_on_the_front_chooses_a_design(page):
     assert float(days) == pytest.approx(other["days"], abs=0.005 + 0.005 * other["days"])
     assert other["cost"] != first["cost"]
     assert other["name"] in page.get_by_test_id("stSelectbox").last.inner_html()
-    said = page.get_by_test_id("stPlotlyChart").inner_html()
+    said = page.get_by_test_id("stPlotlyChart").evaluate("e => e.outerHTML")
     assert re.search(r'aria-label="Front, where no other of the \d+ is better in both', said)
