@@ -7,6 +7,7 @@ A number without its interval is not a finding. Where none can be given (one run
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -377,7 +378,7 @@ def _t_interval(sample: NDArray[np.float64], confidence: float, method: str) -> 
         return special
     n = sample.size
     mean = float(sample.mean())
-    half = float(stats.t.ppf((1 + confidence) / 2, n - 1) * sample.std(ddof=1) / math.sqrt(n))
+    half = _student(confidence, n) * float(sample.std(ddof=1)) / math.sqrt(n)
     return Interval(mean, mean - half, mean + half, confidence, method, n)
 
 
@@ -391,12 +392,18 @@ def _skewed(sample: NDArray[np.float64], confidence: float, prefix: str) -> Inte
     scaled = (sample - mean) / size  # third powers of very small values would leave the floats
     skewness = float(np.mean(scaled**3) / np.mean(scaled**2) ** 1.5)
     spread = size * float(scaled.std(ddof=1))
-    reach = float(stats.t.ppf((1 + confidence) / 2, n - 1)) / math.sqrt(n)
+    reach = _student(confidence, n) / math.sqrt(n)
     low, high = (mean - spread * _unskewed(y, skewness, n) for y in (reach, -reach))
     if sample.min() >= 0:
         low = max(low, 0.0)
     reason = f"{n} runs are too few to see the tails" if n < FEW_RUNS else ""
     return Interval(mean, low, high, confidence, method, n, reason)
+
+
+@lru_cache(maxsize=4096)
+def _student(confidence: float, n: int) -> float:
+    """Return Student's two-sided quantile for n runs; looked up anew at every look, and slow to compute."""
+    return float(stats.t.ppf((1 + confidence) / 2, n - 1))
 
 
 def _unskewed(y: float, skewness: float, n: int) -> float:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from types import SimpleNamespace
 
 import pytest
 
@@ -69,6 +70,21 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
     assert glance.verdict("coverage", {**good, "failed": ["mean"]}) == "**does not hold**: 1 of 3"
     assert glance.verdict("coverage", {**good, "code": "0" * 12}) == "holds; measured on other code"
     assert glance.verdict("mutation", {"figures": {"score": 0.899}}) == "**does not hold**"
+
+
+@pytest.mark.parametrize("ended", [-15, 2, 5])
+def test_a_piece_that_was_cut_off_is_not_kept(ended, monkeypatch, tmp_path):
+    def cut_off(line, **more):
+        report = next(word for word in line if word.startswith("--junitxml="))
+        with open(report.removeprefix("--junitxml="), "w", encoding="utf-8") as file:
+            file.write('<testsuite><testcase name="test_a"/></testsuite>')
+        return SimpleNamespace(returncode=ended)
+
+    monkeypatch.setattr(measure, "PIECES", tmp_path)
+    monkeypatch.setattr(measure.subprocess, "run", cut_off)
+    with pytest.raises(SystemExit, match=f"ended with {ended}"):
+        measure.piece("coverage", 0, ("tests",))
+    assert list(tmp_path.glob("*.xml")) == []
 
 
 def test_words_alone_do_not_make_it_other_code():

@@ -22,6 +22,7 @@ ACCURACY = Path(__file__).parents[1] / "accuracy.csv"
 INF = math.inf
 PSI = 6894.757293168361
 FEW, MANY = 2, 20  # replications of a year, every policy
+SHARE = unpack.STEP_SHARE  # read once: `figures` sets it
 
 
 def accuracy():
@@ -48,8 +49,8 @@ def moved(replications, monkeypatch):
     """Figures that halving the sub-step moves by more than a tenth of their accuracy, and the most moved."""
     scenario, wanted, found, compared, most = load(DEMO), accuracy(), [], 0, (0.0, "none")
     for replication in replications:
-        whole = figures(scenario, replication, unpack.STEP_SHARE, monkeypatch)
-        half = figures(scenario, replication, unpack.STEP_SHARE / 2, monkeypatch)
+        whole = figures(scenario, replication, SHARE, monkeypatch)
+        half = figures(scenario, replication, SHARE / 2, monkeypatch)
         for ours, finer in zip(whole, half, strict=True):
             assert ours["supplied_m3"] > 0.0
             for name, (absolute, relative) in wanted.items():
