@@ -12,6 +12,7 @@ from dashboard.look import PLOT
 from dashboard.search_worker import values
 from dashboard.site import Site
 from dashboard.size_figures import design_words, sizes_front, sizes_front_alt
+from dashboard.tries import ask as tries_ask
 from dashboard.words import answered, caption_caution, caution, listed, named, plain
 from dashboard.worker import Question
 from sim.errors import InputError
@@ -69,6 +70,7 @@ def _ask(site: Site) -> Question | None:
         "What to choose between, one a line: key of the site's file = values", stated or TRIES,
         key="tries", bind="query-params", help=TRIES_HELP,
     )  # fmt: skip
+    tries_ask(site.scenario)
     chosen = st.multiselect(
         "Looked after", names, names[1:2] or names, key="size_policies", bind="query-params"
     )

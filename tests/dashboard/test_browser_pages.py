@@ -123,6 +123,17 @@ def test_an_answer_can_be_read_and_its_figures_say_what_they_show(page, compared
     assert "No other way has both a lower mean cost and fewer days" in said[4]
 
 
+def test_a_story_can_be_read_and_its_figure_says_what_it_shows(page):
+    page.goto("/nobody?years=1&runs=1&seed=4&from=9")
+    page.get_by_role("button", name="Tell what happens").click()
+    page.get_by_role("heading", name="Keep it").wait_for()
+    page.locator(".js-plotly-plot .annotation-text").first.wait_for()
+    readable(page, 80)
+    in_order(page)
+    (said,) = page.evaluate(SAID)
+    assert re.match(r"Skipped, the UV reading falls to \d+ % \(kept: \d+ %\) and \d+ days", said)
+
+
 def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared):
     page = visit(viewport={"width": 390, "height": 844}, has_touch=True)
     page.goto("/?years=1&runs=1&seed=5")  # fewer runs than a search takes

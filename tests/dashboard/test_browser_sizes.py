@@ -40,6 +40,7 @@ def test_a_click_on_the_front_chooses_a_design(page):
     assert float(cost.replace(",", "")) == pytest.approx(other["cost"], rel=0.005)  # written to three digits
     assert float(days) == pytest.approx(other["days"], abs=0.005 + 0.005 * other["days"])
     assert other["cost"] != first["cost"]
-    assert other["name"] in page.get_by_test_id("stSelectbox").last.inner_html()
-    said = page.get_by_test_id("stPlotlyChart").inner_html()
+    chosen = page.get_by_test_id("stSelectbox").last
+    chosen.get_by_text(other["name"]).or_(chosen.locator(f'[value="{other["name"]}"]')).first.wait_for()
+    said = page.get_by_test_id("stPlotlyChart").evaluate("e => e.outerHTML")
     assert re.search(r'aria-label="Front, where no other of the \d+ is better in both', said)

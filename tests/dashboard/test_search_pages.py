@@ -71,6 +71,25 @@ def test_alternatives_that_will_not_do_are_refused_in_one_line():
     assert at.text[0].value.startswith("stage.sedment.size: no stage 'sedment'; did you mean 'sediment'?")
 
 
+def test_something_to_choose_between_is_added_without_its_key():
+    at = opened("views/sizes.py", tries=TRY)
+    known = at.selectbox(key="add-what")
+    assert {"Pressure tank, volume", "sediment: nominal cartridge size"} <= set(known.options)
+    assert len(known.options) == len(set(known.options)) >= 6
+    known.set_value("pressure_tank.volume")
+    at.text_input(key="add-values").set_value("20 gal, 44 gal, 86 gal").run()
+    at.button(key="add-try").click().run()
+    assert not at.exception
+    assert (
+        at.text_area(key="tries").value == "pressure_tank.volume=20 gal, 44 gal, 86 gal"
+    )  # in place of that
+    at.selectbox(key="add-what").set_value("stage.sediment.size")
+    at.text_input(key="add-values").set_value("2.5x10,4.5x10").run()
+    at.button(key="add-try").click().run()
+    assert at.text_area(key="tries").value.endswith("\nstage.sediment.size=2.5x10,4.5x10")
+    assert any(item.value.startswith("6 designs") for item in at.caption)
+
+
 def test_the_page_of_intervals_shows_what_the_command_writes(tmp_path):
     at = opened("views/intervals.py", years="1", runs="2", seed="5", worth="200")
     at.multiselect(key="only-by the calendar").select(ONLY).run()

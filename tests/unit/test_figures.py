@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from dashboard import costs, front, history, spans, thinned
+from dashboard import costs, edges, front, history, spans, thinned
 from sim.study.comparison import compare
 
 PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
@@ -145,3 +145,19 @@ def test_the_front_joins_what_no_other_beats_in_both(rows):
     assert marks["B  b"] == pytest.approx((300.0 + 5.5 + 65.0, 21.0))
     swapped = rows.assign(days_below_target=rows["days_below_target"].to_numpy()[::-1])
     assert front.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]
+
+
+def test_an_axis_ends_where_the_others_are_seen_and_an_arrow_says_so(rows):
+    far = rows[rows["policy"] == "b"].assign(policy="c", water_off_h=9000.0 / 3.0 + np.arange(12))
+    three = pd.concat([rows.assign(water_off_h=3.0 + rows.groupby("policy").cumcount() % 3), far])
+    comparison = compare(three, "a", 5.0)
+    figure = spans.span_figure(comparison, spans.OFF, None)
+    (arrow,) = traces(figure, edges.BEYOND)
+    assert list(arrow.y) == ["c"]
+    assert figure.layout.xaxis.range[1] < 10.0  # a and b are off for 3 to 5 h, c for 3,000
+    assert any(note.text.startswith("3,00") for note in figure.layout.annotations)  # its numbers stand there
+
+
+def test_letters_of_marks_that_lie_together_keep_apart():
+    sides = edges.placed([(0.5, 0.5), (0.5, 0.5), (0.9, 0.9)])
+    assert sides[0] != sides[1]
