@@ -10,12 +10,11 @@ from dashboard import frame, plates
 from dashboard.figures import comparison_plates
 from dashboard.jobs import Job, key_of
 from dashboard.site import Site
-from dashboard.words import caution, extrapolated, plain
+from dashboard.words import answered, caution, extrapolated
 from dashboard.worker import Question
 from sim.scenario.care import Goals
 from sim.study import store
-from sim.study.answer import answer, what_would_change_this
-from sim.study.caution import CAUTION
+from sim.study.answer import sentences_of, what_would_change_this
 from sim.study.comparison import Comparison, compare_by_goals
 
 
@@ -46,7 +45,9 @@ def show(site: Site, question: Question, key: str, job: Job, first: DeltaGenerat
         if job.state == "cancelled":
             finished, wanted = job.result.finished, job.result.wanted
             st.warning(f"Stopped: {finished} of {wanted} runs were finished and are shown.")
-        _words(found, currency, question.replications)
+        answered(
+            sentences_of(found, currency, question.replications), what_would_change_this(found, currency)
+        )
         extrapolated(rows.get("extrapolated", ()))
     for plate in comparison_plates(rows, found, site.scenario.goals, currency):
         plates.show(plate)
@@ -60,26 +61,17 @@ def _compared(named: str, _rows: pd.DataFrame, reference: str, _goals: Goals) ->
     return compare_by_goals(_rows, reference, _goals)
 
 
-def _words(found: Comparison, currency: str, asked: int) -> None:
-    st.subheader("The answer")
-    said = answer(found, currency, asked).removesuffix(CAUTION).strip()
-    st.markdown(plain(said))
-    lines = what_would_change_this(found, currency)
-    if lines:
-        st.markdown("**What would change this**\n\n" + "\n".join(f"- {plain(line)}" for line in lines))
-    caution()
-
-
 def _keep(site: Site, question: Question, job: Job, rows: pd.DataFrame) -> None:
-    st.subheader("Keep it")
-    st.download_button(
-        "Rows of every run (CSV)", store.csv_bytes(rows), "rows.csv", "text/csv", on_click="ignore",
-        key="get-rows",
-    )  # fmt: skip
-    st.download_button(
-        "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
-    )
-    _report(question, rows)
+    st.header("Keep it")
+    with st.container(horizontal=True):
+        st.download_button(
+            "Rows of every run (CSV)", store.csv_bytes(rows), "rows.csv", "text/csv", on_click="ignore",
+            key="get-rows",
+        )  # fmt: skip
+        st.download_button(
+            "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
+        )
+        _report(question, rows)
     words = ["cisterntwin", "compare", "site.toml", "--years", str(question.years)]
     words += ["--replications", str(question.replications), "--seed", str(question.seed)]
     words += ["--rain", "rain.csv"] if site.rain is not None else []

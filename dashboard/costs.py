@@ -4,7 +4,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from dashboard.look import BLUE, GREEN, HATCH, INK, ORANGE, SKY, VERMILION, YELLOW, dressed
-from sim.study.answer import three_digits
+from sim.study.answer import named, three_digits
 
 COST_ITEMS = {  # column of a row, what people read, colour, pattern
     "cost_parts": ("parts", BLUE, ""),
@@ -67,7 +67,12 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
         figure.add_annotation(
             x=total, y=policy, text=three_digits(total), xanchor="left", xshift=6, showarrow=False
         )
-    figure.update_layout(barmode="stack", xaxis_title=f"cost, {currency} a year", legend_traceorder="normal")
+    figure.update_layout(
+        barmode="stack",
+        xaxis_title=f"cost, {currency} a year",
+        xaxis_tickformat=",",
+        legend_traceorder="normal",
+    )
     return dressed(figure, 150 + 46 * len(means), reverse_y=True)
 
 
@@ -89,7 +94,8 @@ def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:
     means = cost_means(rows)
     order = means["all"].sort_values(kind="stable")
     items = means.loc[order.index[0]].drop("all")
-    first = f"{order.index[0]} has the least mean cost, {three_digits(order.iloc[0])} {currency} a year"
+    least, most = named(str(order.index[0])), named(str(order.index[-1]))
+    first = f"{least} has the least mean cost, {three_digits(order.iloc[0])} {currency} a year"
     if len(order) > 1:
-        first += f"; {order.index[-1]} the greatest, {three_digits(order.iloc[-1])}"
-    return f"{first}. The largest item of {order.index[0]} is {items.idxmax()}, {three_digits(items.max())}."
+        first += f"; {most} the greatest, {three_digits(order.iloc[-1])}"
+    return f"{first}. The largest item of {least} is {items.idxmax()}, {three_digits(items.max())}."

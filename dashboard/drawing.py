@@ -15,9 +15,9 @@ STYLE = """<style>
 ol.train {display: flex; flex-wrap: wrap; gap: 0.6rem; list-style: none; padding: 0; margin: 0;}
 ol.train > li {flex: 1 1 9rem; border: 2px solid currentColor; border-radius: 6px;
   padding: 0.5rem 0.7rem; margin: 0;}
-ol.train > li + li h4::before {content: "\\2192\\00a0";}
+ol.train > li + li h3::before {content: "\\2192\\00a0";}
 ol.train > li.look {border: 3px dashed #D55E00;}
-ol.train h4 {margin: 0 0 0.3rem 0; padding: 0; font-size: 1rem;}
+ol.train h3 {margin: 0 0 0.3rem 0; padding: 0; font-size: 1rem;}
 ol.train dl, ol.train dt, ol.train dd {margin: 0; padding: 0; font-size: 0.85rem;}
 ol.train dt {font-weight: 400;}
 ol.train dd {margin-bottom: 0.25rem; font-weight: 600;}
@@ -111,5 +111,5 @@ def train_html(found: Sequence[Box]) -> str:
     for name, lines, look in found:
         told = "".join(f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>" for label, value in lines)
         mark = ' class="look"' if look else ""
-        items.append(f"<li{mark}><h4>{escape(name)}</h4><dl>{told}</dl></li>")
+        items.append(f"<li{mark}><h3>{escape(name[:1].upper() + name[1:])}</h3><dl>{told}</dl></li>")
     return f'{STYLE}<ol class="train">{"".join(items)}</ol>'

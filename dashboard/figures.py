@@ -84,7 +84,8 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
         Plate(
             "front", "Cost against days below the dose target", front_alt(comparison, currency),
             front(comparison, currency), front_table(comparison, currency),
-            "Letters are those of the table; thin bars are the intervals.", shows_dose=True,
+            "Letters are those of the table; thin bars are the intervals, cut off at the edge.",
+            shows_dose=True,
         ),
     ]  # fmt: skip
 

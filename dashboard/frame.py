@@ -15,9 +15,27 @@ from sim.scenario import load
 
 UNITS = ("US", "SI")  # as they stand in the address
 PAGE_CSS = """
-.stMainBlockContainer {padding-top: 3rem;}
+.stMainBlockContainer {max-width: 60rem; padding: 3rem 1rem 4rem;}
+/* Lines of text stay short enough to read; figures and tables take all the width. */
+[data-testid="stMarkdownContainer"] :is(p, li, blockquote) {max-width: 46rem;}
 h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
-@media (max-width: 640px) {h1 {font-size: 1.55rem !important;}}
+h2 {font-size: 1.5rem !important;}
+.st-key-lead p {font-size: 1.15rem; line-height: 1.45; font-weight: 500;}
+.st-key-links {gap: 0.25rem;}
+.st-key-which {flex-wrap: nowrap !important;}
+@media (max-width: 640px) {
+  h1 {font-size: 1.5rem !important;}
+  h2 {font-size: 1.3rem !important;}
+  .stMainBlockContainer {padding-top: 2.75rem;}
+  /* Eight links in two rows, each of a finger's height. */
+  .st-key-links {display: grid !important; grid-template-columns: repeat(4, 1fr);}
+  .st-key-links > *, .st-key-links [data-testid="stPageLink"], .st-key-links a {width: 100% !important;}
+  .st-key-links a {justify-content: center; align-items: center; min-height: 2.75rem; padding: 0.1rem 0.2rem;}
+  .st-key-links a * {white-space: normal !important; text-align: center; line-height: 1.15;
+    font-size: 0.8rem;}
+}
+/* Under a finger the tools of a table lie on the figure above it, and nothing takes them away. */
+@media (hover: none) {[data-testid="stElementToolbar"] {display: none !important;}}
 /* The first colour of the dark theme is light: words on it are dark. */
 [data-testid="stBaseButton-primary"] p, [data-testid="stMultiSelectTagsContainer"] span,
 [data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
@@ -52,14 +70,14 @@ def links(pages: Sequence[StreamlitPage]) -> None:
 
 def show() -> None:
     """Ask for the house and its units; what was chosen is kept for the page that follows."""
-    left, right = st.columns([3, 2], vertical_alignment="bottom")
     names = list(load.built_in())
-    name = left.selectbox(
-        "House", names, names.index(load.DEMO), format_func=_title, key="site", bind="query-params"
-    )
-    units = right.segmented_control(
-        "Units", UNITS, default="US", key="units", bind="query-params", required=True
-    )
+    with st.container(horizontal=True, vertical_alignment="bottom", key="which"):
+        name = st.selectbox(
+            "House", names, names.index(load.DEMO), format_func=_title, key="site", bind="query-params"
+        )
+        units = st.segmented_control(
+            "Units", UNITS, default="US", key="units", bind="query-params", required=True, width="content"
+        )
     with st.expander("Your own house or rain"):
         file = st.file_uploader("Site file (TOML, 5 MB at most)", type="toml", key="toml", max_upload_size=5)
         rain = st.file_uploader(

@@ -5,6 +5,7 @@ from html import escape
 import pandas as pd
 import plotly.graph_objects as go
 
+from dashboard.edges import FAR, edge_of, placed
 from dashboard.look import INK, LINES, SYMBOLS, dressed, legend_below
 from sim.study.answer import three_digits
 from sim.study.comparison import Comparison
@@ -36,46 +37,63 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
     )
     figure.add_scatter(
         x=[item.cost.estimate for item in best],
-        y=[item.days_below_target.estimate for item in best],
+        y=[min(item.days_below_target.estimate, _extent(comparison)[0]) for item in best],
         mode="lines", line={"dash": "dash", "color": INK, "width": 1.5}, hoverinfo="skip",
         name="no other is better in both",
     )  # fmt: skip
+    top, most = _extent(comparison)
+    sides = placed(
+        [(i.cost.estimate / most, min(i.days_below_target.estimate, top) / top) for i in comparison.summaries]
+    )
     for at, item in enumerate(comparison.summaries):
         colour, days = LINES[at % len(LINES)], item.days_below_target
-        up = [max(0.0, days.high - days.estimate) if days.known else 0.0]
-        down = [max(0.0, days.estimate - days.low) if days.known else 0.0]
+        shown = min(days.estimate, top)
+        up = [max(0.0, min(days.high, top) - shown) if days.known else 0.0]
+        down = [max(0.0, shown - days.low) if days.known else 0.0]
         half = [item.cost.half_width if item.cost.known else 0.0]
         bar = {"type": "data", "color": colour, "thickness": 1.2, "width": 3}
+        far = f" \u2191 {three_digits(days.estimate)} days" if days.estimate > top else ""
         figure.add_scatter(
-            x=[item.cost.estimate], y=[days.estimate], mode="markers+text",
-            name=escape(labelled(at, item.policy)),
-            text=[LETTERS[at % len(LETTERS)]], textposition="top right", textfont={"size": 15},
+            x=[item.cost.estimate], y=[shown], mode="markers+text",
+            name=escape(labelled(at, item.policy)), text=[LETTERS[at % len(LETTERS)] + far],
+            textposition="middle right" if far else sides[at], textfont={"size": 15},
             marker={"symbol": SYMBOLS[at % len(SYMBOLS)], "size": 12, "color": colour,
                     "line": {"width": 1, "color": INK}},
-            error_x={**bar, "array": half},
+            error_x={**bar, "symmetric": False, "array": half,
+                     "arrayminus": [min(half[0], item.cost.estimate)]},
             error_y={**bar, "symmetric": False, "array": up, "arrayminus": down},
-            hovertemplate=f"%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>", cliponaxis=False,
+            customdata=[days.estimate], cliponaxis=False,
+            hovertemplate=f"%{{x:,.0f}} {currency}, %{{customdata:.3g}} days a year<extra></extra>",
         )  # fmt: skip
     limit = comparison.limit_days_below_target
-    figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
-    figure.add_annotation(
-        x=1,
-        xref="paper",
-        xanchor="right",
-        y=limit,
-        yanchor="bottom",
-        text=f"limit {limit:g}",
-        showarrow=False,
-    )
+    if limit <= top:
+        figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
+        figure.add_annotation(
+            x=1, xref="paper", xanchor="right", y=limit, yanchor="bottom", text=f"limit {limit:g}",
+            showarrow=False,
+        )  # fmt: skip
     figure.update_layout(
         xaxis_title=f"cost, {currency} a year", yaxis_title="days below the dose target a year",
-        yaxis_rangemode="tozero",
+        xaxis_tickformat=",",
     )  # fmt: skip
+    figure.update_yaxes(range=[0, 1.08 * top])
     dressed(figure, 430)
     figure.update_xaxes(nticks=6, title_font_size=13)
     figure.update_yaxes(title_font_size=13)
-    figure.update_layout(margin={"r": 20}, legend_orientation="v")
+    figure.update_layout(margin={"r": 20, "t": 14}, legend_orientation="v")
     return legend_below(figure)
+
+
+def _extent(comparison: Comparison) -> tuple[float, float]:
+    """Return the top of the figure, beyond which means are cut off [d/year], and its width [money/year]."""
+    days = [item.days_below_target for item in comparison.summaries]
+    edge = edge_of([one.estimate for one in days])
+    inside = max(one.estimate for one in days) if edge is None else edge
+    limit = comparison.limit_days_below_target
+    top = max(inside, limit if limit <= FAR * inside else 0.0)
+    whole = [one.high for one in days if one.known and one.high <= 2.0 * top]  # longer bars run off the top
+    top = max([top, *whole]) or 1.0
+    return top, max(1e-9, *(item.cost.estimate for item in comparison.summaries)) * 1.1
 
 
 def front_alt(comparison: Comparison, currency: str) -> str:

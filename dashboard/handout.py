@@ -3,6 +3,7 @@
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
+from dashboard.look import scheme_css
 from dashboard.report import picture
 from dashboard.skipped import skip_alt, skip_figure
 from dashboard.template import filled
@@ -11,7 +12,8 @@ from sim.outcome.signs import NOBODY
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
-from sim.study.skipping import Ends, answer, what_is_skipped
+from sim.study.skip_words import answer, what_is_skipped
+from sim.study.skipping import Ends
 from sim.study.story import Month, Story, sentence
 from sim.twin.history import History
 from sim.units import text
@@ -58,6 +60,7 @@ def build(
         alt=skip_alt(was, left, story),
         figure=picture(skip_figure(was, left, story, scenario.uv.alarm, units), "skip"),
         caution=CAUTION,
+        scheme=Markup(scheme_css()),
         plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
     )
 

@@ -1,6 +1,8 @@
 """The figure of one run: what the gauges showed, what the water got, what people did."""
 
+import math
 from collections.abc import Sequence
+from html import escape
 
 import numpy as np
 import pandas as pd
@@ -9,7 +11,7 @@ from plotly.subplots import make_subplots
 
 from dashboard.look import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
 from dashboard.thinned import MOST_POINTS, thinned
-from sim.study.answer import three_digits
+from sim.study.answer import named, three_digits
 from sim.units import SHOWN, from_si
 
 EVENT_MARKS = {  # kind of event, marker, colour
@@ -18,6 +20,7 @@ EVENT_MARKS = {  # kind of event, marker, colour
     "alarm": ("triangle-up", INK),
     "tanker": ("square", GREEN),
 }
+_PANEL_PX, _NAME_PX = 140.0, 17.0  # height of a panel and of a name in it
 LOG_TICKS = [step * 10.0**power for power in range(-2, 5) for step in (1, 2, 5)]
 
 
@@ -63,12 +66,12 @@ def history_figure(
         rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=titles,
         row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
     )  # fmt: skip
-    for at, (column, label) in enumerate(
-        (("tank_pressure_max_pa", "most"), ("tank_pressure_min_pa", "least"))
-    ):
-        _line(figure, 1, days, _in(days[column], pressure, "pressure"), label, at)
-    for at, stage in enumerate(stages):
-        _line(figure, 2, days, _in(days[f"drop_pa_{stage}"], pressure, "pressure"), stage, at)
+    ends = (("most", days["tank_pressure_max_pa"]), ("least", days["tank_pressure_min_pa"]))
+    drops = [(stage, days[f"drop_pa_{stage}"]) for stage in stages]
+    for row, lines in ((1, ends), (2, drops)):
+        for at, (label, values) in enumerate(lines):
+            _line(figure, row, days, _in(values, pressure, "pressure"), label, at)
+        _names(figure, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
     _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
     _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {100 * alarm_fraction:g} %")
     least = _in(days["dose_least_j_m2"], dose, "dose")
@@ -128,7 +131,8 @@ def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_
         else ""
     )
     return (
-        f"{policy}, one run of {len(days)} days: the least dose of the day is under the target on {low} days"
+        f"{named(policy)}, one run of {len(days)} days: the least dose of the day is under the target on "
+        f"{low} {'day' if low == 1 else 'days'}"
         f"{'; ' + least if least else ''}. Counted are: technician visits {int(kinds.get('visit', 0))},"
         f" tasks done {int(kinds.get('task', 0))}, failures {int(kinds.get('failure', 0))},"
         f" UV alarms {int(kinds.get('alarm', 0))}."
@@ -141,7 +145,6 @@ def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
 
 
 def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
-    """Add a line with its name at its right end."""
     x, y = thinned(days["date"].to_numpy(), values.to_numpy(dtype=np.float64))
     colour = LINES[at % len(LINES)]
     line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
@@ -149,13 +152,20 @@ def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, la
         x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
         hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:.3g}}<extra></extra>",
     )  # fmt: skip
-    known = np.flatnonzero(np.isfinite(y))
-    if known.size:
-        last = y[known[-1]]
-        # An annotation on a logarithmic axis is placed by its exponent.
+
+
+def _names(figure: go.Figure, row: int, days: pd.DataFrame, lines: Sequence[tuple[str, pd.Series]]) -> None:
+    """Write the name of each line at its right end, one above the other where lines end side by side."""
+    known = [(label, values.dropna()) for label, values in lines]
+    lasts = sorted((float(values.iloc[-1]), label) for label, values in known if len(values))
+    px_each = _PANEL_PX / max([1e-9, *(float(values.max()) for _, values in known if len(values))])
+    above = -math.inf
+    for last, label in lasts:
+        height = max(last * px_each, above + _NAME_PX)
+        above = height
         figure.add_annotation(
-            x=x[-1], y=np.log10(last) if row == 4 else last, text=label, xanchor="left", xshift=5,
-            yshift=-14 * at + 7 if row != 2 else 0, showarrow=False, row=row, col=1,
+            x=days["date"].iloc[-1], y=last, text=escape(label), xanchor="left", xshift=5,
+            yshift=height - last * px_each, showarrow=False, row=row, col=1,
         )  # fmt: skip
 
 
@@ -184,7 +194,7 @@ def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label:
     )  # fmt: skip
     figure.add_annotation(
         x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
-        xshift=5, yshift=-4, showarrow=False, row=row, col=1,
+        xshift=5, yshift=7, showarrow=False, row=row, col=1,
     )  # fmt: skip
 
 
@@ -195,7 +205,7 @@ def _service(figure: go.Figure, events: pd.DataFrame) -> None:
         text = shown["subject"].astype(str) + " " + shown["note"].fillna("").astype(str)
         figure.add_scatter(
             x=shown["time"], y=[kind] * len(shown), mode="markers", name=kind, text=text,
-            marker={"symbol": symbol, "color": colour, "size": 8},
+            marker={"symbol": symbol, "color": colour, "size": 8}, cliponaxis=False,
             hovertemplate="%{x|%Y-%m-%d} %{y}: %{text}<extra></extra>", row=5, col=1,
         )  # fmt: skip
     figure.update_yaxes(type="category", categoryorder="array", categoryarray=list(EVENT_MARKS), row=5, col=1)

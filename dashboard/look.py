@@ -101,6 +101,7 @@ def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
     figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
     figure.update_yaxes(tickfont_size=13, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
     figure.update_xaxes(nticks=5, tickangle=0, title_font_size=13)
+    figure.update_layout(margin_t=14)
     return legend_below(figure) if figure.layout.showlegend else figure
 
 

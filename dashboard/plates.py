@@ -4,9 +4,8 @@ import streamlit as st
 
 from dashboard.figures import Plate, readable
 from dashboard.look import PLOT
-from dashboard.words import plain
+from dashboard.words import caption_caution, plain
 from sim.study import store
-from sim.study.caution import CAUTION
 
 
 def show(plate: Plate) -> None:
@@ -17,11 +16,11 @@ def show(plate: Plate) -> None:
     plate : Plate
         The figure.
     """
-    st.subheader(plate.title)
+    st.header(plate.title)
     if plate.note:
         st.caption(plain(plate.note))
     if plate.shows_dose:
-        st.caption(f":material/warning: {plain(CAUTION)}")
+        caption_caution()
     st.plotly_chart(plate.figure, theme=None, config=PLOT, key=f"figure-{plate.name}", alt=plate.alt)
     table = readable(plate.table)
     st.dataframe(table, hide_index=True, key=f"table-{plate.name}", alt=f"{plate.title}: {len(table)} rows")

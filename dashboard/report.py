@@ -13,6 +13,7 @@ from dashboard import history
 from dashboard.figures import Plate, comparison_plates, readable
 from dashboard.look import PLOT, scheme_css
 from dashboard.template import filled
+from dashboard.template import sentences as split
 from sim.outcome import frames
 from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
@@ -120,7 +121,7 @@ def render(
     return filled(
         "report.html.j2",
         site=site,
-        answer=sentences.removesuffix(CAUTION).strip(),
+        answer=split(sentences.removesuffix(CAUTION).strip()),
         caution=CAUTION,
         changes=what_would_change_this(comparison, currency),
         headings=_headings(currency),

@@ -15,6 +15,8 @@ _USUAL = {"change cartridge": "drop_above", "restore precharge": "precharge_off"
 NEW_EVERY = "6 month"
 NEW_READING_EVERY = "14 d"
 STAGE_TASK = "change cartridge"
+WHEN_WORDS = {"calendar": "by the calendar", "reading": "by a reading", "failure": "when it fails"}
+_SPELLED = {"yr": "year", "month": "month", "wk": "week", "d": "day", "h": "hour", "min": "minute"}
 SIGNAL_WORDS = {
     "drop_above": "drop above",
     "uv_below": "UV reading below",
@@ -47,14 +49,14 @@ def rule_line(rule: Mapping[str, Any], system: str) -> str:
     Returns
     -------
     str
-        For instance "wipe sleeve: every 2 month, by owner".
+        For instance "wipe sleeve: every 2 months, by owner".
     """
     of = f" ({rule['stage']})" if "stage" in rule else ""
     when, signal = rule.get("when"), signal_of(rule)
     if signal is not None:
         said_when = f"when read: {SIGNAL_WORDS[signal]} {_words(rule, signal, system)}"
     elif when == "calendar":
-        said_when = f"every {_words(rule, 'every', system)}"
+        said_when = f"every {_spelled(_words(rule, 'every', system))}"
     else:
         said_when = "when it fails"
     return f"{rule.get('task')}{of}: {said_when}, by {rule.get('by', Rule.model_fields['by'].default)}"
@@ -64,6 +66,15 @@ def _words(rule: Mapping[str, Any], key: str, system: str) -> str:
     found = field_at((key,), Rule)
     value = rule.get(key, Rule.model_fields["every_s"].default if key == "every" else None)
     return said(found, value, unit_for(found, value, system))
+
+
+def _spelled(span: str) -> str:
+    """Return a span such as "4 month" or "1 yr" as it follows the word "every"."""
+    number, _, unit = span.partition(" ")
+    word = _SPELLED.get(unit)
+    if word is None:
+        return span
+    return word if number == "1" else f"{number} {word}s"
 
 
 def fitted(rule: Mapping[str, Any], stages: Sequence[str], technician_only: Sequence[str]) -> Table:

@@ -7,7 +7,9 @@ from typing import Any
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
+from dashboard.look import scheme_css
 from dashboard.template import filled
+from dashboard.template import sentences as split
 from sim.study.caution import CAUTION
 
 
@@ -50,9 +52,10 @@ def page(
     return filled(
         "search.html.j2",
         title=title,
-        answer=sentences.removesuffix(CAUTION).strip(),
+        answer=split(sentences.removesuffix(CAUTION).strip()),
         caution=CAUTION,
         basis=basis,
+        scheme=Markup(scheme_css()),
         sections=sections,
         manifest=[(key.replace("_", " "), _said(value)) for key, value in manifest.items()],
         # A closing tag inside the library would end the script early.

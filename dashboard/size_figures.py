@@ -2,7 +2,7 @@
 
 import plotly.graph_objects as go
 
-from dashboard.look import BLUE, GREEN, INK, SKY, VERMILION, dressed, legend_below
+from dashboard.look import BLUE, GREEN, INK, VERMILION, dressed, legend_below
 from sim.study.answer import three_digits
 from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
 from sim.study.search.sizes import SizeStudy
@@ -15,7 +15,7 @@ _MARKS = {  # fate, symbol, colour, size
     CHOSEN: ("star", VERMILION, 17),
     TIE: ("diamond", GREEN, 11),
     DEARER: ("circle", BLUE, 9),
-    UNSHOWN: ("square-open", SKY, 9),
+    UNSHOWN: ("square-open", INK, 9),
     OVER: ("x", INK, 9),
 }
 
@@ -52,13 +52,19 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
             hovertemplate=f"%{{text}}<br>%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>",
             cliponaxis=False,
         )  # fmt: skip
-    figure.add_hline(y=study.found.limits.days_below_target, line={"dash": "dot", "color": INK, "width": 2})
+    limit = study.found.limits.days_below_target
+    figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
+    figure.add_annotation(
+        x=1, xref="paper", xanchor="right", y=limit, yanchor="top", text=f"limit {limit:g}", showarrow=False
+    )
     figure.update_layout(
-        xaxis_title=f"cost with equipment, {currency} a year",
+        xaxis_title=f"cost with equipment, {currency} a year", xaxis_tickformat=",",
         yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",
     )  # fmt: skip
     dressed(figure, 460)
-    figure.update_layout(clickmode="event+select", legend_orientation="v", margin={"r": 20})
+    figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
+    figure.update_yaxes(title_font_size=13)
+    figure.update_layout(clickmode="event+select", legend_orientation="v", margin={"r": 20, "t": 14})
     return legend_below(figure)
 
 

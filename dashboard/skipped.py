@@ -4,6 +4,7 @@ import pandas as pd
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from dashboard.history import titles_left
 from dashboard.look import BLUE, INK, VERMILION, dressed
 from dashboard.thinned import thinned
 from sim.study.story import Story
@@ -37,7 +38,7 @@ def skip_figure(
     """
     unit = SHOWN[units]["pressure"].unit
     titles = (
-        "UV reading, % of new and clean",
+        f"UV reading, % of new and clean (dotted: the alarm, {100.0 * alarm:g} %)",
         f"Greatest drop over a stage, {unit}",
         "Days below the dose target each month",
     )
@@ -52,21 +53,52 @@ def skip_figure(
             x, thin = thinned(run["date"].to_numpy(), y.to_numpy())
             figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
             figure.add_annotation(
-                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", font={"color": colour},
+                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", xshift=4,
                 yshift=8 if name == KEPT else -8, row=row, col=1,
             )  # fmt: skip
     figure.add_hline(y=100.0 * alarm, line={"dash": "dot", "color": INK}, row=1, col=1)
-    figure.add_annotation(
-        x=skipped["date"].iloc[-1], y=100.0 * alarm, text=f"alarm below {100.0 * alarm:g} %",
-        showarrow=False, xanchor="right", yanchor="top", row=1, col=1,
-    )  # fmt: skip
     months = [month.first for month in story.months]
     for at, name, colour, pattern in ((1, KEPT, BLUE, "/"), (0, LEFT, VERMILION, "")):
         figure.add_bar(
             x=months, y=[month.below[at] for month in story.months], name=name, row=3, col=1,
             marker={"color": colour, "pattern": {"shape": pattern}},
         )  # fmt: skip
-    return dressed(figure, 430, showlegend=False)
+    most = max((count for month in story.months for count in month.below), default=0)
+    figure.update_yaxes(rangemode="tozero", dtick=1 if most < 5 else None, nticks=5, row=3, col=1)
+    titles_left(figure)
+    return dressed(figure, 520, showlegend=False)
+
+
+def months_table(story: Story, units: str) -> pd.DataFrame:
+    """Return the months of a story as a table people read.
+
+    Parameters
+    ----------
+    story : Story
+        Of one run.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    DataFrame
+        A row a month; each figure as skipped and as kept.
+    """
+    unit = SHOWN[units]["pressure"].unit
+    factor = from_si(1.0, unit, "pressure")
+    rows = []
+    for month in story.months:
+        row: dict[str, object] = {"month": f"{month.first:%Y-%m}"}
+        for at, run in enumerate((LEFT, KEPT)):
+            row |= {
+                f"days below, {run}": month.below[at],
+                f"days of alarm, {run}": month.alarm[at],
+                f"UV reading, {run}, %": 100.0 * month.reading[at],
+                f"greatest drop, {run}, {unit}": factor * month.drop_pa[at],
+                f"water off, {run}, h": month.off_h[at],
+            }
+        rows.append(row)
+    return pd.DataFrame(rows)
 
 
 def skip_alt(kept: pd.DataFrame, skipped: pd.DataFrame, story: Story) -> str:

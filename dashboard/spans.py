@@ -7,13 +7,13 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
+from dashboard.edges import BEYOND, FAR, edge_of
 from dashboard.look import BLUE, INK, VERMILION, dressed
 from sim.study.answer import from_to
 from sim.study.comparison import Comparison, PolicySummary
 from sim.study.intervals import Interval
 
 Row = tuple[str, Interval, bool]  # policy, estimate, whether it keeps within the limit
-_IN_SIGHT = 4.0  # a limit this many times beyond everything shown would squeeze the rest to nothing
 
 
 @dataclass(frozen=True)
@@ -76,27 +76,31 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
         (item.policy, measure.of(item), measure.within(item)) for item in comparison.summaries
     ]
     figure = go.Figure()
-    far = max(_end(span) for _, span, _ in found)
+    edge = edge_of([_end(span) for _, span, _ in found])
+    far = edge or max(_end(span) for _, span, _ in found)
     kinds = [(True, "within the limit" if limit is not None else "mean and interval", "circle", BLUE)]
     kinds += [(False, "not shown to be within it", "diamond-open", VERMILION)]
     for within, label, symbol, colour in kinds:
-        _dots(figure, [row for row in found if row[2] is within], label, symbol, colour)
-    for name, span, _ in found:
-        right = _end(span) > 0.55 * max(far, 1e-9)
+        rows = [row for row in found if row[2] is within and (edge is None or row[1].estimate <= edge)]
+        _dots(figure, rows, label, symbol, colour, edge)
+    for name, span, _ in found:  # numbers begin at the axis, so that they fit a phone wherever the bar ends
         figure.add_annotation(
-            x=_end(span) if right else _start(span), y=name, text=from_to(span), showarrow=False,
-            xanchor="right" if right else "left", yshift=17, font={"size": 13},
-        )  # fmt: skip
-    if limit is not None and limit <= _IN_SIGHT * far:
+            x=0.0, y=name, text=from_to(span), showarrow=False, xanchor="left", yshift=17, font={"size": 13}
+        )
+    if edge is not None:
+        _beyond(figure, [row for row in found if _end(row[1]) > edge], edge)
+    if limit is not None and limit <= FAR * far:
+        far = max(far, limit)
         figure.add_scatter(  # a tick across each row, so that no number is struck through
             x=[limit] * len(found), y=[name for name, _, _ in found], mode="markers", name=f"limit {limit:g}",
             marker={"symbol": "line-ns", "size": 9, "line": {"color": INK, "width": 3}}, hoverinfo="skip",
         )  # fmt: skip
-    figure.update_layout(xaxis_title=measure.axis, xaxis_rangemode="tozero")
-    if far == 0:
-        figure.update_xaxes(range=[0, 1])
+    figure.update_layout(xaxis_title=measure.axis, xaxis_rangemode="tozero", xaxis_tickformat=",")
+    if far == 0 or edge is not None:
+        figure.update_xaxes(range=[0, 1.04 * far or 1])
     figure.update_yaxes(categoryorder="array", categoryarray=[name for name, _, _ in found])
-    return dressed(figure, 130 + 58 * len(found), reverse_y=True, showlegend=limit is not None)
+    legend = limit is not None or edge is not None
+    return dressed(figure, 130 + 58 * len(found), reverse_y=True, showlegend=legend)
 
 
 def span_alt(comparison: Comparison, measure: Measure, limit: float | None = None) -> str:
@@ -171,9 +175,21 @@ def _start(span: Interval) -> float:
     return span.low if span.known else span.estimate
 
 
-def _dots(figure: go.Figure, rows: Sequence[Row], label: str, symbol: str, colour: str) -> None:
+def _beyond(figure: go.Figure, rows: Sequence[Row], edge: float) -> None:
+    """Add an arrow at the edge in each row that goes on beyond it."""
+    figure.add_scatter(
+        x=[edge] * len(rows), y=[name for name, _, _ in rows], mode="markers", name=BEYOND,
+        marker={"symbol": "triangle-right", "size": 13, "color": INK}, cliponaxis=False,
+        text=[from_to(span) for _, span, _ in rows], hovertemplate="%{y}: %{text}<extra></extra>",
+    )  # fmt: skip
+
+
+def _dots(
+    figure: go.Figure, rows: Sequence[Row], label: str, symbol: str, colour: str, edge: float | None
+) -> None:
     if not rows:
         return
+    most = float("inf") if edge is None else edge
     x = np.array([span.estimate for _, span, _ in rows])
     figure.add_scatter(
         x=x,
@@ -185,7 +201,7 @@ def _dots(figure: go.Figure, rows: Sequence[Row], label: str, symbol: str, colou
         error_x={
             "type": "data",
             "symmetric": False,
-            "array": [max(0.0, _end(span) - span.estimate) for _, span, _ in rows],
+            "array": [max(0.0, min(_end(span), most) - span.estimate) for _, span, _ in rows],
             "arrayminus": [max(0.0, span.estimate - _start(span)) for _, span, _ in rows],
             "color": colour,
             "thickness": 2,

@@ -3,6 +3,7 @@
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from dashboard.history import titles_left
 from dashboard.look import BLUE, INK, SKY, VERMILION, dressed
 from sim.study.search.tune import Curve, TuneStudy
 from sim.study.search.tune_words import curve_line
@@ -30,7 +31,8 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
     figure = make_subplots(
         rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
         subplot_titles=(
-            f"cost less that of the choice, {currency} a year", "days below the dose target a year"
+            f"Cost less that of the choice, {currency} a year",
+            "Days below the dose target a year (dashed: the limit)",
         ),
     )  # fmt: skip
     levels = [curve.dial.said(at, units) for at in range(len(curve.dial.levels))]
@@ -42,8 +44,14 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
             line={"color": colour, "dash": dash},
             marker={"symbol": ["star" if at == curve.level else "circle" for at in range(len(levels))],
                     "size": [15 if at == curve.level else 8 for at in range(len(levels))]},
-            error_y={"type": "data", "array": [one.half_width if one.known else 0.0 for one in intervals],
-                     "color": colour, "thickness": 1},
+            error_y={
+                "type": "data", "symmetric": False, "color": colour, "thickness": 1.5,
+                "array": [one.high - one.estimate if one.known else 0.0 for one in intervals],
+                "arrayminus": [
+                    one.estimate - (max(0.0, one.low) if row == 2 else one.low) if one.known else 0.0
+                    for one in intervals
+                ],
+            },
         )  # fmt: skip
     figure.add_vrect(
         x0=curve.flat[0] - 0.4,
@@ -56,9 +64,10 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
     figure.add_hline(
         y=study.limits.days_below_target, row=2, col=1, line={"dash": "dash", "color": INK, "width": 2}
     )
-    figure.update_xaxes(type="category")
+    figure.update_xaxes(type="category", tickfont_size=12)
     figure.update_yaxes(rangemode="tozero", row=2, col=1)
-    return dressed(figure, 460, showlegend=False)
+    titles_left(figure)
+    return dressed(figure, 480, showlegend=False).update_layout(margin={"r": 20})
 
 
 def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:

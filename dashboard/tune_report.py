@@ -11,7 +11,7 @@ from sim.study.answer import plus_minus, three_digits
 from sim.study.search.sensitivity import SPREAD
 from sim.study.search.tune import ROUND_RUNS, TuneStudy
 from sim.study.search.tune_words import setting
-from sim.study.search.words import mover_lines
+from sim.study.search.words import mover_lines, signed
 
 
 def tune_page(
@@ -49,7 +49,7 @@ def tune_page(
                 "days below the dose target",
             ],
             rows=[
-                [curve.dial.said(at, units), _signed(cost.estimate, plus_minus(cost)), plus_minus(days, 4)]
+                [curve.dial.said(at, units), signed(cost), plus_minus(days, 4)]
                 for at, (cost, days) in enumerate(zip(curve.cost, curve.days, strict=True))
             ],
             shows_dose=True,
@@ -74,7 +74,3 @@ def tune_page(
     )
     kept = [section for section in sections if section.lines or section.rows]
     return page(f"{scenario.name}: how often, for {study.policy.name!r}?", sentences, basis, kept, manifest)
-
-
-def _signed(value: float, size: str) -> str:
-    return f"-{size}" if value < 0 else size

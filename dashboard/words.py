@@ -2,7 +2,7 @@
 
 import re
 import string
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import streamlit as st
 
@@ -48,6 +48,38 @@ def named(text: str) -> str:
     return _ACTIVE.sub(r"\\\g<0>", text)
 
 
+def answered(sentences: Sequence[str], changes: Sequence[str] = ()) -> None:
+    """Show an answer in words: the finding, what belongs to it, what would change it, the caution.
+
+    Parameters
+    ----------
+    sentences : sequence of str
+        The finding first.
+    changes : sequence of str
+        What would change it.
+    """
+    st.header("The answer")
+    with st.container(key="lead"):
+        st.markdown(plain(sentences[0]))
+    listed(sentences[1:])
+    if changes:
+        st.markdown("**What would change this**")
+        listed(changes)
+    caution()
+
+
+def listed(lines: Sequence[str]) -> None:
+    """Show lines of text as a list; nothing when there are none.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        Plain text.
+    """
+    if lines:
+        st.markdown("\n".join(f"- {plain(line)}" for line in lines))
+
+
 def extrapolated(rows: Iterable[object]) -> None:
     """Say which inputs lie outside the ranges in which they are believed, if any do.
 
@@ -63,3 +95,8 @@ def extrapolated(rows: Iterable[object]) -> None:
 def caution() -> None:
     """Show the caution that stands wherever dose or a procedure is shown."""
     st.info(CAUTION, icon=":material/warning:")
+
+
+def caption_caution() -> None:
+    """Show the same caution beside a figure, small."""
+    st.caption(f":material/warning: {plain(CAUTION)}")

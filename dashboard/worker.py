@@ -149,7 +149,8 @@ def _skip(question: Question, folder: Path) -> Any:
     from dashboard import handout  # noqa: PLC0415
     from sim.outcome import frames  # noqa: PLC0415
     from sim.study.replicate import study  # noqa: PLC0415
-    from sim.study.skipping import answer, ends, with_skips  # noqa: PLC0415
+    from sim.study.skip_words import answer  # noqa: PLC0415
+    from sim.study.skipping import ends, with_skips  # noqa: PLC0415
     from sim.study.story import tell  # noqa: PLC0415
     from sim.twin import run as twin  # noqa: PLC0415
 

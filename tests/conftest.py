@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from datetime import date
 
 import numpy as np
 import pytest
@@ -10,6 +11,8 @@ from sim.plant import draws, loop, state
 from sim.scenario.care import Policy
 from sim.scenario.load import load_text
 from sim.scenario.merge import merged
+from sim.twin.history import History
+from sim.twin.records import Costs
 from sim.twin.run import common_inputs
 
 PSI = 6894.757293168361
@@ -109,6 +112,29 @@ def metered():
             "volume_m3": volume,
             "patience_s": patience_s,
         }
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def blank_history():
+    """Make a history of days on which nothing happened; keyword arguments replace fields."""
+
+    def make(scenario, n_days, **fields):
+        stages = tuple(stage.name for stage in scenario.stages)
+        none, never = np.zeros(n_days), np.zeros(n_days, dtype=bool)
+        whole = {
+            "scenario": scenario, "policy": "by hand", "replication": 0, "years": 1, "n_days": n_days,
+            "start": date(2021, 1, 1), "stage_names": stages, "use_names": ("tap",),
+            "draws": np.zeros(0, draws.DRAW), "use": np.zeros(0, np.int16), "pump_runs_s": np.zeros((0, 2)),
+            "days": state.new_days(n_days), "rain_m": none, "cistern_m3": none, "overflow_m3": none,
+            "uv_reading": none, "water_c": none, "absorbance_per_m": none,
+            "drops_pa": np.zeros((n_days, len(stages))), "cut_days": never, "alarm_days": never,
+            "dose_volume_m3": np.zeros(state.DOSE_BINS), "events": (), "lapses": (), "costs": Costs(),
+            "parts": {}, "stage_life_left": np.ones(len(stages)), "lamp_life_left": 1.0, "alarms": 0,
+            "false_alarms": 0, "pump_j": 0.0, "lit_s": 0.0, "balances": (), "trace": np.zeros((0, 4)),
+        }  # fmt: skip
+        return History(**{**whole, **fields})
 
     return make
 

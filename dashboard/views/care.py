@@ -13,6 +13,7 @@ from dashboard.rules import (
     SIGNAL_WORDS,
     SIGNALS,
     STAGE_TASK,
+    WHEN_WORDS,
     Table,
     fitted,
     rule_line,
@@ -43,10 +44,13 @@ def page() -> None:
     name = st.selectbox("Way of looking after it", list(policies), key="care", bind="query-params")
     policy = policies[name or next(iter(policies))]
     _whole(found, policy, list(policies))
-    st.subheader("When what is done")
+    st.header("What is done, and when")
     rules: list[Table] = policy.get("rule", [])
     if rules:
-        st.markdown("\n".join(f"{n}. {plain(rule_line(r, found.units))}" for n, r in enumerate(rules, 1)))
+        lines = [rule_line(rule, found.units) for rule in rules]
+        st.markdown(
+            "\n".join(f"{n}. {plain(said[:1].upper() + said[1:])}" for n, said in enumerate(lines, 1))
+        )
     else:
         st.caption("Nothing is done.")
     _rule(found, policy, [stage["name"] for stage in tables.get("stage", [])], _technicians(tables))
@@ -141,7 +145,8 @@ def _parts(rule: Table, stages: list[str], units: str, keep: Callable[[Table], N
     one("task", "Task")
     if rule["task"] == STAGE_TASK:
         _pick("Stage", stages, rule["stage"], "rule-stage", lambda name: keep({**rule, "stage": name}))
-    one("when", "When")
+    whens = [str(choice) for choice in field_at(("when",), Rule).choices]
+    _pick("When", whens, rule["when"], "rule-when", lambda name: keep({**rule, "when": name}), WHEN_WORDS)
     signal = signal_of(rule)
     if rule["when"] == "calendar":
         one("every", "Every")

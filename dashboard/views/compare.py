@@ -2,13 +2,13 @@
 
 import streamlit as st
 
-from dashboard import frame
+from dashboard import asked, frame
 from dashboard.jobs import key_of
 from dashboard.site import Site
 from dashboard.words import caution
 from dashboard.worker import Question
 
-YEARS, RUNS, SEED = 3, 10, 1
+YEARS, RUNS = 3, 10
 
 
 def page() -> None:
@@ -38,16 +38,11 @@ def page() -> None:
 
 def _ask(site: Site) -> Question | None:
     names = [policy.name for policy in site.scenario.policies]
-    if "policies" in st.session_state:  # another house may lack some, and one may have been removed
-        st.session_state["policies"] = [name for name in st.session_state["policies"] if name in names]
     chosen = st.multiselect(
         "Ways of looking after it; the others are held against the first",
         names, names, key="policies", bind="query-params",
     )  # fmt: skip
-    left, middle, right = st.expander("How long, how many runs").columns(3)
-    years = left.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
-    runs = middle.number_input("Runs of each", 1, 500, RUNS, key="runs", bind="query-params")
-    seed = right.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    years, runs, seed = asked.runs_and_years("How long, how many runs", YEARS, RUNS, 1, "Runs of each")
     left, right = st.columns(2)
     left.page_link("views/house.py", label="Change what this house is like", icon=":material/edit:")
     right.page_link("views/care.py", label="Change how it is looked after", icon=":material/edit:")
@@ -58,9 +53,7 @@ def _ask(site: Site) -> Question | None:
     if not chosen:
         st.warning("Choose at least one way.")
         return None
-    return Question(
-        "study", site.scenario, site.digest, tuple(chosen), int(years), int(runs), int(seed), site.rain
-    )
+    return Question("study", site.scenario, site.digest, tuple(chosen), years, runs, seed, site.rain)
 
 
 page()

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from dashboard import drawing, frame, plates
+from dashboard import asked, drawing, frame, plates
 from dashboard.close import close_alt, close_figure
 from dashboard.figures import Plate
 from dashboard.history import history_alt, history_figure
@@ -18,7 +18,7 @@ from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
 from dashboard.worker import CLOSE_DAYS, Question
 from sim.study import store
-from sim.study.answer import three_digits
+from sim.study.answer import named, three_digits
 from sim.units import SHOWN, from_si
 
 STEP_S = 10  # of the time of day
@@ -41,17 +41,17 @@ def _ask(site: Site) -> Question:
     names = [policy.name for policy in site.scenario.policies]
     policy = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     left, middle, right = st.expander("Which run").columns(3)
-    years = left.number_input("Years in a run", 1, 50, 2, key="years", bind="query-params")
-    run = middle.number_input("Run number", 0, 499, 0, key="run", bind="query-params")
-    seed = right.number_input("Seed of chance", 0, 2**31, 1, key="seed", bind="query-params")
+    years = asked.number(left, "Years in a run", 1, asked.MOST_YEARS, 2, "years")
+    run = asked.number(middle, "Run number", 0, asked.MOST_RUNS - 1, 0, "run")
+    seed = asked.seed(right)
     return Question(
         "history",
         site.scenario,
         site.digest,
         (policy or names[0],),
-        int(years),
-        int(run),
-        int(seed),
+        years,
+        run,
+        seed,
         site.rain,
     )
 
@@ -75,12 +75,13 @@ def _answer(question: Question, noun: str) -> dict[str, Any] | None:
 
 def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
     days, events, row = result["days"], result["events"], result["row"]
-    low, off, cost = (three_digits(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
-    st.markdown(
-        f"This run of **{plain(question.policies[0])}**: {low} days below the dose target a year, "
-        f"{off} water-off hours a year, {cost} {plain(site.scenario.prices.currency)} a year. "
-        "One run shows what can happen, not how often."
-    )
+    low, off, cost = (_short(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
+    with st.container(key="lead"):
+        st.markdown(
+            f"This run of {plain(named(question.policies[0]))} has {low} days below the dose target and "
+            f"{off} water-off hours a year, and costs {cost} {plain(site.scenario.prices.currency)} a year."
+        )
+    st.markdown("One run shows what can happen, not how often.")
     caution()
     extrapolated([row["extrapolated"]])
     uv, stages = site.scenario.uv, [stage.name for stage in site.scenario.stages]
@@ -96,10 +97,15 @@ def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
     )
 
 
+def _short(number: float) -> str:
+    said = three_digits(number)
+    return said.rstrip("0").rstrip(".") if "." in said else said
+
+
 @st.fragment
 def _day(site: Site, question: Question, result: dict[str, Any]) -> None:
     """Show a day; a fragment, so that a move of a slider draws nothing else anew."""
-    st.subheader("A day in detail")
+    st.header("A day in detail")
     days, events = result["days"], result["events"]
     number = _pick_day(days, events)
     tables = _answer(_closer(question, number - number % CLOSE_DAYS), "The steps of these days")

@@ -3,24 +3,38 @@
 import shlex
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import frame
+from dashboard import asked, frame
 from dashboard.jobs import key_of
 from dashboard.look import PLOT
 from dashboard.search_worker import values
 from dashboard.site import Site
 from dashboard.tune_figures import dial_alt, dial_figure
-from dashboard.words import caution, plain
+from dashboard.words import answered, caption_caution, caution, named, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.study import store
-from sim.study.caution import CAUTION
 from sim.study.search.lattice import dials
 from sim.study.search.tune import TuneStudy
 from sim.study.search.tune_tables import curve_frame, hard_frame
-from sim.study.search.tune_words import tune_answer
+from sim.study.search.tune_words import tune_sentences
 
-YEARS, RUNS, WORTH, SEED = 2, 8, 25.0, 1
+YEARS, RUNS, WORTH = 2, 8, 25.0
+LEVELS = {  # column of the table, what people read
+    "what": "what",
+    "said": "at",
+    "chosen": "advised",
+    "flat": "in the flat part",
+    "cost_less_choice": "cost less that advised",
+    "days_below_target": "days below target a year",
+}
+HARD = {
+    "name": "setting",
+    "holds": "keeps within the limits",
+    "days_below_target_hard": "days below target a year there",
+    "cost": "cost a year in the house as it is",
+}
 
 
 def page() -> None:
@@ -37,8 +51,7 @@ def page() -> None:
     job = frame.jobs().get(key)
     if job is not None and not job.active:
         if job.result is not None:
-            with first:
-                _show(site, question, job.result)
+            _show(site, question, job.result, first)
             return
         st.error("The search was not finished:")
         st.text(job.said or "It was stopped.")
@@ -49,61 +62,85 @@ def _ask(site: Site) -> Question | None:
     scenario = site.scenario
     names = [policy.name for policy in scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="tuned", bind="query-params") or names[0]
-    left, middle, right = st.expander("How long, how many runs").columns(3)
-    years = left.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
-    runs = middle.number_input("Runs at the last look", 2, 500, RUNS, key="runs", bind="query-params")
-    seed = right.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    years, runs, seed = asked.runs_and_years(
+        "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
+    )
     policy = next(one for one in scenario.policies if one.name == name)
     try:
-        known = [dial.name for dial in dials(scenario, policy, int(years))]
+        known = [dial.name for dial in dials(scenario, policy, years)]
     except InputError as error:
         st.warning(plain(str(error)))
         return None
-    only = st.multiselect("What is turned (all when none is named)", known, key=f"only-{name}")
-    left, right = st.columns(2)
-    limit = left.number_input(
-        "Limit, days below the dose target a year",
-        0.0,
-        366.0,
-        scenario.goals.limit_days_below_target,
-        key="limit",
+    only = st.multiselect(
+        "What is turned (all when none is named)", known, key=f"only-{name}", bind="query-params"
     )
-    worth = right.number_input(
-        "Least difference that matters, money a year", 1.0, 10_000.0, WORTH, key="worth", bind="query-params"
+    left, right = st.columns(2)
+    days = scenario.goals.limit_days_below_target
+    limit = asked.number(left, "Limit, days below the dose target a year", 0.0, 366.0, days, "limit")
+    money = named(scenario.prices.currency)
+    worth = asked.number(
+        right, f"Least difference that matters, {money} a year", 1.0, 10_000.0, WORTH, "worth"
     )
     st.button(
         "Search", type="primary", key="go-tune", on_click=lambda: st.session_state.update(asked_tune=True)
     )
-    asked = (
+    wanted = (
         ("worth", repr(float(worth))), ("limit", repr(float(limit))), *(("only", one) for one in only)
     )  # fmt: skip
-    return Question(
-        "tune", scenario, site.digest, (name,), int(years), int(runs), int(seed), site.rain, asked=asked
+    return Question("tune", scenario, site.digest, (name,), years, runs, seed, site.rain, asked=wanted)
+
+
+def _show(site: Site, question: Question, study: TuneStudy, first: DeltaGenerator) -> None:
+    currency, units = site.scenario.prices.currency, frame.units()
+    with first:
+        answered(tune_sentences(study, currency, units))
+    _settings(study, units)
+    _dials(study, currency, units)
+    if study.hard:
+        st.header("Where dust and films come as fast as in the upper tenth of houses")
+        caption_caution()
+        table = hard_frame(study, units)[list(HARD)].rename(columns=HARD).round(2)
+        st.dataframe(table, hide_index=True, key="table-hard", alt=_hard_alt(study))
+    _keep(site, question, study)
+
+
+def _settings(study: TuneStudy, units: str) -> None:
+    """Show the advised setting beside the one of now."""
+    if study.chosen is None:
+        return
+    st.header("What is advised")
+    dials = zip(study.found, study.chosen, strict=True)
+    st.table(
+        [
+            {"what": dial.name, "now": dial.said(dial.own, units), "advised": dial.said(level, units)}
+            for dial, level in dials
+        ]
     )
 
 
-def _show(site: Site, question: Question, study: TuneStudy) -> None:
-    currency, units = site.scenario.prices.currency, frame.units()
-    st.subheader("The answer")
-    st.markdown(plain(tune_answer(study, currency, units).removesuffix(CAUTION).strip()))
-    caution()
+def _dials(study: TuneStudy, currency: str, units: str) -> None:
+    """Show cost and risk along one dial, and the table of all."""
+    st.header("The flat part and the cliff")
+    caption_caution()
     names = [curve.dial.name for curve in study.curves]
-    at = st.selectbox("The flat part and the cliff of", range(len(names)), format_func=names.__getitem__)
+    at = st.selectbox("Along", range(len(names)), format_func=names.__getitem__)
     curve = study.curves[int(at or 0)]
     alt = dial_alt(curve, study, currency, units)
     st.plotly_chart(
         dial_figure(curve, study, currency, units), theme=None, config=PLOT, key="figure-dial", alt=alt
     )
     st.markdown(plain(alt))
-    table = curve_frame(study, units)
-    shown = ["what", "said", "chosen", "flat", "cost_less_choice", "days_below_target"]
-    st.dataframe(table[shown].round(2), hide_index=True, key="table-dials", alt=f"{len(table)} levels")
-    if study.hard:
-        st.subheader("Where dust and films come as fast as in the upper tenth of houses")
-        st.dataframe(
-            hard_frame(study, units).round(2), hide_index=True, key="table-hard", alt="Settings there"
-        )
-    st.subheader("Keep it")
+    table = curve_frame(study, units)[list(LEVELS)].rename(columns=LEVELS).round(2)
+    st.dataframe(table, hide_index=True, key="table-dials", alt=f"{len(table)} levels of {len(names)} dials")
+
+
+def _hard_alt(study: TuneStudy) -> str:
+    held = [line.name for line in study.hard if line.holds]
+    return f"Settings that keep within the limits there: {', '.join(held) if held else 'none'}."
+
+
+def _keep(site: Site, question: Question, study: TuneStudy) -> None:
+    st.header("Keep it")
     st.download_button(
         "Rows of every run (CSV)", store.csv_bytes(study.rows), "rows.csv", "text/csv", on_click="ignore",
         key="get-tune-rows",

@@ -4,21 +4,23 @@ import shlex
 from typing import Any
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import drawing, frame, plates
+from dashboard import asked, drawing, frame, plates
 from dashboard.figures import Plate
 from dashboard.jobs import key_of
 from dashboard.nobody import skip_boxes
 from dashboard.site import Site
-from dashboard.skipped import skip_alt, skip_figure
-from dashboard.words import caution, plain
+from dashboard.skipped import months_table, skip_alt, skip_figure
+from dashboard.words import answered, caution, listed, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.scenario.care import Policy
-from sim.study.skipping import EVERYTHING, labels, moment_s, months_frame, skipping
+from sim.study.skipping import EVERYTHING, labels, moment_s, skipping
 from sim.study.story import Month, Story
 
-YEARS, RUNS, SEED = 2, 5, 1
+YEARS, RUNS = 2, 5
+MOST_MONTHS = 12 * asked.MOST_YEARS
 PLAY_S = 2.0
 FIRST_TASK = "wipe sleeve"
 
@@ -27,13 +29,14 @@ def page() -> None:
     """Show the question, the train month by month, and the whole story once it is revealed."""
     st.title("What if nobody does it?")
     site = frame.site()
-    asked = _ask(site)
-    if asked is None:
+    first = st.container()  # the answer, once there is one, stands above the question
+    question_and_words = _ask(site)
+    if question_and_words is None:
         caution()
         return
-    question, words = asked
+    question, words = question_and_words
     key = frame.jobs().start(question) if st.session_state.pop("asked-skip", False) else key_of(question)
-    frame.follow(key, "Replications")
+    frame.follow(key, "Runs")
     job = frame.jobs().get(key)
     if job is None:
         st.caption("The same house, weather, draws and chance, once with the work done and once without it.")
@@ -41,7 +44,7 @@ def page() -> None:
         st.error("There is no story to tell:")
         st.text(job.said or "It was stopped.")
     elif not job.active:
-        _show(site, job.result, words)
+        _show(site, job.result, words, first)
         return
     caution()
 
@@ -51,26 +54,22 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
     known = labels(policy)
-    if any(task not in known for task in st.session_state.get("tasks", ())):  # another policy lacks some
-        st.session_state["tasks"] = [task for task in st.session_state["tasks"] if task in known]
     first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
     tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
     left, right = st.columns(2)
-    begin = left.number_input("From month", 1, 600, 3, key="from", bind="query-params")
-    end = right.number_input(
-        "Until month (0: to the end of the run)", 0, 600, 0, key="until", bind="query-params"
-    )
+    begin = asked.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
+    end = asked.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")
     a, b, c, d = st.expander("How long, which run, how many runs").columns(4)
-    years = a.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
-    told = b.number_input("Run told", 0, 499, 0, key="run", bind="query-params")
-    runs = c.number_input("Runs of each", 1, 500, RUNS, key="runs", bind="query-params")
-    seed = d.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    years = asked.number(a, "Years in a run", 1, asked.MOST_YEARS, YEARS, "years")
+    told = asked.number(b, "Run told", 0, asked.MOST_RUNS - 1, 0, "run")
+    runs = asked.number(c, "Runs of each", 1, asked.MOST_RUNS, RUNS, "runs")
+    seed = asked.seed(d)
     st.button(
         "Tell what happens", type="primary", disabled=not tasks, key="go-skip",
         on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1, "play": False}),
     )  # fmt: skip
     try:
-        left_out = _left_out(site, policy, tasks, int(begin), int(end), int(years))
+        left_out = _left_out(site, policy, tasks, begin, end, years)
     except InputError as error:
         st.warning(plain(str(error)))
         return None
@@ -81,8 +80,8 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     words += ["--seed", str(seed), "--units", frame.units()]
     words += ["--rain", "rain.csv"] if site.rain is not None else []
     question = Question(
-        "skip", site.scenario, site.digest, (policy.name,), int(years), int(runs), int(seed), site.rain,
-        frame.units(), skips=left_out.skips, told=int(told),
+        "skip", site.scenario, site.digest, (policy.name,), years, runs, seed, site.rain,
+        frame.units(), skips=left_out.skips, told=told,
     )  # fmt: skip
     return question, words
 
@@ -98,45 +97,46 @@ def _left_out(site: Site, policy: Policy, tasks: list[str], begin: int, end: int
     return skipping(site.scenario, policy, tasks, from_s, until_s)
 
 
-def _show(site: Site, result: dict[str, Any], words: list[str]) -> None:
+def _show(site: Site, result: dict[str, Any], words: list[str], first: DeltaGenerator) -> None:
     story: Story = result["story"]
-    revealed = not st.toggle(
-        "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
-    )
-    if revealed:
-        st.subheader("The answer")
-        st.markdown(plain(result["answer"]))
-        caution()
+    with first:
+        revealed = not st.toggle(
+            "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
+        )
+        if revealed:
+            answered([result["answer"]])
     _months(site, result["days"], story, revealed)
     if not revealed:
         caution()
         return
-    st.subheader("In this run")
-    st.markdown("\n".join(f"- {plain(line)}" for line in story.summary))
+    st.header("In this run")
+    listed(story.summary)
     st.caption("One run shows what can happen, not how often.")
     skipped, kept = result["days"]
     plates.show(
         Plate(
             "skip", "Skipped beside kept", skip_alt(kept, skipped, story),
-            skip_figure(kept, skipped, story, site.scenario.uv.alarm, frame.units()), months_frame(story),
-            "The table holds each month as skipped and as kept, in SI units.",
+            skip_figure(kept, skipped, story, site.scenario.uv.alarm, frame.units()),
+            months_table(story, frame.units()), "The table holds each month as skipped and as kept.",
+            shows_dose=True,
         )
     )  # fmt: skip
-    st.subheader("Keep it")
-    st.download_button(
-        "The handout (HTML, prints on two pages)", result["handout"], "handout.html", "text/html",
-        on_click="ignore", key="get-handout",
-    )  # fmt: skip
-    st.download_button(
-        "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
-    )
+    st.header("Keep it")
+    with st.container(horizontal=True):
+        st.download_button(
+            "The handout (HTML, prints on two pages)", result["handout"], "handout.html", "text/html",
+            on_click="ignore", key="get-handout",
+        )  # fmt: skip
+        st.download_button(
+            "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
+        )
     st.caption("The same on the command line, with the site and any rain file beside you:")
     st.code(shlex.join(words), language=None, wrap_lines=True)
 
 
 def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
     """Show the train month by month; it plays by itself when asked to."""
-    st.subheader("Month by month")
+    st.header("Month by month")
     if st.session_state.pop("played-out", False):
         st.session_state["play"] = False
     playing = st.toggle("Play, a month every two seconds", key="play")
@@ -165,7 +165,7 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     st.markdown(f"**{month.first:%B %Y}** (month {month.number} of the run), the train on its last day")
     told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
     st.html(drawing.train_html(told))
-    st.markdown("\n".join(f"- {plain(line)}" for line in _lines(month, story, revealed)))
+    listed(_lines(month, story, revealed))
 
 
 def _lines(month: Month, story: Story, revealed: bool) -> list[str]:

@@ -21,7 +21,7 @@ def page() -> None:
     for name in PARTS:
         st.markdown((TEXT / name).read_text(encoding="utf-8"))
     site = frame.site()
-    st.subheader("Every value of this site")
+    st.header("Every value of this site")
     st.caption(
         "In the units chosen above where people have a usual one. Grades stand in scenarios/base.toml."
     )

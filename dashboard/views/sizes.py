@@ -4,31 +4,36 @@ import shlex
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import frame
+from dashboard import asked, frame
 from dashboard.jobs import key_of
 from dashboard.look import PLOT
 from dashboard.search_worker import values
 from dashboard.site import Site
 from dashboard.size_figures import design_words, sizes_front, sizes_front_alt
-from dashboard.words import caution, plain
+from dashboard.words import answered, caption_caution, caution, listed, named, plain
 from dashboard.worker import Question
 from sim.errors import InputError
 from sim.study import store
-from sim.study.caution import CAUTION
 from sim.study.search.alternatives import choices, gathered
 from sim.study.search.sizes import SizeStudy
 from sim.study.search.tables import rule_frame
-from sim.study.search.words import mover_lines, size_answer, step_line
+from sim.study.search.words import mover_lines, size_sentences, step_line
 
-YEARS, RUNS, WORTH, SEED = 2, 8, 25.0, 1
+YEARS, RUNS, WORTH = 2, 8, 25.0
+TRIES_HELP = (
+    "For instance pressure_tank.volume = 44 gal, 86 gal; pump.best_flow = 8 gpm, 12 gpm; "
+    "cistern.capacity = 5000 gal, 10000 gal; stage.carbon.housings = 1, 2; cartridges by their nominal size "
+    "in inches. Every combination is a design."
+)
 TRIES = "stage.sediment.size=2.5x10,4.5x10,4.5x20\nuv.rated_flow=6 gpm,8 gpm"
 SHOWN = {  # column of the table, what people read
     "design": "design",
     "policy": "policy",
     "fate": "standing",
     "cost": "cost a year",
-    "days_below_target": "days below the dose target",
+    "days_below_target": "days below target",
     "cartridge_days": "cartridge life, days",
     "short_runs": "pump runs under a minute",
     "cistern_empty_days": "dry days",
@@ -50,8 +55,7 @@ def page() -> None:
     job = frame.jobs().get(key)
     if job is not None and not job.active:
         if job.result is not None:
-            with first:
-                _show(site, question, job.result)
+            _show(site, question, job.result, first)
             return
         st.error("The search was not finished:")
         st.text(job.said or "It was stopped.")
@@ -63,20 +67,23 @@ def _ask(site: Site) -> Question | None:
     names = [policy.name for policy in site.scenario.policies]
     text = st.text_area(
         "What to choose between, one a line: key of the site's file = values", stated or TRIES,
-        key="tries", bind="query-params",
+        key="tries", bind="query-params", help=TRIES_HELP,
     )  # fmt: skip
-    if "size_policies" in st.session_state:
-        st.session_state["size_policies"] = [n for n in st.session_state["size_policies"] if n in names]
     chosen = st.multiselect(
         "Looked after", names, names[1:2] or names, key="size_policies", bind="query-params"
     )
-    worth = st.number_input(
-        "Least difference that matters, money a year", 1.0, 10_000.0, WORTH, key="worth", bind="query-params"
+    currency = site.scenario.prices.currency
+    worth = asked.number(
+        st.container(),
+        f"Least difference that matters, {named(currency)} a year",
+        1.0,
+        10_000.0,
+        WORTH,
+        "worth",
     )
-    left, middle, right = st.expander("How long, how many runs").columns(3)
-    years = left.number_input("Years in a run", 1, 50, YEARS, key="years", bind="query-params")
-    runs = middle.number_input("Runs at the last look", 2, 500, RUNS, key="runs", bind="query-params")
-    seed = right.number_input("Seed of chance", 0, 2**31, SEED, key="seed", bind="query-params")
+    years, runs, seed = asked.runs_and_years(
+        "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
+    )
     tries = [line for line in (text or "").splitlines() if line.strip()]
     try:
         made = choices(site.scenario, gathered(site.scenario, tries), chosen)
@@ -84,27 +91,38 @@ def _ask(site: Site) -> Question | None:
         st.error("This cannot be tried:")
         st.text(str(error))
         return None
-    st.caption(f"{len(made)} designs, each looked after in {len(chosen)} ways; most are screened out early.")
+    ways = "1 way" if len(chosen) == 1 else f"{len(chosen)} ways"
+    st.caption(f"{len(made)} designs, each looked after in {ways}; most are screened out early.")
     st.button(
         "Search", type="primary", disabled=not chosen, key="go-sizes",
         on_click=lambda: st.session_state.update(asked_sizes=True),
     )  # fmt: skip
     if not chosen:
         return None
-    asked = (("worth", repr(float(worth))), *(("try", line.strip()) for line in tries))
+    wanted = (("worth", repr(float(worth))), *(("try", line.strip()) for line in tries))
     return Question(
-        "size", site.scenario, site.digest, tuple(chosen), int(years), int(runs), int(seed), site.rain,
-        frame.units(), asked=asked,
+        "size", site.scenario, site.digest, tuple(chosen), years, runs, seed, site.rain,
+        frame.units(), asked=wanted,
     )  # fmt: skip
 
 
-def _show(site: Site, question: Question, study: SizeStudy) -> None:
+def _show(site: Site, question: Question, study: SizeStudy, first: DeltaGenerator) -> None:
     currency = site.scenario.prices.currency
-    st.subheader("The answer")
-    st.markdown(plain(size_answer(study, currency).removesuffix(CAUTION).strip()))
-    caution()
-    st.subheader("Cost against days below the dose target")
-    st.caption("Click on a mark to read the design in words.")
+    with first:
+        answered(size_sentences(study, currency), mover_lines(study.movers, currency))
+    _front(study, currency)
+    st.header("What each step up buys")
+    listed([step_line(step, currency, frame.units()) for step in study.steps])
+    st.header("Rules of thumb beside it")
+    st.table(rule_frame(study.rules).rename(columns={"runs_showed": "the runs showed"}))
+    _keep(site, question, study.rows)
+
+
+def _front(study: SizeStudy, currency: str) -> None:
+    """Show every design as a mark, and the one that was chosen on it in words."""
+    st.header("Cost against days below the dose target")
+    st.caption("Choose a mark, or a name from the list under it, to read the design in words.")
+    caption_caution()
     event = st.plotly_chart(
         sizes_front(study, currency), theme=None, config=PLOT, key="figure-sizes", on_select="rerun",
         selection_mode="points", alt=sizes_front_alt(study, currency),
@@ -112,13 +130,13 @@ def _show(site: Site, question: Question, study: SizeStudy) -> None:
     names = [f"{line['design']} ({line['policy']})" for _, line in study.lines.iterrows()]
     at = st.selectbox("Design", range(len(names)), _clicked(event, len(names)), format_func=names.__getitem__)
     st.markdown(plain(design_words(study, int(at or 0), currency)))
-    table = study.lines[list(SHOWN)].rename(columns=SHOWN).round(2)
-    st.dataframe(table, hide_index=True, key="table-sizes", alt=f"{len(table)} designs")
-    _listed("What each step up buys", [step_line(step, currency, frame.units()) for step in study.steps])
-    st.subheader("Rules of thumb beside it")
-    st.table(rule_frame(study.rules).rename(columns={"runs_showed": "the runs showed"}))
-    _listed("What moves the difference to the next", mover_lines(study.movers, currency))
-    _keep(site, question, study.rows)
+    shown = dict(SHOWN)
+    if study.lines["policy"].nunique() == 1:  # the same in every row
+        del shown["policy"]
+    table = study.lines[list(shown)].rename(columns=shown | {"cost": f"cost, {currency} a year"}).round(2)
+    st.dataframe(
+        table, hide_index=True, key="table-sizes", alt=f"{len(table)} designs, the choice first: {names[0]}"
+    )
 
 
 def _clicked(event: object, count: int) -> int:
@@ -132,14 +150,8 @@ def _clicked(event: object, count: int) -> int:
     return 0
 
 
-def _listed(title: str, lines: list[str]) -> None:
-    if lines:
-        st.subheader(title)
-        st.markdown("\n".join(f"- {plain(line)}" for line in lines))
-
-
 def _keep(site: Site, question: Question, rows: pd.DataFrame) -> None:
-    st.subheader("Keep it")
+    st.header("Keep it")
     st.download_button(
         "Rows of every run (CSV)", store.csv_bytes(rows), "rows.csv", "text/csv", on_click="ignore",
         key="get-size-rows",

@@ -5,20 +5,13 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 
 from rich import box
-from rich.console import Console
 from rich.markup import escape
-from rich.progress import (
-    BarColumn,
-    MofNCompleteColumn,
-    Progress,
-    TextColumn,
-    TimeElapsedColumn,
-    TimeRemainingColumn,
-)
+from rich.progress import Progress
 from rich.table import Table
 
 from sim.commands import uncertain
 from sim.commands.inputs import Inputs, chosen, read
+from sim.commands.screen import answer_console, progress_bar
 from sim.errors import InputError, Interrupted
 from sim.scenario import ranges
 from sim.scenario.care import Policy
@@ -32,7 +25,6 @@ from sim.study.seam import Design
 from sim.study.seam import Inputs as Shared
 from sim.study.tables import difference_frame, summary_frame
 
-WIDTH = 100  # columns of a screen
 UNFINISHED = "unfinished"  # folder of batches, beside the results, until these are whole
 
 
@@ -101,6 +93,7 @@ def conclude(
     names = _keep(options.out, options, inputs, policies, result, comparison, sentences, drawn)
     _print(result, comparison, sentences, inputs.scenario.prices.currency, drawn)
     print(f"Written to {options.out}: {', '.join(names)}")
+    uncertain.forget(options, inputs, policies, drawn)
     stopped = result.interrupted or (drawn is not None and drawn[0].interrupted)
     return 130 if stopped else 0
 
@@ -155,28 +148,6 @@ def _open(
         options.out / UNFINISHED,
         options.scheduler,
         show,
-    )
-
-
-def progress_bar() -> Progress:
-    """Return a bar of progress that goes to the screen beside the results.
-
-    Returns
-    -------
-    Progress
-        Not started.
-    """
-    console = Console(stderr=True)
-    return Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        TextColumn("left"),
-        TimeRemainingColumn(),
-        console=console,
-        transient=True,
-        disable=not console.is_terminal,  # it would leave blank lines in a log
     )
 
 
@@ -237,8 +208,7 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
 def _print(
     result: StudyResult, comparison: Comparison, sentences: str, currency: str, drawn: uncertain.Drawn
 ) -> None:
-    console = Console()
-    console.width = min(console.width, WIDTH) if console.is_terminal else WIDTH
+    console = answer_console()
     console.print(table(result, comparison, currency))
     if result.interrupted:
         console.print(

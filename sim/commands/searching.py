@@ -1,21 +1,12 @@
-"""What `size` and `tune` share: how runs are opened, progress, and what is kept."""
+"""What `size` and `tune` share: how runs are opened, and what is kept."""
 
 import argparse
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from rich.console import Console
-from rich.progress import (
-    BarColumn,
-    MofNCompleteColumn,
-    Progress,
-    TextColumn,
-    TimeElapsedColumn,
-    TimeRemainingColumn,
-)
-
 from sim.commands.inputs import Inputs, chosen
+from sim.commands.screen import progress_bar
 from sim.errors import InputError
 from sim.study import seam, store
 from sim.study.limits import in_range
@@ -79,11 +70,7 @@ def opened(options: argparse.Namespace, inputs: Inputs, folder: Path) -> Iterato
         Takes designs and the name of a stage.
     """
     shared = seam.Inputs(options.seed, options.years, inputs.rain, inputs.draws)
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(),
-        TextColumn("left"), TimeRemainingColumn(), console=Console(stderr=True), transient=True,
-    )  # fmt: skip
-    with bar:
+    with progress_bar() as bar:
         task = bar.add_task("runs", total=None)
 
         def told(finished: int, wanted: int) -> None:
@@ -128,10 +115,3 @@ def manifest(
         options.replications, "complete", policies[0],
     )  # fmt: skip
     return {**plain, "command": options.command, "runs": runs, "worth": options.worth, **asked}
-
-
-def console() -> Console:
-    """Return the console answers are printed on, wide enough for a table."""
-    made = Console()
-    made.width = min(made.width, 100) if made.is_terminal else 100
-    return made

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from sim.commands import searching
 from sim.commands.inputs import read
+from sim.commands.screen import answer_console
 from sim.study import store
 from sim.study.answer import three_digits
 from sim.study.search.alternatives import choices, gathered
@@ -129,7 +130,7 @@ def _cells(line: pd.Series, units: str) -> list[str]:
 
 
 def _print(study: SizeStudy, sentences: str, currency: str, units: str) -> None:
-    out = searching.console()
+    out = answer_console()
     said = [sentences, "", "What each step up buys, all else as chosen:"]
     said += [f"  {step_line(step, currency, units)}" for step in study.steps]
     said += ["", "Rules of thumb beside it:"]

@@ -11,7 +11,8 @@ from sim.scenario.care import Policy
 from sim.study import store
 from sim.study.limits import in_range
 from sim.study.replicate import check_asked, study
-from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, months_frame, skipping, words
+from sim.study.skip_words import months_frame, words
+from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, skipping
 from sim.study.story import Story, tell
 from sim.twin import run as twin
 from sim.twin.history import History

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from sim import __version__
-from sim.commands.compare import chosen_policies, conclude, progress_bar
+from sim.commands.compare import chosen_policies, conclude
 from sim.commands.inputs import Inputs, chosen, read
+from sim.commands.screen import progress_bar
 from sim.errors import InputError
 from sim.study import store
 from sim.study.folder import held

@@ -7,6 +7,7 @@ from rich.table import Table
 
 from sim.commands import searching
 from sim.commands.inputs import chosen, read
+from sim.commands.screen import answer_console
 from sim.errors import InputError
 from sim.study import store
 from sim.study.answer import three_digits
@@ -100,7 +101,7 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
 
 
 def _print(study: TuneStudy, sentences: str, currency: str, units: str) -> None:
-    out = searching.console()
+    out = answer_console()
     lines = [sentences, "", "The flat part and the cliff, all else as chosen:"]
     lines += [f"  {curve_line(curve, study, currency, units)}" for curve in study.curves]
     out.print("\n".join(lines), markup=False, highlight=False)

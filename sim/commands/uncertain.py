@@ -5,12 +5,12 @@ import argparse
 from rich import box
 from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress
 from rich.table import Table
 
 from sim.commands.inputs import Inputs
+from sim.commands.screen import progress_bar
 from sim.scenario.care import Policy
-from sim.study import robust_words, store
+from sim.study import robust_words, store, uncertain
 from sim.study.limits import in_range
 from sim.study.robust import Robust, robust
 from sim.study.sampling import spans
@@ -18,6 +18,7 @@ from sim.study.uncertain import Plan, Sampled, sampled
 
 # None: not asked for. No Robust: fewer than two draws were finished.
 Drawn = tuple[Sampled, Robust | None] | None
+UNFINISHED = "unfinished_draws"  # folder of batches, beside the results, until these are whole
 
 
 def check(options: argparse.Namespace, inputs: Inputs) -> None:
@@ -55,18 +56,41 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
     """
     if getattr(options, "uncertain", None) is None:  # shards are merged without it
         return None
-    plan = Plan(tuple(policies), options.seed, options.years, options.each, inputs.rain, inputs.draws)
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    with progress_bar() as bar:
         task = bar.add_task(f"{options.uncertain} draws of what is uncertain", total=options.uncertain)
         found = sampled(
             inputs.scenario,
-            plan,
+            _plan(options, inputs, policies),
             options.uncertain,
             options.workers,
             options.known,
             lambda finished, wanted: bar.update(task, completed=finished, total=wanted),
+            options.out / UNFINISHED,
+            options.scheduler,
         )
     return found, robust(found, inputs.scenario.goals) if len(found.sites) > 1 else None
+
+
+def forget(options: argparse.Namespace, inputs: Inputs, policies: list[Policy], found: Drawn) -> None:
+    """Remove the finished batches of draws, once what they were for is written.
+
+    Parameters
+    ----------
+    options : Namespace
+        As the parser reads them.
+    inputs : Inputs
+        The site and its series.
+    policies : list of Policy
+        What was compared.
+    found : tuple of Sampled and Robust, or None
+        From `draw`; batches of an interrupted study stay.
+    """
+    if found is not None and not found[0].interrupted:
+        uncertain.forget(found[0], _plan(options, inputs, policies), options.out / UNFINISHED)
+
+
+def _plan(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) -> Plan:
+    return Plan(tuple(policies), options.seed, options.years, options.each, inputs.rain, inputs.draws)
 
 
 def files(found: Drawn) -> dict[str, bytes]:

@@ -50,7 +50,7 @@ def _in_a_spell(
 ) -> npt.NDArray[np.bool_]:
     """Mark the days in at least one spell; spells begin at random and last a geometric number of days."""
     lead = int(np.ceil(_LEAD_SPANS * mean_days))
-    first = rng.integers(-lead, max(n_days, 1), rng.poisson(per_year / YEAR_DAYS * (n_days + lead)))
+    first = rng.integers(-lead, n_days, rng.poisson(per_year / YEAR_DAYS * (n_days + lead)))
     last = first + rng.geometric(1.0 / mean_days, first.size)
     change = np.zeros(n_days + 1, dtype=np.int64)
     np.add.at(change, np.clip(first, 0, n_days), 1)

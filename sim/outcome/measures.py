@@ -1,6 +1,6 @@
 """What one run came to: one row of figures a year, the same for every policy."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -128,7 +128,9 @@ def _people(history: History, years: float) -> Row:
     }
 
 
-def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
+def row(
+    history: History, metered: Mapping[str, Any] | None = None, beyond: Sequence[str] | None = None
+) -> Row:
     """Return the figures of one run, rates per year.
 
     Parameters
@@ -137,6 +139,9 @@ def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
         A run.
     metered : mapping, optional
         Metered draws it was run with.
+    beyond : sequence of str, optional
+        What `sim.scenario.ranges.outside` says of scenario and draws, where it is known already: it goes
+        through every number of the scenario.
 
     Returns
     -------
@@ -160,7 +165,7 @@ def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
         "visits": history.costs.visits / years,
         "owner_h": history.costs.owner_s / 3600.0 / years,
     }
-    beyond = (*outside(history.scenario, draws=metered), *rain_outside(history.rain_m))
+    inputs = outside(history.scenario, draws=metered) if beyond is None else beyond
     return {
         "policy": history.policy,
         "replication": history.replication,
@@ -172,5 +177,5 @@ def row(history: History, metered: Mapping[str, Any] | None = None) -> Row:
         **_people(history, years),
         **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
-        "extrapolated": "; ".join(beyond),
+        "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),
     }

@@ -11,7 +11,7 @@ from sim.constants import DAY_S
 from sim.outcome.measures import below_target_days
 from sim.plant import state
 from sim.twin.history import History
-from sim.twin.processes import WEAK_TAP_S
+from sim.twin.watching import WEAK_TAP_S
 
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -156,7 +156,7 @@ def _taps(kept: History, skipped: History, from_day: int) -> list[Sign | None]:
 
 def _starts(kept: History, skipped: History, from_day: int) -> Sign | None:
     value, other = skipped.days[:, state.STARTS], kept.days[:, state.STARTS]
-    busy = (value > BUSY_STARTS) & (value >= BUSY * np.maximum(_most_near(other), 1.0))
+    busy = (value > BUSY_STARTS) & (value >= BUSY * _most_near(other))
     return _sign("pump starts", "", busy, value, other, PUMP, from_day)
 
 

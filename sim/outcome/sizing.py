@@ -27,13 +27,12 @@ def sizing(history: History) -> dict[str, float]:
         tanks replaced [money/year]. Pressure is nan when nothing was drawn.
     """
     draws = history.draws
-    drawn = draws[(draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])]
-    some = drawn.size > 0
-    served = drawn["tap_pa"][drawn["unmet"] == 0]
+    drew = (draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])
+    tap_pa, served = draws["tap_pa"][drew], draws["unmet"][drew] == 0
     return {
-        "tap_least_pa": float(served.min()) if served.size else float("nan"),
-        "tap_p5_pa": float(np.quantile(drawn["tap_pa"], 0.05)) if some else float("nan"),
-        "over_uv_share": _over_share(drawn, history.scenario.uv.rated_flow_m3_s) if some else 0.0,
+        "tap_least_pa": float(tap_pa[served].min()) if served.any() else float("nan"),
+        "tap_p5_pa": float(np.quantile(tap_pa, 0.05)) if tap_pa.size else float("nan"),
+        "over_uv_share": _over_share(draws, drew, history.scenario.uv.rated_flow_m3_s),
         "cartridge_days": _cartridge_days(history),
         "cost_renewals": _renewals(history) / float(history.years),
     }
@@ -78,11 +77,11 @@ def greatest_flows_m3_s(
     return found
 
 
-def _over_share(drawn: np.ndarray, rated_m3_s: float) -> float:
-    ran = drawn[drawn["seconds"] > 0.0]
-    if ran.size == 0:
+def _over_share(draws: np.ndarray, drew: npt.NDArray[np.bool_], rated_m3_s: float) -> float:
+    ran = drew & (draws["seconds"] > 0.0)
+    if not ran.any():
         return 0.0
-    flows = greatest_flows_m3_s(ran["start_s"], ran["seconds"], ran["got_m3"])
+    flows = greatest_flows_m3_s(*(draws[name][ran] for name in ("start_s", "seconds", "got_m3")))
     return float(np.mean(flows > rated_m3_s * (1 + 1e-9)))
 
 

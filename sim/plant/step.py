@@ -153,6 +153,18 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
 
 
 @compiled
+def _to_rest(water_m3, p):
+    """Let out what stands above the height of the taps: the flow comes to rest within the step.
+
+    With dV/dt = -k sqrt(V) it rests after 2 V / Q: within a step whose middle is past the rest. The middle
+    alone would say that nothing flows, and the step would be taken again for ever.
+    """
+    rest_m3 = tank.water_m3(p.static_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    house = max(water_m3 - rest_m3, 0.0)
+    return -house, house, 0.0
+
+
+@compiled
 def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     """Advance the tank by one classical Runge-Kutta step (order 4), or by the midpoint rule when it is small.
 
@@ -182,6 +194,8 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     sinking = dt_s / p.floor_m2  # of the level in the cistern, per pump flow
     half = lift_m + 0.5 * sinking * q1
     h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, half)
+    if h1 > 0.0 and h2 == 0.0 and not on:
+        return _to_rest(water_m3, p)
     small_m3 = SMALL_SHARE * (p.tank_m3 - water_m3)
     turn_m3 = abs((q2 - h2) - (q1 - h1)) * dt_s
     if abs(q1 - h1) * dt_s < small_m3 and turn_m3 < SMALL_SHARE * small_m3:

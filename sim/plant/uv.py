@@ -52,8 +52,8 @@ def water_factor(absorbance_per_m: float, gap_m: float) -> float:
     0.9491
     """
     depth = LN10 * absorbance_per_m * gap_m
-    if depth < 1e-8:
-        return 1.0 - 0.5 * depth
+    if depth <= 0.0:
+        return 1.0
     return -math.expm1(-depth) / depth
 
 

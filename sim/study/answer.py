@@ -97,13 +97,33 @@ def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
     --------
     >>> from_to(Interval(3.21, 1.13, 5.98, 0.95, "BCa bootstrap", 40))
     '3.2 (1.1 to 6.0)'
+    >>> from_to(Interval(60.0, 0.0, 366.0, 0.95, "BCa bootstrap", 4))
+    '60 (0 to 366)'
     """
     if not interval.known or interval.half_width <= _NO_WIDTH * max(abs(interval.estimate), 1.0):
         return three_digits(interval.estimate, most_decimals)
     places = min(_decimals(interval.half_width, 2), most_decimals)
+    if places < 0 and round(interval.high, places) > 1.01 * interval.high:  # 366 days a year are not 370
+        places += 1
     values = (interval.estimate, interval.low, interval.high)
     shown = ["0" if value == 0 else _rounded(value, places) for value in values]
     return f"{shown[0]} ({shown[1]} to {shown[2]})"
+
+
+def named(policy: str) -> str:
+    """Return the name of a policy as it stands in a sentence.
+
+    Parameters
+    ----------
+    policy : str
+        Its name.
+
+    Returns
+    -------
+    str
+        In quotation marks: names such as "as things fail" would else be read as part of the sentence.
+    """
+    return f"'{policy}'"
 
 
 def answer(comparison: Comparison, currency: str, asked: int | None = None) -> str:
@@ -123,6 +143,26 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(sentences_of(comparison, currency, asked)) + "\n" + CAUTION
+
+
+def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
+    """Return the sentences of an answer, the finding first.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        From `sim.study.comparison.compare`.
+    currency : str
+        Name of the money, such as "USD".
+    asked : int, optional
+        As for `answer`.
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
@@ -130,7 +170,7 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
     else:
         sentences = [_main(comparison, currency), _people(comparison), _others(comparison, currency)]
     sentences.append(_basis(comparison, asked))
-    return " ".join(filter(None, sentences)) + "\n" + CAUTION
+    return [sentence for sentence in sentences if sentence]
 
 
 def what_would_change_this(comparison: Comparison, currency: str = "") -> list[str]:
@@ -168,22 +208,22 @@ def _main(comparison: Comparison, currency: str) -> str:
     days = _days_phrase(best, comparison)
     if best.policy != comparison.reference:
         difference = next(item.cost for item in comparison.differences if item.policy == best.policy)
-        return f"{_start(best.policy)} {_cost_phrase(difference, comparison.reference, currency)} and {days}."
+        return f"{named(best.policy)} {_cost_phrase(difference, comparison.reference, currency)} and {days}."
     cost = f"{plus_minus(best.cost)} {currency} a year"
     if len(comparison.summaries) == 1:
-        return f"{_start(best.policy)} costs {cost} and {days}."
+        return f"{named(best.policy)} costs {cost} and {days}."
     rank = "costs the least," if comparison.gaps else "is the only one within the limit, at"
-    return f"{_start(best.policy)}, the reference, {rank} {cost}, and {days}."
+    return f"{named(best.policy)}, the reference, {rank} {cost}, and {days}."
 
 
 def _cost_phrase(difference: Interval, reference: str, currency: str) -> str:
     """Return how the yearly cost stands to that of the reference."""
     if difference.estimate == 0 and difference.half_width == 0:
-        return f"costs the same as {reference} in every run"
+        return f"costs the same as {named(reference)} in every run"
     amount = f"{plus_minus(difference)} {currency} a year {'less' if difference.estimate < 0 else 'more'}"
     if difference.low <= 0 <= difference.high:
-        return f"costs about as much as {reference} ({amount}, which may be no difference)"
-    return f"costs {amount} than {reference}"
+        return f"costs about as much as {named(reference)} ({amount}, which may be no difference)"
+    return f"costs {amount} than {named(reference)}"
 
 
 def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
@@ -209,6 +249,8 @@ def _people(comparison: Comparison) -> str:
     share = round(100 * shown.people_share)
     part = three_digits(shown.people_days.estimate, DAYS_DECIMALS)
     whole = three_digits(shown.days_below_target.estimate, DAYS_DECIMALS)
+    if shown.people_days.estimate == 0:
+        return f"None of the {whole} days a year were caused by people, by a step missed or a task put off."
     return (
         f"{part} of the {whole} days a year ({share} %) were caused by people: "
         "a step missed, or a task put off or late, bore on the dose."
@@ -223,19 +265,18 @@ def _others(comparison: Comparison, currency: str) -> str:
     """Return who may be as cheap, who is next, and who was left out before cost."""
     clauses = []
     if comparison.not_distinguishable:
-        clauses.append(
-            f"these runs cannot tell its cost from that of {_listed(comparison.not_distinguishable)}"
-        )
+        like = _listed([named(name) for name in comparison.not_distinguishable])
+        clauses.append(f"these runs cannot tell its cost from that of {like}")
     elif comparison.best == comparison.reference and comparison.gaps:
         after = _by_gap(comparison)[0]
-        clauses.append(f"next is {after}, {plus_minus(comparison.gaps[after])} {currency} a year more")
+        clauses.append(f"next is {named(after)}, {plus_minus(comparison.gaps[after])} {currency} a year more")
     out = [item for item in comparison.summaries if not item.within_limit]
     if out:
-        names = [f"{item.policy}{_bound_phrase(item) if len(out) <= 3 else ''}" for item in out]
+        names = [f"{named(item.policy)}{_bound_phrase(item) if len(out) <= 3 else ''}" for item in out]
         clauses.append(f"left out before cost, for the limit of {_limit(comparison)}: {_listed(names)}")
     dry = [item for item in comparison.summaries if item.within_limit and not item.keeps_water_on]
     if dry:
-        hours = [f"{item.policy} ({three_digits(item.water_off_h.estimate)} h a year)" for item in dry]
+        hours = [f"{named(item.policy)} ({three_digits(item.water_off_h.estimate)} h a year)" for item in dry]
         clauses.append(f"left out before cost, for leaving the taps dry: {_listed(hours)}")
     return _start("; ".join(clauses)) + "." if clauses else ""
 
@@ -256,7 +297,7 @@ def _none_within(comparison: Comparison) -> str:
         hours = three_digits(dry.water_off_h.estimate)
         return (
             f"No policy keeps within both the limit of {_limit(comparison)} and that of water-off hours, so "
-            f"costs are not compared. Fewest water-off hours: {dry.policy}, {hours} a year."
+            f"costs are not compared. Fewest water-off hours: {named(dry.policy)}, {hours} a year."
         )
     no_runs = comparison.limit_days_below_target == 0
     shown = "No number of runs can show" if no_runs else "No policy is shown to keep within"
@@ -266,7 +307,7 @@ def _none_within(comparison: Comparison) -> str:
     affected = f"any in {fewest[0].runs_with_days} of {comparison.runs} runs"
     return (
         f"{shown} the limit of {_limit(comparison)}, so costs are not compared. "
-        f"Fewest: {_listed([item.policy for item in fewest])}, {days}, {affected}."
+        f"Fewest: {_listed([named(item.policy) for item in fewest])}, {days}, {affected}."
     )
 
 
@@ -282,12 +323,12 @@ def _one_run(comparison: Comparison, currency: str) -> list[str]:
     if shown.policy != comparison.reference:
         less = comparison.summary(comparison.reference).cost.estimate - shown.cost.estimate
         side = "less" if less > 0 else "more"
-        cost = f"{three_digits(abs(less))} {currency} a year {side} than {comparison.reference}"
+        cost = f"{three_digits(abs(less))} {currency} a year {side} than {named(comparison.reference)}"
     days = three_digits(shown.days_below_target.estimate, DAYS_DECIMALS)
     seen = "no day" if days == "0" else f"{days} days a year"
     return [
         "One run: no interval can be given, and no policy is called the cheapest.",
-        f"In it {shown.policy} cost {cost} and left {seen} below the dose target.",
+        f"In it {named(shown.policy)} cost {cost} and left {seen} below the dose target.",
     ]
 
 
@@ -310,14 +351,12 @@ def _by_gap(comparison: Comparison) -> list[str]:
 
 def _rival(comparison: Comparison, name: str, unit: str) -> str:
     """Return what it takes for another policy to be the cheapest."""
-    gap = comparison.gaps[name]
+    gap, best = comparison.gaps[name], named(str(comparison.best))
     if gap.low > 0:
-        return (
-            f"{_start(name)} would have to become {plus_minus(gap)}{unit} cheaper to match {comparison.best}."
-        )
+        return f"{named(name)} would have to become {plus_minus(gap)}{unit} cheaper to match {best}."
     if gap.estimate <= 0:
-        return f"{_start(name)} costs as much as {comparison.best}; choose between them by something else."
-    text = f"{_start(name)} may be the cheapest, at {plus_minus(gap)}{unit} more than {comparison.best}"
+        return f"{named(name)} costs as much as {best}; choose between them by something else."
+    text = f"{named(name)} may be the cheapest, at {plus_minus(gap)}{unit} more than {best}"
     runs = math.ceil(comparison.runs * (gap.half_width / gap.estimate) ** 2)
     if runs > _MOST_RUNS:
         return f"{text}; it would take more than {_MOST_RUNS:,} runs to settle a difference this small."
@@ -330,18 +369,19 @@ def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
     if comparison.best is not None:
         days = comparison.summary(comparison.best).days_below_target
         bound = _towards(days.high, math.floor)
-        facts.append(f"With a limit under {bound} days a year, {comparison.best} would be left out.")
+        facts.append(f"With a limit under {bound} days a year, {named(comparison.best)} would be left out.")
         if days.reason:
-            facts.append(f"For {comparison.best}, {days.reason}.")
+            facts.append(f"For {named(comparison.best)}, {days.reason}.")
     for item in comparison.summaries:
         days = item.days_below_target
         if item.within_limit or not days.known or not item.keeps_water_on:
             continue
-        text = f"With a limit of {_towards(days.high, math.ceil)} days a year, {item.policy} would be let in"
+        bound = _towards(days.high, math.ceil)
+        text = f"With a limit of {bound} days a year, {named(item.policy)} would be let in"
         if comparison.best is not None:
             less = comparison.summary(comparison.best).cost.estimate - item.cost.estimate
             side = "less" if less > 0 else "more"
-            text += f", which cost {three_digits(abs(less))}{unit} {side} than {comparison.best}"
+            text += f", which cost {three_digits(abs(less))}{unit} {side} than {named(comparison.best)}"
         close = 0 < days.estimate <= comparison.limit_days_below_target
         facts.append(
             f"{text}; its mean is within the limit, so more runs might do it too." if close else f"{text}."

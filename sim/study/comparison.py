@@ -19,6 +19,7 @@ from sim.study import intervals
 from sim.study.intervals import Interval
 from sim.study.rare import is_rare, rare_difference, rare_interval
 from sim.study.stopped import stopped_interval
+from sim.study.year import days_of_year, hours_of_year
 
 NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
 BY_PEOPLE = "people_days_below_target"
@@ -321,8 +322,8 @@ def _summary(
         cost=intervals.mean_interval(cost, confidence),
         cost_median=float(np.median(cost)),
         cost_p90=float(np.quantile(cost, 0.9)),
-        water_off_h=intervals.skewed_interval(group["water_off_h"], confidence),
-        unsafe_water_h=intervals.skewed_interval(group["unsafe_water_h"], confidence),
+        water_off_h=hours_of_year(intervals.skewed_interval(group["water_off_h"], confidence)),
+        unsafe_water_h=hours_of_year(intervals.skewed_interval(group["unsafe_water_h"], confidence)),
         days_below_target=mean_days,
         days_median=float(np.median(days)),
         days_p90=float(np.quantile(days, 0.9)),
@@ -351,8 +352,8 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
 def _days_interval(days: _Sample, years: float, confidence: float) -> Interval:
     """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
     if days.size == 1 or not is_rare(days):
-        return intervals.skewed_interval(days, confidence)
-    found = rare_interval(days, UNSEEN_DAYS / years, confidence)
+        return days_of_year(intervals.skewed_interval(days, confidence))
+    found = days_of_year(rare_interval(days, UNSEEN_DAYS / years, confidence))
     affected = int(np.count_nonzero(days))
     who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
     most = max(UNSEEN_DAYS, float(days.max()) * years)
@@ -363,8 +364,8 @@ def _days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float)
     days, others = _column(group, "days_below_target"), _column(base, "days_below_target")
     difference = intervals.differences(days, others)
     if difference.size == 1 or not is_rare(difference):
-        return intervals.paired_skewed_interval(days, others, confidence)
-    return rare_difference(days, others, UNSEEN_DAYS / float(group["years"].min()), confidence)
+        return days_of_year(intervals.paired_skewed_interval(days, others, confidence))
+    return days_of_year(rare_difference(days, others, UNSEEN_DAYS / group["years"].min(), confidence))
 
 
 def _why(days: Interval, limit: float) -> str:

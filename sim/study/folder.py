@@ -94,6 +94,9 @@ class StudyFolder:
     def forget(self, mine: Callable[[str], bool]) -> int:
         """Remove the batches that hold nothing else than runs of a study; and the folder, when none is left.
 
+        All go in one step where they are all of the study: whoever is killed here leaves a study that is
+        either finished or has every batch.
+
         Parameters
         ----------
         mine : callable
@@ -104,16 +107,15 @@ class StudyFolder:
         int
             Batches that stay, for they are of other questions.
         """
-        left = 0
-        for file in sorted(self.batches.glob("*.parquet")):
-            table = _table(file)
-            if table is None or all(mine(key) for key in table[RUN].to_pylist()):
-                file.unlink()
-            else:
-                left += 1
-        if not left:
+        files = sorted(self.batches.glob("*.parquet"))
+        spent = [file for file in files if _spent(file, mine)]
+        if len(spent) == len(files):
+            store.discard(self.batches)
             self.remove_empty()
-        return left
+        else:
+            for file in spent:
+                file.unlink()
+        return len(files) - len(spent)
 
     def remove_empty(self) -> None:
         """Remove the folder when there is no batch in it."""
@@ -121,9 +123,9 @@ class StudyFolder:
             return
         for file in (self._log, self.path / "plan.json"):
             file.unlink(missing_ok=True)
-        with contextlib.suppress(OSError):  # someone keeps something of their own in it
-            self.batches.rmdir()
-            self.path.rmdir()
+        for folder in (self.batches, self.path):
+            with contextlib.suppress(OSError):  # gone already, or someone keeps something of their own in it
+                folder.rmdir()
 
     @contextmanager
     def _told(self) -> Iterator[None]:
@@ -220,6 +222,12 @@ def _lock(handle: int, folder: Path) -> None:
             raise InputError(
                 f"another run is at work in {folder}; wait until it has ended, or name another folder"
             ) from None
+
+
+def _spent(file: Path, mine: Callable[[str], bool]) -> bool:
+    """Return whether a batch is damaged, or holds runs of one study only."""
+    table = _table(file)
+    return table is None or all(mine(key) for key in table[RUN].to_pylist())
 
 
 def _name(keys: Sequence[str]) -> str:

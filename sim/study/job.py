@@ -7,7 +7,7 @@ import signal
 import threading
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from multiprocessing import parent_process
 from multiprocessing.connection import wait
 from typing import Any, NamedTuple, cast
@@ -18,13 +18,17 @@ import numpy.typing as npt
 from sim.errors import InputError
 from sim.outcome import measures
 from sim.scenario.care import Policy
+from sim.scenario.ranges import outside
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.study.version import program_version
 from sim.twin import run as twin
+from sim.twin.basis import Basis, basis_of
+from sim.twin.common import Common, common_of
 
 Row = dict[str, float | int | str]
 Columns = dict[str, npt.NDArray[Any] | list[str]]
+MOST_KEPT_YEARS = 24  # of common inputs held for the next design: some megabytes a year
 
 
 class Unit(NamedTuple):
@@ -46,15 +50,31 @@ class Done:
     took_s: float
 
 
+@dataclass
+class Kept:
+    """What one run leaves for the next, so that designs that share it do not make it anew.
+
+    Attributes
+    ----------
+    commons : list of tuple
+        Basis, root of chance, replication and common inputs, the latest last.
+    beyond : dict
+        By design: names of its inputs outside the ranges in which they are believed.
+    """
+
+    commons: list[tuple[Basis, int, int, Common]] = field(default_factory=list)
+    beyond: dict[int, tuple[str, ...]] = field(default_factory=dict)
+
+
 @dataclass(frozen=True)
 class Job:
-    """What every batch of a study shares; sent to a worker once."""
+    """What every batch of a study shares; sent to a worker once. A design has its root of chance with it."""
 
-    designs: tuple[tuple[Scenario, tuple[Policy, ...]], ...]
-    seed: int
+    designs: tuple[tuple[Scenario, tuple[Policy, ...], int], ...]
     years: int
     rain: RainRecord | None
     draws: dict[str, Any] | None
+    kept: Kept = field(default_factory=Kept, repr=False, compare=False)
 
     def unit(self, unit: Unit) -> list[Row]:
         """Run some policies of a design through one replication.
@@ -69,13 +89,30 @@ class Job:
         list of dict
             One row per policy, in their order.
         """
-        scenario, policies = self.designs[unit.design]
-        common = twin.common_inputs(scenario, unit.replication, self.seed, self.years, self.rain, self.draws)
+        scenario, policies, seed = self.designs[unit.design]
+        common, beyond = self._common(scenario, seed, unit.replication), self._beyond(unit.design)
         rows = []
         for number in unit.policies:
-            rows.append(measures.row(twin.run(scenario, policies[number], common), self.draws))
+            rows.append(measures.row(twin.run(scenario, policies[number], common), self.draws, beyond))
             gc.collect()  # processes and their world hold each other, and years of draws with them
         return rows
+
+    def _common(self, scenario: Scenario, seed: int, replication: int) -> Common:
+        """Return the common inputs of a replication, those of an earlier design where they are the same."""
+        basis, held = basis_of(scenario), self.kept.commons
+        for other, *chance, common in held:
+            if chance == [seed, replication] and other == basis:
+                return common
+        same = [one for one in held if one[1:3] == (seed, replication)]
+        held[:] = same[max(0, len(same) + 1 - max(1, MOST_KEPT_YEARS // self.years)) :]
+        found = common_of(basis, replication, seed, self.years, self.rain, self.draws)
+        held.append((basis, seed, replication, found))
+        return found
+
+    def _beyond(self, design: int) -> tuple[str, ...]:
+        if design not in self.kept.beyond:
+            self.kept.beyond[design] = outside(self.designs[design][0], draws=self.draws)
+        return self.kept.beyond[design]
 
 
 def run_batch(job: Job, batch: Batch) -> Done:
@@ -94,7 +131,11 @@ def run_batch(job: Job, batch: Batch) -> Done:
         Rows in the order of the units, then of their policies.
     """
     began_s = time.perf_counter()
-    rows = [row for unit in batch for row in job.unit(unit)]
+    gc.freeze()  # what is there already stays, and need not be looked through after each run
+    try:
+        rows = [row for unit in batch for row in job.unit(unit)]
+    finally:
+        gc.unfreeze()
     return Done(columns(rows), time.perf_counter() - began_s)
 
 
@@ -134,7 +175,6 @@ def start_worker(version: str, packed: bytes) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
     threading.Thread(target=_end_with_parent, daemon=True).start()
     _sent.update(version=version, packed=packed)
-    gc.freeze()  # what was imported stays, and need not be looked through again
 
 
 def work(batch: Batch) -> Done:

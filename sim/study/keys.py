@@ -32,16 +32,15 @@ def prefixes(designs: Sequence[Design], inputs: Inputs) -> list[list[str]]:
     -----
     Everything a row depends on is in it but the replication: program, scenario, policy, length, seed, series.
     """
-    shared = [program_version(), inputs.seed, inputs.years, draws_digest(inputs.draws)]
+    version, draws = program_version(), draws_digest(inputs.draws)
     series = [inputs.rain.digest] if inputs.rain else []
     scenarios: dict[int, str] = {}
     found = []
     for design in designs:
         scenario = scenarios.setdefault(id(design.scenario), "") or digest(design.scenario, *series)
         scenarios[id(design.scenario)] = scenario
-        found.append(
-            [_sha([*shared, scenario, policy.model_dump(mode="json")]) for policy in design.policies]
-        )
+        shared = [version, design.root(inputs), inputs.years, draws, scenario]
+        found.append([_sha([*shared, policy.model_dump(mode="json")]) for policy in design.policies])
     return found
 
 

@@ -89,7 +89,9 @@ class StudyRunner:
         self.advance(requests)
         return self.rows(requests)
 
-    def advance(self, requests: Sequence[Request], enough: Callable[[], str] = str) -> str:
+    def advance(
+        self, requests: Sequence[Request], enough: Callable[[], str] = str, whole: bool = False
+    ) -> str:
         """Run what is missing of all requests, replication by replication.
 
         Parameters
@@ -98,6 +100,8 @@ class StudyRunner:
             What is wanted.
         enough : callable
             Asked after each batch; a sentence why no more is needed ends it, empty text goes on.
+        whole : bool
+            Whether to go design by design instead, so that an early end leaves whole designs.
 
         Returns
         -------
@@ -119,7 +123,7 @@ class StudyRunner:
             return enough()
 
         try:
-            return self._fan.go(self._missing(requests), look)
+            return self._fan.go(self._missing(requests, whole), look)
         except KeyboardInterrupt:
             raise Interrupted(
                 f"interrupted; {self._finished:,} of {len(self._wanted):,} runs were finished"
@@ -223,15 +227,17 @@ class StudyRunner:
             for replication in range(request.first, request.stop):
                 yield request.design, self._key(request.design, policy, replication)
 
-    def _missing(self, requests: Sequence[Request]) -> list[Unit]:
-        """Return what is still to be run: all designs of one replication, then the next."""
+    def _missing(self, requests: Sequence[Request], whole: bool) -> list[Unit]:
+        """Return what is still to be run: all designs of one replication, then the next; or the other way."""
         wanted: dict[tuple[int, int], dict[int, None]] = {}
         for request in requests:
             for replication in range(request.first, request.stop):
                 wanted.setdefault((replication, request.design), {}).update(dict.fromkeys(request.policies))
         most = max(1, MOST_YEARS // self.inputs.years)
         found = []
-        for (replication, design), policies in sorted(wanted.items(), key=lambda item: item[0]):
+        for (replication, design), policies in sorted(
+            wanted.items(), key=lambda item: item[0][::-1] if whole else item[0]
+        ):
             missing = [one for one in policies if not self.knows(design, (one,), replication)]
             for first in range(0, len(missing), most):
                 found.append(Unit(design, tuple(missing[first : first + most]), replication))
@@ -248,8 +254,9 @@ class StudyRunner:
         self._finished += sum(key in self._wanted for key in self._keys(batch))
 
     def _call(self) -> AbstractContextManager[crews.Crew]:
-        designs = tuple((design.scenario, design.policies) for design in self.designs)
-        job = Job(designs, self.inputs.seed, self.inputs.years, self.inputs.rain, self.inputs.draws)
+        inputs = self.inputs
+        designs = tuple((one.scenario, one.policies, one.root(inputs)) for one in self.designs)
+        job = Job(designs, inputs.years, inputs.rain, inputs.draws)
         if self._scheduler is not None:
             return cluster(job, self._scheduler)
         return crews.in_line(job) if self._workers == 1 else crews.processes(job, self._workers)

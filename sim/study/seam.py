@@ -13,11 +13,30 @@ from sim.scenario.series import RainRecord
 
 @dataclass(frozen=True)
 class Design:
-    """One house and ways of looking after it; every policy of a replication meets the same chance."""
+    """One house and ways of looking after it; every policy of a replication meets the same chance.
+
+    With a root of chance of its own a house has its own weather; else all houses of a study share theirs.
+    """
 
     label: str
     scenario: Scenario
     policies: tuple[Policy, ...]
+    seed: int | None = None
+
+    def root(self, inputs: "Inputs") -> int:
+        """Return the root of chance of this house.
+
+        Parameters
+        ----------
+        inputs : Inputs
+            Of the study.
+
+        Returns
+        -------
+        int
+            Its own, or that of the study.
+        """
+        return inputs.seed if self.seed is None else self.seed
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ import io
 import json
 import os
 import platform
+import shutil
 import tempfile
 from collections.abc import Mapping, Sequence
 from importlib.metadata import PackageNotFoundError, version
@@ -110,8 +111,24 @@ def sweep(folder: Path) -> None:
     folder : Path
         A folder that no other process works in.
     """
-    for file in folder.glob(".*.part"):
-        file.unlink(missing_ok=True)
+    for scrap in folder.glob(".*.part"):
+        if scrap.is_dir():
+            shutil.rmtree(scrap)
+        else:
+            scrap.unlink(missing_ok=True)
+
+
+def discard(folder: Path) -> None:
+    """Remove a folder and all in it, in one step as far as anyone who looks for it can tell.
+
+    Parameters
+    ----------
+    folder : Path
+        What `sweep` of the folder above clears away when this process is killed in between.
+    """
+    scrap = folder.with_name(f".{folder.name}.{os.getpid()}.part")
+    os.replace(folder, scrap)
+    shutil.rmtree(scrap)
 
 
 def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:

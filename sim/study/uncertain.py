@@ -4,25 +4,20 @@ Draws and replications stay apart: each draw has its own weather, so that the sp
 spread within them is that of the inputs. The rows are the same for any number of workers.
 """
 
-import gc
-import multiprocessing
-import signal
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from sim.errors import InputError, TwinError
+from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
-from sim.study.replicate import study
+from sim.study.runner import StudyRunner, open_runner
 from sim.study.sampling import Site, Span, seed_of, sites, spans
-from sim.study.workers import InLine, one_thread_each
+from sim.study.seam import Design, Inputs, Request
 
 
 @dataclass(frozen=True)
@@ -51,6 +46,11 @@ class Plan:
     replications: int
     rain: RainRecord | None
     draws: dict[str, Any] | None
+
+    @property
+    def inputs(self) -> Inputs:
+        """What all designs of a study share."""
+        return Inputs(self.seed, self.years, self.rain, self.draws)
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,8 @@ def sampled(
     workers: int,
     known: Sequence[str],
     on_progress: Callable[[int, int], None],
+    folder: Path | None = None,
+    scheduler: str | None = None,
 ) -> Sampled:
     """Run every policy at sites drawn over what is uncertain.
 
@@ -102,6 +104,10 @@ def sampled(
         Keys that were measured at this site and are kept.
     on_progress : callable
         Called with draws finished and wanted.
+    folder : Path, optional
+        Where finished batches are kept until the caller takes the folder away.
+    scheduler : str, optional
+        Address of a cluster that does the work in place of processes.
 
     Returns
     -------
@@ -113,7 +119,7 @@ def sampled(
     InputError
         When a number is below its range or nothing is uncertain.
     TwinError
-        When a worker process died.
+        When worker processes died again and again.
     """
     for name, value, least in (("draws", count, 2), ("runs a draw", plan.replications, 2)):
         if value < least:
@@ -122,132 +128,57 @@ def sampled(
     if not uncertain:
         raise InputError("nothing is uncertain at this site; wanted at least one input that is not known")
     drawn = sites(scenario, uncertain, count, plan.seed)
-    done: dict[int, pd.DataFrame] = {}
-    interrupted = False
-    try:
-        _fan_out(plan, drawn, workers, done, on_progress)
-    except KeyboardInterrupt:
-        interrupted = True
-    except BrokenProcessPool as error:
-        raise TwinError("a worker process died (memory may have run out); try fewer --workers") from error
-    rows = pd.concat([done[number] for number in sorted(done)], ignore_index=True) if done else pd.DataFrame()
-    finished = tuple(site for site in drawn if site.number in done)
-    return Sampled(rows, finished, uncertain, count, interrupted)
+    per = len(plan.policies) * plan.replications
+    with open_runner(
+        _designs(plan, drawn),
+        plan.inputs,
+        workers,
+        folder,
+        scheduler,
+        lambda finished, wanted: on_progress(finished // per, wanted // per),
+    ) as runner:
+        return _run(runner, plan, drawn, uncertain)
 
 
-def run_site(plan: Plan, site: Site) -> pd.DataFrame:
-    """Run every policy at one drawn site, in this process.
+def forget(found: Sampled, plan: Plan, folder: Path) -> int:
+    """Remove the finished batches of draws from a folder, now that what they were for is written.
 
     Parameters
     ----------
+    found : Sampled
+        Whole.
     plan : Plan
         What every draw shares.
-    site : Site
-        The draw.
+    folder : Path
+        Where they are.
 
     Returns
     -------
-    DataFrame
-        Rows of the study after the number of the draw.
-
-    Raises
-    ------
-    KeyboardInterrupt
-        When the user stopped it: part of a draw is no draw.
+    int
+        Batches of other questions, which stay.
     """
-    result = study(
-        scenario=site.scenario,
-        policies=plan.policies,
-        seed=seed_of(plan.seed, site.number),
-        years=plan.years,
-        replications=plan.replications,
-        workers=1,
-        rain=plan.rain,
-        draws=plan.draws,
-        on_progress=lambda finished, wanted: None,
-    )
-    if result.interrupted:
-        raise KeyboardInterrupt
-    rows = result.rows.reset_index(drop=True)
-    rows.insert(0, "draw", site.number)
-    return rows
+    with open_runner(_designs(plan, found.sites), plan.inputs, 1, folder) as runner:
+        return runner.forget()
 
 
-_shared: dict[str, Plan] = {}  # in a worker: the plan, set once at its start
+def _designs(plan: Plan, drawn: Sequence[Site]) -> list[Design]:
+    return [
+        Design(f"draw {one.number}", one.scenario, plan.policies, seed_of(plan.seed, one.number))
+        for one in drawn
+    ]
 
 
-def start_worker(plan: Plan) -> None:
-    """Make a process ready to work.
-
-    Parameters
-    ----------
-    plan : Plan
-        What all its draws share.
-    """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
-    _shared["plan"] = plan
-    gc.freeze()
-
-
-def work(site: Site) -> pd.DataFrame:
-    """Run one drawn site with the plan this worker was started with.
-
-    Parameters
-    ----------
-    site : Site
-        The draw.
-
-    Returns
-    -------
-    DataFrame
-        As from `run_site`.
-    """
-    return run_site(_shared["plan"], site)
-
-
-def _fan_out(
-    plan: Plan,
-    drawn: list[Site],
-    workers: int,
-    done: dict[int, pd.DataFrame],
-    on_progress: Callable[[int, int], None],
-) -> None:
-    """Hand out draws and fill `done` as they come."""
-    on_progress(0, len(drawn))
-    first, left = drawn[0], iter(drawn[1:])
-    done[first.number] = run_site(plan, first)  # compiles here, so that workers find it in the cache
-    on_progress(1, len(drawn))
-    pending: dict[Future[pd.DataFrame], int] = {}
-    with _executor(plan, min(workers, len(drawn) - 1)) as (pool, task):
-        try:
-            while True:
-                while len(pending) < workers and (site := next(left, None)) is not None:
-                    pending[pool.submit(task, site)] = site.number
-                if not pending:
-                    return
-                ready, _ = wait(pending, return_when=FIRST_COMPLETED)
-                for future in ready:
-                    done[pending.pop(future)] = future.result()
-                on_progress(len(done), len(drawn))
-        except KeyboardInterrupt:
-            # What is under way (one draw a worker) is awaited and kept.
-            pool.shutdown(wait=True, cancel_futures=True)
-            for future, number in pending.items():
-                if not future.cancelled() and future.exception() is None:
-                    done[number] = future.result()
-            raise
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
-
-
-@contextmanager
-def _executor(plan: Plan, workers: int) -> Iterator[tuple[Executor, Callable[[Site], pd.DataFrame]]]:
-    if workers <= 1:
-        yield InLine(), lambda site: run_site(plan, site)
-        return
-    with one_thread_each():
-        context = multiprocessing.get_context("spawn")
-        yield (
-            ProcessPoolExecutor(workers, mp_context=context, initializer=start_worker, initargs=(plan,)),
-            work,
-        )
+def _run(runner: StudyRunner, plan: Plan, drawn: Sequence[Site], uncertain: tuple[Span, ...]) -> Sampled:
+    everyone, stop = tuple(range(len(plan.policies))), plan.replications
+    asked = [Request(at, everyone, 0, stop) for at in range(len(drawn))]
+    interrupted = False
+    try:
+        runner.advance(asked, whole=True)
+    except Interrupted:
+        interrupted = True
+    # Part of a draw is no draw.
+    done = [one for one in asked if all(runner.knows(one.design, everyone, number) for number in range(stop))]
+    rows = runner.rows(done)
+    rows["design"] = [drawn[at].number for at in rows["design"]]
+    finished = tuple(drawn[one.design] for one in done)
+    return Sampled(rows.rename(columns={"design": "draw"}), finished, uncertain, len(drawn), interrupted)

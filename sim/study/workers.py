@@ -157,6 +157,6 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
 
 def _warm_up(job: Job) -> None:
     """Compile once here, so that workers find it in the cache instead of each doing the same."""
-    scenario, policies = job.designs[0]
-    common = twin.common_inputs(scenario, 0, job.seed, 1, job.rain, job.draws)
+    scenario, policies, seed = job.designs[0]
+    common = twin.common_inputs(scenario, 0, seed, 1, job.rain, job.draws)
     twin.run(scenario, policies[0], common)

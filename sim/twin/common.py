@@ -1,13 +1,15 @@
 """What happens to the house whoever looks after it: weather, draws, cuts, lives of parts, human chance."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
+from numpy.random import Generator
 
-from sim.constants import DAY_S, YEAR_DAYS, YEAR_S
+from sim.constants import DAY_S, YEAR_DAYS
 from sim.demand.days import day_factors, presence
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
@@ -15,11 +17,11 @@ from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
 from sim.scenario.climate import table
 from sim.scenario.house import Use
-from sim.scenario.procedure import expanded
 from sim.scenario.scenario import Scenario
 from sim.scenario.series import RainRecord
 from sim.supply import rain, record
-from sim.twin.streams import Source, stream
+from sim.twin.basis import Basis, basis_of
+from sim.twin.streams import Source, of_stage, stream
 
 Floats = npt.NDArray[np.float64]
 MOST_DRAWS = 20e6  # of a run: some 3 GB
@@ -73,13 +75,13 @@ def days_of(start: date, years: int) -> int:
     return (end - start).days
 
 
-def _rain(scenario: Scenario, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
-    start = np.datetime64(scenario.start, "D")
+def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
+    start = np.datetime64(basis.start, "D")
     rng = stream(seed, replication, Source.RAIN)
     if found is None:
         months = rain.month_index(start + np.arange(n_days))
-        return rain.generate(rain.RainStatistics(**table(scenario.rain.climate)), months, rng)
-    if scenario.rain.years == "in order":
+        return rain.generate(rain.RainStatistics(**table(basis.rain.climate)), months, rng)
+    if basis.rain.years == "in order":
         return record.in_order(found.depth_m, found.dates, start, n_days, replication)
     return record.resample_years(found.depth_m, found.dates, start, n_days, rng)
 
@@ -115,8 +117,8 @@ def end_use(use: Use) -> EndUse:
     )
 
 
-def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> DrawTrace:
-    house = scenario.house
+def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+    house = basis.house
     rng = stream(seed, replication, Source.DAYS)
     factors = day_factors(n_days, house.day_factor_cv, rng)
     people = presence(
@@ -137,14 +139,14 @@ def _draws(scenario: Scenario, n_days: int, seed: int, replication: int) -> Draw
         )
     generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
     uses = [end_use(use) for use in house.uses]
-    return generate(uses, people, factors, scenario.start.weekday(), generators)
+    return generate(uses, people, factors, basis.start.weekday(), generators)
 
 
-def _cuts(scenario: Scenario, n_days: int, seed: int, replication: int) -> Floats:
+def _cuts(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
     rng = stream(seed, replication, Source.POWER)
-    count = int(rng.poisson(scenario.power.cuts_per_year * n_days / YEAR_DAYS))
+    count = int(rng.poisson(basis.power.cuts_per_year * n_days / YEAR_DAYS))
     start = np.sort(rng.uniform(0.0, n_days * DAY_S, count))
-    length = scenario.power.cut_median_s * np.exp(scenario.power.cut_spread * rng.standard_normal(count))
+    length = basis.power.cut_median_s * np.exp(basis.power.cut_spread * rng.standard_normal(count))
     merged: list[list[float]] = []
     for begin, end in zip(start, start + np.maximum(length, 1.0), strict=True):
         if merged and begin <= merged[-1][1]:
@@ -152,6 +154,27 @@ def _cuts(scenario: Scenario, n_days: int, seed: int, replication: int) -> Float
         else:
             merged.append([float(begin), float(end)])
     return np.array(merged).reshape(-1, 2)
+
+
+def _noise(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
+    """Return the noise of readings: a column for each stage by its name, then precharge and light."""
+    stages = [
+        of_stage(seed, replication, Source.READINGS, name).standard_normal(n_days) for name in basis.stages
+    ]
+    others = stream(seed, replication, Source.READINGS).standard_normal((n_days, 2))
+    return np.column_stack([*stages, others])
+
+
+def _chances(
+    basis: Basis, seed: int, replication: int, source: Source, draw: Callable[..., Floats], *size: int
+) -> Floats:
+    """Return a table of chances: a row for each task, then for each stage by its name.
+
+    A stage that is left out, or comes in, leaves the others what they had: designs stay paired.
+    """
+    tasks = draw(stream(seed, replication, source), (basis.tasks, *size))
+    stages = [draw(of_stage(seed, replication, source, name), (1, *size)) for name in basis.stages]
+    return np.concatenate([tasks, *stages])
 
 
 def common_inputs(
@@ -184,36 +207,61 @@ def common_inputs(
     Common
         The same for every policy.
     """
-    n_days = days_of(scenario.start, years)
-    spread = scenario.uv.film_spread
+    return common_of(basis_of(scenario), replication, seed, years, rain_record, draws)
+
+
+def common_of(
+    basis: Basis,
+    replication: int,
+    seed: int,
+    years: int,
+    rain_record: RainRecord | None = None,
+    draws: dict[str, npt.NDArray[np.generic]] | None = None,
+) -> Common:
+    """Draw everything random of one replication of all houses of one basis.
+
+    Parameters
+    ----------
+    basis : Basis
+        Of the house.
+    replication, seed, years : int
+        As for `common_inputs`.
+    rain_record : RainRecord, optional
+        As for `common_inputs`.
+    draws : dict, optional
+        As for `common_inputs`.
+
+    Returns
+    -------
+    Common
+        The same for every policy.
+    """
+    n_days, times = days_of(basis.start, years), (_TIMES_DONE, basis.steps)
+    spread = basis.film_spread
     site = stream(seed, replication, Source.SITE).standard_normal(2)
     factors = np.exp(spread * site - 0.5 * spread * spread)
     lives = stream(seed, replication, Source.LIVES)
-    tasks = len(scenario.tasks) + len(scenario.stages)
-    steps = max((len(expanded(one, scenario.blocks)) for one in scenario.procedures), default=1)
     jobs = stream(seed, replication, Source.OTHER_JOBS)
-    rate = scenario.people.technician_other_jobs_per_year / YEAR_S
+    rate = basis.other_jobs_per_s
     count = math.ceil(rate * n_days * DAY_S * 1.5) + 20
     gaps = jobs.standard_exponential(count) / rate if rate > 0 else np.full(1, np.inf)
     return Common(
         replication=replication,
         years=years,
         n_days=n_days,
-        start=scenario.start,
-        rain_m=_rain(scenario, rain_record, n_days, seed, replication),
-        draws=from_record(**draws) if draws else _draws(scenario, n_days, seed, replication),  # type: ignore[arg-type]
-        use_names=tuple(use.name for use in scenario.house.uses),
-        cuts_s=_cuts(scenario, n_days, seed, replication),
+        start=basis.start,
+        rain_m=_rain(basis, rain_record, n_days, seed, replication),
+        draws=from_record(**draws) if draws else _draws(basis, n_days, seed, replication),  # type: ignore[arg-type]
+        use_names=tuple(use.name for use in basis.house.uses),
+        cuts_s=_cuts(basis, n_days, seed, replication),
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
         lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
-        reading_noise=stream(seed, replication, Source.READINGS).standard_normal(
-            (n_days, len(scenario.stages) + 2)
-        ),
-        adherence=stream(seed, replication, Source.ADHERENCE).random((tasks, _OCCASIONS)),
-        delay=stream(seed, replication, Source.DELAY).standard_exponential((tasks, _OCCASIONS)),
+        reading_noise=_noise(basis, n_days, seed, replication),
+        adherence=_chances(basis, seed, replication, Source.ADHERENCE, Generator.random, _OCCASIONS),
+        delay=_chances(basis, seed, replication, Source.DELAY, Generator.standard_exponential, _OCCASIONS),
         other_jobs_s=np.cumsum(gaps),
-        slips=stream(seed, replication, Source.SLIPS).random((tasks, _TIMES_DONE, steps)),
-        noticing=stream(seed, replication, Source.NOTICING).standard_exponential((tasks, _TIMES_DONE, steps)),
+        slips=_chances(basis, seed, replication, Source.SLIPS, Generator.random, *times),
+        noticing=_chances(basis, seed, replication, Source.NOTICING, Generator.standard_exponential, *times),
         samples=stream(seed, replication, Source.SAMPLES).random(_OCCASIONS),
     )

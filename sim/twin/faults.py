@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from sim.twin.world import World
 
 EMPTY_SHARE = 0.02  # of a clean cartridge's resistance, in a housing without one [A]
+AT_STAGE = ("stages in the wrong order", "cartridge left out")
 
 
 @dataclass

@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from sim.scenario.scenario import Scenario
 from sim.twin.faults import Lapse
-from sim.twin.world import Costs, Event, Part
+from sim.twin.records import Costs, Event, Part
 
 Floats = npt.NDArray[np.float64]
 

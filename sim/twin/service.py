@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.plant import uv
 from sim.scenario.care import Task
 from sim.twin import slow
 from sim.twin.world import World
@@ -27,8 +28,8 @@ def apply(world: World, task: Task, stage: int) -> float:
         Price of the parts.
     """
     effects = {
-        "wipe sleeve": lambda: world.wipe("sleeve"),
-        "wipe sensor window": lambda: world.wipe("window"),
+        "wipe sleeve": lambda: _wipe(world, "sleeve"),
+        "wipe sensor window": lambda: _wipe(world, "window"),
         "replace lamp": lambda: _lamp(world),
         "restore precharge": lambda: _precharge(world),
         "clear gutters and diverter": lambda: _gutters(world),
@@ -52,6 +53,14 @@ def _cartridge(world: World, stage: int) -> None:
     for name in ("passed_m3", "torn", "worst_pa"):
         world.stages[stage][name] = 0
     world.installed_s[stage] = world.env.now
+
+
+def _wipe(world: World, surface: str) -> None:
+    unit = world.scenario.uv
+    film, fixed = uv.film_after_wipe(
+        float(world.w[f"{surface}_film"]), float(world.w[f"{surface}_fixed"]), unit.wiped, unit.residue
+    )
+    world.w[f"{surface}_film"], world.w[f"{surface}_fixed"] = film, fixed
 
 
 def _lamp(world: World) -> None:

@@ -1,5 +1,6 @@
 """Random streams, one for each source and replication, so that every policy meets the same fate."""
 
+import zlib
 from enum import IntEnum
 
 import numpy as np
@@ -45,3 +46,26 @@ def stream(seed: int, replication: int, source: int) -> np.random.Generator:
     numpy documentation, SeedSequence: spawn_key.
     """
     return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replication, int(source))))
+
+
+def of_stage(seed: int, replication: int, source: int, name: str) -> np.random.Generator:
+    """Return the generator of one source for one stage of the train.
+
+    Parameters
+    ----------
+    seed : int
+        Root seed of the study, 0 or more.
+    replication : int
+        Number of the replication, 0 or more.
+    source : int
+        A `Source`.
+    name : str
+        Name of the stage: the same bits wherever it stands and whatever stands beside it.
+
+    Returns
+    -------
+    numpy.random.Generator
+        Apart from that of the source itself.
+    """
+    key = (replication, int(source), zlib.crc32(name.encode()))
+    return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))

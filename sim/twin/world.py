@@ -1,64 +1,22 @@
 """The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
-import math
-from dataclasses import dataclass
-
 import numpy as np
 import simpy
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.plant import draws, lamp, loop, state, train, uv
+from sim.plant import draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
-from sim.twin import slow, turn
+from sim.twin import slow, turn, wear
 from sim.twin.common import Common
 from sim.twin.faults import Faults, Lapse
+from sim.twin.records import Costs, Event, Part
 from sim.twin.unpack import plant_record, site_record, stage_records
 
-LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
-
-
-@dataclass
-class Event:
-    """One line of the history's diary."""
-
-    time_s: float
-    kind: str
-    subject: str
-    value: float = float("nan")
-    unit: str = ""
-    note: str = ""
-    cost: float = 0.0
-
-
-@dataclass
-class Part:
-    """A part that can break: how much of its life is used up, and its life."""
-
-    life_s: float
-    used_s: float = 0.0
-    broken: bool = False
-    number: int = 0
-
-
-@dataclass
-class Costs:
-    """Money spent so far, by what it was for."""
-
-    parts: float = 0.0
-    labour: float = 0.0
-    callouts: float = 0.0
-    water: float = 0.0
-    owner_s: float = 0.0
-    cartridges: int = 0
-    visits: int = 0
-    tanker_loads: int = 0
-    samples: int = 0
-    finds: int = 0  # samples that showed coliforms
 
 
 class World:
@@ -106,8 +64,6 @@ class World:
         self.settling_m_s = np.zeros(slow.CLASSES)
         self.alarms = self.false_alarms = 0
         self.alarm = False
-        self._precharge_kept = math.exp(-scenario.tank.precharge_loss_per_s * DAY_S)
-        self._band_pa = min(LEAST_BAND_PA, scenario.switch.cut_out_pa - scenario.switch.cut_in_pa)
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
         self._first_day = common.start.timetuple().tm_yday
@@ -282,7 +238,7 @@ class World:
         """
         if day > 0:
             self.note_day(day - 1)
-        self._age()
+        wear.age(self)
         torn = turn.new_day(
             float(self._first_day + day),
             self.common.rain_m[day],
@@ -303,7 +259,7 @@ class World:
             self.ledger,
         )
         if torn >= 0:
-            self.tear(torn)
+            wear.tear(self, torn)
         if torn >= 0 or self.faults.standing:
             self.refresh()
         else:
@@ -334,64 +290,6 @@ class World:
             self.faults.impose(self)
             self.daily[day, turn.READING] = self.w["reading"]
             self.daily[day, turn.ABSORBANCE + 1 :] = [self.drop_pa(i) for i in range(len(self.stages))]
-
-    def _age(self) -> None:
-        """One day of wear: precharge, switch drift, pump head, failures."""
-        sc, p, parts = self.scenario, self.p, self.parts
-        parts["bladder"].used_s += DAY_S
-        self.precharge_pa *= self._precharge_kept
-        if not parts["bladder"].broken:
-            p["precharge_pa"] = self.precharge_pa
-        if sc.switch.drift_pa_per_s != 0.0:
-            drift_pa = sc.switch.drift_pa_per_s * DAY_S
-            p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
-            p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + self._band_pa)
-        if sc.pump.wear_per_s > 0.0:
-            p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(
-                -sc.pump.wear_per_s * parts["pump"].used_s
-            )
-        for name, part in parts.items():
-            extra_s = float(self.s["lamp_starts"]) * sc.uv.start_wear_s if name == "lamp" else 0.0
-            if not part.broken and part.used_s + extra_s >= part.life_s:
-                self.fail(name)
-
-    def tear(self, stage: int) -> None:
-        """Tear a cartridge: it catches nothing more and lets go of part of its load.
-
-        Parameters
-        ----------
-        stage : int
-            Number of the stage.
-        """
-        self.stages[stage]["torn"] = 1
-        freed = self.loads[stage] * self.stages[stage]["released"]
-        self.loads[stage] -= freed
-        self.ledger[: slow.CLASSES, slow.HOUSE] += freed
-        self.note("failure", self.scenario.stages[stage].name, note="cartridge tore")
-
-    def fail(self, name: str) -> None:
-        """Let a part fail.
-
-        Parameters
-        ----------
-        name : str
-            "lamp", "pump" or "bladder".
-        """
-        self.parts[name].broken = True
-        self.note("failure", name, note="end of life")
-        if name == "lamp":
-            self.p["lamp_works"] = 0
-        elif name == "pump":
-            self.p["pump_works"] = 0
-        else:
-            self._waterlog()
-
-    def _waterlog(self) -> None:
-        """Leave a small air cushion at the pressure of the moment; the rest of the water no longer moves."""
-        share = self.scenario.tank.waterlogged_share
-        self.p["tank_m3"] = share * self.scenario.tank.volume_m3
-        self.stuck_m3 = (1.0 - share) * float(self.s["water_m3"])
-        self.s["water_m3"] = share * float(self.s["water_m3"])
 
     def drain_tank(self) -> None:
         """Let the pressure tank run empty for a service; the water is counted as spilled."""
@@ -432,17 +330,3 @@ class World:
         linear = train.linear_of(one.linear_pa_s_m3, one.housings)
         quadratic = train.quadratic_of(one.quadratic_pa_s2_m6, one.housings)
         return float(train.drop_pa(self.w["drop_flow_m3_s"], linear, quadratic))
-
-    def wipe(self, surface: str) -> None:
-        """Wipe the sleeve or the sensor window.
-
-        Parameters
-        ----------
-        surface : str
-            "sleeve" or "window".
-        """
-        unit = self.scenario.uv
-        film, fixed = uv.film_after_wipe(
-            float(self.w[f"{surface}_film"]), float(self.w[f"{surface}_fixed"]), unit.wiped, unit.residue
-        )
-        self.w[f"{surface}_film"], self.w[f"{surface}_fixed"] = film, fixed

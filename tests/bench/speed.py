@@ -13,6 +13,7 @@ import simpy
 
 from sim.outcome.measures import row
 from sim.scenario.load import DEMO, load
+from sim.study.job import Job, Unit, run_batch
 from sim.study.replicate import study
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
@@ -71,6 +72,21 @@ def household_year(scenario, policy):
     print(f"ratio                      {ours / bare:8.2f}")
 
 
+def beside_others(scenario, designs=6, years=3):
+    """Print a household-year in a batch of designs that meet the same fate, against each by itself."""
+    policies = scenario.policies[:2]
+    batch = [Unit(design, (0, 1), 0) for design in range(designs)]
+    job = Job(((scenario, policies, 1),) * designs, years, None, None)
+    run_batch(job, batch[:1])  # loads what is loaded once
+
+    def alone():
+        return [all_in(scenario, policy, 0, years) for _ in batch for policy in policies]
+
+    pairs = [(_time(lambda: run_batch(job, batch))[0], _time(alone)[0]) for _ in range(3)]
+    ratio = statistics.median(one / other for one, other in pairs)
+    print(f"a design beside others     {ratio:8.2f} of the time of a design by itself")
+
+
 def long_run(scenario, policy):
     """Print what year 20 of one run takes against its year 1 (medians of neighbouring years)."""
     common = common_inputs(scenario, 0, 1, 20)
@@ -109,6 +125,7 @@ def main():
     scenario = load(DEMO)
     policy = next(p for p in scenario.policies if p.name == "by the calendar")
     household_year(scenario, policy)
+    beside_others(scenario)
     long_run(scenario, policy)
     workers(scenario)
     child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024

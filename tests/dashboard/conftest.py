@@ -131,11 +131,17 @@ def page(visit):
 
 @pytest.fixture
 def compared():
-    """Run the comparison of a page and wait for all of its answer."""
+    """Run the comparison of a page and wait for all of its answer.
+
+    What stood on a page stays until its next run is over: the answer to the question before is no answer.
+    """
 
     def run(page):
+        at_rest = page.locator("[data-testid=stApp][data-test-script-state=notRunning]")
+        at_rest.wait_for()
         page.get_by_role("button", name="Run the comparison").click()
         page.get_by_role("heading", name="Keep it").wait_for()
+        at_rest.wait_for()
         return page
 
     return run

@@ -189,8 +189,8 @@ def test_a_rule_is_changed_and_listed(care):
     assert differs(care) == [
         (
             "1. **policy[by the calendar].rule[1]**",
-            "was: change cartridge (sediment): every 4 month, by owner",
-            "is: change cartridge (sediment): every 6 wk, by owner",
+            "was: change cartridge (sediment): every 4 months, by owner",
+            "is: change cartridge (sediment): every 6 weeks, by owner",
         )
     ]
 
@@ -230,8 +230,8 @@ def test_rules_are_added_and_removed(care):
     care.button(key="remove-rule").click().run()
     assert [rule.stage for rule in rules_of(care)[:2]] == ["carbon", None]
     assert {(was, now) for _, was, now in differs(care)} == {
-        ("was: not there", "is: wipe sleeve: every 10 d, by owner"),
-        ("was: change cartridge (sediment): every 4 month, by owner", "is: not there"),
+        ("was: not there", "is: wipe sleeve: every 10 days, by owner"),
+        ("was: change cartridge (sediment): every 4 months, by owner", "is: not there"),
     }
 
 

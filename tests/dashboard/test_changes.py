@@ -77,7 +77,7 @@ def test_policies_can_be_copied_removed_and_changed():
     assert found["policy[nothing done]"].now == NOT_THERE
     gone = found["policy[by the calendar].rule[1]"]
     assert (gone.was, gone.now) == (
-        "change cartridge (sediment): every 4 month, by owner", NOT_THERE,
+        "change cartridge (sediment): every 4 months, by owner", NOT_THERE,
     )  # fmt: skip
     assert settled(SITE.tables, gone.back).policies.keys() == {"mine", "nothing done"}
 

@@ -37,7 +37,7 @@ def test_fifty_answers_in_a_row_leave_memory_bounded():
         frame.jobs()._store.keep(key_of(asked), result, 1.0)
         at.number_input(key="seed").set_value(1000 + number).run()
         assert not at.exception
-        assert at.subheader[0].value == "The answer"
+        assert at.header[0].value == "The answer"
         if number == WARM - 1:
             before_mb = resident_mb()
     assert resident_mb() - before_mb <= MOST_GROWTH_MB

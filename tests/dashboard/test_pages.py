@@ -10,7 +10,6 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from dashboard.figures import cost_means
-from dashboard.jobs import JobTable
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import days_frame
 from sim.scenario import load
@@ -36,13 +35,11 @@ def opened(page=None, **state):
 
 
 def settled(at):
-    """Look again until no worker is busy and the page shows no progress."""
-    table: JobTable = frame.jobs()
+    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
     until = time.monotonic() + PATIENCE_S
-    while at.get("progress") or any(job.active for job in table._jobs.values()):
+    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
         assert time.monotonic() < until, "a worker took too long"
         time.sleep(0.2)
-        at.run()
     assert not at.exception
     return at
 
@@ -66,7 +63,7 @@ def test_the_comparison_shows_the_costs_of_the_study(compared):
 
 
 def test_the_answer_comes_before_the_figures_and_with_its_caution(compared):
-    headings = [item.value for item in compared.subheader]
+    headings = [item.value for item in compared.header]
     assert headings[0] == "The answer"
     assert any("local codes and licensed practice" in item.value for item in compared.info)
     assert any("days" in item.value and "below the dose target" in item.value for item in compared.markdown)
@@ -76,15 +73,15 @@ def test_the_same_question_again_is_answered_from_the_store(compared):
     began = time.monotonic()
     again = opened(years="1", runs="2", seed="7")
     assert time.monotonic() - began < 5.0
-    assert again.subheader[0].value == "The answer"
-    assert opened(years="1", runs="2", seed="8").subheader.len == 0
+    assert again.header[0].value == "The answer"
+    assert opened(years="1", runs="2", seed="8").header.len == 0
 
 
 def test_another_policy_list_is_another_question(compared):
     del compared
     at = opened(years="1", runs="2", seed="7")
     at.multiselect(key="policies").unselect("nothing done").run()
-    assert at.subheader.len == 0
+    assert at.header.len == 0
 
 
 def gauge_of(at):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sim.supply import rain, roof, storage
-from tests.published.equations import seattle
+from tests.published.equations.supply import seattle
 
 DTU_MONTHS = (
     ("Oct", 88, 15.05),

@@ -13,7 +13,7 @@ from scipy.integrate import quad
 
 from sim.plant import uv
 from sim.units import GPM_M3_S
-from tests.published.equations import dose_left_percent
+from tests.published.equations.light import dose_left_percent
 
 # An invented annulus: 10 W of UV over an arc of 40 cm.
 UV_W, SLEEVE, ARC_M, INNER_M, OUTER_M = 10.0, 0.90, 0.40, 0.0115, 0.0350

@@ -250,6 +250,14 @@ def test_away_spans(rate, length):
     assert np.mean(people == 2.0) == pytest.approx(free, abs=4.0 * np.sqrt(variance))
 
 
+def test_a_span_may_have_begun_before_the_first_day():
+    """Runs of a single day: it is free with chance exp(-rate x length) here too; the error is binomial."""
+    rng, runs, rate, length = np.random.default_rng(23), 4000, 5.0, 30.0
+    free = np.exp(-rate * length / 365.25)
+    seen = [days.presence(1, 2.0, rate, length, 0.0, 1.0, 0.0, rng)[0] for _ in range(runs)]
+    assert np.mean(np.array(seen) == 2.0) == pytest.approx(free, abs=4.0 * np.sqrt(free * (1 - free) / runs))
+
+
 def test_day_factor_moments():
     """Gamma with mean 1 and stated cv; excess kurtosis 6 cv^2."""
     n, cv = 50_000, 0.4

@@ -143,6 +143,17 @@ def test_a_tank_that_comes_to_rest_between_pump_and_tap_does_so_as_scipy_says(pl
         assert bare.s["water_m3"][0] == pytest.approx(found.y[0, -1], abs=1e-6 * 0.012)
 
 
+@pytest.mark.parametrize("gpm", [0.05, 1.0, 18.0])
+def test_a_tank_without_pump_runs_down_to_the_height_of_the_taps_and_rests(plant, tap, gpm):
+    # Boyle's law says what runs out. Without linear resistance the flow ends at once, with an infinite slope.
+    bare = plant(pump_works=0, tank_m3=0.005, precharge_pa=1e4, linear_pa_s_m3=0.0)
+    start, rest = float(bare.s["water_m3"][0]), bare.water_m3(3e4)
+    bare.draw([[0.0, tap(gpm), 7200.0, INF]]).run(7200.0)
+    assert bare.s["water_m3"][0] == pytest.approx(rest, rel=1e-6)
+    assert bare.s["house_m3"][0] == pytest.approx(start - rest, rel=1e-6)
+    assert len(bare.steps) < 5_000  # not a step a millisecond for two hours
+
+
 def _air(bare, pressure_pa):
     """Share of the tank that air would fill at a pressure below the precharge: above 1."""
     outside = bare.p["atmosphere_pa"][0]

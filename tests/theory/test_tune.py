@@ -16,7 +16,8 @@ from sim.study.search.limits import Limits
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.sensitivity import Mover, hard, price_movers, upper_tenth
 from sim.study.search.tune import tune_study
-from sim.study.search.tune_words import curve_line, nearest_flip, tune_answer
+from sim.study.search.tune_words import curve_line, tune_answer
+from sim.study.search.words import nearest_flip
 
 WORTH, YEARS = 10.0, 3
 BEST_LAMP_D, CLIFF_WIPE_D = 365.0, 70.0

@@ -15,7 +15,7 @@ def site(monkeypatch):
     scenario = load.load(load.DEMO)
 
     def made_up(self: job.Job, unit: job.Unit) -> list[dict]:
-        rng = np.random.default_rng([self.seed, unit.replication])
+        rng = np.random.default_rng([self.designs[unit.design][2], unit.replication])
         shared, noise = rng.normal(500.0, 100.0), rng.normal(0.0, 5.0, 9)
         names = [policy.name for policy in self.designs[unit.design][1]]
         return [

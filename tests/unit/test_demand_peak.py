@@ -1,5 +1,7 @@
 """Peak flow and pulse formulas: limits, and compiled against plain."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -61,6 +63,38 @@ def test_expected_peak_is_taken_in_the_busiest_hour():
 
 def test_a_fixture_cannot_be_busy_more_than_always():
     assert peak.expected_peak_m3_s([SHOWER], [1], 500.0) == pytest.approx(2 * GPM_M3_S, rel=1e-12)
+
+
+def test_two_fixtures_share_the_busy_time():
+    """p each: both open with p^2 of 2p - p^2, so one alone suffices in a share 2(1 - p)/(2 - p)."""
+    p = 0.118 / 1.001 * 1008.0 / 3600.0 / 2.0
+    alone = 2.0 * (1.0 - p) / (2.0 - p)
+    for quantile, open_at_once in ((alone - 1e-6, 1), (alone + 1e-6, 2)):
+        got = peak.expected_peak_m3_s([SHOWER], [2], 3.0, quantile)
+        assert got == pytest.approx(open_at_once * 2 * GPM_M3_S, rel=1e-12)
+
+
+def test_a_flow_of_one_step_counts():
+    """One fixture of one step, one of two, each open half the time: 1, 2 and 3 steps with a third each."""
+    flow, count, p = np.array([0.5, 1.0]), np.array([1, 1]), np.array([0.5, 0.5])
+    for quantile, wanted in ((0.3, 0.5), (0.4, 1.0), (0.6, 1.0), (0.7, 1.5)):
+        got = peak.zero_truncated_quantile(flow, count, p, quantile, 0.5)
+        assert got == pytest.approx(wanted, rel=1e-12)
+
+
+def test_kinds_without_a_count_are_refused():
+    with pytest.raises(ValueError, match="argument"):
+        peak.zero_truncated_quantile(np.array([2.0, 3.0]), np.array([1]), np.array([0.5]), 0.99, 0.5)
+
+
+def test_a_profile_counts_by_its_shares_and_not_by_its_sum():
+    twice = replace(SHOWER, weekday_profile=2.0 * MORNING)
+    np.testing.assert_allclose(peak.busy_by_hour(twice, 3.0), peak.busy_by_hour(SHOWER, 3.0), rtol=1e-13)
+
+
+def test_busy_and_quiet_days_add_the_spread_of_the_mean():
+    """10 uses of 2: 10 x 4, and a factor of cv 0.3 on their 20: 0.09 x 400."""
+    assert pulses.daily_volume_variance_m6(10.0, 2.0, 0.0, 0.3) == pytest.approx(76.0, rel=1e-12)
 
 
 def test_hunter_bounds():

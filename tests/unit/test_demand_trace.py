@@ -100,6 +100,29 @@ def test_fills_of_each_use_add_up_to_its_volume():
     np.testing.assert_allclose(np.bincount(use_of_fill, got.volume_m3)[alone], 0.12, rtol=1e-12)
 
 
+def test_every_fill_of_a_use_follows_the_one_before_after_the_gap():
+    six = np.eye(24)[6]
+    rare = replace(WASHER, events_per_person_day=0.02, weekday_profile=six, weekend_profile=six)
+    starts = draw((rare,), n_days=1000).start_s.reshape(-1, 4)
+    assert set(starts[:, 0] % 86400.0 // 3600.0) == {6.0}
+    apart = starts[1:, 0] - starts[:-1, 3] > 4000.0  # no two uses overlap with this seed
+    assert starts.shape[0] > 20
+    assert apart.all()
+    np.testing.assert_allclose(np.diff(starts), 900.0, rtol=1e-9)
+
+
+def test_two_fills_share_a_use():
+    got = draw((replace(WASHER, fills_per_event=2.0, events_per_person_day=0.02),), n_days=1000)
+    np.testing.assert_allclose(got.volume_m3, 0.06, rtol=1e-14)
+    np.testing.assert_allclose(np.diff(got.start_s)[::2], 900.0, rtol=1e-9)
+
+
+def test_a_profile_counts_by_its_shares_and_not_by_its_sum():
+    thrice = replace(TOILET, weekday_profile=3.0 * FLAT, weekend_profile=3.0 * FLAT)
+    got, usual = draw((thrice,)), draw((TOILET,))
+    np.testing.assert_allclose(got.start_s, usual.start_s, rtol=1e-12)
+
+
 def test_fills_past_the_last_day_are_cut():
     late = np.eye(24)[23]
     item = replace(WASHER, events_per_person_day=20.0, weekday_profile=late, weekend_profile=late)
@@ -176,6 +199,18 @@ def test_record_that_cannot_be_drawn_is_refused(flow, duration, volume):
         trace.from_record(np.arange(2.0), np.zeros(2, int), columns[0], 1e4, columns[1], columns[2], 600.0)
 
 
+def test_the_first_bad_draw_of_a_record_is_named():
+    three = np.arange(3.0), np.zeros(3, int)
+    with pytest.raises(InputError, match="metered draw 2"):
+        trace.from_record(*three, np.array([1.0, 0.0, 0.0]), 1e4, np.full(3, 60.0), np.full(3, NAN), 600.0)
+
+
+def test_half_a_second_is_a_duration():
+    one = np.array([1e-4])
+    got = trace.from_record(np.zeros(1), np.zeros(1, int), one, 1e4, np.array([0.5]), np.array([NAN]), 600.0)
+    assert got.duration_s.tolist() == [0.5]
+
+
 @pytest.mark.parametrize(
     ("field", "value"),
     [
@@ -193,6 +228,7 @@ def test_record_that_cannot_be_drawn_is_refused(flow, duration, volume):
         ("weekday_profile", np.ones(23)),
         ("weekend_profile", np.zeros(24)),
         ("weekend_profile", -np.ones(24)),
+        ("weekday_profile", np.array([-0.5, *np.ones(23)])),
     ],
 )
 def test_end_use_that_cannot_be_is_refused(field, value):

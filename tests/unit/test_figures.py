@@ -77,7 +77,7 @@ def test_cost_stack_shows_the_means_and_their_sum(rows):
     patterns = [trace.marker.pattern.shape for trace in figure.data]
     assert len(set(patterns)) == len(patterns)  # told apart without colour
     said = costs.cost_stack_alt(rows, "USD")
-    assert "a has the least mean cost" in said
+    assert "'a' has the least mean cost" in said
     assert "170" in said or "171" in said
 
 

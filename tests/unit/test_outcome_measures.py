@@ -10,7 +10,7 @@ from sim.outcome.measures import below_target_days, days_by_people, row
 from sim.plant import draws, state
 from sim.twin.faults import Lapse
 from sim.twin.history import Balance, History
-from sim.twin.world import Costs
+from sim.twin.records import Costs
 
 YEARS, DAYS = 2, 4
 DAY_S = 86400.0
@@ -153,3 +153,17 @@ def test_one_day_at_the_intake_and_one_opening_under_pressure(history):
     once = replace(history, lapses=(slip,), cistern_m3=np.array([0.3, 0.31, 0.4, 4.0]))
     assert row(once)["cistern_empty_days"] == 0.5
     assert row(once)["openings_under_pressure"] == 0.5
+
+
+def test_a_stage_of_two_housings_wears_two_cartridges(history):
+    sediment, carbon = history.scenario.stages
+    double = sediment.model_copy(update={"housings": 2})
+    scenario = history.scenario.model_copy(update={"stages": (double, carbon)})
+    worn = row(replace(history, scenario=scenario))["cost_part_life"]
+    assert worn == pytest.approx((0.75 * 18.0 * 2 + 0.6 * 95.0) / 2, rel=1e-12)
+
+
+def test_a_lamp_that_nobody_replaces_has_no_price_to_wear(history):
+    kept = tuple(task for task in history.scenario.tasks if task.name != "replace lamp")
+    scenario = history.scenario.model_copy(update={"tasks": kept})
+    assert row(replace(history, scenario=scenario))["cost_part_life"] == pytest.approx(0.75 * 18.0 / 2)

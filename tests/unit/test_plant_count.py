@@ -89,3 +89,102 @@ def test_low_pressure_begins_where_the_flow_falls_to_it(draining):
     seconds, _ = quad(lambda v: 1.0 / by_hand.house(v), float(bare.s["water_m3"][0]), water_m3(low))
     assert 50.0 < seconds < 1000.0
     assert bare.day(state.LOW_PRESSURE) == pytest.approx(seconds, abs=curved_m3(bare) / low)
+
+
+@pytest.mark.parametrize("share", [count.time_under, count.volume_under])
+def test_at_a_limit_counts_as_within(share):
+    assert share(2.0, 2.0, 2.0) == 1.0
+    assert share(2.0, 1.0, 2.0) == 1.0
+
+
+def test_flow_from_rest_spreads_up_to_the_last_bin(plant):
+    """A flow that goes straight from 0 to 2 passes (q/2)^2 of its volume below q; dose is 800/q.
+
+    So (400/d)^2 of the volume has more than a dose d, all of it 400 or more.
+    """
+    p, bins = plant(dose_flow=800.0).p, np.zeros(state.DOSE_BINS + 3)
+    count._spread(p[0], 5.0, 0.0, 2.0, bins)
+    edges = 0.1 * 10.0 ** (np.arange(121) / 20.0)
+    above = np.minimum(1.0, (400.0 / edges) ** 2)
+    wanted = [0.0, *-np.diff(above), above[-1], 0.0, 0.0, 0.0]
+    np.testing.assert_allclose(bins, 5.0 * np.array(wanted), rtol=1e-9, atol=1e-15)
+
+
+class Step:
+    """One step noted on an empty day: 10 s long, taps of coefficient 1e-6 and perhaps a leak of as much."""
+
+    def __init__(
+        self, plant, flows=(1e-4, 3e-4), pressures=(2e5, 3e5), taps=1, warm=True, held=False, **over
+    ):
+        bare = plant(**{"dose_flow": 1.0, "target_j_m2": 4e3, "low_tap_pa": 1e4, **over})
+        bare.draw([[0.0, 1e-6 / max(taps, 1), INF, 1.0]] * 3)
+        bare.s["open_count"] = taps
+        bare.taps[0][:2] = [2, 0]
+        ends = (*pressures, *flows)
+        house_m3, coefficient = (0.0, 0.0) if held else (2e-3, 1e-6 if taps else 0.0)
+        records = (bare.s[0], bare.p[0], 1, 10.0, house_m3, coefficient, ends, warm, held)
+        count.note(*records, bare.taps, bare.got, bare.days, bare.bins)
+        self.got, self.bins = bare.got, bare.bins
+        self.day = bare.days[1]
+        assert (bare.days[0] == state.new_days(1)[0]).all()
+
+
+# At 4 kJ/m2 and 1 J/m2 m3/s a flow of 2.5e-4 m3/s just meets the target: a quarter of the time from 1 to 3 is
+# above it, and (3^2 - 2.5^2)/(3^2 - 1) = 11/32 of the volume.
+
+
+def test_pressures_and_doses_of_a_step(plant):
+    one = Step(plant)
+    assert (one.day[state.TANK_MIN], one.day[state.TANK_MAX]) == (2e5, 3e5)
+    assert one.day[state.TAP_MIN] == pytest.approx(1e4, rel=1e-12)  # (1e-4/1e-6)^2
+    assert one.day[state.DOSE_LEAST] == pytest.approx(1.0 / 3e-4, rel=1e-12)
+    assert one.got["tap_pa"].tolist() == pytest.approx([INF, INF, 1e4])  # the open tap is the third
+    assert one.got["dose_j_m2"].tolist() == pytest.approx([INF, INF, 1.0 / 3e-4])
+    both = Step(plant, taps=2)
+    assert both.got["tap_pa"].tolist() == pytest.approx([1e4, INF, 1e4])
+    assert both.got["dose_j_m2"].tolist() == pytest.approx([1.0 / 3e-4, INF, 1.0 / 3e-4])
+
+
+def test_volume_below_the_target_is_the_taps_alone(plant):
+    assert Step(plant).day[state.BELOW_TARGET] == pytest.approx(2e-3 * 11 / 32, rel=1e-12)
+    assert Step(plant).bins.sum() == pytest.approx(2e-3, rel=1e-12)
+    leaking = Step(plant, leak_coefficient=3e-6)
+    assert leaking.day[state.BELOW_TARGET] == pytest.approx(2e-3 / 4 * 11 / 32, rel=1e-12)
+    assert leaking.day[state.TAP_MIN] == pytest.approx((1e-4 / 4e-6) ** 2, rel=1e-12)
+    dark = Step(plant, warm=False)
+    assert dark.day[state.BELOW_TARGET] == dark.bins[0] == pytest.approx(2e-3, rel=1e-12)
+    assert dark.day[state.DOSE_LEAST] == dark.got["dose_j_m2"][2] == 0.0
+
+
+def test_unsafe_time_is_that_in_which_water_runs_unlit_unheeded_or_too_fast(plant):
+    # Pressure that goes from 2 to 4 x 10^4 Pa past a trickle's 3.2: water is off for 0.6 of the 10 s.
+    falling = {"pressures": (2e4, 4e4), "trickle_pa": 3.2e4}
+    assert Step(plant, **falling).day[state.WATER_OFF] == pytest.approx(6.0, rel=1e-12)
+    assert Step(plant, **falling, warm=False).day[state.UNSAFE] == pytest.approx(4.0, rel=1e-12)
+    assert Step(plant, **falling, alarm=1).day[state.UNSAFE] == pytest.approx(4.0, rel=1e-12)
+    assert Step(plant, **falling).day[state.UNSAFE] == pytest.approx(2.5, rel=1e-12)  # too fast for a quarter
+    nearly_off = {"pressures": (2e4, 4e4), "trickle_pa": 3.8e4}
+    assert Step(plant, **nearly_off).day[state.UNSAFE] == pytest.approx(1.0, rel=1e-12)
+    assert Step(plant).day[state.WATER_OFF] == 0.0
+
+
+def test_a_held_step_is_one_without_water(plant):
+    held = Step(plant, held=True, flows=(0.0, 0.0))
+    assert held.day[state.WATER_OFF] == 10.0
+    assert held.day[state.UNSAFE] == held.day[state.LOW_PRESSURE] == 0.0
+
+
+def test_a_leak_alone_is_no_use_of_water(plant):
+    leak = Step(plant, taps=0, leak_coefficient=1e-6)
+    for column in (state.UNSAFE, state.BELOW_TARGET, state.LOW_PRESSURE):
+        assert leak.day[column] == 0.0
+    assert leak.day[state.TAP_MIN] == leak.day[state.DOSE_LEAST] == INF
+    assert Step(plant, taps=0, leak_coefficient=1e-6, warm=False).day[state.UNSAFE] == 10.0
+
+
+def test_low_pressure_is_counted_while_there_is_power(plant):
+    # Below 22.5 kPa at the tap, 1.5e-4 m3/s through a coefficient of 1e-6: a quarter of the way from 1 to 3.
+    weak = {"low_tap_pa": 2.25e4}
+    assert Step(plant, **weak).day[state.LOW_PRESSURE] == pytest.approx(2.5, rel=1e-12)
+    leaking = Step(plant, low_tap_pa=2.25e4 / 4, leak_coefficient=1e-6)  # the same flow through twice as much
+    assert leaking.day[state.LOW_PRESSURE] == pytest.approx(2.5, rel=1e-12)

@@ -1,3 +1,5 @@
+import math
+
 import numpy as np
 import pytest
 
@@ -23,6 +25,12 @@ def test_output_falls_and_burn_in_comes_first():
 def test_burn_in_costs_its_loss_once():
     late = lamp.output(8000 * HOUR_S, TAU_S, 100 * HOUR_S, 0.05) / lamp.output(8000 * HOUR_S, TAU_S, 1.0, 0.0)
     assert late == pytest.approx(0.95, rel=1e-12)
+
+
+def test_burn_in_has_its_time_constant():
+    """After one time constant all but 1/e of the loss has come."""
+    young = lamp.output(100 * HOUR_S, 1e30, 100 * HOUR_S, 0.05)
+    assert young == pytest.approx(1.0 - 0.05 * (1.0 - math.exp(-1.0)), rel=1e-12)
 
 
 @pytest.mark.parametrize("loss", [0.0, 0.05])

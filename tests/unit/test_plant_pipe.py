@@ -24,6 +24,20 @@ def test_blend_stays_between_its_ends():
         assert min(ends) <= pipe.friction_factor(reynolds, 1e-4) <= max(ends)
 
 
+@pytest.mark.parametrize("reynolds", [2000.0, 2000.5, 3000.0, 3999.5, 4000.0])
+def test_blend_is_straight_from_64_over_2000_to_colebrook_at_4000(reynolds):
+    # From the left: 64/2000 = 0.032.
+    turbulent = Colebrook(4000.0, 1e-4)
+    wanted = 0.032 + (reynolds - 2000.0) / 2000.0 * (turbulent - 0.032)
+    assert pipe.friction_factor(reynolds, 1e-4) == pytest.approx(wanted, rel=1e-9)
+
+
+@pytest.mark.parametrize("reynolds", [1999.5, 4000.5])
+def test_outside_the_blend_the_laws_are_whole(reynolds):
+    wanted = 64.0 / reynolds if reynolds < 2000.0 else Colebrook(reynolds, 1e-4)
+    assert pipe.friction_factor(reynolds, 1e-4) == pytest.approx(wanted, rel=1e-9)
+
+
 @pytest.mark.parametrize("rough", [0.0, 1e-6, 1e-4, 1e-3, 0.05])
 def test_colebrook_solves_its_own_equation(rough):
     for reynolds in np.logspace(math.log10(4000.0), 8, 25):

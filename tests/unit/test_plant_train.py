@@ -24,9 +24,13 @@ def test_flow_equals_a_numerical_root():
     assert q == pytest.approx(root, rel=1e-12)
 
 
-@pytest.mark.parametrize("drive", [0.0, -1.0, -1e5])
+@pytest.mark.parametrize("drive", [0.0, -0.5, -1.0, -1e5])
 def test_no_flow_without_drive(drive):
-    assert train.flow_m3_s(drive, 1e8, 1e12) == 0.0
+    assert train.flow_m3_s(drive, 1e8, 1e12) == train.flow_m3_s(drive, 0.0, 1e12) == 0.0
+
+
+def test_half_a_pascal_drives_a_flow():
+    assert train.flow_m3_s(0.5, 0.0, 2e10) == pytest.approx(5e-6, rel=1e-12)  # 2e10 Q^2 = 0.5
 
 
 def test_a_nearly_shut_cartridge_loses_no_digits():

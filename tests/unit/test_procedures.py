@@ -229,3 +229,17 @@ def test_a_housing_that_was_open_leaves_the_unit_empty_until_water_comes():
     assert early.faults == ("plug: UV plug: in with the chamber open or empty, or without its lamp",)
     filled = [Move("fill", (), {"inlet valve": "open"}), Move("plug", (), {"UV plug": "in"})]
     assert walk([*moves, *filled], rest).faults == ()
+
+
+def test_a_train_that_is_shut_at_both_ends_is_full_and_under_pressure_until_relieved():
+    """No valve lets water out of it, whenever it was shut."""
+    rest = {"UV plug": "out", "lamp": "in", "sleeve": "in", "sensor": "in", "UV chamber": "shut"}
+    rest |= {"housing": "shut", "cartridge": "in", "sampling valve after UV": "shut"}
+    rest |= {"inlet valve": "shut", "outlet valve": "shut"}
+    opened = Move("open", (), {"housing": "open"})
+    assert walk([opened], rest).faults == ("open: housing: opened under pressure",)
+    relieve = Move("relieve", (), {"sampling valve after UV": "open"})
+    assert walk([relieve, opened], rest).faults == ()
+    plugged = walk([Move("plug", (), {"UV plug": "in"})], rest)
+    assert plugged.faults == ()
+    assert plugged.lit

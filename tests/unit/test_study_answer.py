@@ -58,8 +58,8 @@ def test_the_cheaper_one_without_days_is_told_in_two_sentences():
         reference="by the calendar",
     )
     assert text == (
-        "By the readings costs 85 ± 12 USD a year less than by the calendar and leaves no day below the dose "
-        "target in 40 of 40 runs (upper bound 7.2 % of runs), as does every policy. " + BASIS
+        "'by the readings' costs 85 ± 12 USD a year less than 'by the calendar' and leaves no day below the "
+        "dose target in 40 of 40 runs (upper bound 7.2 % of runs), as does every policy. " + BASIS
     )
 
 
@@ -73,9 +73,10 @@ def test_the_reference_as_the_best_names_the_next():
     # The next is given among three policies: t(39, 0.9875) = 2.331 in place of 2.023, so +/- 14 (rounded
     # from 13.8).
     assert text == (
-        "A, the reference, costs the least, 400.0 ± 3.2 USD a year, and leaves no day below the dose target "
-        "in 40 of 40 runs (upper bound 7.2 % of runs). Next is b, 85 ± 14 USD a year more; left out before "
-        "cost, for the limit of 1 day a year below the dose target: c (50.0, upper bound 50.3). " + BASIS
+        "'a', the reference, costs the least, 400.0 ± 3.2 USD a year, and leaves no day below the dose "
+        "target in 40 of 40 runs (upper bound 7.2 % of runs). Next is 'b', 85 ± 14 USD a year more; left out "
+        "before cost, for the limit of 1 day a year below the dose target: 'c' (50.0, upper bound 50.3). "
+        + BASIS
     )
 
 
@@ -86,8 +87,8 @@ def test_a_dearer_policy_wins_over_a_reference_past_the_limit():
         reference="never",
         limit=2.0,
     )
-    assert text.startswith("Readings costs 85 ± 12 USD a year more than never and leaves no day")
-    assert "Left out before cost, for the limit of 2 days a year below the dose target: never (60.0" in text
+    assert text.startswith("'readings' costs 85 ± 12 USD a year more than 'never' and leaves no day")
+    assert "Left out before cost, for the limit of 2 days a year below the dose target: 'never' (60.0" in text
 
 
 def test_the_only_one_within_the_limit_is_said_to_be():
@@ -97,16 +98,16 @@ def test_the_only_one_within_the_limit_is_said_to_be():
         reference="a",
     )
     assert text.startswith(
-        "A, the reference, is the only one within the limit, at 400 ± 12 USD a year, and leaves"
+        "'a', the reference, is the only one within the limit, at 400 ± 12 USD a year, and leaves"
     )
 
 
 def test_costs_that_cannot_be_told_apart_are_not():
     text = told(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 395.0 + 37.0 * SWING), reference="a")
     assert text.startswith(
-        "B costs about as much as a (5 ± 12 USD a year less, which may be no difference) and leaves"
+        "'b' costs about as much as 'a' (5 ± 12 USD a year less, which may be no difference) and leaves"
     )
-    assert "These runs cannot tell its cost from that of a." in text
+    assert "These runs cannot tell its cost from that of 'a'." in text
 
 
 def test_equal_costs_stay_with_the_reference():
@@ -116,15 +117,15 @@ def test_equal_costs_stay_with_the_reference():
         rows_of("c", 400.0 + 37.0 * SWING),
         reference="b",
     )
-    assert text.startswith("B, the reference, costs the least, 400 ± 12 USD a year")
-    assert "These runs cannot tell its cost from that of a and c." in text
+    assert text.startswith("'b', the reference, costs the least, 400 ± 12 USD a year")
+    assert "These runs cannot tell its cost from that of 'a' and 'c'." in text
 
 
 def test_the_same_cost_as_a_reference_past_the_limit_is_said():
     text = told(
         rows_of("a", 400.0 + 37.0 * SWING, 60.0 + SWING), rows_of("b", 400.0 + 37.0 * SWING), reference="a"
     )
-    assert text.startswith("B costs the same as a in every run and leaves no day below the dose target")
+    assert text.startswith("'b' costs the same as 'a' in every run and leaves no day below the dose target")
 
 
 def test_days_are_given_with_bounds_and_runs():
@@ -136,7 +137,7 @@ def test_days_are_given_with_bounds_and_runs():
     assert found is not None
     assert float(found[1]) < 2.0 < float(found[2])
     assert "none in 20 of 40 runs" in text
-    assert text.startswith("A costs 400 ± 12 USD a year and leaves")
+    assert text.startswith("'a' costs 400 ± 12 USD a year and leaves")
 
 
 def test_nobody_within_the_limit_is_told_without_costs():
@@ -147,7 +148,7 @@ def test_nobody_within_the_limit_is_told_without_costs():
     )
     assert text.startswith(
         "No policy is shown to keep within the limit of 1 day a year below the dose target, so costs are not "
-        "compared. Fewest: b, 60.00 (59."
+        "compared. Fewest: 'b', 60.00 (59."
     )
     assert "any in 40 of 40 runs." in text
     assert "USD" not in text
@@ -156,14 +157,14 @@ def test_nobody_within_the_limit_is_told_without_costs():
 def test_a_limit_of_zero_cannot_be_shown():
     text = told(rows_of("a", 400.0 + SWING), rows_of("b", 390.0 + SWING), reference="a", limit=0.0)
     assert text.startswith("No number of runs can show the limit of 0 days a year below the dose target")
-    assert "Fewest: a and b, 0 (0 to 0.28) a year, any in 0 of 40 runs." in text  # -ln 0.025 x 30 / 400
+    assert "Fewest: 'a' and 'b', 0 (0 to 0.28) a year, any in 0 of 40 runs." in text  # -ln 0.025 x 30 / 400
 
 
 @pytest.mark.parametrize(
     ("days", "words"),
     [
-        (0.0, "In it b cost 85.0 USD a year less than a and left no day below the dose target."),
-        (9.0, "In it a cost 420 USD a year and left no day below the dose target."),
+        (0.0, "In it 'b' cost 85.0 USD a year less than 'a' and left no day below the dose target."),
+        (9.0, "In it 'a' cost 420 USD a year and left no day below the dose target."),
     ],
 )
 def test_one_run_gives_no_interval(days, words):
@@ -174,7 +175,7 @@ def test_one_run_gives_no_interval(days, words):
 def test_one_run_past_the_limit_tells_of_the_fewest_days():
     text = told(rows_of("a", 420.0, 30.0), rows_of("b", 335.0, 12.0), reference="a")
     assert text.endswith(
-        "In it b cost 85.0 USD a year less than a and left 12.0 days a year below the dose target."
+        "In it 'b' cost 85.0 USD a year less than 'a' and left 12.0 days a year below the dose target."
     )
 
 
@@ -193,8 +194,8 @@ class TestWhatWouldChange:
         facts = changes(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 394.0 + 37.0 * SWING), reference="a")
         # 40 runs x (11.98 / 6)^2 = 159.5.
         assert facts[0] == (
-            "A may be the cheapest, at 6 ± 12 USD a year more than b; about 160 runs in place of 40 would "
-            "settle a difference this large."
+            "'a' may be the cheapest, at 6 ± 12 USD a year more than 'b'; about 160 runs in place of 40 "
+            "would settle a difference this large."
         )
 
     def test_a_difference_too_small_to_settle(self):
@@ -203,11 +204,11 @@ class TestWhatWouldChange:
 
     def test_a_dearer_rival_and_what_it_would_take(self):
         facts = changes(rows_of("a", 420.0 + NO_SPREAD), rows_of("b", 335.0 + 37.0 * SWING), reference="a")
-        assert facts[0] == "A would have to become 85 ± 12 USD a year cheaper to match b."
+        assert facts[0] == "'a' would have to become 85 ± 12 USD a year cheaper to match 'b'."
 
     def test_equal_costs(self):
         facts = changes(rows_of("a", 400.0 + SWING), rows_of("b", 400.0 + SWING), reference="a")
-        assert facts[0] == "B costs as much as a; choose between them by something else."
+        assert facts[0] == "'b' costs as much as 'a'; choose between them by something else."
         assert facts[-1].startswith("No policy had a day below the dose target in any run")
 
     def test_limits_that_turn_the_finding_round_stay_true_when_used(self):
@@ -218,7 +219,7 @@ class TestWhatWouldChange:
         facts = changes(*frames, reference="a")
         (lets_in,) = [fact for fact in facts if "would be let in" in fact]
         assert (
-            "which cost 300 USD a year less than a; its mean is within the limit, so more runs might"
+            "which cost 300 USD a year less than 'a'; its mean is within the limit, so more runs might"
             in lets_in
         )
         (leaves_out,) = [fact for fact in facts if "would be left out" in fact]
@@ -236,7 +237,7 @@ class TestWhatWouldChange:
     def test_the_weak_spot_of_the_bound_is_named(self):
         facts = changes(rows_of("a", 400.0 + SWING), reference="a")
         assert (
-            "For a, no run had such a day; the upper bound allows for a run, unseen, with 30 of them."
+            "For 'a', no run had such a day; the upper bound allows for a run, unseen, with 30 of them."
             in facts
         )
 
@@ -336,7 +337,7 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     found = compare(rows, "kept", 5.0, limit_water_off_h=500.0)
     assert found.best == "kept"
     text = answer(found, "USD")
-    assert "left out before cost, for leaving the taps dry: shut off (8,000" in text.replace("Left", "left")
+    assert "left out before cost, for leaving the taps dry: 'shut off' (8,000" in text.replace("Left", "left")
     assert compare(rows, "kept", 5.0).best == "shut off"
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None

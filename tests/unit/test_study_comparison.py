@@ -9,6 +9,7 @@ from scipy import stats
 
 from sim.errors import InputError
 from sim.study.comparison import compare
+from sim.study.intervals import skewed_interval
 from sim.study.tables import difference_frame, summary_frame
 
 RUNS = 40
@@ -314,3 +315,19 @@ class TestFrames:
             assert frame.loc[name, "cost_high"] == item.cost.high
             assert frame.loc[name, "cost_variance_ratio"] == item.cost_variance_ratio
             assert frame.loc[name, "confidence_each"] == pytest.approx(1 - 0.05 / 3, rel=1e-12)
+
+
+def test_no_bound_lies_beyond_a_year():
+    days = [0.0, 0.0, 0.0, 366.0]  # so skewed that the interval by itself reaches past what a year holds
+    frame = pd.DataFrame(
+        {
+            "policy": "nothing done", "replication": range(4), "years": 1.0, "cost": [1.0, 2.0, 3.0, 4.0],
+            "water_off_h": [24.0 * day for day in days], "unsafe_water_h": [24.0 * day for day in days],
+            "days_below_target": days, "least_dose_j_m2": 1.0,
+        }
+    )  # fmt: skip
+    summary = compare(frame, "nothing done", 5.0).summaries[0]
+    assert skewed_interval(days, 0.95).high > 366.0
+    assert summary.days_below_target.high == 366.0
+    assert summary.unsafe_water_h.high == summary.water_off_h.high == 24.0 * 366.0
+    assert 0.0 < summary.days_below_target.low < 91.5

@@ -12,7 +12,8 @@ from sim.scenario import ranges
 from sim.scenario.grades import SAMPLED, base_grades
 from sim.scenario.load import load_text
 from sim.scenario.numbers import numbers, with_values
-from sim.study import robust_words, uncertain
+from sim.study import job, pace, robust_words
+from sim.study.replicate import study
 from sim.study.robust import NONE, chance_correlation, robust, spread, wilson
 from sim.study.sampling import LAWS, Site, Span, seed_of, sites, spans
 from sim.study.uncertain import Plan, Sampled, sampled
@@ -20,6 +21,7 @@ from sim.study.uncertain import Plan, Sampled, sampled
 BASE = load_text('extends = "base"', "base")
 SPANS = spans(BASE)
 BY_KEY = {span.key: span for span in SPANS}
+UNIT = job.Job.unit
 TWO = BASE.policies[3:]  # "as things fail" and "nothing done"
 
 
@@ -158,21 +160,47 @@ def test_any_number_of_workers_gives_the_same_rows(found):
     pd.testing.assert_frame_equal(two.rows, found.rows, check_exact=True)
 
 
-def test_an_interrupt_keeps_the_finished_draws(monkeypatch):
-    original = uncertain.run_site
+def stop_at(monkeypatch, draw):
+    """Let the user stop the study in a draw; batches hold one replication."""
+    original = job.Job.unit
 
-    def stopped(plan, site):
-        if site.number == 2:
+    def unit(self, asked):
+        if asked.design == draw:
             raise KeyboardInterrupt
-        return original(plan, site)
+        return original(self, asked)
 
-    monkeypatch.setattr(uncertain, "run_site", stopped)
+    monkeypatch.setattr(job.Job, "unit", unit)
+    monkeypatch.setattr(pace, "LEAST_S", 0.0)
+    monkeypatch.setattr(pace, "WANTED_S", 0.0)
+
+
+def test_an_interrupt_keeps_the_finished_draws(monkeypatch, found):
+    stop_at(monkeypatch, 2)
     left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
     assert left.interrupted
     assert (len(left.sites), left.wanted, sorted(set(left.rows["draw"]))) == (2, 5, [0, 1])
     assert "2 draws of 5 asked for, as the study was interrupted" in robust_words.sentences(
         robust(left, BASE.goals), "USD"
     )
+
+
+def test_a_draw_is_its_site_run_by_itself(found):
+    site = found.sites[1]
+    alone = study(site.scenario, TWO, seed_of(1, 1), 1, 2, 1, None, None, quiet).rows
+    rows = found.rows[found.rows["draw"] == 1].drop(columns="draw").reset_index(drop=True)
+    pd.testing.assert_frame_equal(rows, alone, check_exact=True)
+
+
+def test_finished_draws_are_kept_in_a_folder_and_not_run_again(monkeypatch, tmp_path, found):
+    plan = Plan(TWO, 1, 1, 2, None, None)
+    with monkeypatch.context() as patched:
+        stop_at(patched, 2)
+        assert sampled(BASE, plan, 3, 1, (), quiet, tmp_path).interrupted
+        units = []
+        patched.setattr(job.Job, "unit", lambda self, unit: units.append(unit) or UNIT(self, unit))
+        again = sampled(BASE, plan, 3, 1, (), quiet, tmp_path)
+    assert {unit.design for unit in units} == {2}
+    pd.testing.assert_frame_equal(again.rows, found.rows, check_exact=True)
 
 
 @pytest.mark.parametrize(("count", "runs"), [(1, 4), (10, 1)])
@@ -318,10 +346,7 @@ def test_one_policy_has_no_rival(found):
 
 
 def test_the_first_draw_is_part_of_no_draw_when_stopped_in_it(monkeypatch):
-    def stopped(plan, site):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(uncertain, "run_site", stopped)
+    stop_at(monkeypatch, 0)
     left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
     assert (left.sites, left.interrupted, len(left.rows)) == ((), True, 0)
     with pytest.raises(InputError, match="0 draws were finished"):
@@ -329,10 +354,12 @@ def test_the_first_draw_is_part_of_no_draw_when_stopped_in_it(monkeypatch):
 
 
 def test_command_stopped_in_the_first_draw_keeps_the_runs_and_says_so(tmp_path, capsys, monkeypatch):
-    def stopped(plan, site):
-        raise KeyboardInterrupt
+    def stopped(self, asked):
+        if self.designs[asked.design][2] != 1:  # a draw has a root of chance of its own
+            raise KeyboardInterrupt
+        return UNIT(self, asked)
 
-    monkeypatch.setattr(uncertain, "run_site", stopped)
+    monkeypatch.setattr(job.Job, "unit", stopped)
     words = ["compare", "--years", "1", "--replications", "2", "--workers", "1", "--out", str(tmp_path)]
     words += ["--policy", "as things fail", "--policy", "nothing done", "--uncertain", "3"]
     assert cli.main(words) == 130

@@ -245,3 +245,16 @@ def test_compiled_storage_equals_plain(run):
     series = (rng.random(50), rng.random(50), 1.2, 0.4)
     for fast, plain in zip(run(*series), run.py_func(*series), strict=True):
         np.testing.assert_allclose(fast, plain, rtol=1e-14)
+
+
+def test_what_came_without_water_is_not_lost():
+    assert cistern.mix_in(1.5, 4.0, 0.0, 0.25, 10.0) == (1.75, 0.0)
+
+
+def test_inner_classes_stand_at_the_geometric_mean_of_their_edges():
+    """sqrt(5 x 20) = 10 um and sqrt(20 x 50) = 32 um; the outer ones are assumed, within twice their edge."""
+    below, second, third, above = (1e6 * diameter for diameter in solids.CLASS_DIAMETERS_M)
+    assert second == pytest.approx(10.0, abs=0.5)
+    assert third == pytest.approx(math.sqrt(20.0 * 50.0), abs=0.5)
+    assert 2.5 < below < 5.0
+    assert 50.0 < above < 100.0

@@ -60,6 +60,19 @@ def test_policies_of_a_replication_meet_the_same_weather_draws_and_lives(house):
     )
 
 
+def test_a_stage_that_is_left_out_leaves_the_others_what_they_had(house):
+    alone = house.model_copy(update={"stages": house.stages[1:]})
+    both, one = (common_inputs(scenario, 0, 5, 1) for scenario in (house, alone))
+    tasks = len(house.tasks)
+    np.testing.assert_array_equal(both.reading_noise[:, 1:], one.reading_noise)
+    for field in ("adherence", "delay", "slips", "noticing"):
+        table = getattr(both, field)
+        assert len(table) == tasks + 2
+        np.testing.assert_array_equal(np.delete(table, tasks, axis=0), getattr(one, field))
+        assert len({row.tobytes() for row in table}) == len(table)  # nobody shares a chance
+    assert abs(np.corrcoef(both.reading_noise.T) - np.eye(4)).max() < 4 / 365**0.5
+
+
 def test_pairing_pays_and_independent_runs_show_that_it_is_the_pairing(costs, record_property):
     calendar, readings, elsewhere = costs
     paired, paired_error = ratio_with_error(calendar, readings)

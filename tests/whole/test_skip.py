@@ -11,7 +11,8 @@ from sim.cli import main
 from sim.outcome.frames import days_frame
 from sim.outcome.measures import row
 from sim.scenario import load
-from sim.study.skipping import by_month, moment_s, skipping
+from sim.study.skip_words import by_month
+from sim.study.skipping import moment_s, skipping
 from sim.study.story import tell
 from sim.twin.run import common_inputs, run
 

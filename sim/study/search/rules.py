@@ -69,6 +69,23 @@ def rules(
     ]
 
 
+def judged(lines: pd.DataFrame) -> pd.DataFrame:
+    """Return the arms the rules are held against: those looked after as the first, which is the choice.
+
+    Parameters
+    ----------
+    lines : DataFrame
+        One row an arm, as from `sim.study.search.describe.table`.
+
+    Returns
+    -------
+    DataFrame
+        A mean over policies, such as one under which nothing is done, would say nothing of sizes.
+    """
+    found: pd.DataFrame = lines[lines["policy"] == lines["policy"].iloc[0]]
+    return found
+
+
 def wanted_tank_m3(scenario: Scenario) -> float:
     """Return the pressure tank whose drawdown is one minute of pump flow.
 
@@ -140,14 +157,17 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> R
         f"{name}: {three_digits(mean['short_runs'])} of {three_digits(mean['pump_starts'])} pump runs a year "
         "under a minute" for name, _, mean in seen
     )  # fmt: skip
-    none = [name for name, _, mean in seen if mean["short_runs"] < 1.0]
-    smaller = [name for name, size, mean in seen if mean["short_runs"] < 1.0 and size < wanted * 0.999]
+    under = [(name, mean["short_runs"] < 1.0) for name, size, mean in seen if size < wanted * 0.999]
+    over = [mean["short_runs"] < 1.0 for _, size, mean in seen if size >= wanted * 0.999]
+    smaller = [name for name, free in under if free]
     if smaller:
-        note = f"{smaller[0]} is smaller and had none: the rule asks for more than this use needs."
-    elif none:
-        note = "Sizes at or above the rule had none, smaller ones did: it does not mislead here."
-    else:
+        note = f"{smaller[0]} is smaller and had next to none: the rule asks for more than this use needs."
+    elif not any(over):
         note = "No size run was free of them."
+    elif under:
+        note = "Sizes at or above the rule had next to none, smaller ones did: it does not mislead here."
+    else:
+        note = "No smaller size was run, so the runs cannot say whether a smaller one would do."
     if any(mean["short_runs"] >= 1.0 for _, _, mean in seen):
         note += " Short runs cost nothing here: the twin wears a pump by hours run, not by starts."
     return Rule(
@@ -172,7 +192,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rul
     elif below:
         note = "Under the peak draws do pass the rating: it does not mislead as to flow."
     else:
-        note = "No size under the peak was run."
+        note = "No size under the peak was run, so the runs cannot say whether a smaller one would do."
     if worst[2]["days_below_target"] > 0:
         note += f" Even {worst[0]} had days below the dose target: films and lamps make them, not flow alone."
     return Rule(

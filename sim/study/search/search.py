@@ -20,6 +20,8 @@ from sim.study.search.select import FIRST_RUNS, select
 ERROR = 0.05
 LIMIT_SHARE, SCREEN_SHARE, SELECT_SHARE = 0.4, 0.2, 0.4  # of the error; our choice
 SELECT_FROM, CONFIRM_FROM = 10_000, 20_000  # first replications of the later stages
+MOST_JUDGES = 3  # finalists that others are held against for the most part
+ROOM_SDS = 1.0  # between the mean of a judge and each limit [A]
 MOST_FACTOR = 3  # a finalist may have this many times the runs asked for, so that the selection can settle
 CHOSEN, TIE, DEARER, OVER, UNSHOWN = (
     "chosen",
@@ -161,8 +163,17 @@ def _screened(
     before = pool.runs
     limit_error = LIMIT_SHARE * error / 2  # screening and selection each look at the limits
     first = screen(pool, arms, limits, worth, limit_error, SCREEN_SHARE * error)
-    most = max(FIRST_RUNS, MOST_FACTOR * replications)
-    final = select(pool, first.kept, limits, worth, limit_error, SELECT_SHARE * error, SELECT_FROM, most)
+    final = select(
+        pool,
+        first.kept,
+        limits,
+        worth,
+        limit_error,
+        SELECT_SHARE * error,
+        SELECT_FROM,
+        max(FIRST_RUNS, MOST_FACTOR * replications),
+        judges=_judges(pool, first.kept, limits),
+    )
     fates = {arm: OVER if why == "over" else DEARER for arm, why in first.why.items()}
     fates |= {arm: _fate(final.standing[arm], arm in final.left) for arm in first.kept}
     if final.chosen is not None:
@@ -187,6 +198,19 @@ def _screened(
         compare=(CONFIRM_FROM, CONFIRM_FROM + replications),
         shortlist=tuple(first.kept),
     )
+
+
+def _judges(pool: Pool, arms: list[Arm], limits: Limits) -> list[Arm]:
+    """Return the cheapest arms with room to the limits, by runs that the selection never looks at."""
+    if len(arms) < MOST_JUDGES:
+        return []
+    runs = min(pool.counts(arm, 0, SELECT_FROM) for arm in arms)
+    room = np.ones(len(arms), dtype=bool)
+    for name, limit in limits.columns():
+        sample = pool.sample(arms, 0, runs, name)
+        room &= sample.mean(axis=1) + ROOM_SDS * sample.std(axis=1, ddof=1) <= limit
+    costs = np.where(room, pool.sample(arms, 0, runs, SPENT).mean(axis=1), np.inf)
+    return [arms[i] for i in np.argsort(costs, kind="stable")[:MOST_JUDGES] if room[i]]
 
 
 def _fate(standing: Standing, stayed: bool) -> str:

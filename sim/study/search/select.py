@@ -1,7 +1,7 @@
 """Selection of the cheapest arm within the limits, one replication after the other, by Kim and Nelson."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -45,6 +45,7 @@ class _State:
     first: int
     worth: float
     first_runs: int
+    judges: frozenset[int]
     h2_factor: float = 0.0
     alive: list[int] = field(default_factory=list)
     within: set[int] = field(default_factory=set)
@@ -91,6 +92,7 @@ def select(
     first: int,
     most: int,
     first_runs: int = FIRST_RUNS,
+    judges: Sequence[Arm] = (),
 ) -> Selection:
     """Select the cheapest arm within the limits.
 
@@ -114,6 +116,9 @@ def select(
         Most replications of an arm, at least `first_runs`.
     first_runs : int
         Replications the spreads are taken from.
+    judges : sequence of Arm
+        A few of the arms, named before any of these replications was looked at, that others are held
+        against for the most part; all alike when empty.
 
     Returns
     -------
@@ -129,7 +134,9 @@ def select(
     that is not shown within the limits puts no other out. Limits are looked at after n0, 2 n0, 4 n0 ...
     replications, the error shared out over the looks. At the same looks arms are put out by the rule of the
     screening too: the boundary of Kim and Nelson is drawn for differences of `worth` and slow for large ones.
-    Each of the two rules has half the error.
+    Each of the two rules has half the error. Where there are judges, half of the error of the limits and of
+    the screening goes to them: shared out over few, it shows a judge within the limits and others dearer
+    than it in far fewer runs.
 
     References
     ----------
@@ -139,11 +146,11 @@ def select(
     """
     if not arms:
         return Selection(None, True, [], {}, 0)
-    state = _State(arms, first, worth, first_runs, alive=list(range(len(arms))))
+    few = frozenset(arms.index(arm) for arm in judges)
+    state = _State(arms, first, worth, first_runs, few, alive=list(range(len(arms))))
     if len(arms) > 1:
         state.h2_factor = 2.0 * eta(cost_error / 2, len(arms), first_runs) * (first_runs - 1)
     looks = list(_looks(first_runs, most))
-    each = cost_error / 2 / (len(looks) * max(1, len(arms) - 1))
     standing: dict[Arm, Standing] = dict.fromkeys(arms, "not settled")
     runs, done = first_runs, False
     while True:
@@ -152,7 +159,7 @@ def select(
             state.variance = _pair_variances(pool.sample(arms, first, first + runs, SPENT))
         if runs in looks:
             _look(pool, state, runs, limits, limit_error / len(looks), standing)
-            _screen(pool, state, runs, each)
+            _screen(pool, state, runs, cost_error / 2 / len(looks))
         _eliminate(pool, state, runs)
         done = _done(state, runs)
         if done or runs >= most:
@@ -181,10 +188,13 @@ def _look(
 ) -> None:
     """See which of the arms still in are within the limits, and put out those that are over."""
     alive = [state.arms[i] for i in state.alive]
+    stop, half = state.first + runs, error / 2 if state.judges else error
     # Shared out over all finalists, also those gone by now, so that it holds whichever stayed.
-    found = standings(
-        pool, alive, state.first, state.first + runs, limits, error * len(alive) / len(state.arms)
-    )
+    found = standings(pool, alive, state.first, stop, limits, half * len(alive) / len(state.arms))
+    if few := [state.arms[i] for i in state.alive if i in state.judges]:
+        share = half * len(few) / len(state.judges)
+        seen = standings(pool, few, state.first, stop, limits, share)
+        found |= {arm: how for arm, how in seen.items() if how != "not settled"}
     for i in list(state.alive):
         arm = state.arms[i]
         if standing[arm] == "not settled":
@@ -196,10 +206,15 @@ def _look(
 
 
 def _screen(pool: Pool, state: _State, runs: int, error: float) -> None:
-    """Put out those surely dearer by the spread of all runs so far."""
+    """Put out those surely dearer than one within, or than a judge within, by the spread of all runs so far."""
     alive = [state.arms[i] for i in state.alive]
-    within = [state.arms[i] for i in state.alive if i in state.within]
-    out = set(dearer(pool, alive, within, state.first, runs, state.worth, error))
+    half, out = error / 2 if state.judges else error, set[Arm]()
+    for judging, share in (
+        (state.within, half / max(1, len(state.arms) - 1)),
+        (state.within & state.judges, half / max(1, len(state.judges))),
+    ):
+        within = [state.arms[i] for i in state.alive if i in judging]
+        out |= set(dearer(pool, alive, within, state.first, runs, state.worth, share))
     state.alive = [i for i in state.alive if state.arms[i] not in out]
 
 

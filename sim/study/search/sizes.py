@@ -15,7 +15,7 @@ from sim.study.search.alternatives import Choice, choices
 from sim.study.search.catalogue import Piece, equipment
 from sim.study.search.limits import Limits
 from sim.study.search.pool import SPENT, Arm, Pool
-from sim.study.search.rules import Rule, rules
+from sim.study.search.rules import Rule, judged, rules
 from sim.study.search.search import Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, Opener, house_movers, price_movers
 
@@ -132,7 +132,7 @@ def size_study(
         lines=lines,
         front=tuple(places[arm] for arm in line),
         steps=tuple(describe.steps(pool, found, made, alternatives)),
-        rules=tuple(rules(scenario, lines, [one.key for one in alternatives], units, rain)),
+        rules=tuple(rules(scenario, judged(lines), [one.key for one in alternatives], units, rain)),
         movers=tuple(moved),
         gap=gap,
         labels={arm: pool.label(arm) for arm in found.fates},

@@ -56,6 +56,8 @@ class Curve:
         Of each level, cost less that of the choice [money/year].
     days : tuple of Interval
         Of each level, days below the dose target [d/year].
+    over : tuple of bool
+        Of each level, whether its days are over the limit and clearly more than those of the choice.
     flat : tuple of int
         First and last level around the choice that cost hardly more and keep within the limits.
     """
@@ -64,6 +66,7 @@ class Curve:
     level: int
     cost: tuple[Interval, ...]
     days: tuple[Interval, ...]
+    over: tuple[bool, ...]
     flat: tuple[int, int]
 
 
@@ -305,13 +308,18 @@ def _curves(walk: _Walk, point: Point, limits: Limits, worth: float) -> list[Cur
         line = [place[(*point[:at], level, *point[at + 1 :])] for level in range(len(dial.levels))]
         gaps = [paired_interval(costs[i], costs[0], each) for i in line]
         risks = [mean_interval(days[i], each) for i in line]
-        good = [
-            gap.estimate <= worth
-            and risk.estimate <= limits.days_below_target
-            and off[i] <= limits.water_off_h
-            for i, gap, risk in zip(line, gaps, risks, strict=True)
+        # In the same weather: the choice itself may be over the limit in a few runs.
+        more = [paired_interval(days[i], days[0], each).low > 0 for i in line]
+        over = [
+            risk.estimate > limits.days_below_target and clearly
+            for risk, clearly in zip(risks, more, strict=True)
         ]
-        curves.append(Curve(dial, point[at], tuple(gaps), tuple(risks), _stretch(good, point[at])))
+        good = [
+            gap.estimate <= worth and not beyond and off[i] <= limits.water_off_h
+            for i, gap, beyond in zip(line, gaps, over, strict=True)
+        ]
+        flat = _stretch(good, point[at])
+        curves.append(Curve(dial, point[at], tuple(gaps), tuple(risks), tuple(over), flat))
     return curves
 
 

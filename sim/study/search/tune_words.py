@@ -1,15 +1,13 @@
 """The answer of a search over intervals in sentences: the choice, flat part and cliff, what flips it."""
 
-import math
 from collections.abc import Iterator
 
-from sim.study.answer import DAYS_DECIMALS, plus_minus, three_digits
+from sim.study.answer import plus_minus, three_digits
 from sim.study.caution import CAUTION
 from sim.study.intervals import Interval
 from sim.study.search.lattice import Point
-from sim.study.search.sensitivity import Mover
 from sim.study.search.tune import Curve, TuneStudy
-from sim.study.search.words import bounded
+from sim.study.search.words import bounded, flip_line
 
 
 def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
@@ -29,6 +27,26 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(tune_sentences(study, currency, units)) + "\n" + CAUTION
+
+
+def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
+    """Return the sentences of the answer, the advised setting first.
+
+    Parameters
+    ----------
+    study : TuneStudy
+        The search.
+    currency : str
+        Name of the money.
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     limit = f"{study.limits.days_below_target:g} days below the dose target a year"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
@@ -42,7 +60,7 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
             f"{bounded(study.days)} such days"
             + (f"; {_against(study.gap, currency)}." if study.gap is not None else "; it is as it stands."),
             *robust_lines(study, currency, units),
-            flip_line(study, units),
+            "" if study.other is None else flip_line(study.movers, _in_place(study, units)),
         ]
     if study.settled:
         said.append(
@@ -51,8 +69,8 @@ def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
             "hold the best of all settings is not promised."
         )
     else:
-        said.append("The runs did not settle it between the finalists; more --replications would.")
-    return " ".join(said) + "\n" + CAUTION
+        said.append("The runs did not settle it between the finalists; more runs would.")
+    return [sentence for sentence in said if sentence]
 
 
 def setting(study: TuneStudy, point: Point, units: str) -> str:
@@ -130,64 +148,32 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
     if not study.hard:
         return
     choice = study.hard[0]
-    days = f"{three_digits(choice.days.estimate, DAYS_DECIMALS)} days"
+    days = f"{bounded(choice.days)} days below the dose target"
     start = "Where dust and films come as fast as in the upper tenth of houses"
     if choice.holds:
-        yield f"{start} it holds too ({days})."
+        yield f"{start} it holds too, with {days}."
         return
+    over = choice.days.estimate > study.limits.days_below_target
+    said = f"{start} it {'does not hold' if over else 'was not shown to hold'}, with {days}"
     holding = next((line for line in study.hard if line.point == study.robust), None)
     if holding is None:
-        yield f"{start} it does not hold ({days}), nor does any tighter setting that was run."
+        yield f"{said}, nor {'does' if over else 'was'} any tighter setting that was run."
         return
     more = holding.cost.estimate - choice.cost.estimate
     yield (
-        f"{start} it does not hold ({days}); the cheapest that does is {holding.name}: "
+        f"{said}; the cheapest that {'does' if over else 'was shown to'} is {holding.name}: "
         f"{setting(study, holding.point, units)}, {three_digits(abs(more))} {currency} a year "
         f"{'more' if more >= 0 else 'less'} in the house as it is."
     )
 
 
-def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
-    """Return the price that has to change least, in proportion, for the advice to flip.
-
-    Parameters
-    ----------
-    movers : tuple of Mover
-        Prices.
-
-    Returns
-    -------
-    Mover or None
-        None when no price flips it.
-    """
-    flips = [mover for mover in movers if mover.factor > 0 and math.isfinite(mover.factor)]
-    return min(flips, key=lambda mover: abs(math.log(mover.factor)), default=None)
-
-
-def flip_line(study: TuneStudy, units: str) -> str:
-    """Return the number nearest which the advice flips.
-
-    Parameters
-    ----------
-    study : TuneStudy
-        The search.
-    units : str
-        "us" or "si".
-
-    Returns
-    -------
-    str
-        A sentence; empty when there is no other setting to flip to.
-    """
-    if study.other is None:
-        return ""
-    flip = nearest_flip(study.movers)
-    to = setting(study, study.other, units)
-    if flip is None:
-        return f"No price by itself was shown to flip the advice to the next best ({to})."
-    return (
-        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next "
-        f"best costs as much ({to})."
+def _in_place(study: TuneStudy, units: str) -> str:
+    """Return what the next best has otherwise than the choice."""
+    assert study.chosen is not None and study.other is not None
+    return ", ".join(
+        f"{dial.name} at {dial.said(other, units)} in place of {dial.said(chosen, units)}"
+        for dial, chosen, other in zip(study.found, study.chosen, study.other, strict=True)
+        if chosen != other
     )
 
 
@@ -202,8 +188,8 @@ def _edge(curve: Curve, study: TuneStudy, at: int, currency: str, units: str) ->
         return ""
     days, cost = curve.days[at], curve.cost[at]
     where = f"at {curve.dial.said(at, units)}"
-    if days.estimate > study.limits.days_below_target:
-        return f"{where} days below the dose target reach {three_digits(days.estimate)}: the cliff"
+    if curve.over[at]:
+        return f"{where} days below the dose target reach {bounded(days)}: the cliff"
     if cost.estimate > study.worth:
         return f"{where} it costs {plus_minus(cost)} {currency} a year more"
     return f"{where} water is off for longer than the limit"

@@ -1,5 +1,6 @@
 """The answer of a search over sizes in sentences, each number with its uncertainty."""
 
+import math
 from collections.abc import Iterator
 
 import pandas as pd
@@ -10,12 +11,12 @@ from sim.study.intervals import Interval
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import Step
 from sim.study.search.pool import SPENT
-from sim.study.search.search import TIE, Found
+from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.search.sizes import SizeStudy
 from sim.units import text
 
-MOST_MOVERS = 6
+MOST_MOVERS, MOST_UNSURE = 6, 4
 
 
 def size_answer(study: SizeStudy, currency: str) -> str:
@@ -33,10 +34,28 @@ def size_answer(study: SizeStudy, currency: str) -> str:
     str
         Plain text; `CAUTION` on a line of its own.
     """
+    return " ".join(size_sentences(study, currency)) + "\n" + CAUTION
+
+
+def size_sentences(study: SizeStudy, currency: str) -> list[str]:
+    """Return the sentences of the answer, the choice first.
+
+    Parameters
+    ----------
+    study : SizeStudy
+        The search.
+    currency : str
+        Name of the money.
+
+    Returns
+    -------
+    list of str
+        Plain text, without the caution.
+    """
     found = study.found
     said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
     said += [guarantee(found, currency), saved(found, study.described), SAID]
-    return " ".join(said) + "\n" + CAUTION
+    return [sentence for sentence in said if sentence]
 
 
 def guarantee(found: Found, currency: str) -> str:
@@ -65,7 +84,7 @@ def guarantee(found: Found, currency: str) -> str:
         return f"Limits are judged at {percent} for all together."
     return (
         f"The runs did not settle it to {worth} at {percent}: some may be as good or better. More "
-        "--replications, or a greater --worth, would."
+        "runs, or a greater least difference that matters, would."
     )
 
 
@@ -113,6 +132,8 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     if gap is None or found.rival is None:
         return ""
     name = study.labels[found.rival]
+    if found.fates.get(found.rival) == UNSHOWN:  # it may be cheaper, and is not the choice for that reason
+        name += ", not shown to keep within the limits"
     seen = "in fresh runs " if not found.full else ""
     if gap.low <= 0 <= gap.high:
         return (
@@ -144,14 +165,56 @@ def step_line(step: Step, currency: str, units: str) -> str:
     said = [
         f"costs {_more(cost, f' {currency} a year')}",
         f"{_more(days, ' days below the dose target', DAYS_DECIMALS)}",
-        f"{_pressure(tap, units)} at the tap when it is low",
     ]
+    if text(abs(tap.estimate), "pressure", units) != text(0.0, "pressure", units):
+        said.append(f"{_pressure(tap, units)} at the tap when it is low")
     dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
     if dry.estimate:
         said.append(_more(dry, " dry days", DAYS_DECIMALS))
     if abs(life.estimate) >= 1.0:
         said.append(f"a cartridge lasts {_more(life, ' days')}")
     return f"From {step.smaller} to {step.larger}: {', '.join(said)} ({cost.n} runs)."
+
+
+def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
+    """Return the price that has to change least, in proportion, for the advice to flip.
+
+    Parameters
+    ----------
+    movers : tuple of Mover
+        What moves the difference of the choice to the next best.
+
+    Returns
+    -------
+    Mover or None
+        None when no price flips it.
+    """
+    flips = [mover for mover in movers if mover.factor > 0 and math.isfinite(mover.factor)]
+    return min(flips, key=lambda mover: abs(math.log(mover.factor)), default=None)
+
+
+def flip_line(movers: tuple[Mover, ...], other: str) -> str:
+    """Return the number nearest which the advice flips.
+
+    Parameters
+    ----------
+    movers : tuple of Mover
+        What moves the difference of the choice to the next best.
+    other : str
+        What the next best is called.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    flip = nearest_flip(movers)
+    if flip is None:
+        return f"No price by itself was shown to flip the advice to the next best ({other})."
+    return (
+        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next "
+        f"best costs as much ({other})."
+    )
 
 
 def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
@@ -169,22 +232,41 @@ def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
     list of str
         Sentences, the largest first; prices with where the advice would flip.
     """
-    lines = []
-    for mover in sorted(movers, key=lambda one: -abs(one.change.estimate))[:MOST_MOVERS]:
+    lines, unsure = [], []
+    for mover in sorted(movers, key=lambda one: -abs(one.change.estimate)):
         if mover.change.estimate == 0 and mover.change.half_width == 0:
             continue
         price = mover.name.startswith("the ")
         name = f"{mover.name} up by a tenth" if price else mover.name
-        sign = "towards the rival" if mover.change.estimate > 0 else "towards the choice"
-        unsure = "" if mover.change.low > 0 or mover.change.high < 0 else ", which may be nothing"
-        line = (
-            f"{name[:1].upper()}{name[1:]} moves the difference by {plus_minus(mover.change)} {currency} a "
-        )
-        line += f"year {sign}{unsure}."
+        if mover.change.low <= 0 <= mover.change.high:
+            unsure.append(f"{name} ({signed(mover.change)})")
+            continue
+        sign = "towards the next" if mover.change.estimate > 0 else "towards the choice"
+        line = f"{_capital(name)} moves it by {plus_minus(mover.change)} {currency} a year {sign}."
         if mover.factor == mover.factor:
             line += f" The two cost the same at {three_digits(mover.factor)} times today's."
         lines.append(line)
-    return lines
+    named = f"May move it by nothing, in {currency} a year: {'; '.join(unsure[:MOST_UNSURE])}."
+    return lines[:MOST_MOVERS] + ([named] if unsure else [])
+
+
+def signed(interval: Interval, decimals: int = 2) -> str:
+    """Return a difference with a sign and its half-width.
+
+    Parameters
+    ----------
+    interval : Interval
+        Of a difference.
+    decimals : int
+        As for `sim.study.answer.plus_minus`.
+
+    Returns
+    -------
+    str
+        Such as "-2.4 ± 8.9".
+    """
+    said = plus_minus(interval, decimals)
+    return f"-{said}" if interval.estimate < 0 else said
 
 
 def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
@@ -194,7 +276,7 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
     name, equipment = study.labels[found.chosen], three_digits(line["cost_equipment"])
     yield (
-        f"{name[:1].upper()}{name[1:]} costs the least within the limits: {_between(line, 'cost')} "
+        f"{_capital(name)} costs the least within the limits: {_between(line, 'cost')} "
         f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
         f"{_between(line, 'days_below_target')} days a year below the dose target (limit "
         f"{found.limits.days_below_target:g})."
@@ -202,6 +284,8 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     if line["days_below_target"] > found.limits.days_below_target:
         yield "In these runs its mean is over the limit, though it was shown within it before: look again."
     yield rival_line(study, currency)
+    if found.rival is not None:
+        yield flip_line(study.movers, study.labels[found.rival])
     ties = [study.labels[arm] for arm, fate in found.fates.items() if fate == TIE and arm != found.rival]
     if ties:
         yield f"{len(ties)} more may be as good: {', '.join(ties[:4])}{' ...' if len(ties) > 4 else ''}."
@@ -232,6 +316,8 @@ def bounded(interval: Interval) -> str:
     str
         Such as "3.2 (1.1 to 6)".
     """
+    if interval.estimate == interval.high == 0:  # runs without any do not show that there are none
+        return f"0 (none in {interval.n} runs)"
     return _bounds(interval.estimate, interval.low, interval.high)
 
 
@@ -243,7 +329,12 @@ def _more(interval: Interval, unit: str, decimals: int = 2) -> str:
     """Return a difference with its sign in words."""
     if interval.estimate == 0 and not interval.half_width > 0:
         return f"as many{unit}" if "days" in unit else "the same"
-    return f"{plus_minus(interval, decimals)}{unit} {'more' if interval.estimate >= 0 else 'less'}"
+    said = f"{plus_minus(interval, decimals)}{unit} {'more' if interval.estimate >= 0 else 'less'}"
+    return f"{said} (may be none)" if interval.low <= 0 <= interval.high else said
+
+
+def _capital(name: str) -> str:
+    return f"{name[:1].upper()}{name[1:]}"
 
 
 def _pressure(interval: Interval, units: str) -> str:
