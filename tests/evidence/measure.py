@@ -230,9 +230,14 @@ def read(file: Path) -> list[Test]:
     ]
 
 
+def report_of(name: str, number: int) -> Path:
+    """Return where the report of a piece stands once it was run on this code."""
+    return PIECES / f"{name}-{source(name)}-{number}.xml"
+
+
 def piece(name: str, number: int, given: tuple[str, ...]) -> Path:
     """Run one piece unless it was run on this code; return its report."""
-    file = PIECES / f"{name}-{source(name)}-{number}.xml"
+    file = report_of(name, number)
     if not file.exists():
         PIECES.mkdir(exist_ok=True)
         draft = file.with_suffix(".part")
@@ -250,7 +255,8 @@ def measure(name: str, minutes: float, at_once: int) -> bool:
     one, end = LONG[name], time.monotonic() + 60.0 * minutes
 
     def in_time(number: int, given: tuple[str, ...]) -> Path | None:
-        return piece(name, number, given) if time.monotonic() < end else None
+        there = report_of(name, number).exists()
+        return piece(name, number, given) if there or time.monotonic() < end else None
 
     with ThreadPoolExecutor(at_once) as pool:
         reports = list(pool.map(in_time, range(len(one.pieces)), one.pieces))
