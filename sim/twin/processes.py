@@ -12,6 +12,8 @@ from sim.twin.watching import Watch
 from sim.twin.world import World
 
 OWNER_HOUR = 10.0
+NEAR_ALARM = 0.012  # films and lamp take some 0.005 of the reading a day, 0.01 at most (built-in sites)
+LOOKS, LEAST_LOOK_S = 12, 600.0  # a day is cut in 2 h, those in 10 min: floats hold them exactly
 
 
 class Care:
@@ -58,7 +60,25 @@ class Care:
             if day and self.world.policy.heeds_alarm:
                 self.watch.notice(day - 1)
             self.stores.order_water()
-            yield self.env.timeout(DAY_S)
+            yield from self.passing(DAY_S, NEAR_ALARM)
+
+    def passing(self, span_s: float, near_fraction: float) -> Story:
+        """Let time pass, with a look at the house in between where the alarm may come, oftener as it nears.
+
+        Parameters
+        ----------
+        span_s : float
+            How long [s].
+        near_fraction : float
+            What the UV reading may lose in that time [-].
+        """
+        if span_s <= LEAST_LOOK_S or not self.world.alarm_is_near(near_fraction):
+            yield self.env.timeout(span_s)
+            return
+        for part in range(LOOKS):
+            if part > 0:
+                self.world.bring()
+            yield from self.passing(span_s / LOOKS, near_fraction / LOOKS)
 
     def calendar(self, duty: Duty) -> Story:
         """Let a task fall due every so often, counted from when it was last done or skipped.

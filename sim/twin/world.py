@@ -215,6 +215,21 @@ class World:
             self.faults.impose(self)
         self._follow_alarm()
 
+    def alarm_is_near(self, margin_fraction: float) -> bool:
+        """Return whether the reading is above the alarm by less than a margin.
+
+        Parameters
+        ----------
+        margin_fraction : float
+            Margin, above 0 [-].
+
+        Returns
+        -------
+        bool
+            False below the alarm, where it sounds already.
+        """
+        return bool(0.0 <= self.w["reading"] - self.c["alarm"] < margin_fraction)
+
     def _follow_alarm(self) -> None:
         is_on, was, dark = bool(self.p["alarm"]), self.alarm, self.parts["lamp"].broken
         self.alarm = is_on

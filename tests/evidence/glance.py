@@ -10,8 +10,7 @@ ASKED = {
     "7 days: the same events; starts within 0.05 s; volume of a draw within 0.1 %; least pressure within 50 "
     "Pa; dose histogram within 0.2 %",
     "convergence": "halving the sub-step moves no figure by more than a tenth of its accuracy",
-    "hand_over": "bringing clogging and alarm up every 3 hours instead of at midnight moves no mean beyond "
-    "its accuracy",
+    "hand_over": "bringing clogging and alarm up every hour moves no mean beyond its accuracy",
     "coverage": "95 % intervals cover 94 to 96 % on toys of known truth, 5,000 trials; 94 % or more where "
     "few runs had any day",
     "stopping": "a study that stops on the spread it has seen covers 94 to 96 % all the same",

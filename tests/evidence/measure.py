@@ -156,7 +156,8 @@ LONG = {
         each,
     ),
     "hand_over": Long(
-        "Clogging, colour and alarm are brought up at midnight and when people come. What if every 3 hours?",
+        "Clogging, colour and alarm are brought up at midnight, when people come, and oftener where the "
+        "alarm is near. What if every hour?",
         (("tests/whole/test_hand_over.py",),),
         (*HOUSE, "tests/whole/test_hand_over.py", "tests/accuracy.csv"),
         each,

@@ -1,7 +1,7 @@
-"""What it costs to bring clogging, colour and alarm up at midnight only, when nobody works on the house.
+"""What it costs to bring clogging, colour and alarm up once a day, and oftener only where the alarm is near.
 
-The same runs, brought up every three hours. Means over runs must stay within the accuracy that is aimed at; a
-single run may move far more, as an alarm then goes on or off hours earlier and people come on another day.
+The same runs, brought up every hour. The first alarm must come within an hour of its time, and means over
+runs must stay within the accuracy aimed at; a single run may move more, as people then come on another day.
 """
 
 import csv
@@ -10,57 +10,81 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim.constants import HOUR_S
 from sim.outcome.measures import row
 from sim.scenario.load import DEMO, load
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
-from sim.twin.world import DAY_S
 
 ACCURACY = Path(__file__).parents[1] / "accuracy.csv"
 FIGURES = ("cost", "water_off_h", "unsafe_water_h", "days_below_target", "alarms")
-REPLICATIONS, A_DAY = 8, 8
+LOOKED_AFTER = ("by the calendar", "by the readings", "as things fail")
+REPLICATIONS = 12
 
 
-def days_in_parts(care):
-    """The care's own days, with the plant brought up in between."""
-    whole = type(care).whole_days(care)
-    for _ in whole:
-        for _ in range(A_DAY - 1):
-            yield care.env.timeout(DAY_S / A_DAY)
+def every_hour(care, span_s, near_fraction):
+    """Let a day pass, with the house brought up every hour."""
+    for hour in range(24):
+        if hour:
             care.world.bring()
-        yield care.env.timeout(DAY_S / A_DAY)
+        yield care.env.timeout(span_s / 24)
 
 
-def rows(house):
+def histories(house):
     commons = [common_inputs(house, number, 1, 1) for number in range(REPLICATIONS)]
-    kept = [policy for policy in house.policies if policy.name != "nothing done"]
-    return [row(run(house, policy, common)) for common in commons for policy in kept]
+    kept = [policy for policy in house.policies if policy.name in LOOKED_AFTER]
+    return [run(house, policy, common) for common in commons for policy in kept]
+
+
+def first_alarm_s(history):
+    return min((event.time_s for event in history.events if event.kind == "alarm"), default=np.inf)
+
+
+def accuracy():
+    with ACCURACY.open(encoding="utf-8", newline="") as lines:
+        return {
+            one["column"]: (float(one["absolute"]), float(one["relative"])) for one in csv.DictReader(lines)
+        }
 
 
 @pytest.mark.long
-def test_the_hand_over_at_midnight_moves_no_mean_beyond_its_accuracy(monkeypatch, record_property):
+def test_looking_oftener_moves_no_mean_beyond_its_accuracy(monkeypatch, record_property):
     house = load(DEMO)
-    at_midnight = rows(house)
-    monkeypatch.setattr(Care, "whole_days", Care.days, raising=False)
-    monkeypatch.setattr(Care, "days", days_in_parts)
-    oftener = rows(house)
-    with ACCURACY.open(encoding="utf-8", newline="") as lines:
-        wanted = {
-            one["column"]: (float(one["absolute"]), float(one["relative"])) for one in csv.DictReader(lines)
-        }
-    record_property("runs of a year", str(len(oftener)))
+    as_it_is = histories(house)
+    monkeypatch.setattr(Care, "passing", every_hour)
+    hourly = histories(house)
+    apart_s = [
+        abs(first_alarm_s(one) - first_alarm_s(two))
+        for one, two in zip(as_it_is, hourly, strict=True)
+        if np.isfinite([first_alarm_s(one), first_alarm_s(two)]).all()
+    ]
+    record_property("first alarms", str(len(apart_s)))
+    record_property("first alarm, half of them within", f"{np.median(apart_s) / HOUR_S:.2g} h")
+    record_property("runs of a year", str(len(hourly)))
     beyond = []
     for name in FIGURES:
-        once, more = (np.array([one[name] for one in which], float) for which in (at_midnight, oftener))
+        once, more = (np.array([row(one)[name] for one in runs], float) for runs in (as_it_is, hourly))
         moved, mean = more - once, once.mean()
-        most = float(np.abs(moved).max())
         record_property(
-            name.replace("_", " "), f"mean {mean:.4g} to {more.mean():.4g}, most in one run {most:.3g}"
+            name.replace("_", " "),
+            f"mean {mean:.4g} to {more.mean():.4g}, half of the runs within {np.median(np.abs(moved)):.2g}, "
+            f"most in one run {np.abs(moved).max():.3g}",
         )
-        absolute, relative = wanted[name]
-        if abs(moved.mean()) > max(absolute, relative * mean):
+        absolute, relative = accuracy()[name]
+        # An hourly look is itself half an hour late at each alarm: unsafe hours may move by that besides.
+        late = 0.5 * np.mean([row(one)["alarms"] for one in hourly]) if name == "unsafe_water_h" else 0.0
+        if abs(moved.mean()) > max(absolute, relative * mean) + late:
             beyond.append(name)
+    assert len(apart_s) > REPLICATIONS
+    assert np.median(apart_s) <= HOUR_S
     assert beyond == []
-    assert any(
-        one["unsafe_water_h"] != two["unsafe_water_h"] for one, two in zip(at_midnight, oftener, strict=True)
-    )
+
+
+def test_an_alarm_is_not_held_back_to_midnight(tiny, short, policy):
+    """The sleeve films over with nobody there: the alarm is seen within 10 minutes of where hours show it."""
+    scenario = tiny(power={"cuts_per_year": 0.0})
+    history = run(scenario, policy(), short(scenario, 250))
+    alarm = next(event for event in history.events if event.kind == "alarm")
+    assert alarm.value < scenario.uv.alarm
+    # A day takes some 0.005 of the reading; a look late by ten minutes no more than 0.0001.
+    assert scenario.uv.alarm - alarm.value < 1e-4
