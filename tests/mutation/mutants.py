@@ -47,6 +47,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/plant/cartridge.py": ("tests/unit/test_plant_cartridge.py", "tests/published"),
     "sim/plant/count.py": ("tests/unit/test_plant_count.py", "tests/unit/test_loop_events.py"),
     "sim/plant/step.py": (
+        "tests/unit/test_plant_step.py",
         "tests/unit/test_plant_count.py",
         "tests/unit/test_loop_events.py",
         "tests/theory/test_loop_theory.py",
