@@ -47,3 +47,10 @@ def test_flow_falls_with_either_resistance():
 def test_parallel_housings_share_the_flow(housings):
     stage = train.drop_pa(6e-4, train.linear_of(4e8, housings), train.quadratic_of(9e11, housings))
     assert stage == pytest.approx(train.drop_pa(6e-4 / housings, 4e8, 9e11), rel=1e-12)
+
+
+def test_the_slightest_drive_moves_water_and_none_moves_it_back():
+    # q = sqrt(drive / b) without linear resistance
+    assert train.flow_m3_s(0.25, 0.0, 4e10) == pytest.approx(2.5e-6, rel=1e-12)
+    assert train.flow_m3_s(-0.25, 1e6, 4e10) == 0.0
+    assert train.flow_m3_s(0.0, 1e6, 4e10) == 0.0
