@@ -30,7 +30,11 @@ def verdict(name: str, result: dict | None) -> str:
     if result is None:
         return "not yet run"
     if name == "mutation":
-        held = "holds" if result["figures"]["score"] >= MUTANTS_KILLED else "**does not hold**"
+        held = (
+            "holds"
+            if result["figures"]["share killed, all mutants counted"] >= MUTANTS_KILLED
+            else "**does not hold**"
+        )
     elif name == "uncertain":
         held = "no bar"
     else:
@@ -121,7 +125,7 @@ def _patterns(figures: dict) -> str:
 
 
 def _mutation(figures: dict) -> str:
-    return f"{100 * figures['score']:.1f} % killed"
+    return f"{100 * figures['share killed, all mutants counted']:.1f} % killed"
 
 
 def _hostile(figures: dict) -> str:
