@@ -69,7 +69,10 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
     assert glance.verdict("coverage", good) == "holds"
     assert glance.verdict("coverage", {**good, "failed": ["mean"]}) == "**does not hold**: 1 of 3"
     assert glance.verdict("coverage", {**good, "code": "0" * 12}) == "holds; measured on other code"
-    assert glance.verdict("mutation", {"figures": {"score": 0.899}}) == "**does not hold**"
+    assert (
+        glance.verdict("mutation", {"figures": {"share killed, all mutants counted": 0.899}})
+        == "**does not hold**"
+    )
 
 
 @pytest.mark.parametrize("ended", [-15, 2, 5])
