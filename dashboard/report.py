@@ -1,7 +1,7 @@
 """The report of a comparison: one HTML file that needs nothing else, the answer first."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -13,7 +13,6 @@ from dashboard import history
 from dashboard.figures import Plate, comparison_plates, readable
 from dashboard.look import PLOT, scheme_css
 from dashboard.template import filled
-from dashboard.template import sentences as split
 from sim.outcome import frames
 from sim.scenario import ranges
 from sim.scenario.scenario import Scenario
@@ -37,7 +36,7 @@ def build(
     scenario: Scenario,
     rows: pd.DataFrame,
     comparison: Comparison,
-    sentences: str,
+    sentences: Sequence[str],
     manifest: Mapping[str, Any],
     rain: RainRecord | None,
     draws: dict[str, Any] | None,
@@ -54,8 +53,8 @@ def build(
         One row per policy and replication.
     comparison : Comparison
         What they say.
-    sentences : str
-        The answer in words; its last line is the caution.
+    sentences : sequence of str
+        The answer in words, the finding first.
     manifest : mapping
         What is needed to make the same rows again.
     rain : RainRecord or None
@@ -86,7 +85,7 @@ def render(
     site: str,
     rows: pd.DataFrame,
     comparison: Comparison,
-    sentences: str,
+    sentences: Sequence[str],
     manifest: Mapping[str, Any],
     plates: list[Plate],
     currency: str,
@@ -102,8 +101,8 @@ def render(
         One row per policy and replication.
     comparison : Comparison
         What they say.
-    sentences : str
-        The answer in words; its last line is the caution.
+    sentences : sequence of str
+        The answer in words, the finding first.
     manifest : mapping
         What is needed to make the same rows again.
     plates : list of Plate
@@ -121,7 +120,7 @@ def render(
     return filled(
         "report.html.j2",
         site=site,
-        answer=split(sentences.removesuffix(CAUTION).strip()),
+        answer=sentences,
         caution=CAUTION,
         changes=what_would_change_this(comparison, currency),
         headings=_headings(currency),

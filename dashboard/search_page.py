@@ -9,7 +9,6 @@ from plotly.offline import get_plotlyjs
 
 from dashboard.look import scheme_css
 from dashboard.template import filled
-from dashboard.template import sentences as split
 from sim.study.caution import CAUTION
 
 
@@ -27,7 +26,7 @@ class Section:
 
 
 def page(
-    title: str, sentences: str, basis: str, sections: Sequence[Section], manifest: Mapping[str, Any]
+    title: str, sentences: Sequence[str], basis: str, sections: Sequence[Section], manifest: Mapping[str, Any]
 ) -> str:
     """Fill the page.
 
@@ -35,8 +34,8 @@ def page(
     ----------
     title : str
         The question.
-    sentences : str
-        The answer in words; its last line is the caution.
+    sentences : sequence of str
+        The answer in words, the finding first.
     basis : str
         What the numbers rest on.
     sections : sequence of Section
@@ -52,7 +51,7 @@ def page(
     return filled(
         "search.html.j2",
         title=title,
-        answer=split(sentences.removesuffix(CAUTION).strip()),
+        answer=sentences,
         caution=CAUTION,
         basis=basis,
         scheme=Markup(scheme_css()),

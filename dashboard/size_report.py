@@ -1,6 +1,6 @@
 """The report of a search over sizes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboard.report import picture
@@ -15,7 +15,7 @@ from sim.units import SHOWN, shown
 
 
 def size_page(
-    scenario: Scenario, study: SizeStudy, sentences: str, manifest: Mapping[str, Any], units: str
+    scenario: Scenario, study: SizeStudy, sentences: Sequence[str], manifest: Mapping[str, Any], units: str
 ) -> str:
     """Return the report as HTML.
 
@@ -25,8 +25,8 @@ def size_page(
         The site.
     study : SizeStudy
         The search.
-    sentences : str
-        The answer in words; its last line is the caution.
+    sentences : sequence of str
+        The answer in words, the finding first.
     manifest : mapping
         What is needed to make the same rows again.
     units : str

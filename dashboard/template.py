@@ -1,33 +1,9 @@
 """The one way a page that is kept or printed is filled."""
 
-import re
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-_END = re.compile(r"(?<=\.) (?=[A-Z'])")
-
-
-def sentences(text: str) -> list[str]:
-    """Return the sentences of an answer, for a list under the first of them.
-
-    Parameters
-    ----------
-    text : str
-        Sentences, each with a capital or a name in quotation marks at its beginning.
-
-    Returns
-    -------
-    list of str
-        In order; joined by spaces they are the text.
-
-    Examples
-    --------
-    >>> sentences("It costs 1.75 a year. 'as things fail' costs more.")
-    ['It costs 1.75 a year.', "'as things fail' costs more."]
-    """
-    return _END.split(text)
 
 
 def filled(name: str, **values: Any) -> str:

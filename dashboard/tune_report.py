@@ -1,6 +1,6 @@
 """The report of a search over intervals."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboard.report import picture
@@ -15,7 +15,7 @@ from sim.study.search.words import mover_lines, signed
 
 
 def tune_page(
-    scenario: Scenario, study: TuneStudy, sentences: str, manifest: Mapping[str, Any], units: str
+    scenario: Scenario, study: TuneStudy, sentences: Sequence[str], manifest: Mapping[str, Any], units: str
 ) -> str:
     """Return the report as HTML.
 
@@ -25,8 +25,8 @@ def tune_page(
         The site.
     study : TuneStudy
         The search.
-    sentences : str
-        The answer in words; its last line is the caution.
+    sentences : sequence of str
+        The answer in words, the finding first.
     manifest : mapping
         What is needed to make the same rows again.
     units : str

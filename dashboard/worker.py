@@ -187,7 +187,7 @@ def _one_run(question: Question) -> "tuple[Policy, Common]":
 def _report(question: Question, folder: Path) -> Any:
     from dashboard import report  # noqa: PLC0415
     from sim.study import store  # noqa: PLC0415
-    from sim.study.answer import answer  # noqa: PLC0415
+    from sim.study.answer import sentences_of  # noqa: PLC0415
     from sim.study.comparison import compare_by_goals  # noqa: PLC0415
 
     del folder
@@ -200,7 +200,7 @@ def _report(question: Question, folder: Path) -> Any:
         scenario.name, question.digest, list(question.policies), question.seed, question.years,
         finished, question.replications, because, question.policies[0],
     )  # fmt: skip
-    said = answer(comparison, scenario.prices.currency, question.replications)
+    said = sentences_of(comparison, scenario.prices.currency, question.replications)
     page = report.build(scenario, rows, comparison, said, manifest, question.rain, None, question.units)
     return page.encode()
 

@@ -16,7 +16,8 @@ from sim.errors import InputError, Interrupted
 from sim.scenario import ranges
 from sim.scenario.care import Policy
 from sim.study import store
-from sim.study.answer import answer, from_to, plus_minus, three_digits
+from sim.study.answer import from_to, plus_minus, sentences_of, three_digits
+from sim.study.caution import cautioned
 from sim.study.comparison import Comparison, compare_by_goals
 from sim.study.folder import held
 from sim.study.replicate import StudyResult, check_asked, replicated
@@ -86,7 +87,7 @@ def conclude(
         raise Interrupted("interrupted before any run was finished; nothing was written")
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
     asked = result.wanted if result.interrupted else result.finished
-    sentences = answer(comparison, inputs.scenario.prices.currency, asked)
+    sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked)
     drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
     store.sweep(options.out)
@@ -206,7 +207,7 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
 
 
 def _print(
-    result: StudyResult, comparison: Comparison, sentences: str, currency: str, drawn: uncertain.Drawn
+    result: StudyResult, comparison: Comparison, sentences: list[str], currency: str, drawn: uncertain.Drawn
 ) -> None:
     console = answer_console()
     console.print(table(result, comparison, currency))
@@ -217,7 +218,7 @@ def _print(
         )
     elif result.finished < result.wanted:
         console.print(result.stopped_because, markup=False, highlight=False)
-    console.print(sentences, markup=False, highlight=False)
+    console.print(cautioned(sentences), markup=False, highlight=False)
     if beyond := ranges.joined(result.rows["extrapolated"]):
         console.print(ranges.said(beyond), markup=False, highlight=False)
     uncertain.show(console, drawn, currency)
@@ -230,7 +231,7 @@ def _keep(
     policies: list[Policy],
     result: StudyResult,
     comparison: Comparison,
-    sentences: str,
+    sentences: list[str],
     drawn: uncertain.Drawn,
 ) -> list[str]:
     from dashboard import report  # noqa: PLC0415  figures take a second to load, and lie to the right

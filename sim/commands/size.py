@@ -12,10 +12,11 @@ from sim.commands.inputs import read
 from sim.commands.screen import answer_console
 from sim.study import store
 from sim.study.answer import three_digits
+from sim.study.caution import cautioned
 from sim.study.search.alternatives import choices, gathered
 from sim.study.search.sizes import SizeStudy, size_study
 from sim.study.search.tables import mover_frame, rule_frame, step_frame
-from sim.study.search.words import mover_lines, size_answer, step_line
+from sim.study.search.words import mover_lines, size_sentences, step_line
 from sim.units import SHOWN, shown
 
 MOST_SHOWN = 15
@@ -46,7 +47,7 @@ def size(options: argparse.Namespace) -> int:
             options.full, options.units, inputs.rain,
         )  # fmt: skip
     currency = inputs.scenario.prices.currency
-    sentences = size_answer(study, currency)
+    sentences = size_sentences(study, currency)
     asked: dict[str, object] = {
         "full": options.full,
         "alternatives": {one.key: [str(value) for value in one.values] for one in alternatives},
@@ -129,9 +130,9 @@ def _cells(line: pd.Series, units: str) -> list[str]:
     ]
 
 
-def _print(study: SizeStudy, sentences: str, currency: str, units: str) -> None:
+def _print(study: SizeStudy, sentences: list[str], currency: str, units: str) -> None:
     out = answer_console()
-    said = [sentences, "", "What each step up buys, all else as chosen:"]
+    said = [cautioned(sentences), "", "What each step up buys, all else as chosen:"]
     said += [f"  {step_line(step, currency, units)}" for step in study.steps]
     said += ["", "Rules of thumb beside it:"]
     said += [f"  {rule.name}: {rule.says}. {rule.here}" for rule in study.rules]

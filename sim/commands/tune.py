@@ -11,12 +11,13 @@ from sim.commands.screen import answer_console
 from sim.errors import InputError
 from sim.study import store
 from sim.study.answer import three_digits
+from sim.study.caution import cautioned
 from sim.study.search.lattice import chosen_dials, dials
 from sim.study.search.limits import Limits
 from sim.study.search.tables import mover_frame
 from sim.study.search.tune import TuneStudy, tune_study
 from sim.study.search.tune_tables import curve_frame, hard_frame
-from sim.study.search.tune_words import curve_line, tune_answer
+from sim.study.search.tune_words import curve_line, tune_sentences
 
 
 def tune(options: argparse.Namespace) -> int:
@@ -49,7 +50,7 @@ def tune(options: argparse.Namespace) -> int:
             options.replications, options.years, options.only or [],
         )  # fmt: skip
     currency = scenario.prices.currency
-    sentences = tune_answer(study, currency, options.units)
+    sentences = tune_sentences(study, currency, options.units)
     asked: dict[str, object] = {"limit_days": limit, "only": options.only or []}
     manifest = searching.manifest(options, inputs, [policy.name], study.runs, asked)
     from dashboard.tune_report import tune_page  # noqa: PLC0415  figures take a second to load
@@ -100,9 +101,9 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
     return made
 
 
-def _print(study: TuneStudy, sentences: str, currency: str, units: str) -> None:
+def _print(study: TuneStudy, sentences: list[str], currency: str, units: str) -> None:
     out = answer_console()
-    lines = [sentences, "", "The flat part and the cliff, all else as chosen:"]
+    lines = [cautioned(sentences), "", "The flat part and the cliff, all else as chosen:"]
     lines += [f"  {curve_line(curve, study, currency, units)}" for curve in study.curves]
     out.print("\n".join(lines), markup=False, highlight=False)
     out.print(table(study, currency, units))

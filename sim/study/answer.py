@@ -4,7 +4,6 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from sim.study.caution import CAUTION
 from sim.study.comparison import Comparison, PolicySummary
 from sim.study.intervals import FEW_RUNS, Interval
 
@@ -126,8 +125,8 @@ def named(policy: str) -> str:
     return f"'{policy}'"
 
 
-def answer(comparison: Comparison, currency: str, asked: int | None = None) -> str:
-    """Return the finding in two or three sentences, and the caution.
+def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
+    """Return the finding in two or three sentences, the finding itself first.
 
     Parameters
     ----------
@@ -137,26 +136,6 @@ def answer(comparison: Comparison, currency: str, asked: int | None = None) -> s
         Name of the money, such as "USD".
     asked : int, optional
         Replications that were asked for; when more than were finished, it says the study was interrupted.
-
-    Returns
-    -------
-    str
-        Plain text; `CAUTION` on a line of its own.
-    """
-    return " ".join(sentences_of(comparison, currency, asked)) + "\n" + CAUTION
-
-
-def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
-    """Return the sentences of an answer, the finding first.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        From `sim.study.comparison.compare`.
-    currency : str
-        Name of the money, such as "USD".
-    asked : int, optional
-        As for `answer`.
 
     Returns
     -------

@@ -6,9 +6,8 @@ import pandas as pd
 
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
-from sim.study.answer import from_to, plus_minus, three_digits
+from sim.study.answer import from_to, plus_minus
 from sim.study.caution import CAUTION
-from sim.study.intervals import Interval
 from sim.study.skipping import CONFIDENCE, SKIPPED, Ends
 from sim.study.story import Month, Story, spelled
 
@@ -58,7 +57,7 @@ def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
     currency = scenario.prices.currency
     what = f"Skipping {what_is_skipped(skipped, scenario.start)} under {skipped.name.removesuffix(SKIPPED)!r}"
     side = "more" if found.cost.estimate > 0 else "less"
-    cost = f"costs {_size(found.cost)} {currency} a year {side}"
+    cost = f"costs {plus_minus(found.cost)} {currency} a year {side}"
     days = f"leaves {from_to(found.days)} more days a year below the dose target"
     if found.runs == 1:
         return f"{what} {cost} and {days} in one run; no interval can be given from one run."
@@ -151,10 +150,3 @@ def months_frame(story: Story) -> pd.DataFrame:
             row |= {f"{name}_skipped": skipped, f"{name}_kept": kept}
         rows.append(row | {"said": " ".join(month.lines), "stands": month.stands})
     return pd.DataFrame(rows)
-
-
-def _size(interval: Interval) -> str:
-    """Return a cost difference without its sign, which the words carry."""
-    if not interval.known:
-        return three_digits(abs(interval.estimate))
-    return plus_minus(interval).lstrip("-\u2212")

@@ -16,7 +16,7 @@ from sim.study.search.limits import Limits
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.sensitivity import Mover, hard, price_movers, upper_tenth
 from sim.study.search.tune import tune_study
-from sim.study.search.tune_words import curve_line, tune_answer
+from sim.study.search.tune_words import curve_line, tune_sentences
 from sim.study.search.words import nearest_flip
 
 WORTH, YEARS = 10.0, 3
@@ -111,13 +111,13 @@ def test_the_robust_choice_holds_where_films_grow_fast(found):
     assert level_days(found, "wipe sleeve and window", found.chosen) * factor > CLIFF_WIPE_D
     assert level_days(found, "wipe sleeve and window", found.robust) * factor <= CLIFF_WIPE_D
     assert not found.hard[0].holds
-    assert "does not hold" in tune_answer(found, "USD", "us")
+    assert "does not hold" in " ".join(tune_sentences(found, "USD", "us"))
 
 
 def test_nothing_is_chosen_when_no_setting_keeps_within_the_limit(site):
     study = tune_study(site, site.policies[0], opener, Limits(0.5), WORTH, 10, YEARS, ["replace lamp"])
     assert study.chosen is None
-    assert "none is advised" in tune_answer(study, "USD", "us")
+    assert "none is advised" in " ".join(tune_sentences(study, "USD", "us"))
 
 
 def test_the_upper_tenth_is_that_of_the_lognormal_law(site):

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.study.answer import answer, from_to, plus_minus, three_digits, what_would_change_this
-from sim.study.caution import CAUTION
+from sim.study.answer import from_to, plus_minus, sentences_of, three_digits, what_would_change_this
+from sim.study.caution import CAUTION, cautioned
 from sim.study.comparison import compare
 from sim.study.intervals import Interval
 
@@ -37,7 +37,8 @@ def rows_of(policy, cost, days=0.0):
 
 def told(*frames, reference, limit=1.0, asked=None):
     """The sentences without the caution, which is checked here once for all."""
-    text = answer(compare(pd.concat(frames, ignore_index=True), reference, limit), "USD", asked)
+    found = compare(pd.concat(frames, ignore_index=True), reference, limit)
+    text = cautioned(sentences_of(found, "USD", asked))
     sentences, _, caution = text.partition("\n")
     assert caution == CAUTION
     return sentences
@@ -293,7 +294,7 @@ def words_of_every_kind():
                 ]
                 for count in (1, 2, 3):
                     found = compare(pd.concat(frames[:count], ignore_index=True), "first", limit)
-                    yield answer(found, "USD", 50), what_would_change_this(found, "USD")
+                    yield cautioned(sentences_of(found, "USD", 50)), what_would_change_this(found, "USD")
 
 
 def test_words_are_never_broken_and_never_promise():
@@ -336,9 +337,9 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     )
     found = compare(rows, "kept", 5.0, limit_water_off_h=500.0)
     assert found.best == "kept"
-    text = answer(found, "USD")
+    text = cautioned(sentences_of(found, "USD"))
     assert "left out before cost, for leaving the taps dry: 'shut off' (8,000" in text.replace("Left", "left")
     assert compare(rows, "kept", 5.0).best == "shut off"
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None
-    assert "No policy keeps within both" in answer(none, "USD")
+    assert "No policy keeps within both" in cautioned(sentences_of(none, "USD"))

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.study.answer import answer
+from sim.study.answer import sentences_of
 from sim.study.comparison import compare
 from sim.study.tables import summary_frame
 
@@ -40,29 +40,29 @@ def test_summary_counts_what_people_caused():
 
 def test_answer_says_it_of_the_policy_it_speaks_of():
     table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS, DAYS)], ignore_index=True)
-    assert "1.25 of the 3.00 days a year (42 %) were caused by people" in answer(
-        compare(table[table["policy"] == "a"], "a", 5.0), "USD"
+    assert "1.25 of the 3.00 days a year (42 %) were caused by people" in " ".join(
+        sentences_of(compare(table[table["policy"] == "a"], "a", 5.0), "USD")
     )
-    assert "3.00 of the 3.00 days a year (100 %) were caused by people" in answer(
-        compare(table, "a", 5.0), "USD"
+    assert "3.00 of the 3.00 days a year (100 %) were caused by people" in " ".join(
+        sentences_of(compare(table, "a", 5.0), "USD")
     )
 
 
 def test_where_no_policy_keeps_the_limit_it_speaks_of_the_fewest_days():
     table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS + 1, DAYS)], ignore_index=True)
-    assert "1.25 of the 3.00 days a year (42 %)" in answer(compare(table, "b", 0.5), "USD")
+    assert "1.25 of the 3.00 days a year (42 %)" in " ".join(sentences_of(compare(table, "b", 0.5), "USD"))
 
 
 def test_rows_that_do_not_say_say_nothing():
     found = compare(rows("a", 100.0, DAYS), "a", 5.0)
-    assert "people" not in answer(found, "USD")
+    assert "people" not in " ".join(sentences_of(found, "USD"))
     assert not {"people_days", "people_share"} & set(summary_frame(found).columns)
 
 
 def test_without_days_there_is_no_share():
     found = compare(rows("a", 100.0, 0.0, 0.0), "a", 5.0)
     assert np.isnan(found.summary("a").people_share)
-    assert "caused by people" not in answer(found, "USD")
+    assert "caused by people" not in " ".join(sentences_of(found, "USD"))
 
 
 def test_summary_table_has_days_and_share():

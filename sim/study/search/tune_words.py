@@ -3,31 +3,10 @@
 from collections.abc import Iterator
 
 from sim.study.answer import plus_minus, three_digits
-from sim.study.caution import CAUTION
 from sim.study.intervals import Interval
 from sim.study.search.lattice import Point
 from sim.study.search.tune import Curve, TuneStudy
 from sim.study.search.words import bounded, flip_line
-
-
-def tune_answer(study: TuneStudy, currency: str, units: str) -> str:
-    """Return the answer in a few sentences, and the caution.
-
-    Parameters
-    ----------
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
-    units : str
-        "us" or "si".
-
-    Returns
-    -------
-    str
-        Plain text; `CAUTION` on a line of its own.
-    """
-    return " ".join(tune_sentences(study, currency, units)) + "\n" + CAUTION
 
 
 def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:

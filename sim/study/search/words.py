@@ -6,7 +6,6 @@ from collections.abc import Iterator
 import pandas as pd
 
 from sim.study.answer import DAYS_DECIMALS, plus_minus, three_digits
-from sim.study.caution import CAUTION
 from sim.study.intervals import Interval
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import Step
@@ -17,24 +16,6 @@ from sim.study.search.sizes import SizeStudy
 from sim.units import text
 
 MOST_MOVERS, MOST_UNSURE = 6, 4
-
-
-def size_answer(study: SizeStudy, currency: str) -> str:
-    """Return the answer in a few sentences, and the caution.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        Plain text; `CAUTION` on a line of its own.
-    """
-    return " ".join(size_sentences(study, currency)) + "\n" + CAUTION
 
 
 def size_sentences(study: SizeStudy, currency: str) -> list[str]:
