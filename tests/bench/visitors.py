@@ -5,12 +5,11 @@ Run it on a quiet machine: `python tests/bench/visitors.py`. Needs chromium and 
 
 import os
 import re
-import statistics
 import tempfile
 import time
 from pathlib import Path
 
-from pages import BUTTON, CHROMIUM, started, usable
+from pages import BUTTON, CHROMIUM, clicks, say, started, usable
 from playwright.sync_api import Page, sync_playwright
 
 WHOLE = {
@@ -22,34 +21,15 @@ ROUNDS = 12
 STUDIES = 50
 
 
-def clicks(page: Page) -> list[float]:
-    """Go from page to page; return the time of each until its content is there [s]."""
-    taken = []
-    for title in list(WHOLE) * ROUNDS:
-        page.wait_for_timeout(400)
-        began = time.monotonic()
-        page.get_by_role("link", name=title, exact=True).click()
-        page.get_by_text(WHOLE[title]).wait_for()
-        taken.append(time.monotonic() - began)
-    return taken
-
-
-def say(when: str, taken: list[float]) -> None:
-    """Print the middle and the longest of some clicks."""
-    print(
-        f"{when}: {statistics.median(taken):.2f} s, longest of {len(taken)} {max(taken):.2f} s (wanted 1 s)"
-    )
-
-
 def two_at_once(first: Page, second: Page, url: str) -> None:
     """Time the second visitor's clicks, with nothing else to do and while a study of 300 runs goes on."""
     usable(second, url)
-    say("page to page, alone", clicks(second))
+    say("page to page, alone", clicks(second, WHOLE, ROUNDS))
     first.goto(f"{url}?years=5&runs=300")
     first.get_by_role("button", name=BUTTON).click()
     first.get_by_role("button", name="Stop").wait_for()
     time.sleep(8)
-    say("page to page, another's study running", clicks(second))
+    say("page to page, another's study running", clicks(second, WHOLE, ROUNDS))
     first.get_by_role("button", name="Stop").click()
     first.get_by_text(re.compile("^Stopped")).wait_for()
 

@@ -120,7 +120,7 @@ LONG = {
     "convergence": Long(
         "Does a finer step change what is reported?",
         (("tests/theory/test_convergence.py",),),
-        (*HOUSE, "tests/theory/test_convergence.py", "tests/accuracy.csv"),
+        (*HOUSE, "tests/theory/test_convergence.py", "tests/accuracy.py", "tests/accuracy.csv"),
         each,
     ),
     "coverage": Long(
@@ -159,7 +159,7 @@ LONG = {
         "Clogging, colour and alarm are brought up at midnight, when people come, and oftener where the "
         "alarm is near. What if every hour?",
         (("tests/whole/test_hand_over.py",),),
-        (*HOUSE, "tests/whole/test_hand_over.py", "tests/accuracy.csv"),
+        (*HOUSE, "tests/whole/test_hand_over.py", "tests/accuracy.py", "tests/accuracy.csv"),
         each,
     ),
     "patterns": Long(

@@ -5,9 +5,7 @@ measured. Decisions are whole (a day counts, a pump starts, a cartridge is chang
 one. A flip is not averaged away: figures of one run are compared with those of the same run; each must hold.
 """
 
-import csv
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,20 +15,12 @@ from sim.plant import state
 from sim.scenario.load import DEMO, load
 from sim.twin import unpack
 from sim.twin.run import common_inputs, run
+from tests.accuracy import accuracy
 
-ACCURACY = Path(__file__).parents[1] / "accuracy.csv"
 INF = math.inf
 PSI = 6894.757293168361
 FEW, MANY = 2, 20  # replications of a year, every policy
 SHARE = unpack.STEP_SHARE  # read once: `figures` sets it
-
-
-def accuracy():
-    with ACCURACY.open(encoding="utf-8", newline="") as file:
-        return {
-            line["column"]: (float(line["absolute"]), float(line["relative"]))
-            for line in csv.DictReader(file)
-        }
 
 
 def figures(scenario, replication, share, monkeypatch):

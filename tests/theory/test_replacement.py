@@ -10,33 +10,10 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.optimize import brentq
 from scipy.stats import weibull_min
 
 from sim.plant import lamp
-
-
-def draw_of(age, scale, shape):
-    """The unit exponential whose life is this age."""
-    return brentq(lambda e: lamp.weibull_life_s(e, scale, shape) - age, 0.0, 700.0, xtol=1e-15, rtol=1e-14)
-
-
-def mean_power_of_age(age, scale, shape, power=1):
-    """E[min(life, age)^power] over the exponential draw."""
-    kink = draw_of(age, scale, shape)
-    lived, _ = quad(
-        lambda e: lamp.weibull_life_s(e, scale, shape) ** power * math.exp(-e),
-        0.0,
-        kink,
-        epsabs=0,
-        epsrel=1e-12,
-    )
-    return lived + age**power * math.exp(-kink)
-
-
-def cost_rate(age, scale, shape, planned, failed):
-    survives = math.exp(-draw_of(age, scale, shape))
-    return (planned * survives + failed * (1 - survives)) / mean_power_of_age(age, scale, shape)
+from tests.published.equations.parts import cost_rate, mean_power_of_age
 
 
 def test_a_part_without_memory_is_not_worth_replacing_early():

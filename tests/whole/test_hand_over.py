@@ -4,9 +4,6 @@ The same runs, brought up every hour. The first alarm must come within an hour o
 runs must stay within the accuracy aimed at; a single run may move more, as people then come on another day.
 """
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -15,8 +12,8 @@ from sim.outcome.measures import row
 from sim.scenario.load import DEMO, load
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
+from tests.accuracy import accuracy
 
-ACCURACY = Path(__file__).parents[1] / "accuracy.csv"
 FIGURES = ("cost", "water_off_h", "unsafe_water_h", "days_below_target", "alarms")
 LOOKED_AFTER = ("by the calendar", "by the readings", "as things fail")
 REPLICATIONS = 12
@@ -38,13 +35,6 @@ def histories(house):
 
 def first_alarm_s(history):
     return min((event.time_s for event in history.events if event.kind == "alarm"), default=np.inf)
-
-
-def accuracy():
-    with ACCURACY.open(encoding="utf-8", newline="") as lines:
-        return {
-            one["column"]: (float(one["absolute"]), float(one["relative"])) for one in csv.DictReader(lines)
-        }
 
 
 @pytest.mark.long

@@ -14,10 +14,12 @@ from tests.published.equations.register import equation
 
 # --- replacement theory: built from the life law the simulation draws with, so a wrong law cannot pass ---
 def draw_of(age, scale, shape):
+    """The unit exponential whose life is this age."""
     return brentq(lambda e: lamp.weibull_life_s(e, scale, shape) - age, 0.0, 700.0, xtol=1e-15, rtol=1e-14)
 
 
 def mean_power_of_age(age, scale, shape, power=1):
+    """E[min(life, age)^power] over the exponential draw."""
     kink = draw_of(age, scale, shape)
     lived, _ = quad(
         lambda e: lamp.weibull_life_s(e, scale, shape) ** power * math.exp(-e),
