@@ -27,13 +27,6 @@ _FORM = 1
 def encoded(changes: Changes, site_digest: str) -> str:
     """Return changes as a word that can stand in an address.
 
-    Parameters
-    ----------
-    changes : Changes
-        What differs.
-    site_digest : str
-        Digest of the site as chosen, so that one who opens the address is told when theirs is another.
-
     Returns
     -------
     str
@@ -51,18 +44,6 @@ def encoded(changes: Changes, site_digest: str) -> str:
 
 def decoded(code: str, known: Collection[Path]) -> tuple[Changes, str]:
     """Read changes from an address.
-
-    Parameters
-    ----------
-    code : str
-        What the address holds.
-    known : collection of tuple of str
-        Paths of the values that may be changed.
-
-    Returns
-    -------
-    tuple of Changes and str
-        What differs, and the beginning of the digest of the site they were made on.
 
     Raises
     ------

@@ -19,21 +19,7 @@ from sim.study.comparison import Comparison, compare_by_goals
 
 
 def show(site: Site, question: Question, key: str, job: Job, first: DeltaGenerator) -> None:
-    """Show the answer to a comparison.
-
-    Parameters
-    ----------
-    site : Site
-        The house.
-    question : Question
-        What was asked.
-    key : str
-        Key of the job.
-    job : Job
-        The answer.
-    first : DeltaGenerator
-        Place on the first screen, above the question, where the words go.
-    """
+    """Show the answer to a comparison."""
     rows: pd.DataFrame = job.result.rows if job.result is not None else pd.DataFrame()
     if rows.empty:
         st.warning("Stopped before a run was finished. Press the button to begin again.")

@@ -34,13 +34,7 @@ _ROOT = Path(__file__).parents[1]
 
 @cache
 def edition() -> str:
-    """Return what names the program that answers: its version and its source.
-
-    Returns
-    -------
-    str
-        Another one after any change of an equation, a rain table or the random numbers of numpy.
-    """
+    """Return what names the program that answers: its version and its source."""
     found = hashlib.sha256(f"{__version__} {np.__version__} {_FORM}".encode())
     files = [*(_ROOT / "sim").rglob("*.py"), *(_ROOT / "scenarios").rglob("*.csv")]
     for file in sorted([*files, _ROOT / "dashboard" / "worker.py"]):
@@ -62,13 +56,7 @@ class AnswerStore:
         self._folder, self._most_kept, self._most_bytes = folder, most_kept, most_bytes
 
     def read(self, key: str) -> tuple[Any, float] | None:
-        """Return an answer and the time its making took [s], None when there is none that is whole.
-
-        Parameters
-        ----------
-        key : str
-            Key of the question.
-        """
+        """Return an answer and the time its making took [s], None when there is none that is whole."""
         entry = self._folder / key
         try:
             if (entry / _ABOUT).stat().st_size > _MOST_ABOUT_BYTES:
@@ -83,17 +71,7 @@ class AnswerStore:
             return None
 
     def keep(self, key: str, result: Any, took_s: float) -> bool:
-        """Keep an answer, and let the oldest go; return whether it was kept.
-
-        Parameters
-        ----------
-        key : str
-            Key of the question.
-        result : object
-            What a worker handed back.
-        took_s : float
-            Time it took [s].
-        """
+        """Keep an answer, and let the oldest go; return whether it was kept."""
         parts = _parts(result)
         if parts is None:
             return False

@@ -16,26 +16,7 @@ MOST_YEARS, MOST_RUNS, MOST_SEED = 50, 500, 2**31
 def number(
     place: DeltaGenerator, words: str, least: Number, most: Number, default: Number, key: str
 ) -> Number:
-    """Ask for a number that other pages ask for too, perhaps within other limits.
-
-    Parameters
-    ----------
-    place : DeltaGenerator
-        Where it stands.
-    words : str
-        Its label, with the unit.
-    least, most : int or float
-        Limits here.
-    default : int or float
-        Value here when nothing was said, or something out of these limits.
-    key : str
-        Key of the widget and name in the address.
-
-    Returns
-    -------
-    int or float
-        Within the limits.
-    """
+    """Ask for a number that other pages ask for too, perhaps within other limits."""
     kept: Any = st.session_state.get(key)
     if kept is not None and not least <= kept <= most:
         del st.session_state[key]
@@ -51,19 +32,8 @@ def runs_and_years(label: str, years: int, runs: int, least_runs: int, words: st
 
     Parameters
     ----------
-    label : str
-        What they stand under.
     years, runs : int
         Defaults of the page [year, number].
-    least_runs : int
-        Fewest runs the page can work with.
-    words : str
-        Label of the number of runs.
-
-    Returns
-    -------
-    tuple of int
-        Years, runs, seed.
     """
     left, middle, right = st.expander(label).columns(3)
     return (
@@ -74,16 +44,5 @@ def runs_and_years(label: str, years: int, runs: int, least_runs: int, words: st
 
 
 def seed(place: DeltaGenerator) -> int:
-    """Ask for the seed of chance.
-
-    Parameters
-    ----------
-    place : DeltaGenerator
-        Where it stands.
-
-    Returns
-    -------
-    int
-        The seed.
-    """
+    """Ask for the seed of chance."""
     return number(place, "Seed of chance", 0, MOST_SEED, 1, "seed")

@@ -77,20 +77,7 @@ def policies_of(tables: Mapping[str, Any]) -> dict[str, Table]:
 
 
 def applied(tables: Mapping[str, Any], changes: Changes) -> dict[str, Any]:
-    """Return the tables of a site with what was changed.
-
-    Parameters
-    ----------
-    tables : mapping
-        The site as chosen; not touched.
-    changes : Changes
-        What to lay over it.
-
-    Returns
-    -------
-    dict
-        Tables for `sim.scenario.load.checked`.
-    """
+    """Return the tables of a site with what was changed."""
     found: dict[str, Any] = deepcopy(dict(tables))
     for path, value in changes.values.items():
         _write(found, path, value)
@@ -112,20 +99,7 @@ def _write(tables: dict[str, Any], path: Path, value: Value) -> None:
 
 
 def settled(tables: Mapping[str, Any], changes: Changes) -> Changes:
-    """Return the changes without those that say what the site says anyway.
-
-    Parameters
-    ----------
-    tables : mapping
-        The site as chosen.
-    changes : Changes
-        What was asked for.
-
-    Returns
-    -------
-    Changes
-        What differs.
-    """
+    """Return the changes without those that say what the site says anyway."""
     own = policies_of(tables)
     return Changes(
         {
@@ -161,17 +135,8 @@ def listed(tables: Mapping[str, Any], changes: Changes, system: str) -> list[Cha
 
     Parameters
     ----------
-    tables : mapping
-        The site as chosen.
-    changes : Changes
-        What differs.
     system : str
         "us" or "si".
-
-    Returns
-    -------
-    list of Change
-        Values first, then policies.
     """
     found = []
     for path, value in changes.values.items():

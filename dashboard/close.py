@@ -36,21 +36,8 @@ def close_figure(day: Tables, start: pd.Timestamp, units: str, target_j_m2: floa
 
     Parameters
     ----------
-    day : dict of DataFrame
-        Tables of the day, as from `dashboard.moment.of_day`.
-    start : Timestamp
-        Midnight with which the day begins.
     units : str
         "us" or "si".
-    target_j_m2 : float
-        Dose target [J/m2].
-    now : Moment
-        Time to mark with a line.
-
-    Returns
-    -------
-    Figure
-        Four panels over the hours of the day.
     """
     unit = {kind: SHOWN[units][kind].unit for kind in ("pressure", "flow", "dose")}
     titles = (
@@ -104,19 +91,8 @@ def close_alt(day: Tables, date: str, units: str, target_j_m2: float) -> str:
 
     Parameters
     ----------
-    day : dict of DataFrame
-        Tables of the day.
-    date : str
-        What people call it.
     units : str
         "us" or "si".
-    target_j_m2 : float
-        Dose target [J/m2].
-
-    Returns
-    -------
-    str
-        A sentence or two.
     """
 
     def said(number: float, kind: str) -> str:

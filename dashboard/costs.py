@@ -19,11 +19,6 @@ COST_ITEMS = {  # column of a row, what people read, colour, pattern
 def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
     """Return the mean yearly cost of each policy by item.
 
-    Parameters
-    ----------
-    rows : DataFrame
-        One row per policy and replication.
-
     Returns
     -------
     DataFrame
@@ -34,20 +29,7 @@ def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
-    """Return the mean yearly cost of each policy, stacked by item.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        One row per policy and replication.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    Figure
-        Lying bars, the total written at their end.
-    """
+    """Return the mean yearly cost of each policy, stacked by item."""
     means = cost_means(rows)
     figure = go.Figure()
     for label, colour, pattern in COST_ITEMS.values():
@@ -77,20 +59,7 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
 
 
 def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:
-    """Return what the cost figure shows.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        One row per policy and replication.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        A sentence or two.
-    """
+    """Return what the cost figure shows."""
     means = cost_means(rows)
     order = means["all"].sort_values(kind="stable")
     items = means.loc[order.index[0]].drop("all")

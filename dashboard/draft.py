@@ -40,15 +40,8 @@ def begin(chosen: Site, units: str) -> Draft:
 
     Parameters
     ----------
-    chosen : Site
-        The site as chosen.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Draft
-        What was changed so far.
 
     Raises
     ------
@@ -79,13 +72,7 @@ def current() -> Draft:
 
 
 def put(changes: Changes) -> None:
-    """Keep changes of the chosen site.
-
-    Parameters
-    ----------
-    changes : Changes
-        What differs now.
-    """
+    """Keep changes of the chosen site."""
     draft: Draft = st.session_state["draft"]
     kept: dict[str, Changes] = st.session_state["changes"]
     kept.pop(draft.chosen.key, None)
@@ -100,13 +87,7 @@ def forget_address() -> None:
 
 
 def tell(draft: Draft) -> None:
-    """Say what was changed, offer to put it back, and bring the address up to date.
-
-    Parameters
-    ----------
-    draft : Draft
-        The site and what differs.
-    """
+    """Say what was changed, offer to put it back, and bring the address up to date."""
     code = encoded(draft.changes, draft.chosen.digest) if draft.changes else ""
     fits = bool(code) and not draft.chosen.uploaded and len(code) <= LONGEST
     _address(code if fits else "")
@@ -150,13 +131,7 @@ def _address(code: str) -> None:
 
 
 def refused(error: InputError) -> None:
-    """Show why an address cannot be read, and a way on.
-
-    Parameters
-    ----------
-    error : InputError
-        Its one line.
-    """
+    """Show why an address cannot be read, and a way on."""
     st.error("This cannot be used:", icon=":material/error:")
     st.text(str(error))
     st.button("Go on with the house as it is", key="forget-address", on_click=forget_address)

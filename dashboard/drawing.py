@@ -29,19 +29,8 @@ def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> list[B
 
     Parameters
     ----------
-    scenario : Scenario
-        The site; its stages are the boxes between pressure tank and UV.
-    day : Series
-        A row of the days of a run.
-    now : Moment
-        A time of this day.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    list of Box
-        In the order water flows.
     """
     found: list[Box] = [
         ("Roof", [("rain of the day", _said(day["rain_m"], "rain", units))], False),
@@ -95,18 +84,7 @@ def _range(day: pd.Series, units: str) -> str:
 
 
 def train_html(found: Sequence[Box]) -> str:
-    """Return the boxes as an ordered list, which a screen reader reads in the order water flows.
-
-    Parameters
-    ----------
-    found : sequence of Box
-        As from `boxes`.
-
-    Returns
-    -------
-    str
-        HTML; every name is escaped.
-    """
+    """Return the boxes as an ordered list, which a screen reader reads in the order water flows."""
     items = []
     for name, lines, look in found:
         told = "".join(f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>" for label, value in lines)

@@ -10,16 +10,6 @@ BEYOND = "goes on beyond the edge"
 def edge_of(values: Sequence[float]) -> float | None:
     """Return where an axis from 0 is to end, None when all values can be seen on one.
 
-    Parameters
-    ----------
-    values : sequence of float
-        What is shown, not negative.
-
-    Returns
-    -------
-    float or None
-        Somewhat beyond the largest that stays in sight; at least half of the values, and two, do.
-
     Examples
     --------
     >>> edge_of([5.0, 8.0, 6.0, 3600.0]), edge_of([5.0, 8.0, 6.0, 20.0]), edge_of([5.0, 3600.0])
@@ -33,20 +23,7 @@ def edge_of(values: Sequence[float]) -> float | None:
 
 
 def placed(marks: Sequence[tuple[float, float]], label: float = 0.06, mark: float = 0.05) -> list[str]:
-    """Return where the letter of each mark stands, so that letters cover neither marks nor each other.
-
-    Parameters
-    ----------
-    marks : sequence of tuple of float
-        Places, as shares of the width and the height of the figure.
-    label, mark : float
-        Sizes of a letter and of a mark, as such shares.
-
-    Returns
-    -------
-    list of str
-        In the words of plotly; the first that is free, or the first of all where none is.
-    """
+    """Return where the letter of each mark stands, so that letters cover neither marks nor each other."""
     taken = [(x, y, mark) for x, y in marks]
     found = []
     for x, y in marks:

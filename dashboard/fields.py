@@ -79,18 +79,6 @@ def key_of(path: Path) -> str:
 def field_at(path: Path, model: type[BaseModel] = Scenario) -> Field:
     """Return what the schema says of a key.
 
-    Parameters
-    ----------
-    path : tuple of str
-        Where it stands in the model.
-    model : type of BaseModel
-        What the path starts from.
-
-    Returns
-    -------
-    Field
-        The key.
-
     Raises
     ------
     KeyError
@@ -156,17 +144,8 @@ def unit_for(field: Field, written: object, system: str) -> str:
 
     Parameters
     ----------
-    field : Field
-        The key.
-    written : object
-        Its value as the site has it.
     system : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        Unit label; blank for a plain number.
     """
     if field.kind is None:
         return ""
@@ -181,22 +160,7 @@ def unit_for(field: Field, written: object, system: str) -> str:
 
 
 def said(field: Field, value: object, unit: str) -> str:
-    """Return a value as people read and write it, such as "40 psi"; as it stands when it cannot be read.
-
-    Parameters
-    ----------
-    field : Field
-        The key.
-    value : object
-        As written in a file.
-    unit : str
-        Unit to show it in.
-
-    Returns
-    -------
-    str
-        Text that a scenario file takes for the same value, to six digits.
-    """
+    """Return a value as people read and write it, such as "40 psi"; as it stands when it cannot be read."""
     if value is None:
         return ""
     if isinstance(value, bool):

@@ -50,24 +50,7 @@ class Plate:
 
 
 def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, currency: str) -> list[Plate]:
-    """Return the figures of a comparison.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        One row per policy and replication.
-    comparison : Comparison
-        What they say.
-    goals : Goals
-        Limits of the site.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    list of Plate
-        Days below the dose target, hours without water and of unsafe water, cost, cost against days.
-    """
+    """Return the figures of a comparison."""
     names = [item.policy for item in comparison.summaries]
     off = f"Held to at most {goals.limit_water_off_h:g} h a year before costs are compared."
     unsafe = "Hours with water on while the lamp was dark, the alarm on or a draw below the target."
@@ -105,18 +88,7 @@ def _span(comparison: Comparison, measure: Measure, limit: float | None, note: s
 
 
 def readable(table: pd.DataFrame) -> pd.DataFrame:
-    """Return a table with its numbers as short as they mean something; whole digits are all kept.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Numbers in full.
-
-    Returns
-    -------
-    DataFrame
-        The same columns; numbers with a fraction keep three digits or all those before the point.
-    """
+    """Return a table with its numbers as short as they mean something; whole digits are all kept."""
 
     def short(value: Any) -> Any:
         if not isinstance(value, float) or not math.isfinite(value) or value == 0:

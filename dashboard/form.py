@@ -18,20 +18,8 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
 
     Parameters
     ----------
-    field : Field
-        The key.
-    words : str
-        What people call it.
-    value : object
-        Its value as written.
-    was : object
-        Its value in the site as chosen, which says the unit it is shown in.
     system : str
         "us" or "si".
-    key : str
-        Key of the widget.
-    keep : callable
-        Takes the new value when it was changed.
     """
     unit = unit_for(field, was if was is not None else value, system)
     label, helped = named(words), _help(field, unit)

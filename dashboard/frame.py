@@ -44,24 +44,12 @@ h2 {font-size: 1.5rem !important;}
 
 @st.cache_resource
 def jobs() -> JobTable:
-    """Return the table of jobs all visitors share.
-
-    Returns
-    -------
-    JobTable
-        One for the server.
-    """
+    """Return the table of jobs all visitors share."""
     return JobTable()
 
 
 def links(pages: Sequence[StreamlitPage]) -> None:
-    """Show a link to each page, on any width; house and units go along, as every page asks for them.
-
-    Parameters
-    ----------
-    pages : sequence of StreamlitPage
-        As from `dashboard.pages.made`.
-    """
+    """Show a link to each page, on any width; house and units go along, as every page asks for them."""
     st.html(f"<style>{scheme_css()}{PAGE_CSS}</style>")
     with st.container(horizontal=True, gap="small", key="links"):
         for page in pages:
@@ -126,13 +114,7 @@ def _refused(error: InputError) -> None:
 
 
 def site() -> Site:
-    """Return the site that was chosen; the page ends here when it cannot be used.
-
-    Returns
-    -------
-    Site
-        The site.
-    """
+    """Return the site that was chosen; the page ends here when it cannot be used."""
     found: Site | None = st.session_state.get("chosen_site")
     if found is None:
         st.stop()
@@ -151,15 +133,7 @@ def units() -> str:
 
 
 def follow(key: str, noun: str) -> None:
-    """Show how far a job is while it is under way; the page is run again when it ends.
-
-    Parameters
-    ----------
-    key : str
-        Key of the job.
-    noun : str
-        What people call it.
-    """
+    """Show how far a job is while it is under way; the page is run again when it ends."""
     job = jobs().get(key)
     if job is not None and job.active:
         _progress(key, noun)

@@ -16,13 +16,6 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 def front(comparison: Comparison, currency: str) -> go.Figure:
     """Return the mean cost of each policy against its days below the dose target.
 
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    currency : str
-        Name of the money.
-
     Returns
     -------
     Figure
@@ -97,20 +90,7 @@ def _extent(comparison: Comparison) -> tuple[float, float]:
 
 
 def front_alt(comparison: Comparison, currency: str) -> str:
-    """Return what the figure of cost against days shows.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        A sentence.
-    """
+    """Return what the figure of cost against days shows."""
     names = unbeaten(comparison)
     said = [
         f"{item.policy} ({three_digits(item.cost.estimate)} {currency}, "
@@ -122,20 +102,7 @@ def front_alt(comparison: Comparison, currency: str) -> str:
 
 
 def front_table(comparison: Comparison, currency: str) -> pd.DataFrame:
-    """Return the numbers of the figure of cost against days.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    DataFrame
-        A row a policy: its letter, both means with their bounds, whether another is better in both.
-    """
+    """Return the numbers of the figure of cost against days."""
     names = unbeaten(comparison)
     return pd.DataFrame(
         [
@@ -154,36 +121,12 @@ def front_table(comparison: Comparison, currency: str) -> pd.DataFrame:
 
 
 def labelled(at: int, policy: str) -> str:
-    """Return what the legend calls a policy.
-
-    Parameters
-    ----------
-    at : int
-        Its place, from 0.
-    policy : str
-        Its name.
-
-    Returns
-    -------
-    str
-        Letter and name.
-    """
+    """Return what the legend calls a policy."""
     return f"{LETTERS[at % len(LETTERS)]}  {policy}"
 
 
 def unbeaten(comparison: Comparison) -> list[str]:
-    """Return the policies that no other beats in both mean cost and mean days below the dose target.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-
-    Returns
-    -------
-    list of str
-        Names, in the order of the policies.
-    """
+    """Return the policies that no other beats in both mean cost and mean days below the dose target."""
     means = [(i.policy, i.cost.estimate, i.days_below_target.estimate) for i in comparison.summaries]
     return [
         name

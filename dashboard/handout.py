@@ -26,25 +26,8 @@ def build(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    story : Story
-        Of one run.
-    found : Ends
-        Of many runs.
-    kept : History
-        The run in which everything was done.
-    skipped : History
-        The same with something left undone.
-    policy : Policy
-        With its skips.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        A page that loads nothing from anywhere and prints on two sheets.
     """
     was, left = days_frame(kept), days_frame(skipped)
     return filled(

@@ -36,23 +36,10 @@ def history_figure(
 
     Parameters
     ----------
-    days : DataFrame
-        One row a day.
-    events : DataFrame
-        What happened, one row each.
-    stages : sequence of str
-        Names of the stages, in flow order.
     units : str
         "us" or "si".
-    target_j_m2 : float
-        Dose target [J/m2].
     alarm_fraction : float
         Reading at which the alarm comes [fraction].
-
-    Returns
-    -------
-    Figure
-        Five panels over one time axis; the dose axis is logarithmic.
     """
     pressure, dose = SHOWN[units]["pressure"].unit, SHOWN[units]["dose"].unit
     titles = (
@@ -89,13 +76,7 @@ def history_figure(
 
 
 def titles_left(figure: go.Figure) -> None:
-    """Put the titles of panels at their left end, broken where they would not fit a phone.
-
-    Parameters
-    ----------
-    figure : Figure
-        Panels one above the other; changed in place.
-    """
+    """Put the titles of panels at their left end, broken where they would not fit a phone."""
     for note in figure.layout.annotations:
         if note.xref == "paper" and note.yanchor == "bottom":
             note.update(
@@ -104,24 +85,7 @@ def titles_left(figure: go.Figure) -> None:
 
 
 def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
-    """Return what the history of one run shows.
-
-    Parameters
-    ----------
-    days : DataFrame
-        One row a day.
-    events : DataFrame
-        What happened.
-    policy : str
-        Name of the policy.
-    target_j_m2 : float
-        Dose target [J/m2].
-
-    Returns
-    -------
-    str
-        Two sentences.
-    """
+    """Return what the history of one run shows."""
     dose = days["dose_least_j_m2"]
     low = int((dose < target_j_m2).sum())
     kinds = events["kind"].value_counts()

@@ -30,18 +30,7 @@ ROOT = Path(__file__).parents[1]
 
 
 def key_of(question: Question) -> str:
-    """Return the name of a question by its content.
-
-    Parameters
-    ----------
-    question : Question
-        What is asked.
-
-    Returns
-    -------
-    str
-        The same for the same scenario, series, policies, length, runs, seed, kind, units and edition.
-    """
+    """Return the name of a question by its content."""
     finished = None if question.rows is None else len(question.rows)
     content = [
         edition(), question.kind, question.digest, question.policies, question.years,

@@ -27,13 +27,7 @@ PLOT = {"displaylogo": False, "plotlyServerURL": "", "responsive": True}  # noth
 
 
 def scheme_css() -> str:
-    """Return the rules that turn ink and grid of figures where the page is dark.
-
-    Returns
-    -------
-    str
-        CSS; `light-dark` follows the colour scheme of the page the figure stands on.
-    """
+    """Return the rules that turn ink and grid of figures where the page is dark."""
     rules = []
     for light, dark in ((INK, INK_DARK), (GRID, GRID_DARK)):
         red, green, blue = (int(light[i : i + 2], 16) for i in (1, 3, 5))
@@ -48,19 +42,8 @@ def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend:
 
     Parameters
     ----------
-    figure : Figure
-        Changed in place.
     height : int
         Height [px].
-    reverse_y : bool
-        Whether the first row stands on top.
-    showlegend : bool
-        Whether it has a legend.
-
-    Returns
-    -------
-    Figure
-        The same figure.
     """
     figure.update_layout(
         template="plotly_white",
@@ -84,20 +67,7 @@ def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend:
 
 
 def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
-    """Return a figure of policies that can be read on the width of a phone.
-
-    Parameters
-    ----------
-    figure : Figure
-        Lying bars or dots, a row a policy; changed in place.
-    names : sequence of str
-        Names of the policies.
-
-    Returns
-    -------
-    Figure
-        The same figure: names broken into lines, the legend below everything else.
-    """
+    """Return a figure of policies that can be read on the width of a phone."""
     figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
     figure.update_yaxes(tickfont_size=13, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
     figure.update_xaxes(nticks=5, tickangle=0, title_font_size=13)
@@ -106,18 +76,7 @@ def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
 
 
 def legend_below(figure: go.Figure) -> go.Figure:
-    """Put the legend under the axis title, with room for one entry a line.
-
-    Parameters
-    ----------
-    figure : Figure
-        With its height and margins; changed in place.
-
-    Returns
-    -------
-    Figure
-        The same figure, higher by the legend.
-    """
+    """Put the legend under the axis title, with room for one entry a line."""
     entries = sum(bool(trace.name) and trace.showlegend is not False for trace in figure.data)
     layout = figure.layout
     plot = layout.height - layout.margin.t - layout.margin.b
@@ -130,18 +89,5 @@ def legend_below(figure: go.Figure) -> go.Figure:
 
 
 def broken(name: str, width: int = 14) -> str:
-    """Return a name as plotly shows it as text, broken into short lines.
-
-    Parameters
-    ----------
-    name : str
-        Any text.
-    width : int
-        Most letters on a line.
-
-    Returns
-    -------
-    str
-        Text with its markup escaped.
-    """
+    """Return a name as plotly shows it as text, broken into short lines."""
     return "<br>".join(escape(line) for line in wrap(name, width))

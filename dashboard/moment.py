@@ -45,20 +45,7 @@ class Moment:
 
 
 def moment(tables: dict[str, pd.DataFrame], at_s: float) -> Moment:
-    """Return what stood at one time.
-
-    Parameters
-    ----------
-    tables : dict of DataFrame
-        As from `sim.outcome.closeup.closeup`.
-    at_s : float
-        Time of the run, within the trace [s].
-
-    Returns
-    -------
-    Moment
-        Pressure between the ends of the step that holds this time, the rest as in that step.
-    """
+    """Return what stood at one time."""
     trace, pump, draws = tables["trace"], tables["pump"], tables["draws"]
     ends = trace["time_s"].to_numpy()
     step = trace.iloc[min(int(np.searchsorted(ends, at_s, side="left")), len(trace) - 1)]
@@ -80,13 +67,6 @@ def moment(tables: dict[str, pd.DataFrame], at_s: float) -> Moment:
 
 def of_day(tables: dict[str, pd.DataFrame], day: int) -> dict[str, pd.DataFrame]:
     """Return what belongs to one day of a window.
-
-    Parameters
-    ----------
-    tables : dict of DataFrame
-        As from `sim.outcome.closeup.closeup`.
-    day : int
-        Number of the day, within the window.
 
     Returns
     -------

@@ -14,21 +14,8 @@ def skip_boxes(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site; its stages are the boxes between pressure tank and UV.
-    skipped : Series
-        The day with something left undone.
-    kept : Series
-        The same day with everything done.
     units : str
         "us" or "si".
-    revealed : bool
-        False shows only what gauges, monitor and taps show, and nothing of the kept run.
-
-    Returns
-    -------
-    list of Box
-        In the order water flows.
     """
 
     def both(column: str, kind: str) -> str:

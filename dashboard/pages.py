@@ -21,13 +21,7 @@ PAGES = (  # file, what people read; the first is shown first
 
 
 def made() -> "Sequence[StreamlitPage]":
-    """Return the pages as the server knows them.
-
-    Returns
-    -------
-    sequence of StreamlitPage
-        In order; the first has no path of its own.
-    """
+    """Return the pages as the server knows them."""
     import streamlit as st  # noqa: PLC0415  only the server needs it
 
     return [st.Page(VIEWS / file, title=title, default=at == 0) for at, (file, title) in enumerate(PAGES)]

@@ -9,13 +9,7 @@ from sim.study import store
 
 
 def show(plate: Plate) -> None:
-    """Show a figure with its table under it.
-
-    Parameters
-    ----------
-    plate : Plate
-        The figure.
-    """
+    """Show a figure with its table under it."""
     st.header(plate.title)
     if plate.note:
         st.caption(plain(plate.note))

@@ -101,18 +101,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
 
 
 def offered(tables: Mapping[str, Any]) -> dict[str, dict[Path, str]]:
-    """Return the values of a site that can be changed, with words for each, by question.
-
-    Parameters
-    ----------
-    tables : mapping
-        The site.
-
-    Returns
-    -------
-    dict of str to dict
-        Words by path; entries of a list of tables under their names.
-    """
+    """Return the values of a site that can be changed, with words for each, by question."""
     return {
         question: {
             path: (_OF_ENTRY.format(name=name) + words if name else words)

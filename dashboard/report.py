@@ -47,29 +47,8 @@ def build(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    rows : DataFrame
-        One row per policy and replication.
-    comparison : Comparison
-        What they say.
-    sentences : sequence of str
-        The answer in words, the finding first.
-    manifest : mapping
-        What is needed to make the same rows again.
-    rain : RainRecord or None
-        Recorded rain that was used.
-    draws : dict or None
-        Metered draws that were used.
     units : str
         "us" or "si".
-    robust : Robust, optional
-        What draws over the uncertain inputs say.
-
-    Returns
-    -------
-    str
-        A page that loads nothing from anywhere.
     """
     currency = scenario.prices.currency
     plates = comparison_plates(rows, comparison, scenario.goals, currency)
@@ -91,32 +70,7 @@ def render(
     currency: str,
     robust: Robust | None = None,
 ) -> str:
-    """Fill the page.
-
-    Parameters
-    ----------
-    site : str
-        Name of the site.
-    rows : DataFrame
-        One row per policy and replication.
-    comparison : Comparison
-        What they say.
-    sentences : sequence of str
-        The answer in words, the finding first.
-    manifest : mapping
-        What is needed to make the same rows again.
-    plates : list of Plate
-        Figures, in order.
-    currency : str
-        Name of the money.
-    robust : Robust, optional
-        What draws over the uncertain inputs say.
-
-    Returns
-    -------
-    str
-        HTML.
-    """
+    """Fill the page."""
     return filled(
         "report.html.j2",
         site=site,
@@ -219,11 +173,6 @@ def _history_plate(
 def cells(table: pd.DataFrame) -> list[list[str]]:
     """Return a table as text.
 
-    Parameters
-    ----------
-    table : DataFrame
-        Numbers in full.
-
     Returns
     -------
     list of list of str
@@ -244,15 +193,8 @@ def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
 
     Parameters
     ----------
-    days : DataFrame
-        One row a day.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    DataFrame
-        One row a month; nan where no water was drawn.
     """
     month = pd.to_datetime(days["date"]).dt.strftime("%Y-%m")
     groups = days.groupby(month)
@@ -267,20 +209,7 @@ def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
 
 
 def picture(figure: go.Figure, name: str) -> Markup:
-    """Return a figure as a piece of HTML, without the library.
-
-    Parameters
-    ----------
-    figure : Figure
-        The figure.
-    name : str
-        Id of its element, so that the same study gives the same page.
-
-    Returns
-    -------
-    Markup
-        A division and its script.
-    """
+    """Return a figure as a piece of HTML, without the library."""
     return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT, div_id=name))
 
 

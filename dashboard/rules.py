@@ -41,8 +41,6 @@ def rule_line(rule: Mapping[str, Any], system: str) -> str:
 
     Parameters
     ----------
-    rule : mapping
-        The rule as a file writes it.
     system : str
         "us" or "si".
 
@@ -78,22 +76,7 @@ def _spelled(span: str) -> str:
 
 
 def fitted(rule: Mapping[str, Any], stages: Sequence[str], technician_only: Sequence[str]) -> Table:
-    """Return a rule whose parts go together, after one of them was changed.
-
-    Parameters
-    ----------
-    rule : mapping
-        The rule as it was left.
-    stages : sequence of str
-        Names of the stages of the house.
-    technician_only : sequence of str
-        Tasks an owner does not do.
-
-    Returns
-    -------
-    dict
-        The rule with what its task and its `when` want, and nothing that does not go with them.
-    """
+    """Return a rule whose parts go together, after one of them was changed."""
     task, when = rule["task"], rule["when"]
     found: Table = {"task": task}
     if task == STAGE_TASK:
@@ -130,16 +113,8 @@ def rule_steps(
 
     Parameters
     ----------
-    was, now : sequence of dict
-        Rules as the site was chosen, and as they are.
     system : str
         "us" or "si".
-
-    Yields
-    ------
-    tuple
-        Number of the rule, counted from 1 in the list it stands in; the rule as it was and as it is, None
-        where there is none; and the list as it is with this one put back.
     """
     lines = [[rule_line(rule, system) for rule in rules] for rules in (was, now)]
     for kind, a, a_end, b, b_end in SequenceMatcher(a=lines[0], b=lines[1], autojunk=False).get_opcodes():

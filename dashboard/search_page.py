@@ -28,26 +28,7 @@ class Section:
 def page(
     title: str, sentences: Sequence[str], basis: str, sections: Sequence[Section], manifest: Mapping[str, Any]
 ) -> str:
-    """Fill the page.
-
-    Parameters
-    ----------
-    title : str
-        The question.
-    sentences : sequence of str
-        The answer in words, the finding first.
-    basis : str
-        What the numbers rest on.
-    sections : sequence of Section
-        In order.
-    manifest : mapping
-        What is needed to make the same rows again.
-
-    Returns
-    -------
-    str
-        HTML that loads nothing from anywhere.
-    """
+    """Fill the page."""
     return filled(
         "search.html.j2",
         title=title,

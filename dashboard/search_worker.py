@@ -21,13 +21,6 @@ def answered(question: Question, tell: Callable[[int, int], None]) -> SizeStudy 
     ----------
     question : Question
         The question; `asked` holds "worth", and "try" or "limit" and "only".
-    tell : callable
-        Called with runs finished and wanted of the round under way.
-
-    Returns
-    -------
-    SizeStudy or TuneStudy
-        As the command of the same name has it.
     """
     scenario, worth = question.scenario, float(values(question, "worth")[0])
     inputs = seam.Inputs(question.seed, question.years, question.rain, None)
@@ -55,8 +48,6 @@ def values(question: Question, name: str) -> list[str]:
 
     Parameters
     ----------
-    question : Question
-        The question.
     name : str
         Such as "try".
 

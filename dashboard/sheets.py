@@ -18,19 +18,8 @@ def build(scenario: Scenario, policy: Policy, visits: Sequence[Visit], units: st
 
     Parameters
     ----------
-    scenario : Scenario
-        The site with its procedures.
-    policy : Policy
-        How it is looked after.
-    visits : sequence of Visit
-        The visits; rounds of readings alone share one sheet.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        A page that loads nothing from anywhere.
     """
     pairs = numbered(visits)
     back = scenario.procedure(RETURN)
@@ -55,15 +44,8 @@ def readings(scenario: Scenario, units: str) -> list[tuple[str, str]]:
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    list of tuple of str
-        Name of the reading with its unit, and a hint.
     """
     unit = SHOWN[units]["pressure"].unit
     switch, tank = scenario.switch, scenario.tank

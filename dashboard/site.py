@@ -60,24 +60,6 @@ class Site:
 def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rain_label: str) -> Site:
     """Return the site that was chosen.
 
-    Parameters
-    ----------
-    name : str
-        Name of a built-in site, read when nothing was uploaded.
-    upload : bytes or None
-        A site file.
-    label : str
-        What messages call the site file.
-    rain : bytes or None
-        A CSV of daily rain.
-    rain_label : str
-        What messages call the rain file.
-
-    Returns
-    -------
-    Site
-        Checked.
-
     Raises
     ------
     InputError
@@ -99,18 +81,6 @@ def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rai
 
 def changed(site: Site, changes: Changes) -> Site:
     """Return a site with what was changed of it.
-
-    Parameters
-    ----------
-    site : Site
-        As chosen.
-    changes : Changes
-        What differs.
-
-    Returns
-    -------
-    Site
-        Checked as if the changes stood in a file; the site itself when nothing differs.
 
     Raises
     ------

@@ -21,20 +21,7 @@ _MARKS = {  # fate, symbol, colour, size
 
 
 def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
-    """Return the mean cost of each design against its days below the dose target.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    Figure
-        A mark a design, its row of `study.lines` as `customdata`; a dashed line joins the front.
-    """
+    """Return the mean cost of each design against its days below the dose target."""
     figure = go.Figure()
     line = study.lines.iloc[list(study.front)]
     figure.add_scatter(
@@ -69,20 +56,7 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
 
 
 def sizes_front_alt(study: SizeStudy, currency: str) -> str:
-    """Return what the figure shows.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        The front in words, cheapest first.
-    """
+    """Return what the figure shows."""
     said = []
     for at in study.front:
         line = study.lines.iloc[at]
@@ -97,22 +71,7 @@ def sizes_front_alt(study: SizeStudy, currency: str) -> str:
 
 
 def design_words(study: SizeStudy, at: int, currency: str) -> str:
-    """Return a design in words.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    at : int
-        Row of `study.lines`.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        A few sentences.
-    """
+    """Return a design in words."""
     line = study.lines.iloc[at]
     fate = {CHOSEN: "the choice"}.get(line["fate"], line["fate"])
     cost, equipment, days, off, dry, short, starts = (three_digits(float(line[name])) for name in _TOLD)

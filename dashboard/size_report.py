@@ -21,21 +21,8 @@ def size_page(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    study : SizeStudy
-        The search.
-    sentences : sequence of str
-        The answer in words, the finding first.
-    manifest : mapping
-        What is needed to make the same rows again.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        A page that loads nothing from anywhere.
     """
     currency = scenario.prices.currency
     sections = [

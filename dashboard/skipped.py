@@ -20,21 +20,10 @@ def skip_figure(
 
     Parameters
     ----------
-    kept : DataFrame
-        Days of the run in which everything was done.
-    skipped : DataFrame
-        Days of the same with something left undone.
-    story : Story
-        Their months.
     alarm : float
         Reading below which the alarm comes [fraction].
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Figure
-        Three panels over one time axis.
     """
     unit = SHOWN[units]["pressure"].unit
     titles = (
@@ -74,15 +63,8 @@ def months_table(story: Story, units: str) -> pd.DataFrame:
 
     Parameters
     ----------
-    story : Story
-        Of one run.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    DataFrame
-        A row a month; each figure as skipped and as kept.
     """
     unit = SHOWN[units]["pressure"].unit
     factor = from_si(1.0, unit, "pressure")
@@ -102,22 +84,7 @@ def months_table(story: Story, units: str) -> pd.DataFrame:
 
 
 def skip_alt(kept: pd.DataFrame, skipped: pd.DataFrame, story: Story) -> str:
-    """Return what the figure shows.
-
-    Parameters
-    ----------
-    kept : DataFrame
-        Days of the run in which everything was done.
-    skipped : DataFrame
-        Days of the same with something left undone.
-    story : Story
-        Their months.
-
-    Returns
-    -------
-    str
-        One sentence.
-    """
+    """Return what the figure shows."""
     least = [100.0 * float(run["uv_reading"].min()) for run in (skipped, kept)]
     days = [sum(month.below[at] for month in story.months) for at in (0, 1)]
     return (

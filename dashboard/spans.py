@@ -56,22 +56,7 @@ UNSAFE = Measure(
 
 
 def span_figure(comparison: Comparison, measure: Measure, limit: float | None = None) -> go.Figure:
-    """Return an estimate and its interval for each policy, and the limit when it is in sight.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    measure : Measure
-        What is counted.
-    limit : float or None
-        Most that is accepted, in the unit of the measure.
-
-    Returns
-    -------
-    Figure
-        A dot and a bar for each policy, its numbers written above; the limit is a tick in each row.
-    """
+    """Return an estimate and its interval for each policy, and the limit when it is in sight."""
     found: list[Row] = [
         (item.policy, measure.of(item), measure.within(item)) for item in comparison.summaries
     ]
@@ -104,22 +89,7 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
 
 
 def span_alt(comparison: Comparison, measure: Measure, limit: float | None = None) -> str:
-    """Return what a figure of intervals shows.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    measure : Measure
-        What is counted.
-    limit : float or None
-        Most that is accepted, in the unit of the measure.
-
-    Returns
-    -------
-    str
-        The fewest first, then a clause for each other policy.
-    """
+    """Return what a figure of intervals shows."""
     order = sorted(comparison.summaries, key=lambda item: measure.of(item).estimate)
     parts = []
     for item in order:
@@ -134,22 +104,7 @@ def span_alt(comparison: Comparison, measure: Measure, limit: float | None = Non
 
 
 def span_table(comparison: Comparison, measure: Measure, limit: float | None = None) -> pd.DataFrame:
-    """Return the numbers of a figure of intervals.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What the runs say.
-    measure : Measure
-        What is counted.
-    limit : float or None
-        Most that is accepted, in the unit of the measure.
-
-    Returns
-    -------
-    DataFrame
-        policy, mean, low, high, runs, and how it stands to the limit where there is one.
-    """
+    """Return the numbers of a figure of intervals."""
     rows = []
     for item in comparison.summaries:
         span = measure.of(item)

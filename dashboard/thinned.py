@@ -10,17 +10,8 @@ def thinned(x: np.ndarray, y: np.ndarray, most: int = MOST_POINTS) -> tuple[np.n
 
     Parameters
     ----------
-    x : numpy.ndarray
-        Positions, rising.
-    y : numpy.ndarray
-        Values; nan is a gap.
     most : int
         Most points wanted, >= 2.
-
-    Returns
-    -------
-    tuple of numpy.ndarray
-        Positions and values, as they are when few enough.
     """
     if len(x) <= most:
         return x, y

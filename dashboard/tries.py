@@ -11,18 +11,7 @@ _EACH, _OF_ALL, _NAMES = "stage.*.", "stage[*].", {"size": "nominal cartridge si
 
 
 def offered(scenario: Scenario) -> dict[str, str]:
-    """Return what the table of sizes knows how to scale, as keys of a site's file with words for each.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house; each of its stages is offered by name.
-
-    Returns
-    -------
-    dict of str to str
-        Words by key.
-    """
+    """Return what the table of sizes knows how to scale, as keys of a site's file with words for each."""
     words = {key: said for part in QUESTIONS.values() for key, said in part.items()}
     found = {}
     for key in table()["follows"]:
@@ -42,15 +31,6 @@ def with_line(text: str, key: str, values: str) -> str:
     ----------
     text : str
         Lines such as "uv.rated_flow=6 gpm,8 gpm".
-    key : str
-        Key of the new line.
-    values : str
-        Its values, with commas between them.
-
-    Returns
-    -------
-    str
-        The lines.
 
     Examples
     --------
@@ -62,13 +42,7 @@ def with_line(text: str, key: str, values: str) -> str:
 
 
 def ask(scenario: Scenario) -> None:
-    """Offer to add a line.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    """
+    """Offer to add a line."""
     known = offered(scenario)
     with st.expander("Add something to choose between"):
         left, right = st.columns(2)

@@ -14,19 +14,8 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
 
     Parameters
     ----------
-    curve : Curve
-        The dial.
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Figure
-        Two panels over the same levels; the flat part is shaded, the choice is a star.
     """
     figure = make_subplots(
         rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
@@ -75,19 +64,8 @@ def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
 
     Parameters
     ----------
-    curve : Curve
-        The dial.
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        The flat part and the cliff in words.
     """
     return (
         f"{curve_line(curve, study, currency, units)} The shaded part is flat, the star is the "

@@ -14,17 +14,8 @@ def values(part: BaseModel, units: str, path: str = "") -> list[tuple[str, str]]
 
     Parameters
     ----------
-    part : BaseModel
-        A scenario or a part of one.
     units : str
         "us" or "si", for kinds of quantity people have a usual unit for; others are in SI.
-    path : str
-        Key of the part itself.
-
-    Returns
-    -------
-    list of tuple of str
-        Key and value.
     """
     found: list[tuple[str, str]] = []
     for name, field in type(part).model_fields.items():

@@ -15,18 +15,7 @@ _ACTIVE = re.compile(r"[\\`*_\[\]<>#~$|!^&@]|:(?=[\w/])|(?<=www)\.")  # also ico
 
 
 def plain(text: str) -> str:
-    """Return a text that Markdown shows as it stands.
-
-    Parameters
-    ----------
-    text : str
-        Any text on one line.
-
-    Returns
-    -------
-    str
-        The same with every sign of punctuation escaped.
-    """
+    """Return a text that Markdown shows as it stands."""
     return text.translate(_ESCAPED)
 
 
@@ -34,30 +23,12 @@ def named(text: str) -> str:
     """Return a text for a label: what Markdown would take for markup is escaped, and no more.
 
     A label is also read aloud as it is written, with every backslash.
-
-    Parameters
-    ----------
-    text : str
-        Any text on one line.
-
-    Returns
-    -------
-    str
-        The same where it holds no markup.
     """
     return _ACTIVE.sub(r"\\\g<0>", text)
 
 
 def answered(sentences: Sequence[str], changes: Sequence[str] = ()) -> None:
-    """Show an answer in words: the finding, what belongs to it, what would change it, the caution.
-
-    Parameters
-    ----------
-    sentences : sequence of str
-        The finding first.
-    changes : sequence of str
-        What would change it.
-    """
+    """Show an answer in words: the finding, what belongs to it, what would change it, the caution."""
     st.header("The answer")
     with st.container(key="lead"):
         st.markdown(plain(sentences[0]))
@@ -69,25 +40,13 @@ def answered(sentences: Sequence[str], changes: Sequence[str] = ()) -> None:
 
 
 def listed(lines: Sequence[str]) -> None:
-    """Show lines of text as a list; nothing when there are none.
-
-    Parameters
-    ----------
-    lines : sequence of str
-        Plain text.
-    """
+    """Show lines of text as a list; nothing when there are none."""
     if lines:
         st.markdown("\n".join(f"- {plain(line)}" for line in lines))
 
 
 def extrapolated(rows: Iterable[object]) -> None:
-    """Say which inputs lie outside the ranges in which they are believed, if any do.
-
-    Parameters
-    ----------
-    rows : iterable of object
-        The column of that name.
-    """
+    """Say which inputs lie outside the ranges in which they are believed, if any do."""
     if said := ranges.said(ranges.joined(rows)):
         st.warning(plain(said))
 

@@ -83,18 +83,7 @@ class Question:
 
 
 def main(folder: Path) -> int:
-    """Answer the question of a folder.
-
-    Parameters
-    ----------
-    folder : Path
-        Where the question lies and the answer goes.
-
-    Returns
-    -------
-    int
-        0 when answered, 2 when it was refused in one line.
-    """
+    """Answer the question of a folder."""
     question: Question = pickle.loads((folder / QUESTION).read_bytes())
     try:
         kinds = {

@@ -20,18 +20,7 @@ DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command.
-
-    Parameters
-    ----------
-    arguments : sequence of str, optional
-        Words after the name of the command; those of the process when absent.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Run one command."""
     _show_what_cannot_be_encoded()
     options = parser().parse_args(arguments)
     try:
@@ -80,13 +69,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def parser() -> argparse.ArgumentParser:
-    """Return the parser of all commands.
-
-    Returns
-    -------
-    ArgumentParser
-        With one subcommand for each job.
-    """
+    """Return the parser of all commands."""
     top = _Parser(prog="cisterntwin", description="Compare ways of looking after a house on rainwater.")
     top.add_argument("--version", action="version", version=f"cisterntwin {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")

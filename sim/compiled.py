@@ -35,15 +35,5 @@ def compiled(function: F) -> F:
 
     IEEE arithmetic is kept (no fast-math), so the same inputs give the same bits on one platform;
     division by zero follows numpy (inf or nan) because equations raise nothing.
-
-    Parameters
-    ----------
-    function : callable
-        Scalar pure function of floats, or a loop over numpy arrays.
-
-    Returns
-    -------
-    callable
-        The compiled function, cached on disk between processes.
     """
     return cast(F, numba.njit(cache=True, error_model="numpy")(function))

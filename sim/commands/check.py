@@ -9,18 +9,7 @@ from sim.study.site_check import Finding, figures
 
 
 def check(options: argparse.Namespace) -> int:
-    """Print the design figures of a site.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code; warnings do not change it.
-    """
+    """Print the design figures of a site."""
     inputs = read(options)
     beyond = outside(inputs.scenario, inputs.rain)
     found = figures(inputs.scenario, options.units, inputs.rain)
@@ -34,17 +23,6 @@ def check(options: argparse.Namespace) -> int:
 
 
 def line(finding: Finding) -> str:
-    """Return a finding as one line, marked when it is out of good practice.
-
-    Parameters
-    ----------
-    finding : Finding
-        What was found.
-
-    Returns
-    -------
-    str
-        Mark, label, value and note.
-    """
+    """Return a finding as one line, marked when it is out of good practice."""
     note = f"  ({finding.note})" if finding.note else ""
     return f"{'!' if finding.warning else ' '} {finding.label}: {finding.value}{note}"

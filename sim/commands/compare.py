@@ -30,18 +30,7 @@ UNFINISHED = "unfinished"  # folder of batches, beside the results, until these 
 
 
 def compare(options: argparse.Namespace) -> int:
-    """Compare policies of a site.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Compare policies of a site."""
     check_asked(options.seed, options.years, options.replications, options.workers, options.within)
     inputs = read(options)
     uncertain.check(options, inputs)
@@ -63,26 +52,7 @@ def compare(options: argparse.Namespace) -> int:
 def conclude(
     options: argparse.Namespace, inputs: Inputs, policies: list[Policy], result: StudyResult, reference: str
 ) -> int:
-    """Keep, print and say what a study came to.
-
-    Parameters
-    ----------
-    options : Namespace
-        With `out`, a folder that is held; `years`, `seed` and `units`.
-    inputs : Inputs
-        Site and series.
-    policies : list of Policy
-        In the order of the rows.
-    result : StudyResult
-        Their rows.
-    reference : str
-        Policy the others are held against.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Keep, print and say what a study came to."""
     if result.finished == 0:
         raise Interrupted("interrupted before any run was finished; nothing was written")
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
@@ -100,20 +70,7 @@ def conclude(
 
 
 def chosen_policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
-    """Return the policies that are to be compared.
-
-    Parameters
-    ----------
-    options : Namespace
-        With `policy` and `reference`.
-    inputs : Inputs
-        The site.
-
-    Returns
-    -------
-    list of Policy
-        Those named, each once, or all of the site.
-    """
+    """Return the policies that are to be compared."""
     known = inputs.scenario.policies
     names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
     if not names:
@@ -153,22 +110,7 @@ def _open(
 
 
 def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
-    """Return the table people see first, a row a policy.
-
-    Parameters
-    ----------
-    result : StudyResult
-        Rows of the study.
-    comparison : Comparison
-        What they say.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    Table
-        Yearly means, with bounds where the runs give them.
-    """
+    """Return the table people see first, a row a policy."""
     shown = Table(
         title=f"Means a year; cost in {currency}, bounds at 95 % confidence",
         title_justify="left",

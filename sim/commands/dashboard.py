@@ -13,18 +13,7 @@ LOOPBACK = ("127.0.0.1", "localhost")
 
 
 def dashboard(options: argparse.Namespace) -> int:
-    """Serve the dashboard on the loopback address until stopped.
-
-    Parameters
-    ----------
-    options : Namespace
-        `address` and `port`.
-
-    Returns
-    -------
-    int
-        Exit code of the server.
-    """
+    """Serve the dashboard on the loopback address until stopped."""
     command = server_command(options.address, options.port)
     # The server starts in the folder of its configuration; the packages must be found from there too.
     paths = [str(APP.parents[1]), os.environ.get("PYTHONPATH", "")]
@@ -38,18 +27,6 @@ def dashboard(options: argparse.Namespace) -> int:
 
 def server_command(address: str, port: int) -> list[str]:
     """Return the command that serves the pages; flags outrank what the environment says.
-
-    Parameters
-    ----------
-    address : str
-        A loopback address.
-    port : int
-        Port to listen on, 1 to 65535.
-
-    Returns
-    -------
-    list of str
-        Words of the command.
 
     Raises
     ------

@@ -29,18 +29,7 @@ class Inputs:
 
 
 def read(options: argparse.Namespace) -> Inputs:
-    """Read the site and the series that were named.
-
-    Parameters
-    ----------
-    options : Namespace
-        `site` and `rain`, and `draws` where the command has it.
-
-    Returns
-    -------
-    Inputs
-        What to run.
-    """
+    """Read the site and the series that were named."""
     scenario = load.load(options.site or load.DEMO)
     recorded = getattr(options, "rain", None) or scenario.rain.record
     rain = read_rain(recorded, scenario.rain) if recorded else None
@@ -53,18 +42,6 @@ def read(options: argparse.Namespace) -> Inputs:
 
 def chosen(policies: Sequence[Policy], name: str) -> Policy:
     """Return the policy of a name.
-
-    Parameters
-    ----------
-    policies : sequence of Policy
-        Those of the site.
-    name : str
-        Name as written.
-
-    Returns
-    -------
-    Policy
-        The one of that name.
 
     Raises
     ------

@@ -14,18 +14,7 @@ from sim.twin import run as twin
 
 
 def run(options: argparse.Namespace) -> int:
-    """Run one policy once and write its draws, pump runs, days and events.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Run one policy once and write its draws, pump runs, days and events."""
     in_range("years", options.years, 1, MOST_YEARS)
     in_range("replication", options.replication, 0, MOST_REPLICATIONS)
     in_range("seed", options.seed, 0)
@@ -52,20 +41,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def words(row: dict[str, float | int | str], currency: str) -> str:
-    """Return what one run came to, in a few lines.
-
-    Parameters
-    ----------
-    row : dict
-        Measures of the run.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        Sentences and the caution.
-    """
+    """Return what one run came to, in a few lines."""
 
     def number(name: str) -> str:
         return three_digits(float(row[name]))

@@ -14,13 +14,7 @@ WIDTH = 100  # columns of a screen
 
 
 def progress_bar() -> Progress:
-    """Return a bar of progress that goes to the screen beside the results.
-
-    Returns
-    -------
-    Progress
-        Not started.
-    """
+    """Return a bar of progress that goes to the screen beside the results."""
     console = Console(stderr=True)
     return Progress(
         TextColumn("{task.description}"),
@@ -36,13 +30,7 @@ def progress_bar() -> Progress:
 
 
 def answer_console() -> Console:
-    """Return the console answers are printed on.
-
-    Returns
-    -------
-    Console
-        Wide enough for a table, also where there is no screen.
-    """
+    """Return the console answers are printed on."""
     made = Console()
     made.width = min(made.width, WIDTH) if made.is_terminal else WIDTH
     return made

@@ -18,13 +18,7 @@ RUNS = "runs"  # folder of finished batches under the output folder
 
 
 def check(options: argparse.Namespace) -> None:
-    """Refuse numbers that cannot be used.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-    """
+    """Refuse numbers that cannot be used."""
     for name, least in (("years", 1), ("replications", 2), ("workers", 1), ("seed", 0)):
         in_range(name, getattr(options, name), least)
     if not options.worth > 0:
@@ -32,20 +26,7 @@ def check(options: argparse.Namespace) -> None:
 
 
 def policies_of(options: argparse.Namespace, inputs: Inputs) -> list[str]:
-    """Return the names of the policies that were asked for.
-
-    Parameters
-    ----------
-    options : Namespace
-        `policy`, may be None.
-    inputs : Inputs
-        The site.
-
-    Returns
-    -------
-    list of str
-        As asked for, all of the site when none was.
-    """
+    """Return the names of the policies that were asked for."""
     known = inputs.scenario.policies
     names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
     return [chosen(known, name).name for name in names]
@@ -53,22 +34,7 @@ def policies_of(options: argparse.Namespace, inputs: Inputs) -> list[str]:
 
 @contextmanager
 def opened(options: argparse.Namespace, inputs: Inputs, folder: Path) -> Iterator[Opener]:
-    """Give what opens runners, with a bar that shows the runs of the round under way.
-
-    Parameters
-    ----------
-    options : Namespace
-        `seed`, `years`, `workers` and `scheduler`.
-    inputs : Inputs
-        Series all designs share.
-    folder : Path
-        Output folder; finished batches go into one below it.
-
-    Yields
-    ------
-    callable
-        Takes designs and the name of a stage.
-    """
+    """Give what opens runners, with a bar that shows the runs of the round under way."""
     shared = seam.Inputs(options.seed, options.years, inputs.rain, inputs.draws)
     with progress_bar() as bar:
         task = bar.add_task("runs", total=None)
@@ -90,26 +56,7 @@ def opened(options: argparse.Namespace, inputs: Inputs, folder: Path) -> Iterato
 def manifest(
     options: argparse.Namespace, inputs: Inputs, policies: Sequence[str], runs: int, asked: dict[str, object]
 ) -> dict[str, object]:
-    """Return what is needed to make the same rows again.
-
-    Parameters
-    ----------
-    options : Namespace
-        `seed`, `years` and `replications`.
-    inputs : Inputs
-        The site.
-    policies : sequence of str
-        Names.
-    runs : int
-        Runs made.
-    asked : dict
-        What else was asked for.
-
-    Returns
-    -------
-    dict
-        Plain values.
-    """
+    """Return what is needed to make the same rows again."""
     plain = store.manifest(
         inputs.scenario.name, inputs.digest, policies, options.seed, options.years, options.replications,
         options.replications, "complete", policies[0],

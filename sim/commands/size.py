@@ -23,18 +23,7 @@ MOST_SHOWN = 15
 
 
 def size(options: argparse.Namespace) -> int:
-    """Search for the sizes that cost least within the limits of a site.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Search for the sizes that cost least within the limits of a site."""
     searching.check(options)
     inputs = read(options)
     policies = searching.policies_of(options, inputs)
@@ -76,17 +65,8 @@ def table(study: SizeStudy, currency: str, units: str) -> Table:
 
     Parameters
     ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Table
-        Means a year.
     """
     pressure = SHOWN[units]["pressure"].unit
     made = Table(

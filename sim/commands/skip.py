@@ -19,18 +19,7 @@ from sim.twin.history import History
 
 
 def skip(options: argparse.Namespace) -> int:
-    """Show what skipping tasks leads to.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Show what skipping tasks leads to."""
     check_asked(options.seed, options.years, options.replications, options.workers, None)
     in_range("replication", options.replication, 0)
     inputs = read(options)
@@ -62,22 +51,7 @@ def _policies(options: argparse.Namespace, inputs: Inputs) -> tuple[Policy, Poli
 
 
 def one_run(inputs: Inputs, policy: Policy, options: argparse.Namespace) -> History:
-    """Return one run of a policy.
-
-    Parameters
-    ----------
-    inputs : Inputs
-        Site and series.
-    policy : Policy
-        How it is looked after.
-    options : Namespace
-        With replication, seed and years.
-
-    Returns
-    -------
-    History
-        The same chance for every policy.
-    """
+    """Return one run of a policy."""
     common = twin.common_inputs(
         inputs.scenario, options.replication, options.seed, options.years, inputs.rain, inputs.draws
     )
@@ -85,20 +59,7 @@ def one_run(inputs: Inputs, policy: Policy, options: argparse.Namespace) -> Hist
 
 
 def signs_frame(story: Story, history: History) -> pd.DataFrame:
-    """Return what showed as a table.
-
-    Parameters
-    ----------
-    story : Story
-        Of one run.
-    history : History
-        The skipped run.
-
-    Returns
-    -------
-    DataFrame
-        date and the fields of `sim.outcome.signs.Sign`.
-    """
+    """Return what showed as a table."""
     return pd.DataFrame(
         [{"date": sign.on(history.start), **asdict(sign)} for sign in story.signs],
         columns=["date", "what", "subject", "day", "value", "kept", "seen_on"],

@@ -57,50 +57,17 @@ class Plan:
         return Shared(self.asked["seed"], self.asked["years"], self.inputs.rain, self.inputs.draws)
 
     def place(self, shard: int) -> Path:
-        """Return the folder of a shard, counted from 1.
-
-        Parameters
-        ----------
-        shard : int
-            Its number.
-
-        Returns
-        -------
-        Path
-            Where its finished batches lie.
-        """
+        """Return the folder of a shard, counted from 1."""
         return self.folder / f"shard-{shard}"
 
     def request(self, shard: int) -> Request:
-        """Return the runs of a shard, counted from 1.
-
-        Parameters
-        ----------
-        shard : int
-            Its number.
-
-        Returns
-        -------
-        Request
-            All policies, its replications.
-        """
+        """Return the runs of a shard, counted from 1."""
         first, stop = self.asked["shards"][shard - 1]
         return Request(0, tuple(range(len(self.asked["policies"]))), first, stop)
 
 
 def study(options: argparse.Namespace) -> int:
-    """Plan a comparison in shards, run one of them, or merge them.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Plan a comparison in shards, run one of them, or merge them."""
     return {"plan": _plan, "run-shard": _run_shard, "merge": _merge}[options.step](options)
 
 
@@ -210,16 +177,6 @@ def _left(runner: StudyRunner, request: Request) -> int:
 
 def read_plan(folder: Path) -> Plan:
     """Read a plan.
-
-    Parameters
-    ----------
-    folder : Path
-        Where `study plan` put it.
-
-    Returns
-    -------
-    Plan
-        With its inputs.
 
     Raises
     ------

@@ -21,18 +21,7 @@ from sim.study.search.tune_words import curve_line, tune_sentences
 
 
 def tune(options: argparse.Namespace) -> int:
-    """Search for the intervals of a policy that cost least within the limits.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Search for the intervals of a policy that cost least within the limits."""
     searching.check(options)
     inputs = read(options)
     scenario = inputs.scenario
@@ -75,17 +64,8 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Table
-        A row a dial.
     """
     made = Table(
         title=f"Around the choice; flat: within {three_digits(study.worth)} {currency} a year and the limits",

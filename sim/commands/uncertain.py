@@ -22,15 +22,7 @@ UNFINISHED = "unfinished_draws"  # folder of batches, beside the results, until 
 
 
 def check(options: argparse.Namespace, inputs: Inputs) -> None:
-    """Refuse what cannot be drawn, before long work begins.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-    inputs : Inputs
-        The site and its series.
-    """
+    """Refuse what cannot be drawn, before long work begins."""
     if options.uncertain is not None:
         in_range("uncertain", options.uncertain, 2)
         in_range("each", options.each, 2)
@@ -39,15 +31,6 @@ def check(options: argparse.Namespace, inputs: Inputs) -> None:
 
 def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) -> Drawn:
     """Run the draws that were asked for.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-    inputs : Inputs
-        The site and its series.
-    policies : list of Policy
-        What is compared.
 
     Returns
     -------
@@ -72,19 +55,7 @@ def draw(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) ->
 
 
 def forget(options: argparse.Namespace, inputs: Inputs, policies: list[Policy], found: Drawn) -> None:
-    """Remove the finished batches of draws, once what they were for is written.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-    inputs : Inputs
-        The site and its series.
-    policies : list of Policy
-        What was compared.
-    found : tuple of Sampled and Robust, or None
-        From `draw`; batches of an interrupted study stay.
-    """
+    """Remove the finished batches of draws, once what they were for is written."""
     if found is not None and not found[0].interrupted:
         uncertain.forget(found[0], _plan(options, inputs, policies), options.out / UNFINISHED)
 
@@ -94,18 +65,7 @@ def _plan(options: argparse.Namespace, inputs: Inputs, policies: list[Policy]) -
 
 
 def files(found: Drawn) -> dict[str, bytes]:
-    """Return what is kept of the draws.
-
-    Parameters
-    ----------
-    found : tuple of Sampled and Robust, or None
-        From `draw`.
-
-    Returns
-    -------
-    dict of str to bytes
-        Contents by file name; nothing when there were no draws.
-    """
+    """Return what is kept of the draws."""
     if found is None or found[1] is None:
         return {}
     return {
@@ -116,13 +76,6 @@ def files(found: Drawn) -> dict[str, bytes]:
 
 def note(found: Drawn, each: int) -> dict[str, int]:
     """Return what the manifest says of the draws.
-
-    Parameters
-    ----------
-    found : tuple of Sampled and Robust, or None
-        From `draw`.
-    each : int
-        Runs of each policy at a draw.
 
     Returns
     -------
@@ -136,17 +89,7 @@ def note(found: Drawn, each: int) -> dict[str, int]:
 
 
 def show(console: Console, found: Drawn, currency: str) -> None:
-    """Print the table and the sentences of the draws.
-
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    found : tuple of Sampled and Robust, or None
-        From `draw`.
-    currency : str
-        Name of the money.
-    """
+    """Print the table and the sentences of the draws."""
     if found is None:
         return
     if found[1] is None:

@@ -18,18 +18,7 @@ MOST_DAYS = 366
 
 
 def visits(options: argparse.Namespace) -> int:
-    """Write the visits of a year as a calendar, as sheets and as a table.
-
-    Parameters
-    ----------
-    options : Namespace
-        As the parser reads them.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
+    """Write the visits of a year as a calendar, as sheets and as a table."""
     if not 0 <= options.together <= MOST_DAYS:
         raise InputError(f"--together is {options.together} days; wanted 0 to {MOST_DAYS}")
     scenario = read(options).scenario
@@ -56,20 +45,7 @@ def visits(options: argparse.Namespace) -> int:
 
 
 def frame(scenario: Scenario, found: tuple[Visit, ...]) -> pd.DataFrame:
-    """Return visits as a table.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    found : tuple of Visit
-        Its visits.
-
-    Returns
-    -------
-    DataFrame
-        sheet (0: that of the rounds), date, who, tasks, minutes, parts.
-    """
+    """Return visits as a table."""
     rows = [
         {
             "sheet": number,

@@ -11,11 +11,6 @@ from sim.twin.window import Window
 def closeup(window: Window) -> dict[str, pd.DataFrame]:
     """Return a window as tables.
 
-    Parameters
-    ----------
-    window : Window
-        From `sim.twin.window.window`.
-
     Returns
     -------
     dict of DataFrame
@@ -42,11 +37,6 @@ def closeup(window: Window) -> dict[str, pd.DataFrame]:
 
 def trace_frame(window: Window) -> pd.DataFrame:
     """Return every step of a window.
-
-    Parameters
-    ----------
-    window : Window
-        From `sim.twin.window.window`.
 
     Returns
     -------

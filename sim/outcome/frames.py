@@ -12,15 +12,8 @@ def clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
 
     Parameters
     ----------
-    history : History
-        A run.
     seconds : ndarray
         Times of the run [s].
-
-    Returns
-    -------
-    DatetimeIndex
-        To the millisecond.
     """
     origin = np.datetime64(history.start, "ms")
     return pd.DatetimeIndex(origin + np.round(seconds * 1e3).astype("timedelta64[ms]"))
@@ -28,11 +21,6 @@ def clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
 
 def draws_frame(history: History) -> pd.DataFrame:
     """Return every draw with what it wanted and had.
-
-    Parameters
-    ----------
-    history : History
-        A run.
 
     Returns
     -------
@@ -61,18 +49,7 @@ def draws_frame(history: History) -> pd.DataFrame:
 
 
 def days_frame(history: History) -> pd.DataFrame:
-    """Return one row a day.
-
-    Parameters
-    ----------
-    history : History
-        A run.
-
-    Returns
-    -------
-    DataFrame
-        Date, water, pressures, drop over each stage at reading flow, UV reading, dose, time below target.
-    """
+    """Return one row a day."""
     column = {name: history.days[:, i] for i, name in enumerate(state.DAY_COLUMNS)}
     finite = {name: np.where(np.isinf(values), np.nan, values) for name, values in column.items()}
     frame = pd.DataFrame(
@@ -99,11 +76,6 @@ def days_frame(history: History) -> pd.DataFrame:
 
 def frames(history: History) -> dict[str, pd.DataFrame]:
     """Return one history as tables.
-
-    Parameters
-    ----------
-    history : History
-        A run.
 
     Returns
     -------

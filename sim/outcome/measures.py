@@ -16,18 +16,7 @@ Row = dict[str, float | int | str]
 
 
 def below_target_days(history: History) -> np.ndarray:
-    """Return which days count as days below the dose target.
-
-    Parameters
-    ----------
-    history : History
-        A run.
-
-    Returns
-    -------
-    ndarray of bool
-        Days on which more than the stated volume reached the taps below the target.
-    """
+    """Return which days count as days below the dose target."""
     limit: float = history.scenario.goals.below_target_volume_m3
     found: np.ndarray = history.days[:, state.BELOW_TARGET] > limit
     return found
@@ -82,8 +71,6 @@ def days_by_people(history: History, touched: str) -> np.ndarray:
 
     Parameters
     ----------
-    history : History
-        A run.
     touched : str
         "dose" or "water".
 
@@ -132,16 +119,6 @@ def row(
     history: History, metered: Mapping[str, Any] | None = None, beyond: Sequence[str] | None = None
 ) -> Row:
     """Return the figures of one run, rates per year.
-
-    Parameters
-    ----------
-    history : History
-        A run.
-    metered : mapping, optional
-        Metered draws it was run with.
-    beyond : sequence of str, optional
-        What `sim.scenario.ranges.outside` says of scenario and draws, where it is known already: it goes
-        through every number of the scenario.
 
     Returns
     -------

@@ -52,38 +52,12 @@ class Sign:
     seen_on: str
 
     def on(self, start: date) -> date:
-        """Return the date.
-
-        Parameters
-        ----------
-        start : date
-            First day of the run.
-
-        Returns
-        -------
-        date
-            Of this sign.
-        """
+        """Return the date."""
         return start + timedelta(days=self.day)
 
 
 def signs(kept: History, skipped: History, from_day: int) -> tuple[Sign, ...]:
-    """Return what showed first in the skipped run, in order of time.
-
-    Parameters
-    ----------
-    kept : History
-        The run in which everything was done.
-    skipped : History
-        The same house, weather and draws with something left undone.
-    from_day : int
-        First day of the skip; nothing is looked for before it.
-
-    Returns
-    -------
-    tuple of Sign
-        At most one of each kind and subject.
-    """
+    """Return what showed first in the skipped run, in order of time."""
     sc = skipped.scenario
     lower = _least_near(kept.uv_reading) - skipped.uv_reading > VISIBLE_SDS * sc.gauge.uv_reading_sd
     spoke = skipped.alarm_days & ~_any_near(kept.alarm_days)

@@ -11,11 +11,6 @@ RENEWALS = ("repair pump", "repair pressure tank")  # tasks that put in a new pi
 def sizing(history: History) -> dict[str, float]:
     """Return the figures of one run that tell sizes apart.
 
-    Parameters
-    ----------
-    history : History
-        A run.
-
     Returns
     -------
     dict
@@ -45,12 +40,8 @@ def greatest_flows_m3_s(
 
     Parameters
     ----------
-    start_s : numpy.ndarray
-        Start of each draw [s].
     seconds : numpy.ndarray
         How long water ran, above 0 [s].
-    volume_m3 : numpy.ndarray
-        Water drawn [m3].
 
     Returns
     -------

@@ -37,13 +37,6 @@ BOUNDS: dict[str, tuple[float, float]] = {
 def beyond(value: float, kind: str) -> str:
     """Return what is wanted when a number is beyond the bounds of its kind.
 
-    Parameters
-    ----------
-    value : float
-        Number in SI.
-    kind : str
-        A key of `BOUNDS`.
-
     Returns
     -------
     str

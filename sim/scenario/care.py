@@ -84,15 +84,6 @@ class Skip(Part):
         ----------
         task : str
             Name of the task; "everything" asks for a skip of all.
-        stage : str or None
-            Its stage, if it has one.
-        now_s : float
-            Time since the run began [s].
-
-        Returns
-        -------
-        bool
-            True within the span.
         """
         until_s = math.inf if self.until_s is None else self.until_s
         named = self.task in ("everything", task) and self.stage in (None, stage)
@@ -123,15 +114,6 @@ class Policy(Part):
         ----------
         task : str
             Name of the task; "everything" asks whether nobody looks after the house at all.
-        stage : str or None
-            Its stage, if it has one.
-        now_s : float
-            Time since the run began [s].
-
-        Returns
-        -------
-        bool
-            True when one of the policy's skips holds.
         """
         return any(skip.holds(task, stage, now_s) for skip in self.skips)
 
@@ -156,11 +138,6 @@ class SlipChance(Part):
         ----------
         who : str
             "owner" or "technician".
-
-        Returns
-        -------
-        float
-            Probability of one step, 0 to 0.5; 0 when slips are off.
         """
         training = self.owner if who == "owner" else self.technician
         by_training = {"untrained": self.untrained, "trained": self.trained, "licensed": self.licensed}

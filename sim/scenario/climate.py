@@ -16,11 +16,6 @@ _FOLDER = "rain"
 def climates() -> tuple[str, ...]:
     """Return the names of the built-in climates.
 
-    Returns
-    -------
-    tuple of str
-        Names, in alphabetical order.
-
     Examples
     --------
     >>> climates()
@@ -33,11 +28,6 @@ def climates() -> tuple[str, ...]:
 
 def table(name: str) -> dict[str, Floats]:
     """Return the monthly table of a climate.
-
-    Parameters
-    ----------
-    name : str
-        One of `climates`.
 
     Returns
     -------

@@ -10,18 +10,6 @@ from sim.scenario.scenario import Scenario
 def digest(scenario: Scenario, *series_digests: str) -> str:
     """Return the SHA-256 of a scenario and of the series it reads.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario.
-    *series_digests : str
-        Digests of recorded series, in a fixed order.
-
-    Returns
-    -------
-    str
-        64 hexadecimal digits; the same on every machine for the same content.
-
     Notes
     -----
     Canonical JSON: keys sorted, floats as their shortest exact decimal. The folder of a record is left out,

@@ -33,18 +33,6 @@ class Draws(TypedDict):
 def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> Draws:
     """Read metered draws.
 
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        CSV file with columns `start` (ISO date and time, or seconds from the start of the run); `use` or a
-        flow (`flow_gpm` or `flow_l_min`) with the pressure it was metered at (`at_psi` or `at_kpa`); and
-        `duration_s` or a volume (`volume_gal` or `volume_l`). A row leaves one of the last two blank when
-        both columns are there.
-    start_date : datetime.date
-        First day of the run.
-    use_names : sequence of str
-        Names of the end uses of the house.
-
     Returns
     -------
     Draws

@@ -42,16 +42,6 @@ class Graded:
 def graded(text: str) -> tuple[Graded, ...]:
     """Read the values of a scenario file with their grades.
 
-    Parameters
-    ----------
-    text : str
-        TOML, a value a line.
-
-    Returns
-    -------
-    tuple of Graded
-        In the order of the file.
-
     Notes
     -----
     A grade stands beside its value; else that beside the head of the table counts; else that in the comment
@@ -68,13 +58,7 @@ def graded(text: str) -> tuple[Graded, ...]:
 
 @cache
 def base_grades() -> dict[str, Graded]:
-    """Return the values of base.toml, and of what it extends, with their grades, by key.
-
-    Returns
-    -------
-    dict of str to Graded
-        Every value that stands there; what base.toml says itself counts over what it extends.
-    """
+    """Return the values of base.toml, and of what it extends, with their grades, by key."""
     return _with_extended("base")
 
 
@@ -87,11 +71,6 @@ def _with_extended(name: str) -> dict[str, Graded]:
 
 def grade_in(comment: str) -> str:
     """Return the grade a comment states.
-
-    Parameters
-    ----------
-    comment : str
-        Text after the sign of a comment.
 
     Returns
     -------

@@ -19,29 +19,13 @@ _DEEPEST = 8  # extends upon extends
 
 
 def built_in() -> dict[str, Path]:
-    """Return the scenarios that come with the project.
-
-    Returns
-    -------
-    dict of str to pathlib.Path
-        File by name, in order of name; without what they extend.
-    """
+    """Return the scenarios that come with the project."""
     found = {path.stem: path for path in sorted(_folder().glob("*.toml"))}
     return {name: path for name, path in found.items() if name not in _COMMON}
 
 
 def load(path_or_name: str | Path) -> Scenario:
     """Read a scenario from a file or by the name of a built-in one.
-
-    Parameters
-    ----------
-    path_or_name : str or pathlib.Path
-        Name of a built-in scenario, or path of a TOML file.
-
-    Returns
-    -------
-    Scenario
-        The scenario, checked.
 
     Raises
     ------
@@ -57,20 +41,6 @@ def load(path_or_name: str | Path) -> Scenario:
 def load_text(text: str, label: str, folder: Path | None = None) -> Scenario:
     """Read a scenario from TOML text.
 
-    Parameters
-    ----------
-    text : str
-        TOML.
-    label : str
-        What messages call it, such as the file name.
-    folder : pathlib.Path, optional
-        Folder that `extends` and `rain.record` start from; the working folder when absent.
-
-    Returns
-    -------
-    Scenario
-        The scenario, checked.
-
     Raises
     ------
     InputError
@@ -81,20 +51,6 @@ def load_text(text: str, label: str, folder: Path | None = None) -> Scenario:
 
 def tables(text: str, label: str, folder: Path | None = None) -> dict[str, Any]:
     """Read the tables of a scenario with those of everything it extends, values as written.
-
-    Parameters
-    ----------
-    text : str
-        TOML.
-    label : str
-        What messages call it, such as the file name.
-    folder : pathlib.Path, optional
-        Folder that `extends` and `rain.record` start from; the working folder when absent.
-
-    Returns
-    -------
-    dict
-        What `checked` takes; it extends nothing any more.
 
     Raises
     ------
@@ -116,18 +72,6 @@ def tables(text: str, label: str, folder: Path | None = None) -> dict[str, Any]:
 
 def checked(data: dict[str, Any], label: str) -> Scenario:
     """Make a scenario of its tables.
-
-    Parameters
-    ----------
-    data : dict
-        Tables as in a file, values as written.
-    label : str
-        What messages call them, such as the file name.
-
-    Returns
-    -------
-    Scenario
-        The scenario, checked.
 
     Raises
     ------

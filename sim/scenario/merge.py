@@ -19,18 +19,6 @@ ENTRY_KEYS = {
 def merged(base: Table, over: Table) -> Table:
     """Lay the tables of a variant over those of its base.
 
-    Parameters
-    ----------
-    base : dict
-        What is extended; not changed.
-    over : dict
-        What the variant says.
-
-    Returns
-    -------
-    dict
-        Tables merged key by key; lists of tables of `ENTRY_KEYS` by name, `drop = true` taking an entry out.
-
     Raises
     ------
     InputError

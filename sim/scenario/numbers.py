@@ -44,28 +44,12 @@ class Number:
 
 
 def numbers(scenario: Scenario) -> tuple[Number, ...]:
-    """Return the numbers of a scenario.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        A site.
-
-    Returns
-    -------
-    tuple of Number
-        In the order of the models; switches, words and dates are left out.
-    """
+    """Return the numbers of a scenario."""
     return tuple(_walk(scenario, "", ""))
 
 
 def kind_of(field: FieldInfo) -> str | None:
     """Return the kind of quantity a field declares.
-
-    Parameters
-    ----------
-    field : FieldInfo
-        Field of a part of a scenario.
 
     Returns
     -------
@@ -78,18 +62,6 @@ def kind_of(field: FieldInfo) -> str | None:
 
 def with_values(scenario: Scenario, values: Mapping[str, float | str]) -> Scenario:
     """Return a scenario with some values changed, checked like one read from a file.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        A site.
-    values : mapping of str to float or str
-        By key as in `Number.key`: numbers in SI, or words.
-
-    Returns
-    -------
-    Scenario
-        The same site but for these values.
 
     Raises
     ------
@@ -176,20 +148,7 @@ def _tables(part: BaseModel, key: str, left: dict[str, float | str]) -> dict[str
 
 
 def written(value: Any, kind: str | None) -> Any:
-    """Return a value as its file would have it, a quantity with its SI unit.
-
-    Parameters
-    ----------
-    value : object
-        Of a field of a scenario that is no part and no list.
-    kind : str or None
-        Kind of quantity, as from `kind_of`.
-
-    Returns
-    -------
-    object
-        Text for a quantity, which reads back to the last bit.
-    """
+    """Return a value as its file would have it, a quantity with its SI unit."""
     if isinstance(value, dict):
         return {name: written(item, kind) for name, item in value.items()}
     if kind is None or isinstance(value, str | bool | date) or value is None:

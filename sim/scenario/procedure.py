@@ -110,18 +110,7 @@ class Step(Part):
         return self
 
     def goes_with(self, fittings: frozenset[str]) -> bool:
-        """Return whether the step is part of the work on a train with these fittings.
-
-        Parameters
-        ----------
-        fittings : frozenset of str
-            Names of the fittings the train has.
-
-        Returns
-        -------
-        bool
-            False when it works a fitting that is not there, or stands in for one that is.
-        """
+        """Return whether the step is part of the work on a train with these fittings."""
         worked = {device for device in self.operates if device in FITTINGS}
         return worked | set(self.present) <= fittings and not set(self.absent) & fittings
 
@@ -179,20 +168,7 @@ class Sample(Part):
 
 
 def expanded(procedure: Procedure, blocks: tuple[Block, ...]) -> tuple[Step, ...]:
-    """Return all steps of a procedure with those of its blocks, in order.
-
-    Parameters
-    ----------
-    procedure : Procedure
-        The procedure.
-    blocks : tuple of Block
-        Blocks it may name; it names none that is not there.
-
-    Returns
-    -------
-    tuple of Step
-        Blocks before, own steps, blocks after.
-    """
+    """Return all steps of a procedure with those of its blocks, in order."""
     known = {block.name: block.steps for block in blocks}
     before = (step for name in procedure.before for step in known[name])
     after = (step for name in procedure.after for step in known[name])

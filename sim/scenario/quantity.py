@@ -25,11 +25,6 @@ def quantity(kind: str) -> Any:
     ----------
     kind : str
         A key of `sim.units.FACTORS`, or "temperature".
-
-    Returns
-    -------
-    type
-        Annotated float, SI inside.
     """
 
     def read(value: object) -> float:
@@ -68,11 +63,6 @@ def _plain(value: int | float) -> float:
 
 def example(kind: str) -> str:
     """Return an example of a quantity, for messages.
-
-    Parameters
-    ----------
-    kind : str
-        Kind of quantity.
 
     Returns
     -------
@@ -138,36 +128,10 @@ class Part(BaseModel):
 
 
 def positive(alias: str, **more: Any) -> Any:
-    """Field that must be above zero, under its key in the file.
-
-    Parameters
-    ----------
-    alias : str
-        Key in the file.
-    **more : Any
-        Further pydantic constraints.
-
-    Returns
-    -------
-    FieldInfo
-        For use as a field default.
-    """
+    """Field that must be above zero, under its key in the file."""
     return Field(alias=alias, gt=0, **more)
 
 
 def not_negative(alias: str, **more: Any) -> Any:
-    """Field that must not be below zero, under its key in the file.
-
-    Parameters
-    ----------
-    alias : str
-        Key in the file.
-    **more : Any
-        Further pydantic constraints.
-
-    Returns
-    -------
-    FieldInfo
-        For use as a field default.
-    """
+    """Field that must not be below zero, under its key in the file."""
     return Field(alias=alias, ge=0, **more)

@@ -51,18 +51,7 @@ class Range:
     why: str
 
     def bounds(self, kind: str | None) -> tuple[float, float]:
-        """Return the bounds in SI.
-
-        Parameters
-        ----------
-        kind : str or None
-            Kind of quantity of the number; None for a plain one.
-
-        Returns
-        -------
-        tuple of float
-            Low and high.
-        """
+        """Return the bounds in SI."""
         return in_si(self.low_text, kind), in_si(self.high_text, kind)
 
 
@@ -73,13 +62,6 @@ def in_si(text: str, kind: str | None) -> float:
     ----------
     text : str
         Number with its unit, such as "40 psi".
-    kind : str or None
-        Kind of quantity; None for a plain number.
-
-    Returns
-    -------
-    float
-        In SI.
 
     Examples
     --------
@@ -94,13 +76,7 @@ def in_si(text: str, kind: str | None) -> float:
 
 @cache
 def ranges() -> Mapping[str, Range]:
-    """Return all ranges by key.
-
-    Returns
-    -------
-    mapping of str to Range
-        From scenarios/ranges.csv.
-    """
+    """Return all ranges by key."""
     text = (files("scenarios") / "ranges.csv").read_text(encoding="utf-8")
     lines = [line for line in text.splitlines() if not line.startswith("#")]
     return {
@@ -116,15 +92,6 @@ def outside(
 ) -> tuple[str, ...]:
     """Return the names of the inputs that lie outside their ranges.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        A site.
-    rain : RainRecord, optional
-        Recorded rain it is run with.
-    draws : mapping, optional
-        Metered draws it is run with, as from `sim.scenario.draws.read_draws`.
-
     Returns
     -------
     tuple of str
@@ -136,11 +103,6 @@ def outside(
 
 def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
     """Return the names under which daily rain lies outside its ranges.
-
-    Parameters
-    ----------
-    depth_m : numpy.ndarray
-        Daily depth [m], one year or more.
 
     Returns
     -------
@@ -157,11 +119,6 @@ def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
 def draws_outside(draws: Mapping[str, Any] | None) -> tuple[str, ...]:
     """Return the names under which metered draws lie outside their ranges.
 
-    Parameters
-    ----------
-    draws : mapping or None
-        As from `sim.scenario.draws.read_draws`; None when there are none.
-
     Returns
     -------
     tuple of str
@@ -175,11 +132,6 @@ def draws_outside(draws: Mapping[str, Any] | None) -> tuple[str, ...]:
 
 def believed(key: str) -> str:
     """Return the range of a number in words.
-
-    Parameters
-    ----------
-    key : str
-        Key as from `outside`; names of entries make no difference.
 
     Returns
     -------

@@ -25,16 +25,6 @@ _SHAPES = {"model_type": "a table", "tuple_type": "a list of tables", "too_short
 def one_line(text: str) -> str:
     """Return a text without line breaks and control characters.
 
-    Parameters
-    ----------
-    text : str
-        Any text.
-
-    Returns
-    -------
-    str
-        The same on one line.
-
     Examples
     --------
     >>> one_line("a\\n b")
@@ -45,16 +35,6 @@ def one_line(text: str) -> str:
 
 def short(value: object) -> str:
     """Return a value as read, at most 60 characters long.
-
-    Parameters
-    ----------
-    value : object
-        What was read.
-
-    Returns
-    -------
-    str
-        Its repr, cut.
 
     Examples
     --------
@@ -72,13 +52,6 @@ def short(value: object) -> str:
 
 def refusal(error: ValidationError, data: dict[str, Any]) -> str:
     """Return the first error of a validation in our words.
-
-    Parameters
-    ----------
-    error : pydantic.ValidationError
-        What the model refused.
-    data : dict
-        The tables that were read, for the names of list entries.
 
     Returns
     -------

@@ -141,13 +141,6 @@ class Scenario(Part):
 def nearest(name: str, known: Iterable[str]) -> str:
     """Return the words that offer what is known and the name nearest to the one read.
 
-    Parameters
-    ----------
-    name : str
-        Name as read.
-    known : iterable of str
-        Names that exist.
-
     Returns
     -------
     str
@@ -266,11 +259,6 @@ def _check_water(scenario: Scenario) -> None:
 
 def warnings(scenario: Scenario) -> list[str]:
     """Return what is odd in a scenario that can still be run, one line each.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        A scenario that was read.
 
     Returns
     -------

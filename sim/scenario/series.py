@@ -39,18 +39,6 @@ class RainRecord:
 def read_rain(path: str | Path, source: RainSource) -> RainRecord:
     """Read a daily rain record.
 
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        CSV file with a header line.
-    source : RainSource
-        Names of the columns, date format and unit of depth.
-
-    Returns
-    -------
-    RainRecord
-        Every day from the first to the last.
-
     Raises
     ------
     InputError

@@ -34,29 +34,12 @@ class Sheet:
     sha256: str
 
     def require(self, column: str) -> None:
-        """Refuse the file when a column is not there.
-
-        Parameters
-        ----------
-        column : str
-            Name in the header.
-        """
+        """Refuse the file when a column is not there."""
         if column not in self.columns:
             raise refused(f"{self.label}: line 1: no column {short(column)}; {nearest(column, self.columns)}")
 
     def cells(self, column: str) -> Iterator[tuple[int, Cell]]:
-        """Walk down a column.
-
-        Parameters
-        ----------
-        column : str
-            Name in the header.
-
-        Yields
-        ------
-        tuple of int and Cell
-            Line number and cell.
-        """
+        """Walk down a column."""
         self.require(column)
         at = self.columns.index(column)
         for line, row in self.rows:
@@ -64,33 +47,12 @@ class Sheet:
 
 
 def refused(message: str) -> InputError:
-    """Return the error for a message, on one line.
-
-    Parameters
-    ----------
-    message : str
-        File, line, column, what was read, what is wanted.
-
-    Returns
-    -------
-    InputError
-        To be raised.
-    """
+    """Return the error for a message, on one line."""
     return InputError(one_line(message))
 
 
 def read_sheet(path: Path) -> Sheet:
     """Read a CSV file with a header line; blank lines are passed over.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The file.
-
-    Returns
-    -------
-    Sheet
-        Header, rows and the SHA-256 of the file.
 
     Raises
     ------
@@ -129,20 +91,6 @@ def _content(path: Path) -> bytes:
 
 def number(cell: Cell, wanted: str, above_zero: bool = False) -> float:
     """Read a number that must not be negative.
-
-    Parameters
-    ----------
-    cell : Cell
-        The cell.
-    wanted : str
-        What is wanted, for messages.
-    above_zero : bool
-        Refuse 0 as well.
-
-    Returns
-    -------
-    float
-        The number.
 
     Raises
     ------

@@ -12,18 +12,7 @@ from sim.scenario.scenario import Scenario
 
 
 def tables_of(part: BaseModel) -> dict[str, Any]:
-    """Return the tables of a scenario, every quantity with its SI unit.
-
-    Parameters
-    ----------
-    part : BaseModel
-        A scenario or a part of one.
-
-    Returns
-    -------
-    dict
-        As read from a file; reading it again gives an equal scenario, to the last bit.
-    """
+    """Return the tables of a scenario, every quantity with its SI unit."""
     found: dict[str, Any] = {}
     for name, field in type(part).model_fields.items():
         value = getattr(part, name)
@@ -34,18 +23,6 @@ def tables_of(part: BaseModel) -> dict[str, Any]:
 
 def scenario_of(tables: dict[str, Any], label: str) -> Scenario:
     """Return the scenario of tables, checked as one from a file is.
-
-    Parameters
-    ----------
-    tables : dict
-        As from `tables_of`, changed or not.
-    label : str
-        What messages call it.
-
-    Returns
-    -------
-    Scenario
-        The scenario.
 
     Raises
     ------

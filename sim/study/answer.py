@@ -17,18 +17,6 @@ _MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settl
 def three_digits(value: float, most_decimals: int = MONEY_DECIMALS) -> str:
     """Return a number to three digits that mean something, without an exponent.
 
-    Parameters
-    ----------
-    value : float
-        Number, finite.
-    most_decimals : int
-        No more decimals than this.
-
-    Returns
-    -------
-    str
-        As people write it.
-
     Examples
     --------
     >>> three_digits(12345.6), three_digits(85.04), three_digits(0.0721579, 4)
@@ -41,13 +29,6 @@ def three_digits(value: float, most_decimals: int = MONEY_DECIMALS) -> str:
 
 def plus_minus(interval: Interval, most_decimals: int = MONEY_DECIMALS) -> str:
     """Return the size of an estimate with its half-width, or its bounds where they lie unevenly.
-
-    Parameters
-    ----------
-    interval : Interval
-        The sign of the estimate is left to the words around it.
-    most_decimals : int
-        No more decimals than this.
 
     Returns
     -------
@@ -80,13 +61,6 @@ def plus_minus(interval: Interval, most_decimals: int = MONEY_DECIMALS) -> str:
 def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
     """Return an estimate with its bounds, for intervals that are not symmetric.
 
-    Parameters
-    ----------
-    interval : Interval
-        Interval of a quantity.
-    most_decimals : int
-        No more decimals than this.
-
     Returns
     -------
     str
@@ -112,11 +86,6 @@ def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
 def named(policy: str) -> str:
     """Return the name of a policy as it stands in a sentence.
 
-    Parameters
-    ----------
-    policy : str
-        Its name.
-
     Returns
     -------
     str
@@ -130,17 +99,8 @@ def sentences_of(comparison: Comparison, currency: str, asked: int | None = None
 
     Parameters
     ----------
-    comparison : Comparison
-        From `sim.study.comparison.compare`.
     currency : str
         Name of the money, such as "USD".
-    asked : int, optional
-        Replications that were asked for; when more than were finished, it says the study was interrupted.
-
-    Returns
-    -------
-    list of str
-        Plain text, without the caution.
     """
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
@@ -157,15 +117,8 @@ def what_would_change_this(comparison: Comparison, currency: str = "") -> list[s
 
     Parameters
     ----------
-    comparison : Comparison
-        From `sim.study.comparison.compare`.
     currency : str
         Name of the money, such as "USD".
-
-    Returns
-    -------
-    list of str
-        Sentences, the policies nearest to the cheapest first.
     """
     unit = f" {currency} a year" if currency else " a year"
     facts = [_rival(comparison, name, unit) for name in _by_gap(comparison)]

@@ -9,16 +9,5 @@ CAUTION = (
 
 
 def cautioned(sentences: Sequence[str]) -> str:
-    """Return an answer as plain text, the caution on a line of its own.
-
-    Parameters
-    ----------
-    sentences : sequence of str
-        The finding first.
-
-    Returns
-    -------
-    str
-        Two lines.
-    """
+    """Return an answer as plain text, the caution on a line of its own."""
     return " ".join(sentences) + "\n" + CAUTION

@@ -29,15 +29,8 @@ def cluster(job: Job, address: str) -> AbstractContextManager[Crew]:
 
     Parameters
     ----------
-    job : Job
-        What all batches share.
     address : str
         "mpi", or the address of a dask scheduler such as "tcp://host:8786".
-
-    Returns
-    -------
-    context manager of Crew
-        Leaves the cluster as it was.
 
     Raises
     ------
@@ -109,20 +102,6 @@ _unpacked: dict[str, Any] = {}  # in a worker of a cluster: the last job
 
 def work_sent(version: str, packed: bytes, batch: Batch) -> Done:
     """Run a batch of a job that is sent along.
-
-    Parameters
-    ----------
-    version : str
-        `program_version` of who sends it.
-    packed : bytes
-        The pickled job.
-    batch : tuple of Unit
-        What to run.
-
-    Returns
-    -------
-    Done
-        Its rows.
 
     Raises
     ------

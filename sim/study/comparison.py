@@ -172,18 +172,7 @@ class Comparison:
     reason: str
 
     def summary(self, policy: str) -> PolicySummary:
-        """Return the summary of one policy.
-
-        Parameters
-        ----------
-        policy : str
-            Name of a policy that was compared.
-
-        Returns
-        -------
-        PolicySummary
-            Its summary.
-        """
+        """Return the summary of one policy."""
         return next(summary for summary in self.summaries if summary.policy == policy)
 
 
@@ -199,23 +188,10 @@ def compare(
 
     Parameters
     ----------
-    rows : DataFrame
-        One row per policy and replication: `policy`, `replication` and the yearly rates named in `NEEDED`.
-    reference : str
-        Policy the others are held against.
     limit_days_below_target : float
         Most mean days below the dose target that are accepted [d/year, at least 0; no runs can show 0].
     confidence : float
         Confidence [fraction, between 0 and 1].
-    limit_water_off_h : float
-        Most mean water-off hours that are accepted [h/year]; infinite when absent.
-    stopped : bool
-        Whether the number of runs was settled by the spread of cost differences.
-
-    Returns
-    -------
-    Comparison
-        The order of the rows makes no difference to it.
 
     Raises
     ------
@@ -253,24 +229,7 @@ def compare(
 
 
 def compare_by_goals(rows: pd.DataFrame, reference: str, goals: Goals, stopped: bool = False) -> Comparison:
-    """Compare policies by the limits a scenario states.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        As for `compare`.
-    reference : str
-        Policy the others are held against.
-    goals : Goals
-        Limits of the scenario.
-    stopped : bool
-        As for `compare`.
-
-    Returns
-    -------
-    Comparison
-        As from `compare`.
-    """
+    """Compare policies by the limits a scenario states."""
     return compare(
         rows,
         reference,

@@ -24,19 +24,7 @@ class Fan:
         begin: Callable[[Batch], None],
         keep: Callable[[Batch, Done], None],
     ) -> None:
-        """Begin; workers are called when there is work.
-
-        Parameters
-        ----------
-        call : callable
-            Calls workers.
-        pace : Pace
-            Cuts batches.
-        begin : callable
-            Told of a batch before it is handed out.
-        keep : callable
-            Given each finished batch with its rows, in the order they came.
-        """
+        """Begin; workers are called when there is work."""
         self._call = call
         self._pace = pace
         self._begin = begin
@@ -49,13 +37,6 @@ class Fan:
 
     def go(self, units: Iterable[Unit], stop: Callable[[], str]) -> str:
         """Have units done.
-
-        Parameters
-        ----------
-        units : iterable of Unit
-            What is to be done, in the order wanted.
-        stop : callable
-            Asked before the first and after each batch; a sentence why no more is needed ends it.
 
         Returns
         -------

@@ -32,15 +32,7 @@ class StudyFolder:
     """Batches on disk."""
 
     def __init__(self, path: Path, plan: Mapping[str, Any]) -> None:
-        """Make the folder ready; what a killed process left half-written is cleared away.
-
-        Parameters
-        ----------
-        path : Path
-            The folder, held by the caller; made when absent.
-        plan : mapping
-            What is asked, for people who look into the folder.
-        """
+        """Make the folder ready; what a killed process left half-written is cleared away."""
         self.path = path
         self.batches = path / BATCHES
         self._log = path / "started.log"
@@ -50,25 +42,12 @@ class StudyFolder:
         store.write_all(path, {"plan.json": store.json_bytes(plan)})
 
     def begin(self, keys: Sequence[str]) -> None:
-        """Note that a batch is handed out.
-
-        Parameters
-        ----------
-        keys : sequence of str
-            Its runs.
-        """
+        """Note that a batch is handed out."""
         with self._told(), self._log.open("ab", buffering=0) as log:
             log.write(f"{_name(keys)} {' '.join(keys)}\n".encode())
 
     def write(self, keys: Sequence[str], columns: Columns) -> None:
         """Keep a finished batch.
-
-        Parameters
-        ----------
-        keys : sequence of str
-            Its runs.
-        columns : dict
-            Their rows.
 
         Raises
         ------
@@ -96,16 +75,6 @@ class StudyFolder:
 
         All go in one step where they are all of the study: whoever is killed here leaves a study that is
         either finished or has every batch.
-
-        Parameters
-        ----------
-        mine : callable
-            Whether a run, by its key, is of the study.
-
-        Returns
-        -------
-        int
-            Batches that stay, for they are of other questions.
         """
         files = sorted(self.batches.glob("*.parquet"))
         spent = [file for file in files if _spent(file, mine)]
@@ -140,20 +109,7 @@ class StudyFolder:
 
 
 def read_batches(path: Path, mine: Callable[[str], bool]) -> Iterator[tuple[list[str], Columns]]:
-    """Read finished batches of a folder.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of a study.
-    mine : callable
-        Whether a run, by its key, is wanted.
-
-    Yields
-    ------
-    tuple of list of str and dict
-        Runs that are wanted and their rows; a damaged batch is left out, so that its runs are run again.
-    """
+    """Read finished batches of a folder."""
     for file in sorted((path / BATCHES).glob("*.parquet")):
         table = _table(file)
         if table is None:
@@ -171,16 +127,6 @@ def read_batches(path: Path, mine: Callable[[str], bool]) -> Iterator[tuple[list
 @contextmanager
 def held(folder: Path) -> Iterator[None]:
     """Hold a folder, so that no other process works in it at the same time.
-
-    Parameters
-    ----------
-    folder : Path
-        An existing folder.
-
-    Yields
-    ------
-    None
-        The hold ends with the context, or with the process, however it ends.
 
     Raises
     ------

@@ -26,11 +26,6 @@ def zone(name: str | None) -> ZoneInfo | None:
     name : str or None
         Such as "Europe/Vienna"; None for the local time of whoever reads the calendar.
 
-    Returns
-    -------
-    ZoneInfo or None
-        The zone.
-
     Raises
     ------
     InputError
@@ -49,26 +44,7 @@ def zone(name: str | None) -> ZoneInfo | None:
 def calendar(
     scenario: Scenario, policy: str, found: Sequence[Visit], where: ZoneInfo | None, now: datetime
 ) -> bytes:
-    """Return visits as an iCalendar file.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    policy : str
-        Name of the policy.
-    found : sequence of Visit
-        Its visits.
-    where : ZoneInfo or None
-        Zone the hours are of; floating when absent.
-    now : datetime
-        When the file is made, with its zone.
-
-    Returns
-    -------
-    bytes
-        UTF-8, lines ended and folded as the standard asks.
-    """
+    """Return visits as an iCalendar file."""
     whole = Calendar()
     whole.add("prodid", "-//cisterntwin//service calendar//EN")
     whole.add("version", "2.0")

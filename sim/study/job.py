@@ -77,18 +77,7 @@ class Job:
     kept: Kept = field(default_factory=Kept, repr=False, compare=False)
 
     def unit(self, unit: Unit) -> list[Row]:
-        """Run some policies of a design through one replication.
-
-        Parameters
-        ----------
-        unit : Unit
-            Which.
-
-        Returns
-        -------
-        list of dict
-            One row per policy, in their order.
-        """
+        """Run some policies of a design through one replication."""
         scenario, policies, seed = self.designs[unit.design]
         common, beyond = self._common(scenario, seed, unit.replication), self._beyond(unit.design)
         rows = []
@@ -116,20 +105,7 @@ class Job:
 
 
 def run_batch(job: Job, batch: Batch) -> Done:
-    """Run a batch.
-
-    Parameters
-    ----------
-    job : Job
-        What all batches of the study share.
-    batch : tuple of Unit
-        What to run.
-
-    Returns
-    -------
-    Done
-        Rows in the order of the units, then of their policies.
-    """
+    """Run a batch."""
     began_s = time.perf_counter()
     gc.freeze()  # what is there already stays, and need not be looked through after each run
     try:
@@ -140,18 +116,7 @@ def run_batch(job: Job, batch: Batch) -> Done:
 
 
 def columns(rows: Sequence[Row]) -> Columns:
-    """Return rows as columns, a fifth of their size.
-
-    Parameters
-    ----------
-    rows : sequence of dict
-        At least one; all with the same names.
-
-    Returns
-    -------
-    dict
-        Text as a list, whole numbers and fractions as arrays.
-    """
+    """Return rows as columns, a fifth of their size."""
     found: Columns = {}
     for name, first in rows[0].items():
         values = [row[name] for row in rows]
@@ -163,15 +128,7 @@ _sent: dict[str, Any] = {}  # in a worker: what it was sent, and the job once it
 
 
 def start_worker(version: str, packed: bytes) -> None:
-    """Make a process ready to work.
-
-    Parameters
-    ----------
-    version : str
-        `program_version` of who sends the work.
-    packed : bytes
-        The pickled `Job` of all its batches.
-    """
+    """Make a process ready to work."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
     threading.Thread(target=_end_with_parent, daemon=True).start()
     _sent.update(version=version, packed=packed)
@@ -179,16 +136,6 @@ def start_worker(version: str, packed: bytes) -> None:
 
 def work(batch: Batch) -> Done:
     """Run a batch of the job this worker was started with.
-
-    Parameters
-    ----------
-    batch : tuple of Unit
-        What to run.
-
-    Returns
-    -------
-    Done
-        Its rows.
 
     Raises
     ------
@@ -203,18 +150,6 @@ def work(batch: Batch) -> Done:
 
 def unpacked(version: str, packed: bytes) -> Job:
     """Return a job that was sent, unless it comes from another version of the program.
-
-    Parameters
-    ----------
-    version : str
-        `program_version` of who sent it.
-    packed : bytes
-        The pickled job.
-
-    Returns
-    -------
-    Job
-        To be worked on.
 
     Raises
     ------

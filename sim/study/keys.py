@@ -16,18 +16,6 @@ from sim.study.version import program_version
 def prefixes(designs: Sequence[Design], inputs: Inputs) -> list[list[str]]:
     """Return what the keys of the runs of each policy of each design begin with.
 
-    Parameters
-    ----------
-    designs : sequence of Design
-        Houses and policies.
-    inputs : Inputs
-        What they share.
-
-    Returns
-    -------
-    list of list of str
-        By design, then policy.
-
     Notes
     -----
     Everything a row depends on is in it but the replication: program, scenario, policy, length, seed, series.
@@ -45,54 +33,17 @@ def prefixes(designs: Sequence[Design], inputs: Inputs) -> list[list[str]]:
 
 
 def run_key(prefix: str, replication: int) -> str:
-    """Return the key of a run.
-
-    Parameters
-    ----------
-    prefix : str
-        From `prefixes`.
-    replication : int
-        Its number.
-
-    Returns
-    -------
-    str
-        The two, with a dash between.
-    """
+    """Return the key of a run."""
     return f"{prefix}-{replication}"
 
 
 def prefix_of(key: str) -> str:
-    """Return what a key begins with.
-
-    Parameters
-    ----------
-    key : str
-        From `run_key`.
-
-    Returns
-    -------
-    str
-        As in `prefixes`.
-    """
+    """Return what a key begins with."""
     return key.partition("-")[0]
 
 
 def plan(designs: Sequence[Design], inputs: Inputs) -> dict[str, Any]:
-    """Return what is asked in words, for people who look into the folder of a study.
-
-    Parameters
-    ----------
-    designs : sequence of Design
-        Houses and policies.
-    inputs : Inputs
-        What they share.
-
-    Returns
-    -------
-    dict
-        Plain values; no clock time, no path.
-    """
+    """Return what is asked in words, for people who look into the folder of a study."""
     starts = prefixes(designs, inputs)
     return {
         "program": "cisterntwin",
@@ -115,11 +66,6 @@ def plan(designs: Sequence[Design], inputs: Inputs) -> dict[str, Any]:
 
 def draws_digest(draws: Mapping[str, Any] | None) -> str:
     """Return a digest of metered draws.
-
-    Parameters
-    ----------
-    draws : mapping or None
-        Arrays and numbers by name.
 
     Returns
     -------

@@ -26,15 +26,7 @@ class Known:
         return key in self._at
 
     def add(self, keys: Sequence[str], columns: Columns) -> None:
-        """Add rows; those that are there already stay as they are.
-
-        Parameters
-        ----------
-        keys : sequence of str
-            Key of each row.
-        columns : dict
-            Their values.
-        """
+        """Add rows; those that are there already stay as they are."""
         for place, key in enumerate(keys, self._size):
             self._at.setdefault(key, place)
         self._starts.append(self._size)
@@ -42,37 +34,13 @@ class Known:
         self._size += len(keys)
 
     def value(self, key: str, column: str) -> Any:
-        """Return one value of the row of a run.
-
-        Parameters
-        ----------
-        key : str
-            Key of a run that is there.
-        column : str
-            Name of the column.
-
-        Returns
-        -------
-        object
-            Number or text.
-        """
+        """Return one value of the row of a run."""
         place = self._at[key]
         chunk = bisect_right(self._starts, place) - 1
         return self._chunks[chunk][column][place - self._starts[chunk]]
 
     def frame(self, keys: Sequence[str]) -> pd.DataFrame:
-        """Return the rows of runs.
-
-        Parameters
-        ----------
-        keys : sequence of str
-            Runs that are there, in the order wanted.
-
-        Returns
-        -------
-        DataFrame
-            One row for each key; the same whatever the chunks.
-        """
+        """Return the rows of runs."""
         if not keys:
             return pd.DataFrame()
         self._merge()

@@ -14,59 +14,21 @@ class Pace:
     """Cuts units of work into batches."""
 
     def __init__(self, years: int) -> None:
-        """Begin without a measurement: the first batches are one unit each.
-
-        Parameters
-        ----------
-        years : int
-            Length of a run.
-        """
+        """Begin without a measurement: the first batches are one unit each."""
         self.years = years
         self._year_s: float | None = None  # what a household-year takes
 
     def note(self, batch: Batch, took_s: float) -> None:
-        """Learn from a finished batch; the latest counts for half, as the first ones still load code.
-
-        Parameters
-        ----------
-        batch : tuple of Unit
-            What was run.
-        took_s : float
-            How long the worker took [s].
-        """
+        """Learn from a finished batch; the latest counts for half, as the first ones still load code."""
         latest_s = took_s / max(self.weigh(batch), 1)
         self._year_s = latest_s if self._year_s is None else 0.5 * (self._year_s + latest_s)
 
     def weigh(self, units: Iterable[Unit]) -> int:
-        """Return the household-years of units.
-
-        Parameters
-        ----------
-        units : iterable of Unit
-            Work.
-
-        Returns
-        -------
-        int
-            Runs times their length.
-        """
+        """Return the household-years of units."""
         return self.years * sum(len(unit.policies) for unit in units)
 
     def cut(self, left: deque[Unit], places: int) -> Batch:
-        """Take the next batch off the front of what is left.
-
-        Parameters
-        ----------
-        left : deque of Unit
-            What is still to be done; at least one.
-        places : int
-            Batches that can be under way at once; towards the end they share what is left.
-
-        Returns
-        -------
-        tuple of Unit
-            At least one.
-        """
+        """Take the next batch off the front of what is left."""
         batch = [left.popleft()]
         if self._year_s is None:
             return tuple(batch)

@@ -99,10 +99,6 @@ def study(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    policies : sequence of Policy
-        Ways of looking after it; names differ.
     seed : int
         Root of every random stream, >= 0.
     years : int
@@ -111,21 +107,8 @@ def study(
         Runs of each policy, >= 1; a cap when `within` is given.
     workers : int
         Processes, >= 1; the rows are the same for any number.
-    rain : RainRecord or None
-        Recorded rain; None for that of the scenario.
-    draws : dict or None
-        Metered draws; None for those of the scenario's household.
-    on_progress : callable
-        Called with replications finished and wanted.
     within : float, optional
         Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
-    reference : str, optional
-        Name of the policy the differences are to; the first when absent.
-
-    Returns
-    -------
-    StudyResult
-        Rows of what was finished, also after an interrupt.
 
     Raises
     ------
@@ -154,19 +137,10 @@ def replicated(
 
     Parameters
     ----------
-    runner : StudyRunner
-        Open, with a design.
     replications : int
         Runs of each policy, >= 1; a cap when `within` is given.
     within : float, optional
         Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
-    reference : str, optional
-        Name of the policy the differences are to; the first when absent.
-
-    Returns
-    -------
-    StudyResult
-        Rows of what was finished, also after an interrupt.
     """
     policies = runner.designs[0].policies
     everyone = tuple(range(len(policies)))
@@ -184,13 +158,6 @@ def replicated(
 
 def check_asked(seed: int, years: int, replications: int, workers: int, within: float | None) -> None:
     """Refuse a study of which too little or too much is asked.
-
-    Parameters
-    ----------
-    seed, years, replications, workers : int
-        As for `study`.
-    within : float or None
-        As for `study`.
 
     Raises
     ------

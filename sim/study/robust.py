@@ -129,10 +129,6 @@ def robust(found: Sampled, goals: Goals, confidence: float = 0.95) -> Robust:
 
     Parameters
     ----------
-    found : Sampled
-        Rows of two draws or more.
-    goals : Goals
-        Limits of the site.
     confidence : float
         Of the shares [fraction, between 0 and 1].
 
@@ -213,16 +209,6 @@ def wilson(count: int, trials: int, confidence: float) -> Interval:
 def spread(table: _Table) -> Spread:
     """Return mean and the two standard deviations of a nested sample.
 
-    Parameters
-    ----------
-    table : ndarray
-        One row a draw, one column a run of it; two or more of each.
-
-    Returns
-    -------
-    Spread
-        In the unit of the table.
-
     Notes
     -----
     Analysis of variance with one random factor: within^2 = MS_w, between^2 = max(0, (MS_b - MS_w)/r).
@@ -245,18 +231,6 @@ def spread(table: _Table) -> Spread:
 
 def chance_correlation(draws: int, inputs: int) -> float:
     """Return what the largest of many rank correlations exceeds by chance alone once in twenty studies.
-
-    Parameters
-    ----------
-    draws : int
-        Pairs of each correlation.
-    inputs : int
-        Correlations.
-
-    Returns
-    -------
-    float
-        Size of a correlation; 1 for fewer than four draws.
 
     Notes
     -----

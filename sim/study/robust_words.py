@@ -28,20 +28,7 @@ _MOST_NAMED = 4
 
 
 def sentences(found: Robust, currency: str) -> str:
-    """Return the finding in a few sentences.
-
-    Parameters
-    ----------
-    found : Robust
-        What the draws say.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        Plain text.
-    """
+    """Return the finding in a few sentences."""
     asked = (
         f" of {found.wanted} asked for, as the study was interrupted" if found.draws < found.wanted else ""
     )
@@ -59,18 +46,7 @@ def sentences(found: Robust, currency: str) -> str:
 
 
 def table_rows(found: Robust) -> list[list[str]]:
-    """Return the table, a row a policy.
-
-    Parameters
-    ----------
-    found : Robust
-        What the draws say.
-
-    Returns
-    -------
-    list of list of str
-        Under `HEADINGS`; ± are standard deviations, due to the inputs and between runs of one draw.
-    """
+    """Return the table, a row a policy."""
     return [
         [
             called(one),
@@ -83,20 +59,7 @@ def table_rows(found: Robust) -> list[list[str]]:
 
 
 def draws_frame(sampled: Sampled, found: Robust) -> pd.DataFrame:
-    """Return one row a draw and policy: means over its runs, their spread, and the inputs drawn.
-
-    Parameters
-    ----------
-    sampled : Sampled
-        Rows of the draws.
-    found : Robust
-        What they say.
-
-    Returns
-    -------
-    DataFrame
-        Inputs in SI, their unit in the heading.
-    """
+    """Return one row a draw and policy: means over its runs, their spread, and the inputs drawn."""
     groups = sampled.rows.groupby(["draw", "policy"], sort=False)
     measures = ["cost", "days_below_target", "water_off_h"]
     means = groups[measures].mean()
@@ -115,18 +78,7 @@ def draws_frame(sampled: Sampled, found: Robust) -> pd.DataFrame:
 
 
 def inputs_frame(found: Robust) -> pd.DataFrame:
-    """Return one row an input, that which moves the difference most first.
-
-    Parameters
-    ----------
-    found : Robust
-        What the draws say.
-
-    Returns
-    -------
-    DataFrame
-        Bounds in SI, grade, and rank correlations with what chance alone reaches.
-    """
+    """Return one row an input, that which moves the difference most first."""
     return pd.DataFrame(
         [
             {
@@ -148,28 +100,12 @@ def inputs_frame(found: Robust) -> pd.DataFrame:
 
 
 def called(standing: Standing) -> str:
-    """Return the name of a row.
-
-    Parameters
-    ----------
-    standing : Standing
-        A policy, or none of them.
-
-    Returns
-    -------
-    str
-        Its name, or words for none.
-    """
+    """Return the name of a row."""
     return "none within the limits" if standing.policy == NONE else standing.policy
 
 
 def share(standing: Standing) -> str:
     """Return the share of draws with its bounds.
-
-    Parameters
-    ----------
-    standing : Standing
-        How a policy fares.
 
     Returns
     -------
@@ -182,18 +118,7 @@ def share(standing: Standing) -> str:
 
 
 def heading(span: Span) -> str:
-    """Return the heading of an input's column.
-
-    Parameters
-    ----------
-    span : Span
-        The input.
-
-    Returns
-    -------
-    str
-        Key, and its SI unit in brackets where it has one.
-    """
+    """Return the heading of an input's column."""
     unit = _unit(span)
     return f"{span.key} [{unit}]" if unit else span.key
 

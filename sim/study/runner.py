@@ -45,18 +45,8 @@ class StudyRunner:
 
         Parameters
         ----------
-        designs : sequence of Design
-            Houses, each with its policies.
-        inputs : Inputs
-            What they share.
         workers : int
             Processes, >= 1; one works in this process.
-        on_progress : callable
-            Called with runs finished and runs wanted of the request under way.
-        folder : StudyFolder, optional
-            Where finished batches are kept; what it holds is not run again.
-        scheduler : str, optional
-            Address of a cluster that does the work in place of processes.
         """
         self.designs = tuple(designs)
         self.inputs = inputs
@@ -74,18 +64,7 @@ class StudyRunner:
             self.learn(folder.path)
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
-        """Return rows of all requests, see `Runner.run`.
-
-        Parameters
-        ----------
-        requests : sequence of Request
-            What is wanted; what was run before is not run again.
-
-        Returns
-        -------
-        DataFrame
-            In the order of requests, then policies, then replications.
-        """
+        """Return rows of all requests, see `Runner.run`."""
         self.advance(requests)
         return self.rows(requests)
 
@@ -93,15 +72,6 @@ class StudyRunner:
         self, requests: Sequence[Request], enough: Callable[[], str] = str, whole: bool = False
     ) -> str:
         """Run what is missing of all requests, replication by replication.
-
-        Parameters
-        ----------
-        requests : sequence of Request
-            What is wanted.
-        enough : callable
-            Asked after each batch; a sentence why no more is needed ends it, empty text goes on.
-        whole : bool
-            Whether to go design by design instead, so that an early end leaves whole designs.
 
         Returns
         -------
@@ -130,82 +100,27 @@ class StudyRunner:
             ) from None
 
     def rows(self, requests: Sequence[Request]) -> pd.DataFrame:
-        """Return rows of requests that were run.
-
-        Parameters
-        ----------
-        requests : sequence of Request
-            Of which every run is known.
-
-        Returns
-        -------
-        DataFrame
-            `design` and the columns of a row.
-        """
+        """Return rows of requests that were run."""
         runs = [(design, key) for request in requests for design, key in self._runs(request)]
         table = self._known.frame([key for _, key in runs])
         table.insert(0, "design", [design for design, _ in runs])
         return table
 
     def knows(self, design: int, policies: Sequence[int], replication: int) -> bool:
-        """Return whether all these policies have finished a replication.
-
-        Parameters
-        ----------
-        design : int
-            Number of the design.
-        policies : sequence of int
-            Numbers of its policies.
-        replication : int
-            Number of the replication.
-
-        Returns
-        -------
-        bool
-            True when all their rows are there.
-        """
+        """Return whether all these policies have finished a replication."""
         return all(self._key(design, policy, replication) in self._known for policy in policies)
 
     def value(self, design: int, policy: int, replication: int, column: str) -> float:
-        """Return a number of a run that is known.
-
-        Parameters
-        ----------
-        design : int
-            Number of the design.
-        policy : int
-            Number of its policy.
-        replication : int
-            Number of the replication.
-        column : str
-            Name of the column.
-
-        Returns
-        -------
-        float
-            The number.
-        """
+        """Return a number of a run that is known."""
         return float(self._known.value(self._key(design, policy, replication), column))
 
     def learn(self, path: Path) -> None:
-        """Take finished batches from the folder of a study.
-
-        Parameters
-        ----------
-        path : Path
-            The folder; rows of other questions in it are left alone.
-        """
+        """Take finished batches from the folder of a study."""
         for keys, columns in read_batches(path, self._mine):
             self._known.add(keys, columns)
 
     def forget(self) -> int:
-        """Remove the finished batches from the folder, now that what they were for is written.
-
-        Returns
-        -------
-        int
-            Batches of other questions, which stay.
-        """
+        """Remove the finished batches from the folder, now that what they were for is written."""
         return 0 if self._folder is None else self._folder.forget(self._mine)
 
     def close(self) -> None:
@@ -275,23 +190,8 @@ def open_runner(
 
     Parameters
     ----------
-    designs : sequence of Design
-        Houses, each with its policies.
-    inputs : Inputs
-        What they share.
     workers : int
         Processes, >= 1; the rows are the same for any number.
-    folder : Path, optional
-        Where finished batches are kept, so that the same request goes on from them.
-    scheduler : str, optional
-        Address of a cluster that does the work instead of processes on this machine.
-    on_progress : callable
-        Called with runs finished and runs wanted of the request under way.
-
-    Yields
-    ------
-    StudyRunner
-        A `sim.study.seam.Runner`; its workers go when the context ends.
     """
     if workers < 1:
         raise InputError(f"workers is {workers}; wanted 1 or more")

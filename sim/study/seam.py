@@ -24,18 +24,7 @@ class Design:
     seed: int | None = None
 
     def root(self, inputs: "Inputs") -> int:
-        """Return the root of chance of this house.
-
-        Parameters
-        ----------
-        inputs : Inputs
-            Of the study.
-
-        Returns
-        -------
-        int
-            Its own, or that of the study.
-        """
+        """Return the root of chance of this house."""
         return inputs.seed if self.seed is None else self.seed
 
 
@@ -66,11 +55,6 @@ class Runner(Protocol):
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of all requests.
-
-        Parameters
-        ----------
-        requests : sequence of Request
-            What is wanted; what was run before is not run again.
 
         Returns
         -------

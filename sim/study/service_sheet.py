@@ -21,20 +21,7 @@ class Doing:
 
 
 def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
-    """Return the steps of a visit in order; what tasks share is done once.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site with its procedures.
-    visit : Visit
-        What is done.
-
-    Returns
-    -------
-    tuple of Doing
-        Steps this train has the fittings for.
-    """
+    """Return the steps of a visit in order; what tasks share is done once."""
     have = frozenset(str(fitting.name) for fitting in scenario.fittings)
     blocks = {block.name: block.steps for block in scenario.blocks}
     found: list[Doing] = []
@@ -54,13 +41,6 @@ def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
 
 def minutes(scenario: Scenario, visit: Visit) -> float:
     """Return how long a visit takes by its steps.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site with its procedures.
-    visit : Visit
-        What is done.
 
     Returns
     -------
@@ -91,20 +71,7 @@ class Bring:
 
 
 def parts(scenario: Scenario, visit: Visit) -> tuple[Bring, ...]:
-    """Return the parts a visit uses up.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    visit : Visit
-        What is done.
-
-    Returns
-    -------
-    tuple of Bring
-        Cartridges by size and rating, lamps.
-    """
+    """Return the parts a visit uses up."""
     lead_s = {spare.part: spare.lead_s for spare in scenario.spares}
     stages = {stage.name: stage for stage in scenario.stages}
     tasks = {str(task.name): task for task in scenario.tasks}
@@ -124,10 +91,6 @@ def limits(scenario: Scenario, policy: Policy, units: str) -> tuple[str, ...]:
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    policy : Policy
-        How it is looked after.
     units : str
         "us" or "si".
 
@@ -141,18 +104,7 @@ def limits(scenario: Scenario, policy: Policy, units: str) -> tuple[str, ...]:
 
 
 def between(policy: Policy) -> tuple[str, ...]:
-    """Return what is done when something shows between visits, one line a sign.
-
-    Parameters
-    ----------
-    policy : Policy
-        How it is looked after.
-
-    Returns
-    -------
-    tuple of str
-        By what shows.
-    """
+    """Return what is done when something shows between visits, one line a sign."""
     signs = {
         "change cartridge": "Weak taps and a high drop over the stage",
         "wipe sleeve": "The UV alarm, with the lamp lit",
@@ -181,18 +133,7 @@ def _limit(rule: Rule, units: str) -> str:
 
 
 def numbered(found: Sequence[Visit]) -> list[tuple[int, Visit]]:
-    """Return visits with the numbers of their sheets.
-
-    Parameters
-    ----------
-    found : sequence of Visit
-        In order.
-
-    Returns
-    -------
-    list of tuple of int and Visit
-        From 1; 0 for rounds of readings, which share a sheet.
-    """
+    """Return visits with the numbers of their sheets."""
     work = 0
     pairs = []
     for visit in found:
@@ -206,24 +147,7 @@ def _counted(count: int, name: str, more: str) -> str:
 
 
 def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: date) -> str:
-    """Return what the year asks for, in words.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    policy : Policy
-        How it is looked after.
-    found : sequence of Visit
-        Its visits.
-    start : date
-        First day.
-
-    Returns
-    -------
-    str
-        One or two sentences.
-    """
+    """Return what the year asks for, in words."""
     if not found:
         return (
             f"{policy.name!r} asks for no visit by the calendar in the year from {start}: "

@@ -41,17 +41,8 @@ def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = Non
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
     units : str
         "us" or "si".
-    rain : RainRecord, optional
-        Recorded rain; the table of the climate when absent.
-
-    Returns
-    -------
-    list of Finding
-        In the order water flows; warnings that belong to no figure come last.
     """
     peak_m3_s = _peak_m3_s(scenario)
     flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
@@ -71,13 +62,6 @@ def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = Non
 def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
     """Return the pressure at the highest fixture at a flow, the tank at cut-in and every stage clean.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    flow_m3_s : float
-        Flow [m3/s], >= 0.
-
     Returns
     -------
     float
@@ -92,13 +76,6 @@ def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
 
 def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
     """Return the pressure a clean stage takes at a flow, at 20 deg C.
-
-    Parameters
-    ----------
-    stage : Stage
-        One stage.
-    flow_m3_s : float
-        Flow through all its housings [m3/s], >= 0.
 
     Returns
     -------

@@ -28,17 +28,8 @@ def supply(scenario: Scenario, units: str, rain: RainRecord | None) -> Iterator[
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
     units : str
         "us" or "si".
-    rain : RainRecord or None
-        Recorded rain; the table of the climate when absent.
-
-    Yields
-    ------
-    Finding
-        In the order water flows.
     """
     source = "mean of the record" if rain is not None else f"table of {scenario.rain.climate!r}"
     roof_m3, demand_m3 = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
@@ -62,13 +53,6 @@ def supply(scenario: Scenario, units: str, rain: RainRecord | None) -> Iterator[
 def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
     """Return the mean depth of rain a year.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    rain : RainRecord, optional
-        Recorded rain; the table of the climate when absent.
-
     Returns
     -------
     float
@@ -81,13 +65,6 @@ def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
 
 def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
     """Return the mean runoff of the roof a year, before first flush and overflow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    rain : RainRecord, optional
-        Recorded rain; the table of the climate when absent.
 
     Returns
     -------
@@ -111,11 +88,6 @@ def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
 def yearly_demand_m3(scenario: Scenario) -> float:
     """Return the mean water used a year by the people of the house, without guests, absences and leaks.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-
     Returns
     -------
     float
@@ -128,13 +100,6 @@ def yearly_demand_m3(scenario: Scenario) -> float:
 
 def share_covered(scenario: Scenario, rain: RainRecord | None = None) -> tuple[float, float]:
     """Return the share of demand a cistern of this size covers, by the two daily storage rules.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    rain : RainRecord, optional
-        Recorded rain; 50 generated years of the climate when absent.
 
     Returns
     -------

@@ -13,24 +13,7 @@ from sim.study.story import Month, Story, spelled
 
 
 def words(story: Story, found: Ends, scenario: Scenario, skipped: Policy) -> str:
-    """Return what a skip led to, in words.
-
-    Parameters
-    ----------
-    story : Story
-        Of one run.
-    found : Ends
-        Of many runs.
-    scenario : Scenario
-        The site.
-    skipped : Policy
-        With the skip.
-
-    Returns
-    -------
-    str
-        The answer, its spread over runs, the story of one run by month, and the caution.
-    """
+    """Return what a skip led to, in words."""
     lines = [answer(found, scenario, skipped), "", "In the run told here:"]
     lines += [f"  {line}" for line in story.summary]
     lines += ["", "Month by month:", *by_month(story), "", "One run shows what can happen, not how often."]
@@ -38,22 +21,7 @@ def words(story: Story, found: Ends, scenario: Scenario, skipped: Policy) -> str
 
 
 def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
-    """Return what a skip comes to over many runs, in one or two sentences.
-
-    Parameters
-    ----------
-    found : Ends
-        Of many runs.
-    scenario : Scenario
-        The site.
-    skipped : Policy
-        With the skip.
-
-    Returns
-    -------
-    str
-        With bounds at 95 % confidence where there is more than one run.
-    """
+    """Return what a skip comes to over many runs, in one or two sentences."""
     currency = scenario.prices.currency
     what = f"Skipping {what_is_skipped(skipped, scenario.start)} under {skipped.name.removesuffix(SKIPPED)!r}"
     side = "more" if found.cost.estimate > 0 else "less"
@@ -71,13 +39,6 @@ def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
 def what_is_skipped(policy: Policy, start: date) -> str:
     """Return what a policy leaves undone and when, in words.
 
-    Parameters
-    ----------
-    policy : Policy
-        With skips.
-    start : date
-        First day of the run.
-
     Returns
     -------
     str
@@ -93,18 +54,7 @@ def what_is_skipped(policy: Policy, start: date) -> str:
 
 
 def by_month(story: Story) -> list[str]:
-    """Return the months of a story, quiet ones run together.
-
-    Parameters
-    ----------
-    story : Story
-        Of one run.
-
-    Returns
-    -------
-    list of str
-        One line each.
-    """
+    """Return the months of a story, quiet ones run together."""
     lines: list[str] = []
     quiet: list[Month] = []
     for month in story.months:
@@ -130,18 +80,7 @@ def _named(month: Month) -> str:
 
 
 def months_frame(story: Story) -> pd.DataFrame:
-    """Return the months of a story as a table.
-
-    Parameters
-    ----------
-    story : Story
-        Of one run.
-
-    Returns
-    -------
-    DataFrame
-        A row a month; each figure as skipped and as kept.
-    """
+    """Return the months of a story as a table."""
     rows = []
     for month in story.months:
         row: dict[str, object] = {"month": month.number, "from": month.first}

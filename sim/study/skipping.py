@@ -59,14 +59,8 @@ def moment_s(words: str, start: date, years: int, name: str) -> float:
 
     Parameters
     ----------
-    words : str
-        As written.
-    start : date
-        First day of the run.
     years : int
         Length of the run [year].
-    name : str
-        What it is called in messages.
 
     Returns
     -------
@@ -118,16 +112,8 @@ def skipping(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    policy : Policy
-        As it is kept.
     tasks : sequence of str
         Names of tasks, "change cartridge: sediment" for one stage, or "everything".
-    from_s : float
-        Start [s].
-    until_s : float or None
-        End [s]; None for the end of the run.
 
     Returns
     -------
@@ -157,13 +143,6 @@ def skipping(
 def with_skips(policy: Policy, skips: Sequence[Skip]) -> Policy:
     """Return a policy with spans in which nobody does some tasks.
 
-    Parameters
-    ----------
-    policy : Policy
-        As it is kept.
-    skips : sequence of Skip
-        What nobody does, and when.
-
     Returns
     -------
     Policy
@@ -174,11 +153,6 @@ def with_skips(policy: Policy, skips: Sequence[Skip]) -> Policy:
 
 def labels(policy: Policy) -> list[str]:
     """Return what can be skipped under a policy.
-
-    Parameters
-    ----------
-    policy : Policy
-        As it is kept.
 
     Returns
     -------
@@ -194,22 +168,7 @@ def _labels(task: str, stage: str | None) -> list[str]:
 
 
 def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
-    """Return what a skip came to over many runs.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        Rows of both policies.
-    kept : str
-        Name of the policy as kept.
-    skipped : str
-        Name of the one with the skip.
-
-    Returns
-    -------
-    Ends
-        Paired differences a year.
-    """
+    """Return what a skip came to over many runs."""
     column = {
         name: (
             rows[rows["policy"] == skipped].set_index("replication")[name],

@@ -14,10 +14,6 @@ def stopped_interval(x: ArrayLike, y: ArrayLike, confidence: float) -> Interval:
 
     Parameters
     ----------
-    x : array_like
-        One value per replication, up to where the study stopped.
-    y : array_like
-        The partner of each value of `x`, in the same order.
     confidence : float
         Two-sided confidence [fraction, between 0 and 1].
 

@@ -22,16 +22,6 @@ PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow",
 def prepare(folder: Path) -> Path:
     """Make sure results can be written to a folder, before long work begins.
 
-    Parameters
-    ----------
-    folder : Path
-        Where results are to go; made when absent.
-
-    Returns
-    -------
-    Path
-        The same folder.
-
     Raises
     ------
     InputError
@@ -51,18 +41,6 @@ def prepare(folder: Path) -> Path:
 
 def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
     """Write files under temporary names, then rename them all.
-
-    Parameters
-    ----------
-    folder : Path
-        An existing folder.
-    contents : mapping of str to bytes
-        What each file holds, by file name.
-
-    Returns
-    -------
-    list of Path
-        The files, in the order given.
 
     Raises
     ------
@@ -87,13 +65,7 @@ def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
 
 
 def settle(path: Path) -> None:
-    """Wait until a file, or the names in a folder, are on the disk and would outlast a power failure.
-
-    Parameters
-    ----------
-    path : Path
-        File or folder.
-    """
+    """Wait until a file, or the names in a folder, are on the disk and would outlast a power failure."""
     if os.name == "nt" and path.is_dir():
         return  # names there settle by themselves, and a folder cannot be opened
     handle = os.open(path, os.O_RDONLY if os.name != "nt" else os.O_RDWR)
@@ -104,13 +76,7 @@ def settle(path: Path) -> None:
 
 
 def sweep(folder: Path) -> None:
-    """Clear away what a killed process left half-written.
-
-    Parameters
-    ----------
-    folder : Path
-        A folder that no other process works in.
-    """
+    """Clear away what a killed process left half-written."""
     for scrap in folder.glob(".*.part"):
         if scrap.is_dir():
             shutil.rmtree(scrap)
@@ -119,51 +85,21 @@ def sweep(folder: Path) -> None:
 
 
 def discard(folder: Path) -> None:
-    """Remove a folder and all in it, in one step as far as anyone who looks for it can tell.
-
-    Parameters
-    ----------
-    folder : Path
-        What `sweep` of the folder above clears away when this process is killed in between.
-    """
+    """Remove a folder and all in it, in one step as far as anyone who looks for it can tell."""
     scrap = folder.with_name(f".{folder.name}.{os.getpid()}.part")
     os.replace(folder, scrap)
     shutil.rmtree(scrap)
 
 
 def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:
-    """Return a table as CSV and as Parquet.
-
-    Parameters
-    ----------
-    name : str
-        File name without its ending.
-    table : DataFrame
-        The table.
-
-    Returns
-    -------
-    dict of str to bytes
-        Contents by file name.
-    """
+    """Return a table as CSV and as Parquet."""
     buffer = io.BytesIO()
     table.to_parquet(buffer, index=False)
     return {f"{name}.csv": csv_bytes(table), f"{name}.parquet": buffer.getvalue()}
 
 
 def csv_bytes(table: pd.DataFrame) -> bytes:
-    """Return a table as CSV that reads back to the same numbers on any system.
-
-    Parameters
-    ----------
-    table : DataFrame
-        The table.
-
-    Returns
-    -------
-    bytes
-        UTF-8 text, lines ending in a newline.
-    """
+    """Return a table as CSV that reads back to the same numbers on any system."""
     return str(table.to_csv(index=False, lineterminator="\n")).encode()
 
 
@@ -182,29 +118,8 @@ def manifest(
 
     Parameters
     ----------
-    site : str
-        Name of the site.
-    digest : str
-        Digest of the scenario and its series.
-    policies : sequence of str
-        Names of the policies, in order.
-    seed : int
-        Root of the random streams.
     years : int
         Length of one run [year].
-    finished : int
-        Replications finished.
-    wanted : int
-        Replications asked for.
-    stopped_because : str
-        Why it ended.
-    reference : str
-        Policy the others are held against.
-
-    Returns
-    -------
-    dict
-        Plain values.
     """
     return {
         "program": "cisterntwin",
@@ -224,18 +139,7 @@ def manifest(
 
 
 def json_bytes(values: Mapping[str, Any]) -> bytes:
-    """Return values as JSON a person can read.
-
-    Parameters
-    ----------
-    values : mapping
-        Plain values.
-
-    Returns
-    -------
-    bytes
-        UTF-8 text.
-    """
+    """Return values as JSON a person can read."""
     return (json.dumps(values, indent=2, ensure_ascii=False) + "\n").encode()
 
 

@@ -81,19 +81,8 @@ def tell(kept: History, skipped: History, from_s: float, units: str) -> Story:
 
     Parameters
     ----------
-    kept : History
-        The run in which everything was done.
-    skipped : History
-        The same house, weather and draws with something left undone.
-    from_s : float
-        Start of the skip [s], within the run.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    Story
-        Sentences whose every number is read from the two histories.
     """
     from_day = int(from_s // 86400.0)
     shown = signs(kept, skipped, from_day)
@@ -108,17 +97,8 @@ def sentence(sign: Sign, history: History, units: str) -> str:
 
     Parameters
     ----------
-    sign : Sign
-        What showed.
-    history : History
-        The skipped run.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        One sentence with its date.
     """
     value, kept = (
         _amount(sign.what, sign.value, history, units),
@@ -152,11 +132,6 @@ def _amount(what: str, value: float, history: History, units: str) -> str:
 
 def spelled(day: date) -> str:
     """Return a date as people write it.
-
-    Parameters
-    ----------
-    day : date
-        A day.
 
     Returns
     -------

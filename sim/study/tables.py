@@ -11,11 +11,6 @@ from sim.study.intervals import Interval
 def summary_frame(comparison: Comparison) -> pd.DataFrame:
     """Return one row per policy, reference first.
 
-    Parameters
-    ----------
-    comparison : Comparison
-        From `compare`.
-
     Returns
     -------
     DataFrame
@@ -32,11 +27,6 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
 
 def difference_frame(comparison: Comparison) -> pd.DataFrame:
     """Return one row per policy but the reference: differences to the reference, pair by pair.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        From `compare`.
 
     Returns
     -------

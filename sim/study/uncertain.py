@@ -92,27 +92,10 @@ def sampled(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site as it is stated.
-    plan : Plan
-        What every draw shares.
     count : int
         Draws, >= 2.
     workers : int
         Processes, >= 1.
-    known : sequence of str
-        Keys that were measured at this site and are kept.
-    on_progress : callable
-        Called with draws finished and wanted.
-    folder : Path, optional
-        Where finished batches are kept until the caller takes the folder away.
-    scheduler : str, optional
-        Address of a cluster that does the work in place of processes.
-
-    Returns
-    -------
-    Sampled
-        Also after an interrupt: the draws that were finished.
 
     Raises
     ------
@@ -141,22 +124,7 @@ def sampled(
 
 
 def forget(found: Sampled, plan: Plan, folder: Path) -> int:
-    """Remove the finished batches of draws from a folder, now that what they were for is written.
-
-    Parameters
-    ----------
-    found : Sampled
-        Whole.
-    plan : Plan
-        What every draw shares.
-    folder : Path
-        Where they are.
-
-    Returns
-    -------
-    int
-        Batches of other questions, which stay.
-    """
+    """Remove the finished batches of draws from a folder, now that what they were for is written."""
     with open_runner(_designs(plan, found.sites), plan.inputs, 1, folder) as runner:
         return runner.forget()
 

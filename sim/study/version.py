@@ -17,11 +17,6 @@ _PACKAGES = ("numpy", "numba", "simpy", "pydantic")
 def program_version() -> str:
     """Return what names the program by its content.
 
-    Returns
-    -------
-    str
-        16 hexadecimal digits; another where a row could come out otherwise: other source, Python or packages.
-
     Notes
     -----
     Kinds of processor are not told apart, although numpy may round some functions otherwise on another kind.

@@ -77,18 +77,6 @@ class _Coming:
 def after(day: date, every_s: float) -> date:
     """Return the day some time later; whole months and years are those of the calendar.
 
-    Parameters
-    ----------
-    day : date
-        From when.
-    every_s : float
-        How long [s], at least a day's worth counts.
-
-    Returns
-    -------
-    date
-        31 January and a month is the last of February.
-
     Examples
     --------
     >>> after(date(2028, 2, 29), 12 * MONTH_S)
@@ -117,22 +105,9 @@ def visits(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    policy : Policy
-        How it is looked after.
-    start : date
-        First day.
     done : mapping of str to date, optional
         When tasks were last done, by label such as "change cartridge: carbon"; others count as done the day
         the calendar begins.
-    together : timedelta
-        What falls due so soon after a visit is done at it.
-
-    Returns
-    -------
-    tuple of Visit
-        In order of date; a task that is overdue comes on the first day.
 
     Raises
     ------
@@ -212,11 +187,6 @@ def read_done(words: Sequence[str]) -> dict[str, date]:
     words : sequence of str
         Each as "wipe sleeve=2026-11-20".
 
-    Returns
-    -------
-    dict of str to date
-        By label of the task.
-
     Raises
     ------
     InputError
@@ -235,18 +205,6 @@ def read_done(words: Sequence[str]) -> dict[str, date]:
 
 def read_date(words: str, name: str) -> date:
     """Read a date.
-
-    Parameters
-    ----------
-    words : str
-        As written.
-    name : str
-        What it is called in messages.
-
-    Returns
-    -------
-    date
-        The day.
 
     Raises
     ------

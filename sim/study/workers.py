@@ -20,22 +20,7 @@ class InLine(Executor):
     """An executor that does the work at once, in this process."""
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
-        """Call the function now.
-
-        Parameters
-        ----------
-        fn : callable
-            What to call.
-        *args : object
-            Its arguments.
-        **kwargs : object
-            Its named arguments.
-
-        Returns
-        -------
-        Future
-            Already done; an error is kept in it, an interrupt goes straight up.
-        """
+        """Call the function now."""
         future: Future[Any] = Future()
         try:
             future.set_result(fn(*args, **kwargs))
@@ -46,13 +31,7 @@ class InLine(Executor):
 
 @contextmanager
 def one_thread_each() -> Iterator[None]:
-    """Have child processes start with one thread for arithmetic; the limit is read when they first import it.
-
-    Yields
-    ------
-    None
-        The environment is as it was afterwards.
-    """
+    """Have child processes start with one thread for arithmetic; the limit is read when they first import it."""
     before = {name: os.environ.get(name) for name in _THREAD_LIMITS}
     os.environ.update(dict.fromkeys(_THREAD_LIMITS, "1"))
     try:
@@ -93,54 +72,19 @@ class Crew:
     name: str = "workers"
 
     def submit(self, batch: Batch) -> Future[Done]:
-        """Put a batch to them.
-
-        Parameters
-        ----------
-        batch : tuple of Unit
-            What to run.
-
-        Returns
-        -------
-        Future
-            Of its rows.
-        """
+        """Put a batch to them."""
         return self.executor.submit(self.task, *self.sent, batch)
 
 
 @contextmanager
 def in_line(job: Job) -> Iterator[Crew]:
-    """Have this process do the work.
-
-    Parameters
-    ----------
-    job : Job
-        What all batches share.
-
-    Yields
-    ------
-    Crew
-        Of one.
-    """
+    """Have this process do the work."""
     yield Crew(InLine(), 1, run_batch, (job,))
 
 
 @contextmanager
 def processes(job: Job, workers: int) -> Iterator[Crew]:
-    """Have processes on this machine do the work; they end with this one.
-
-    Parameters
-    ----------
-    job : Job
-        What all batches share.
-    workers : int
-        How many.
-
-    Yields
-    ------
-    Crew
-        Each with the job, which is sent once.
-    """
+    """Have processes on this machine do the work; they end with this one."""
     _warm_up(job)
     with one_thread_each():
         pool = ProcessPoolExecutor(

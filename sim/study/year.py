@@ -38,11 +38,6 @@ def hours_of_year(interval: Interval) -> Interval:
     interval : Interval
         Such as of water-off hours [h/year].
 
-    Returns
-    -------
-    Interval
-        As `days_of_year` has it.
-
     Examples
     --------
     >>> hours_of_year(Interval(3000.0, 0.0, 9000.0, 0.95, "Student t", 4)).high

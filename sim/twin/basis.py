@@ -26,18 +26,7 @@ class Basis:
 
 
 def basis_of(scenario: Scenario) -> Basis:
-    """Return what of a scenario its common inputs are drawn from.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-
-    Returns
-    -------
-    Basis
-        Equal for houses that meet the same fate.
-    """
+    """Return what of a scenario its common inputs are drawn from."""
     return Basis(
         start=scenario.start,
         rain=scenario.rain,

@@ -54,20 +54,7 @@ class Common:
 
 
 def days_of(start: date, years: int) -> int:
-    """Return the number of days from a date to the same date some years on.
-
-    Parameters
-    ----------
-    start : date
-        First day.
-    years : int
-        Calendar years, 1 or more.
-
-    Returns
-    -------
-    int
-        Days; 29 February counts where it falls.
-    """
+    """Return the number of days from a date to the same date some years on."""
     try:
         end = start.replace(year=start.year + years)
     except ValueError:  # 29 February
@@ -87,18 +74,7 @@ def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replic
 
 
 def end_use(use: Use) -> EndUse:
-    """Return the numbers of one end use.
-
-    Parameters
-    ----------
-    use : Use
-        End use of the scenario.
-
-    Returns
-    -------
-    EndUse
-        For the generator of draws.
-    """
+    """Return the numbers of one end use."""
     return EndUse(
         name=use.name,
         bound=use.bound,
@@ -185,28 +161,7 @@ def common_inputs(
     rain_record: RainRecord | None = None,
     draws: dict[str, npt.NDArray[np.generic]] | None = None,
 ) -> Common:
-    """Draw everything random of one replication.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    replication : int
-        Number of the replication, 0 or more.
-    seed : int
-        Root seed, 0 or more.
-    years : int
-        Length of the run, 1 or more.
-    rain_record : RainRecord, optional
-        Recorded daily rain; the climate's generator otherwise.
-    draws : dict, optional
-        Arguments of `sim.demand.trace.from_record`; generated draws otherwise.
-
-    Returns
-    -------
-    Common
-        The same for every policy.
-    """
+    """Draw everything random of one replication."""
     return common_of(basis_of(scenario), replication, seed, years, rain_record, draws)
 
 
@@ -218,24 +173,7 @@ def common_of(
     rain_record: RainRecord | None = None,
     draws: dict[str, npt.NDArray[np.generic]] | None = None,
 ) -> Common:
-    """Draw everything random of one replication of all houses of one basis.
-
-    Parameters
-    ----------
-    basis : Basis
-        Of the house.
-    replication, seed, years : int
-        As for `common_inputs`.
-    rain_record : RainRecord, optional
-        As for `common_inputs`.
-    draws : dict, optional
-        As for `common_inputs`.
-
-    Returns
-    -------
-    Common
-        The same for every policy.
-    """
+    """Draw everything random of one replication of all houses of one basis."""
     n_days, times = days_of(basis.start, years), (_TIMES_DONE, basis.steps)
     spread = basis.film_spread
     site = stream(seed, replication, Source.SITE).standard_normal(2)

@@ -36,13 +36,6 @@ class Duty:
 def until_hour_s(now_s: float, hour: float) -> float:
     """Return the wait until an hour of the clock comes next.
 
-    Parameters
-    ----------
-    now_s : float
-        Time since the midnight the run began with [s].
-    hour : float
-        Hour of the day, 0 to 24.
-
     Returns
     -------
     float

@@ -60,30 +60,11 @@ class Faults:
     _carbon: np.ndarray | None = None
 
     def has(self, name: str) -> bool:
-        """Return whether a slip stands.
-
-        Parameters
-        ----------
-        name : str
-            Name of the slip.
-
-        Returns
-        -------
-        bool
-            True when one of that name stands.
-        """
+        """Return whether a slip stands."""
         return any(fault.slip.name == name for fault in self.standing)
 
     def begin(self, world: World, fault: Fault) -> None:
-        """Let a slip stand.
-
-        Parameters
-        ----------
-        world : World
-            The house, brought up to the clock.
-        fault : Fault
-            The slip.
-        """
+        """Let a slip stand."""
         self.standing.append(fault)
         world.lapses.append(fault.lapse)
         name, stage = fault.slip.name, fault.lapse.stage
@@ -98,15 +79,7 @@ class Faults:
             world.stages[stage]["torn"] = 1  # catches nothing, takes no colour
 
     def end(self, world: World, fault: Fault) -> None:
-        """Put a slip right.
-
-        Parameters
-        ----------
-        world : World
-            The house, brought up to the clock.
-        fault : Fault
-            The slip, which stands.
-        """
+        """Put a slip right."""
         self.standing.remove(fault)
         fault.lapse.end_s = world.env.now
         name, stage = fault.slip.name, fault.lapse.stage
@@ -135,26 +108,12 @@ class Faults:
         installed[one], installed[other] = installed[other], installed[one]
 
     def finish(self, world: World) -> None:
-        """Lay cartridges back in their order, so that the end of a run counts each by its own price.
-
-        Parameters
-        ----------
-        world : World
-            The house at the end of the run.
-        """
+        """Lay cartridges back in their order, so that the end of a run counts each by its own price."""
         if self._swapped is not None:
             self._swap(world, *self._swapped)
 
     def set_valves(self, world: World, task: Task | None) -> None:
-        """Set valves, plugs and the pump switch as they stand now.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        task : Task or None
-            What is being done, if anything.
-        """
+        """Set valves, plugs and the pump switch as they stand now."""
         p, parts = world.p, world.parts
         unplugged = (task is not None and task.unplugs_uv) or self.has("unit left unplugged")
         shut = (task is not None and task.shuts_water) or self.has("valve left shut")
@@ -166,13 +125,7 @@ class Faults:
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)
 
     def plug_in(self, world: World) -> None:
-        """Start the lamp, unless the unit is left unplugged or the lamp is broken.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        """
+        """Start the lamp, unless the unit is left unplugged or the lamp is broken."""
         if self.has("unit left unplugged"):
             return
         world.p["lamp_works"] = int(not world.parts["lamp"].broken)
@@ -180,26 +133,12 @@ class Faults:
         world.s["warm_at_s"] = world.env.now + world.scenario.uv.warm_up_s
 
     def after_pumping(self, world: World, pumped_m3: float) -> None:
-        """Take back what the stages were booked for water that went round them.
-
-        Parameters
-        ----------
-        world : World
-            The house after a hand-over.
-        pumped_m3 : float
-            Water since the last one [m3].
-        """
+        """Take back what the stages were booked for water that went round them."""
         world.stages["passed_m3"] -= (1.0 - self.share) * pumped_m3
         world.s["peak_flow_m3_s"] *= self.share
 
     def impose(self, world: World) -> None:
-        """Lay what stands over the plant as wear and water have made it.
-
-        Parameters
-        ----------
-        world : World
-            The house, just refreshed.
-        """
+        """Lay what stands over the plant as wear and water have made it."""
         p, w = world.p, world.w
         if self.has("unit left unplugged"):
             w["reading"], p["alarm"] = 0.0, 0  # nothing is lit, nothing sounds
@@ -241,20 +180,6 @@ class Faults:
 def caught_with_bypass(catch: np.ndarray, torn: np.ndarray, share: float) -> np.ndarray:
     """Return what each stage catches of all the water when a share of it goes through the train.
 
-    Parameters
-    ----------
-    catch : ndarray
-        Capture of each stage and class, of what reaches it.
-    torn : ndarray of bool
-        Stages that catch nothing.
-    share : float
-        Share of the water that goes through the train.
-
-    Returns
-    -------
-    ndarray
-        Capture of what is left of all the water, so that stage after stage the same mass is caught.
-
     Examples
     --------
     >>> caught_with_bypass(np.array([[0.5], [0.5]]), np.array([False, False]), 0.5).ravel().tolist()
@@ -272,20 +197,7 @@ def caught_with_bypass(catch: np.ndarray, torn: np.ndarray, share: float) -> np.
 
 
 def twin_stage(world: World, stage: int) -> int:
-    """Return the stage whose cartridge fits the housing of another.
-
-    Parameters
-    ----------
-    world : World
-        The house.
-    stage : int
-        Number of a stage.
-
-    Returns
-    -------
-    int
-        Number of the nearest other stage of the same size and number of housings; -1 when there is none.
-    """
+    """Return the stage whose cartridge fits the housing of another."""
     stages = world.scenario.stages
     fits = [
         i

@@ -21,17 +21,7 @@ class Noticing:
     """Who sees what stands, when, and what they do about it."""
 
     def __init__(self, world: World, hands: simpy.Resource, pay: Pay):
-        """Have seen nothing yet.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        hands : simpy.Resource
-            One piece of work at a time on the train.
-        pay : callable
-            Books hours, who worked, and the price of parts.
-        """
+        """Have seen nothing yet."""
         self.world, self.env, self.hands, self.pay = world, world.env, hands, pay
         self.wiped_s = -np.inf
 
@@ -42,8 +32,6 @@ class Noticing:
         ----------
         drops : sequence of float
             Drop over each stage as read [Pa].
-        uv_fraction : float
-            UV reading as read, over new and clean.
         """
         world = self.world
         for fault in list(world.faults.standing):
@@ -68,15 +56,7 @@ class Noticing:
                 self.find(fault, "taps")
 
     def find(self, fault: Fault, route: str) -> None:
-        """Notice a slip; somebody puts it right.
-
-        Parameters
-        ----------
-        fault : Fault
-            A slip that stands.
-        route : str
-            How it came to notice.
-        """
+        """Notice a slip; somebody puts it right."""
         if fault.mending:
             return
         fault.mending = True
@@ -84,13 +64,7 @@ class Noticing:
         self.env.process(self.mend(fault))
 
     def mend(self, fault: Fault) -> Story:
-        """Put a slip right: fetch the part, shut what must be shut, pay.
-
-        Parameters
-        ----------
-        fault : Fault
-            A slip that was noticed.
-        """
+        """Put a slip right: fetch the part, shut what must be shut, pay."""
         world, faults, slip = self.world, self.world.faults, fault.slip
         yield self.env.timeout(slip.lead_s)
         with self.hands.request() as free:
@@ -118,10 +92,6 @@ class Noticing:
 
         Parameters
         ----------
-        fault : Fault
-            A slip that stands.
-        route : str
-            How it can come to notice, one of the slip's `seen_by`.
         wait_ratio : float
             Drawn wait over the mean wait of this way, 0 or more [-].
         """
@@ -157,15 +127,7 @@ class Noticing:
         yield self.env.timeout(float(starts[at]) - self.env.now if at < starts.size else np.inf)
 
     def dries(self, fault: Fault, after_s: float) -> Story:
-        """Let a slip pass by itself, as a wet contact dries.
-
-        Parameters
-        ----------
-        fault : Fault
-            A slip that stands.
-        after_s : float
-            Time until it is over [s].
-        """
+        """Let a slip pass by itself, as a wet contact dries."""
         yield self.env.timeout(after_s)
         if fault in self.world.faults.standing and not fault.mending:
             self.world.bring()
@@ -178,8 +140,6 @@ class Noticing:
 
         Parameters
         ----------
-        task : Task
-            What they come for.
         who : str
             "owner" or "technician".
         """

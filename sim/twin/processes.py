@@ -20,13 +20,7 @@ class Care:
     """Everyone who looks after the house, by the rules of one policy."""
 
     def __init__(self, world: World):
-        """Start the processes of a policy.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        """
+        """Start the processes of a policy."""
         self.world, self.env, sc = world, world.env, world.scenario
         names = [task.name for task in sc.tasks]
         stages = [stage.name for stage in sc.stages]
@@ -67,8 +61,6 @@ class Care:
 
         Parameters
         ----------
-        span_s : float
-            How long [s].
         near_fraction : float
             What the UV reading may lose in that time [-].
         """
@@ -81,13 +73,7 @@ class Care:
             yield from self.passing(span_s / LOOKS, near_fraction / LOOKS)
 
     def calendar(self, duty: Duty) -> Story:
-        """Let a task fall due every so often, counted from when it was last done or skipped.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-        """
+        """Let a task fall due every so often, counted from when it was last done or skipped."""
         while True:
             due_s = duty.done_s + duty.rule.every_s
             if due_s > self.env.now:
@@ -97,13 +83,7 @@ class Care:
             duty.done_s = self.env.now
 
     def ask(self, duty: Duty) -> None:
-        """Ask for a task, unless it is asked for already or this time nobody does it.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-        """
+        """Ask for a task, unless it is asked for already or this time nobody does it."""
         if any(other.pending for other in self.duties if other.row == duty.row) or self.nobody(duty):
             return
         world, people = self.world, self.world.scenario.people
@@ -125,18 +105,7 @@ class Care:
             self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
 
     def nobody(self, duty: Duty) -> bool:
-        """Return whether nobody does a task now, and say so in the diary the first time.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-
-        Returns
-        -------
-        bool
-            True within a span of the policy's skips.
-        """
+        """Return whether nobody does a task now, and say so in the diary the first time."""
         left = self.world.policy.skipped(duty.task.name, duty.rule.stage, self.env.now)
         if left and not duty.left:
             self.world.note("order", duty.label, note="due, and nobody does it")
@@ -144,15 +113,7 @@ class Care:
         return left
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
-        """The owner gets round to a task, fetches the part and does it on a morning.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-        delay_s : float
-            Time before the owner gets round to it [s].
-        """
+        """The owner gets round to a task, fetches the part and does it on a morning."""
         yield self.env.timeout(delay_s)
         yield self.env.process(self.stores.part_for(duty))
         yield self.env.timeout(until_hour_s(self.env.now, OWNER_HOUR))
@@ -163,8 +124,6 @@ class Care:
 
         Parameters
         ----------
-        duty : Duty
-            Rule of the policy and its memory.
         who : str
             "owner" or "technician".
         """
@@ -201,8 +160,6 @@ class Care:
             Time worked [h].
         who : str
             "owner" or "technician".
-        parts : float
-            Price of the parts used.
         """
         costs, people = self.world.costs, self.world.scenario.people
         costs.parts += parts

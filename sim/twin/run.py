@@ -22,22 +22,6 @@ __all__ = ["LEDGER_LIMIT", "common_inputs", "history_of", "run"]
 def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False) -> History:
     """Run one policy through one replication.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    policy : Policy
-        How it is looked after.
-    common : Common
-        What is random in this replication.
-    trace : bool
-        Whether every step of pressure and flow is kept.
-
-    Returns
-    -------
-    History
-        What happened.
-
     Raises
     ------
     BalanceError
@@ -62,11 +46,6 @@ def run(scenario: Scenario, policy: Policy, common: Common, trace: bool = False)
 
 def balances(world: World) -> tuple[Balance, ...]:
     """Return the ledger of water, of each solids class and of colour.
-
-    Parameters
-    ----------
-    world : World
-        The house at the end of the run.
 
     Returns
     -------
@@ -95,20 +74,7 @@ def balances(world: World) -> tuple[Balance, ...]:
 
 
 def history_of(world: World, found: tuple[Balance, ...]) -> History:
-    """Return what a world has written so far.
-
-    Parameters
-    ----------
-    world : World
-        The house.
-    found : tuple of Balance
-        Its ledger.
-
-    Returns
-    -------
-    History
-        What happened.
-    """
+    """Return what a world has written so far."""
     sc, common, daily = world.scenario, world.common, world.daily
     load = world.loads.sum(axis=1) / np.maximum(world.stages["capacity_kg"], 1e-12)
     limits_s = np.array([stage.age_limit_s for stage in sc.stages])

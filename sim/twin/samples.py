@@ -13,17 +13,7 @@ class Samples:
     """The laboratory of one house."""
 
     def __init__(self, world: World, noticing: Noticing, pay: Pay):
-        """Have seen no sample yet.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        noticing : Noticing
-            Puts right what a find leads to.
-        pay : callable
-            Books hours, who worked, and the price of parts.
-        """
+        """Have seen no sample yet."""
         self.world, self.env, self.noticing, self.pay = world, world.env, noticing, pay
         self.sampled = 0
 

@@ -11,22 +11,7 @@ SLUDGE_REMOVED = 0.95  # share of the sludge a cleaning takes out [A]
 
 
 def apply(world: World, task: Task, stage: int) -> float:
-    """Give the world the effect of a finished task.
-
-    Parameters
-    ----------
-    world : World
-        The house, brought up to the clock.
-    task : Task
-        What was done.
-    stage : int
-        Number of the stage, -1 for tasks that are not on a stage.
-
-    Returns
-    -------
-    float
-        Price of the parts.
-    """
+    """Give the world the effect of a finished task."""
     effects = {
         "wipe sleeve": lambda: _wipe(world, "sleeve"),
         "wipe sensor window": lambda: _wipe(world, "window"),

@@ -52,17 +52,7 @@ class Slips:
     """What goes wrong in people's hands, under one policy."""
 
     def __init__(self, world: World, hands: simpy.Resource, pay: Pay):
-        """Look up which steps can be missed.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        hands : simpy.Resource
-            One piece of work at a time on the train.
-        pay : callable
-            Books hours, who worked, and the price of parts.
-        """
+        """Look up which steps can be missed."""
         self.world, self.env, self.pay = world, world.env, pay
         sc = world.scenario
         self.chance = {who: sc.people.slips.of(who) for who in ("owner", "technician")}
@@ -78,19 +68,8 @@ class Slips:
 
         Parameters
         ----------
-        task : Task
-            What is done.
-        row : int
-            Its row in the tables of chance.
-        stage : int
-            Number of the stage, -1 for tasks that are not on a stage.
         who : str
             "owner" or "technician".
-
-        Returns
-        -------
-        list
-            Steps that will be missed, for `leave`.
         """
         world = self.world
         if world.faults.standing and task.shuts_water:
@@ -108,13 +87,7 @@ class Slips:
         return missed
 
     def leave(self, missed: Sequence[_Missed]) -> None:
-        """End a piece of work: what was missed stands from now on.
-
-        Parameters
-        ----------
-        missed : sequence
-            From `start`.
-        """
+        """End a piece of work: what was missed stands from now on."""
         for one in missed:
             if one.slip.name not in _AT_ONCE:
                 self._begin(one)
@@ -124,12 +97,6 @@ class Slips:
 
         Parameters
         ----------
-        task : Task
-            What was asked for.
-        row : int
-            Its row in the tables of chance.
-        stage : int
-            Number of the stage, -1 for tasks that are not on a stage.
         kind : str
             "put off" or "late".
         """
@@ -143,15 +110,7 @@ class Slips:
         self.world.lapses.append(lapse)
 
     def done(self, task: Task, row: int) -> None:
-        """Note that a task was done after all; a sample goes to the laboratory.
-
-        Parameters
-        ----------
-        task : Task
-            What was done.
-        row : int
-            Its row in the tables of chance.
-        """
+        """Note that a task was done after all; a sample goes to the laboratory."""
         lapse = self.open.pop(row, None)
         if lapse is not None:
             lapse.end_s = self.env.now

@@ -115,23 +115,10 @@ def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):
 
     Parameters
     ----------
-    rain_m : float
-        Depth of the day, 0 or more [m].
-    day_s : float
-        Length of the day [s].
-    s, w, c : record
-        State, water and site records.
     fractions : ndarray
         Share of each size class in the roof's dirt, shape (4,).
     solids, sludge : ndarray
         Mass in the water and in the sludge by class [kg], shape (4,).
-    ledger : ndarray
-        Shape (5, 4), columns IN, HOUSE, SPILLED, REMOVED.
-
-    Returns
-    -------
-    None
-        Records and arrays change in place.
     """
     w.neglect = 1.0 - (1.0 - w.neglect) * math.exp(-c.gutter_decay_per_s * day_s)
     w.dust_kg_m2 = roof.dust_after(w.dust_kg_m2, day_s, c.dust_limit_kg_m2, c.dust_time_s)
@@ -178,12 +165,6 @@ def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, load
 
     Parameters
     ----------
-    dt_s : float
-        Time since the last hand-over [s].
-    before_m3, pumped_m3 : float
-        Water in the cistern then, and pumped since [m3].
-    s, w, c : record
-        State, water and site records.
     settling_m_s : ndarray
         Settling velocity by class, shape (4,).
     catch : ndarray
@@ -192,13 +173,6 @@ def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, load
         Stage records, shape (n,).
     loads : ndarray
         Caught mass by stage and class [kg], shape (n, 4).
-    solids, sludge, ledger : ndarray
-        As in `roof_day`.
-
-    Returns
-    -------
-    None
-        Records and arrays change in place.
     """
     usable = max(c.capacity_m3 - c.intake_m3, 1e-9)
     level = max(before_m3 - c.intake_m3, 0.0) / usable
@@ -238,20 +212,7 @@ def _colour_removal(stage):
 
 @compiled
 def dim(lit_s, w, c):
-    """Age the lamp and grow the films on sleeve and sensor window while the lamp is lit.
-
-    Parameters
-    ----------
-    lit_s : float
-        Lit time since the last hand-over [s].
-    w, c : record
-        Water and site records.
-
-    Returns
-    -------
-    None
-        The water record changes in place.
-    """
+    """Age the lamp and grow the films on sleeve and sensor window while the lamp is lit."""
     w.lamp_lit_s += lit_s
     w.sleeve_film += c.sleeve_film_per_s * lit_s
     w.window_film += c.window_film_per_s * lit_s
@@ -263,14 +224,8 @@ def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):
 
     Parameters
     ----------
-    cistern_m3 : float
-        Water in the cistern [m3].
-    w, c : record
-        Water and site records.
     catch : ndarray
         Capture efficiency by stage and class, shape (n, 4).
-    stages : ndarray
-        Stage records.
     solids : ndarray
         Mass in the water by class [kg], shape (4,).
 
@@ -296,22 +251,7 @@ def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):
 
 @compiled
 def refresh(s, p, w, c, catch, stages, loads, solids, dark):
-    """Give the plant record what wear and water have made of it.
-
-    Parameters
-    ----------
-    s, p, w, c : record
-        State, plant, water and site records.
-    catch, stages, loads, solids : ndarray
-        As in `carry`.
-    dark : int
-        1 when the lamp has failed.
-
-    Returns
-    -------
-    None
-        The plant, water and stage records change in place; `p.alarm` follows the reading.
-    """
+    """Give the plant record what wear and water have made of it."""
     p.density_kg_m3 = water.density_kg_m3(w.water_c)
     thicker = water.viscosity_pa_s(w.water_c) / water.viscosity_pa_s(20.0)
     linear, quadratic = c.uv_linear, c.pipe_quadratic + c.uv_quadratic

@@ -8,13 +8,7 @@ class Stores:
     """The shelf of spare parts, and the tanker."""
 
     def __init__(self, world: World):
-        """Fill the shelf.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        """
+        """Fill the shelf."""
         self.world, self.env, spares = world, world.env, world.scenario.spares
         self.shelf = {spare.part: spare.on_shelf for spare in spares}
         self.lead_s = {spare.part: spare.lead_s for spare in spares}
@@ -43,13 +37,7 @@ class Stores:
         self.tanker_due = False
 
     def part_for(self, duty: Duty) -> Story:
-        """Take the part from the shelf and order another, or wait for it.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-        """
+        """Take the part from the shelf and order another, or wait for it."""
         part = duty.rule.stage or duty.task.part
         if part is None:
             return
@@ -62,14 +50,6 @@ class Stores:
             yield self.env.timeout(lead_s)
 
     def restock(self, part: str, lead_s: float) -> Story:
-        """Put a part back on the shelf after its lead time.
-
-        Parameters
-        ----------
-        part : str
-            Name of the spare.
-        lead_s : float
-            Time from order to shelf [s].
-        """
+        """Put a part back on the shelf after its lead time."""
         yield self.env.timeout(lead_s)
         self.shelf[part] += 1

@@ -27,20 +27,6 @@ class Source(IntEnum):
 def stream(seed: int, replication: int, source: int) -> np.random.Generator:
     """Return the generator of one source in one replication.
 
-    Parameters
-    ----------
-    seed : int
-        Root seed of the study, 0 or more.
-    replication : int
-        Number of the replication, 0 or more.
-    source : int
-        A `Source`, or `Source.USES` plus the number of a use.
-
-    Returns
-    -------
-    numpy.random.Generator
-        The same bits for the same three numbers, whatever else was drawn.
-
     References
     ----------
     numpy documentation, SeedSequence: spawn_key.
@@ -49,23 +35,6 @@ def stream(seed: int, replication: int, source: int) -> np.random.Generator:
 
 
 def of_stage(seed: int, replication: int, source: int, name: str) -> np.random.Generator:
-    """Return the generator of one source for one stage of the train.
-
-    Parameters
-    ----------
-    seed : int
-        Root seed of the study, 0 or more.
-    replication : int
-        Number of the replication, 0 or more.
-    source : int
-        A `Source`.
-    name : str
-        Name of the stage: the same bits wherever it stands and whatever stands beside it.
-
-    Returns
-    -------
-    numpy.random.Generator
-        Apart from that of the source itself.
-    """
+    """Return the generator of one source for one stage of the train."""
     key = (replication, int(source), zlib.crc32(name.encode()))
     return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))

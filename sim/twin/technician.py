@@ -21,19 +21,7 @@ class Technician:
         perform: Callable[[Duty, str], Story],
         nobody: Callable[[Duty], bool],
     ):
-        """Have nothing to do yet.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        duties : sequence of Duty
-            Rules of the policy.
-        perform : callable
-            Does a task at the train.
-        nobody : callable
-            Whether nobody does a task now.
-        """
+        """Have nothing to do yet."""
         self.world, self.env, self.duties = world, world.env, duties
         self.perform, self.nobody = perform, nobody
         self.crew = simpy.Resource(self.env, capacity=world.scenario.people.technicians)
@@ -41,26 +29,14 @@ class Technician:
         self.called = False
 
     def yearly(self, every_s: float) -> Story:
-        """Call the technician every so often, whatever is due.
-
-        Parameters
-        ----------
-        every_s : float
-            Time from one to the next [s], above 0.
-        """
+        """Call the technician every so often, whatever is due."""
         while True:
             yield self.env.timeout(every_s)
             if not self.world.policy.skipped("everything", None, self.env.now):
                 self.call()
 
     def order(self, duty: Duty) -> None:
-        """Put a task on the list of the next visit, and see to it that there is one.
-
-        Parameters
-        ----------
-        duty : Duty
-            Rule of the policy and its memory.
-        """
+        """Put a task on the list of the next visit, and see to it that there is one."""
         self.orders.append(duty)
         self.call()
 

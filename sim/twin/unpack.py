@@ -17,18 +17,7 @@ LAWS = {
 
 
 def plant_record(scenario: Scenario) -> np.ndarray:
-    """Return the plant as new.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-
-    Returns
-    -------
-    ndarray
-        One record of `PLANT`; what wear and water make of it is filled in by `slow.refresh`.
-    """
+    """Return the plant as new."""
     p = np.zeros(1, PLANT)
     sc, depth = scenario, scenario.cistern.floor_m2
     values = {
@@ -65,13 +54,6 @@ def plant_record(scenario: Scenario) -> np.ndarray:
 def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
     """Return the quadratic coefficient of pipe, fittings and the two isolation valves.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    water_c : float
-        Temperature at which the friction factor is taken [deg C].
-
     Returns
     -------
     float
@@ -90,20 +72,7 @@ def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
 
 
 def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
-    """Return what stays the same about roof, cistern and UV unit.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    sleeve_factor, window_factor : float
-        How much faster or slower films grow at this house, mean 1.
-
-    Returns
-    -------
-    ndarray
-        One record of `SITE`.
-    """
+    """Return what stays the same about roof, cistern and UV unit."""
     c = np.zeros(1, SITE)
     roof, store, unit = scenario.roof, scenario.cistern, scenario.uv
     same = set(SITE.names or ())
@@ -135,13 +104,6 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
 
 def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the stages as new and what they catch.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    diameters_m : ndarray
-        Representative diameter of each size class [m].
 
     Returns
     -------

@@ -22,19 +22,7 @@ class Watch:
     """The eyes and ears of the household: they ask for the tasks that are due by what they notice."""
 
     def __init__(self, world: World, duties: Sequence[Duty], noticing: Noticing, ask: Callable[[Duty], None]):
-        """Know what is healthy here.
-
-        Parameters
-        ----------
-        world : World
-            The house.
-        duties : sequence of Duty
-            Rules of the policy.
-        noticing : Noticing
-            What people missed, which a reading can show.
-        ask : callable
-            Asks for a task.
-        """
+        """Know what is healthy here."""
         self.world, self.env, self.duties, self.noticing, self.ask = world, world.env, duties, noticing, ask
         sc = world.scenario
         self.drawdown_m3 = tank.drawdown_m3(
@@ -47,13 +35,7 @@ class Watch:
         )
 
     def rounds(self, every_s: float) -> Story:
-        """Read the gauges every so often and act on what was read.
-
-        Parameters
-        ----------
-        every_s : float
-            Time from one to the next [s], above 0.
-        """
+        """Read the gauges every so often and act on what was read."""
         world, gauge = self.world, self.world.scenario.gauge
         while True:
             yield self.env.timeout(every_s)
@@ -79,13 +61,7 @@ class Watch:
                     self.ask(duty)
 
     def notice(self, day: int) -> None:
-        """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests.
-
-        Parameters
-        ----------
-        day : int
-            Number of the day, from 0.
-        """
+        """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
         world = self.world
         alarm, dark = bool(world.p["alarm"]), world.parts["lamp"].broken
         weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
@@ -111,17 +87,6 @@ class Watch:
                 self.ask(duty)
 
     def restless(self, day: int) -> bool:
-        """Return whether the pump started far too often on a day for the water that was used.
-
-        Parameters
-        ----------
-        day : int
-            Number of the day.
-
-        Returns
-        -------
-        bool
-            True when each start gave less than a stated share of a healthy tank's drawdown.
-        """
+        """Return whether the pump started far too often on a day for the water that was used."""
         starts, supplied_m3 = self.world.days[day, state.STARTS], self.world.days[day, state.SUPPLIED]
         return bool(starts > BUSY_STARTS and supplied_m3 < SHORT_DRAWDOWN * self.drawdown_m3 * starts)

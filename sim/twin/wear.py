@@ -15,13 +15,7 @@ LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spr
 
 
 def age(world: World) -> None:
-    """Let parts wear for a day: precharge, switch drift, pump head, failures.
-
-    Parameters
-    ----------
-    world : World
-        The house.
-    """
+    """Let parts wear for a day: precharge, switch drift, pump head, failures."""
     sc, p, parts = world.scenario, world.p, world.parts
     parts["bladder"].used_s += DAY_S
     world.precharge_pa *= math.exp(-sc.tank.precharge_loss_per_s * DAY_S)
@@ -41,15 +35,7 @@ def age(world: World) -> None:
 
 
 def tear(world: World, stage: int) -> None:
-    """Tear a cartridge: it catches nothing more and lets go of part of its load.
-
-    Parameters
-    ----------
-    world : World
-        The house.
-    stage : int
-        Number of the stage.
-    """
+    """Tear a cartridge: it catches nothing more and lets go of part of its load."""
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
     world.loads[stage] -= freed
@@ -62,8 +48,6 @@ def fail(world: World, name: str) -> None:
 
     Parameters
     ----------
-    world : World
-        The house.
     name : str
         "lamp", "pump" or "bladder".
     """

@@ -66,24 +66,6 @@ class Window:
 def window(scenario: Scenario, policy: Policy, common: Common, first_day: int, n_days: int) -> Window:
     """Run one policy up to the end of some days and keep every step of these days.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-    policy : Policy
-        How it is looked after.
-    common : Common
-        What is random in this replication.
-    first_day : int
-        Number of the first day, from 0.
-    n_days : int
-        Days wanted, 1 or more; fewer when the run ends before.
-
-    Returns
-    -------
-    Window
-        The same numbers as those days have in the whole run.
-
     Raises
     ------
     InputError

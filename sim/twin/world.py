@@ -25,21 +25,7 @@ class World:
     def __init__(
         self, env: simpy.Environment, scenario: Scenario, policy: Policy, common: Common, trace: bool
     ):
-        """Set up the house as new.
-
-        Parameters
-        ----------
-        env : simpy.Environment
-            Clock of the run, at 0.
-        scenario : Scenario
-            The house.
-        policy : Policy
-            How it is looked after.
-        common : Common
-            What is random in this replication.
-        trace : bool
-            Whether every step of pressure and flow is kept.
-        """
+        """Set up the house as new."""
         self.env, self.scenario, self.policy, self.common = env, scenario, policy, common
         trail = common.draws
         self.draws = draws.blank(
@@ -115,26 +101,11 @@ class World:
         self.parts[name] = self._part(name, self.parts[name].number + 1)
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
-        """Write a line in the diary.
-
-        Parameters
-        ----------
-        kind : str
-            Sort of event.
-        subject : str
-            What it is about.
-        **more : float or str
-            Further fields of `Event`.
-        """
+        """Write a line in the diary."""
         self.events.append(Event(self.env.now, kind, subject, **more))  # type: ignore[arg-type]
 
     def bring(self, refresh: bool = True) -> None:
         """Bring plant, water and parts up to the clock.
-
-        Parameters
-        ----------
-        refresh : bool
-            False when the caller refreshes the plant itself.
 
         Raises
         ------
@@ -222,11 +193,6 @@ class World:
         ----------
         margin_fraction : float
             Margin, above 0 [-].
-
-        Returns
-        -------
-        bool
-            False below the alarm, where it sounds already.
         """
         return bool(0.0 <= self.w["reading"] - self.c["alarm"] < margin_fraction)
 
@@ -244,13 +210,7 @@ class World:
             self.note("alarm cleared", "UV", value=float(self.w["reading"]), unit="fraction")
 
     def midnight(self, day: int) -> None:
-        """Start a day: yesterday is noted, parts age, rain falls.
-
-        Parameters
-        ----------
-        day : int
-            Number of the day that begins.
-        """
+        """Start a day: yesterday is noted, parts age, rain falls."""
         if day > 0:
             self.note_day(day - 1)
         wear.age(self)
@@ -281,13 +241,7 @@ class World:
             self._follow_alarm()
 
     def note_day(self, day: int) -> None:
-        """Note what stood at the end of a day.
-
-        Parameters
-        ----------
-        day : int
-            Number of the day that ends.
-        """
+        """Note what stood at the end of a day."""
         turn.note_day(
             day,
             int(self.parts["lamp"].broken),
@@ -314,11 +268,6 @@ class World:
     def drop_pa(self, stage: int) -> float:
         """Return the drop over a stage at the flow at which people read it.
 
-        Parameters
-        ----------
-        stage : int
-            Number of the stage.
-
         Returns
         -------
         float
@@ -330,11 +279,6 @@ class World:
 
     def clean_pa(self, stage: int) -> float:
         """Return the drop over a clean stage of this train at the flow at which people read it.
-
-        Parameters
-        ----------
-        stage : int
-            Number of the stage.
 
         Returns
         -------

@@ -44,16 +44,6 @@ class Choice:
 def parse_try(text: str) -> Alternative:
     """Read alternatives from a line such as "stage.sediment.size=2.5x10,4.5x10".
 
-    Parameters
-    ----------
-    text : str
-        Key, equals sign, values with commas between them.
-
-    Returns
-    -------
-    Alternative
-        Key and values as written.
-
     Raises
     ------
     InputError
@@ -72,18 +62,6 @@ def parse_try(text: str) -> Alternative:
 
 def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
     """Return the alternatives of the command line, or those of the scenario when there are none.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    tries : sequence of str
-        As for `parse_try`.
-
-    Returns
-    -------
-    list of Alternative
-        In their order, sizes before what may stand beside them.
 
     Raises
     ------
@@ -104,20 +82,6 @@ def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
 
 def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: Sequence[str]) -> list[Choice]:
     """Return every combination of the alternatives as a design.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
-    alternatives : sequence of Alternative
-        What is tried.
-    policies : sequence of str
-        Names of the policies each design is looked after by.
-
-    Returns
-    -------
-    list of Choice
-        The last alternative changes fastest.
 
     Raises
     ------
@@ -141,20 +105,7 @@ def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: S
 
 
 def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
-    """Return the tables of a scenario with other values, and with what goes with a size.
-
-    Parameters
-    ----------
-    tables : dict
-        As from `sim.scenario.tables.tables_of`; not changed.
-    values : dict
-        Value by key; what stands here outranks what a size brings.
-
-    Returns
-    -------
-    dict
-        Tables, not yet checked.
-    """
+    """Return the tables of a scenario with other values, and with what goes with a size."""
     made = copy.deepcopy(tables)
     for key, value in values.items():
         old = value_at(made, key)
@@ -175,13 +126,6 @@ def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
 
 def called(key: str, value: Given) -> str:
     """Return what people call a value of an alternative.
-
-    Parameters
-    ----------
-    key : str
-        Key.
-    value : str or number
-        Value as written.
 
     Returns
     -------

@@ -57,20 +57,6 @@ def table() -> dict[str, Any]:
 def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
     """Bring what goes with a size after it was changed.
 
-    Parameters
-    ----------
-    tables : dict
-        Tables of a scenario with the new size in place, changed in place.
-    key : str
-        Key of the size.
-    old, new : object
-        Size before and after, as written.
-
-    Returns
-    -------
-    list of str
-        Keys that followed.
-
     Raises
     ------
     InputError
@@ -91,20 +77,7 @@ def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
 
 
 def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
-    """Return the equipment of a design with prices and lives.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The design.
-    own : Scenario
-        The site as it stands; prices its file states are of its own sizes.
-
-    Returns
-    -------
-    list of Piece
-        Cistern, pump, pressure tank, UV unit, and the housings of each stage.
-    """
+    """Return the equipment of a design with prices and lives."""
     stated = {one.part: one for one in own.equipment}
     found = []
     for part, entry in table()["equipment"].items():
@@ -127,15 +100,8 @@ def scaled(value: Any, factor: float) -> Any:
 
     Parameters
     ----------
-    value : object
-        Number, or text of number and unit.
     factor : float
         Times which [-].
-
-    Returns
-    -------
-    float or str
-        In the same unit.
 
     Examples
     --------

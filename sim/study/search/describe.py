@@ -51,22 +51,7 @@ class Step:
 
 
 def runs_of(pool: Pool, found: Found, arm: Arm) -> tuple[int, int]:
-    """Return the replications an arm is described by: those of the last look, or of the first.
-
-    Parameters
-    ----------
-    pool : Pool
-        Rows.
-    found : Found
-        The search.
-    arm : Arm
-        Design and policy.
-
-    Returns
-    -------
-    tuple of int
-        First, and one after the last.
-    """
+    """Return the replications an arm is described by: those of the last look, or of the first."""
     runs = pool.counts(arm, *found.compare)
     if runs:
         return found.compare
@@ -81,21 +66,8 @@ def table(
 
     Parameters
     ----------
-    pool : Pool
-        Rows.
-    found : Found
-        The search.
-    choices : sequence of Choice
-        The designs.
-    alternatives : sequence of Alternative
-        What was tried.
     equipment : sequence of float
         Cost of the equipment of each design [money/year].
-
-    Returns
-    -------
-    DataFrame
-        Names, values tried, fate, runs, and means a year; bounds by each arm itself at 95 %.
     """
     lines = []
     for arm in found.fates:
@@ -118,22 +90,7 @@ def table(
 
 
 def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
-    """Return the arms that no other beats in both mean cost and mean days below the dose target.
-
-    Parameters
-    ----------
-    pool : Pool
-        Rows of all arms in these replications.
-    arms : sequence of Arm
-        Which.
-    first, stop : int
-        Replications `first` to `stop` - 1.
-
-    Returns
-    -------
-    list of Arm
-        Cheapest first.
-    """
+    """Return the arms that no other beats in both mean cost and mean days below the dose target."""
     arms = list(arms)
     costs = pool.sample(arms, first, stop, SPENT).mean(axis=1)
     days = pool.sample(arms, first, stop, "days_below_target").mean(axis=1)
@@ -147,20 +104,7 @@ def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
 
 
 def fresh_front(pool: Pool, found: Found) -> list[Arm]:
-    """Return the front in runs that no choice was made by.
-
-    Parameters
-    ----------
-    pool : Pool
-        Runs those near the front through the replications of the last look.
-    found : Found
-        The search.
-
-    Returns
-    -------
-    list of Arm
-        Cheapest first; picked from the front of the first look, at most 8, the choice and its rival.
-    """
+    """Return the front in runs that no choice was made by."""
     arms = list(found.fates)
     if found.full:
         return front(pool, arms, *found.compare)
@@ -174,24 +118,7 @@ def fresh_front(pool: Pool, found: Found) -> list[Arm]:
 def steps(
     pool: Pool, found: Found, choices: Sequence[Choice], alternatives: Sequence[Alternative]
 ) -> list[Step]:
-    """Return what each step from one value to the next buys, all else as in the choice.
-
-    Parameters
-    ----------
-    pool : Pool
-        Rows.
-    found : Found
-        The search; nothing is returned when nothing was chosen.
-    choices : sequence of Choice
-        The designs.
-    alternatives : sequence of Alternative
-        What was tried, each in the order in which it was written.
-
-    Returns
-    -------
-    list of Step
-        Over all runs both had in the same weather.
-    """
+    """Return what each step from one value to the next buys, all else as in the choice."""
     pairs = list(_pairs(found, choices, alternatives))
     each = bonferroni(CONFIDENCE, len(pairs))
     return [

@@ -13,16 +13,6 @@ _STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
 def steps_of(key: str) -> tuple[str, ...]:
     """Return the steps of a key.
 
-    Parameters
-    ----------
-    key : str
-        Names joined by dots; an entry of a list also in brackets.
-
-    Returns
-    -------
-    tuple of str
-        At least one step.
-
     Raises
     ------
     InputError
@@ -42,18 +32,6 @@ def steps_of(key: str) -> tuple[str, ...]:
 def value_at(tables: dict[str, Any], key: str) -> Any:
     """Return what the tables say at a key.
 
-    Parameters
-    ----------
-    tables : dict
-        Tables of a scenario.
-    key : str
-        Key.
-
-    Returns
-    -------
-    object
-        Value as written.
-
     Raises
     ------
     InputError
@@ -68,31 +46,13 @@ def value_at(tables: dict[str, Any], key: str) -> Any:
 
 
 def put(tables: dict[str, Any], key: str, value: Any) -> None:
-    """Set what the tables say at a key; the scenario says whether the value will do.
-
-    Parameters
-    ----------
-    tables : dict
-        Tables of a scenario, changed in place.
-    key : str
-        Key.
-    value : object
-        As written in a file.
-    """
+    """Set what the tables say at a key; the scenario says whether the value will do."""
     holder, last = _holder(tables, key)
     holder[last] = value
 
 
 def leave_out(tables: dict[str, Any], key: str) -> None:
-    """Take an entry out of its list, such as a stage, with the rules and the spare that are about it.
-
-    Parameters
-    ----------
-    tables : dict
-        Tables of a scenario, changed in place.
-    key : str
-        Key of an entry.
-    """
+    """Take an entry out of its list, such as a stage, with the rules and the spare that are about it."""
     holder, last = _holder(tables, key)
     if not isinstance(holder, list):
         raise InputError(f"{key}: only an entry of a list can be left out, such as 'stage.carbon'")

@@ -31,8 +31,6 @@ class Pool:
 
         Parameters
         ----------
-        runner : Runner
-            Who runs.
         equipment : sequence of float
             Cost of the equipment of each design, spread over its life [money/year].
         """
@@ -62,33 +60,14 @@ class Pool:
         return frame.sort_values(["design", "arm_policy", "replication"], ignore_index=True)
 
     def label(self, arm: Arm) -> str:
-        """Return what people call an arm.
-
-        Parameters
-        ----------
-        arm : Arm
-            Design and policy.
-
-        Returns
-        -------
-        str
-            Label of the design, and the policy where the search has several.
-        """
+        """Return what people call an arm."""
         design = self.designs[arm.design]
         several = any(len(one.policies) > 1 for one in self.designs)
         name = design.policies[arm.policy].name
         return f"{design.label} ({name})" if several else design.label
 
     def need(self, arms: Iterable[Arm], first: int, stop: int) -> None:
-        """Have arms run through replications, as far as they were not.
-
-        Parameters
-        ----------
-        arms : iterable of Arm
-            Which.
-        first, stop : int
-            Replications `first` to `stop` - 1.
-        """
+        """Have arms run through replications, as far as they were not."""
         wanted: dict[tuple[int, int, int], list[int]] = defaultdict(list)
         for arm in sorted(set(arms)):
             missing = [number for number in range(first, stop) if number not in self._done[arm]]
@@ -104,22 +83,7 @@ class Pool:
                 self._done[Arm(request.design, policy)] |= set(range(request.first, request.stop))
 
     def sample(self, arms: Sequence[Arm], first: int, stop: int, column: str) -> Floats:
-        """Return a column of the rows of arms.
-
-        Parameters
-        ----------
-        arms : sequence of Arm
-            Which; all were run through these replications.
-        first, stop : int
-            Replications `first` to `stop` - 1.
-        column : str
-            Name of the column.
-
-        Returns
-        -------
-        ndarray
-            One row an arm, one column a replication: the same weather in each column.
-        """
+        """Return a column of the rows of arms."""
         found = np.full((len(arms), stop - first), np.nan)
         place = np.full(len(self.designs) * self._widest, -1)
         place[[self._code(arm.design, arm.policy) for arm in arms]] = range(len(arms))
@@ -132,20 +96,7 @@ class Pool:
         return found
 
     def whole(self, arm: Arm, column: str) -> dict[int, float]:
-        """Return a column of all rows of an arm.
-
-        Parameters
-        ----------
-        arm : Arm
-            Design and policy.
-        column : str
-            Name of the column.
-
-        Returns
-        -------
-        dict
-            Value by replication.
-        """
+        """Return a column of all rows of an arm."""
         found: dict[int, float] = {}
         for codes, numbers, frame in self._kept:
             inside = codes == self._code(arm.design, arm.policy)
@@ -154,20 +105,7 @@ class Pool:
         return found
 
     def counts(self, arm: Arm, first: int, stop: int) -> int:
-        """Return how many replications of a stretch an arm was run through.
-
-        Parameters
-        ----------
-        arm : Arm
-            Design and policy.
-        first, stop : int
-            Replications `first` to `stop` - 1.
-
-        Returns
-        -------
-        int
-            Runs.
-        """
+        """Return how many replications of a stretch an arm was run through."""
         return sum(first <= number < stop for number in self._done[arm])
 
     def _keep(self, rows: pd.DataFrame) -> None:

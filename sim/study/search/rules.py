@@ -46,21 +46,8 @@ def rules(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site; sizes that were not tried are those it has.
-    lines : DataFrame
-        One row an arm, as from `sim.study.search.describe.table`.
-    keys : sequence of str
-        What was tried.
     units : str
         "us" or "si".
-    rain : RainRecord, optional
-        Recorded rain.
-
-    Returns
-    -------
-    list of Rule
-        Cistern, pressure tank, UV.
     """
     return [
         _cistern(scenario, lines, "cistern.capacity" in keys, units, rain),
@@ -70,29 +57,13 @@ def rules(
 
 
 def judged(lines: pd.DataFrame) -> pd.DataFrame:
-    """Return the arms the rules are held against: those looked after as the first, which is the choice.
-
-    Parameters
-    ----------
-    lines : DataFrame
-        One row an arm, as from `sim.study.search.describe.table`.
-
-    Returns
-    -------
-    DataFrame
-        A mean over policies, such as one under which nothing is done, would say nothing of sizes.
-    """
+    """Return the arms the rules are held against: those looked after as the first, which is the choice."""
     found: pd.DataFrame = lines[lines["policy"] == lines["policy"].iloc[0]]
     return found
 
 
 def wanted_tank_m3(scenario: Scenario) -> float:
     """Return the pressure tank whose drawdown is one minute of pump flow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The site.
 
     Returns
     -------

@@ -43,12 +43,6 @@ def screen(
 
     Parameters
     ----------
-    pool : Pool
-        Runs them.
-    arms : list of Arm
-        All that are in question.
-    limits : Limits
-        What is accepted.
     worth : float
         Least difference of cost that matters [money/year], above 0.
     limit_error : float
@@ -56,13 +50,6 @@ def screen(
     cost_error : float
         Chance that the cheapest within the limits is screened out as dearer, when it is cheaper than the
         others by `worth` [fraction].
-    looks : tuple of int
-        Runs at which it is looked, rising, the first at least 2.
-
-    Returns
-    -------
-    Screened
-        At least what may be the best.
 
     Notes
     -----
@@ -102,25 +89,10 @@ def dearer(
 
     Parameters
     ----------
-    pool : Pool
-        Rows of all of them.
-    arms : list of Arm
-        Which are in question.
-    within : list of Arm
-        Those shown within the limits.
-    first : int
-        First replication.
-    runs : int
-        Replications from there on, at least 2.
     worth : float
         Least difference of cost that matters [money/year].
     error : float
         Chance of each pair to mislead [fraction].
-
-    Returns
-    -------
-    list of Arm
-        In the order of `arms`.
     """
     if not within:
         return []

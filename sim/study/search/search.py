@@ -91,25 +91,10 @@ def search(
 
     Parameters
     ----------
-    pool : Pool
-        Runs the arms.
-    limits : Limits
-        What is accepted.
     worth : float
         Least difference of cost that matters [money/year], above 0.
-    replications : int
-        Runs of an arm: of each in the full grid, at the final look in the screened search; 2 or more.
-    full : bool
-        Whether to give every arm every replication.
-    arms : sequence of Arm, optional
-        Which are in question; all when absent.
     error : float
         Chance of a wrong choice that is accepted [fraction].
-
-    Returns
-    -------
-    Found
-        The choice and what became of the others.
 
     Raises
     ------
@@ -247,21 +232,8 @@ def difference(
 
     Parameters
     ----------
-    pool : Pool
-        Rows of both.
-    arm, other : Arm
-        The first less the second.
-    column : str
-        Name of the column.
     confidence : float
         Two-sided confidence [fraction].
-    within : tuple of int, optional
-        First replication, and one after the last, that count; all when absent.
-
-    Returns
-    -------
-    Interval
-        Paired Student t.
     """
     first, second = pool.whole(arm, column), pool.whole(other, column)
     shared = sorted(set(first) & set(second))

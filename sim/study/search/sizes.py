@@ -79,31 +79,10 @@ def size_study(
 
     Parameters
     ----------
-    scenario : Scenario
-        The site.
-    alternatives : sequence of Alternative
-        What is tried.
-    policies : sequence of str
-        Names of the policies the designs are looked after by.
-    opener : callable
-        Opens a runner of designs, under a name.
     worth : float
         Least difference of cost that matters [money/year], above 0.
-    replications : int
-        Runs of an arm in a full grid, and at the last look.
-    full : bool
-        Whether every arm gets all of them.
     units : str
         "us" or "si", for the rules of thumb.
-    rain : RainRecord, optional
-        Recorded rain.
-    movers : bool
-        Whether to run the choice and its rival in changed houses.
-
-    Returns
-    -------
-    SizeStudy
-        The answer and all it rests on.
     """
     if not policies:
         raise InputError("no policy was given; wanted at least one")

@@ -11,36 +11,12 @@ from sim.study.search.sensitivity import Mover
 
 
 def flat(name: str, interval: Interval) -> dict[str, float]:
-    """Return an interval as three columns.
-
-    Parameters
-    ----------
-    name : str
-        Of the estimate; the bounds end in `_low` and `_high`.
-    interval : Interval
-        The interval.
-
-    Returns
-    -------
-    dict
-        Value by column.
-    """
+    """Return an interval as three columns."""
     return {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
 
 
 def step_frame(steps: Sequence[Step]) -> pd.DataFrame:
-    """Return one row a step.
-
-    Parameters
-    ----------
-    steps : sequence of Step
-        As from `sim.study.search.describe.steps`.
-
-    Returns
-    -------
-    DataFrame
-        Key, the two sizes, and the differences with bounds.
-    """
+    """Return one row a step."""
     return pd.DataFrame(
         [
             {"key": step.key, "smaller": step.smaller, "larger": step.larger}
@@ -52,34 +28,12 @@ def step_frame(steps: Sequence[Step]) -> pd.DataFrame:
 
 
 def rule_frame(rules: Sequence[Rule]) -> pd.DataFrame:
-    """Return one row a rule of thumb.
-
-    Parameters
-    ----------
-    rules : sequence of Rule
-        The rules.
-
-    Returns
-    -------
-    DataFrame
-        Name, what it says, what the runs showed.
-    """
+    """Return one row a rule of thumb."""
     return pd.DataFrame([{"rule": one.name, "says": one.says, "runs_showed": one.here} for one in rules])
 
 
 def mover_frame(movers: Sequence[Mover]) -> pd.DataFrame:
-    """Return one row for each thing that moves the difference between the choice and its rival.
-
-    Parameters
-    ----------
-    movers : sequence of Mover
-        As from `sim.study.search.sensitivity`.
-
-    Returns
-    -------
-    DataFrame
-        What it is, by how much, and the factor of a price at which the two cost the same.
-    """
+    """Return one row for each thing that moves the difference between the choice and its rival."""
     return pd.DataFrame(
         [{"what": one.name, **flat("change", one.change), "equal_at_factor": one.factor} for one in movers],
         columns=["what", "change", "change_low", "change_high", "equal_at_factor"],

@@ -185,27 +185,10 @@ def tune_study(
 
     Parameters
     ----------
-    scenario : Scenario
-        The house.
-    policy : Policy
-        What is tuned.
-    opener : callable
-        Opens a runner of designs, under a name.
-    limits : Limits
-        What is accepted.
     worth : float
         Least difference of cost that matters [money/year], above 0.
-    replications : int
-        Runs at the last look, 2 or more.
     years : int
         Length of a run [year].
-    only : sequence of str
-        Names of the dials that are turned; all when empty.
-
-    Returns
-    -------
-    TuneStudy
-        The answer and all it rests on.
     """
     found = chosen_dials(dials(scenario, policy, years), only)
     walk = _Walk(scenario, policy, found, opener)

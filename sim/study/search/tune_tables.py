@@ -12,15 +12,8 @@ def curve_frame(study: TuneStudy, units: str) -> pd.DataFrame:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    DataFrame
-        Dial, level in SI and in words, cost less that of the choice, days below the dose target, with bounds.
     """
     return pd.DataFrame(
         [
@@ -40,15 +33,8 @@ def hard_frame(study: TuneStudy, units: str) -> pd.DataFrame:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    DataFrame
-        Setting, cost in the house as it is, days below the dose target in the hard one, whether it holds.
     """
     return pd.DataFrame(
         [

@@ -14,17 +14,8 @@ def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    list of str
-        Plain text, without the caution.
     """
     limit = f"{study.limits.days_below_target:g} days below the dose target a year"
     if study.chosen is None or study.cost is None or study.days is None:
@@ -57,17 +48,8 @@ def setting(study: TuneStudy, point: Point, units: str) -> str:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
-    point : Point
-        The point.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        What is changed, and from what.
     """
     changed = [
         f"{dial.name} at {dial.said(level, units)} (now {dial.said(dial.own, units)})"
@@ -82,19 +64,8 @@ def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str
 
     Parameters
     ----------
-    curve : Curve
-        The dial.
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        A sentence or two.
     """
     first, last = curve.flat
     dial = curve.dial
@@ -115,17 +86,8 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
 
     Parameters
     ----------
-    study : TuneStudy
-        The search.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Yields
-    ------
-    str
-        Sentences.
     """
     if not study.hard:
         return

@@ -19,20 +19,7 @@ MOST_MOVERS, MOST_UNSURE = 6, 4
 
 
 def size_sentences(study: SizeStudy, currency: str) -> list[str]:
-    """Return the sentences of the answer, the choice first.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    list of str
-        Plain text, without the caution.
-    """
+    """Return the sentences of the answer, the choice first."""
     found = study.found
     said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
     said += [guarantee(found, currency), saved(found, study.described), SAID]
@@ -40,20 +27,7 @@ def size_sentences(study: SizeStudy, currency: str) -> list[str]:
 
 
 def guarantee(found: Found, currency: str) -> str:
-    """Return what the procedure promises, or that it could not end by its own rule.
-
-    Parameters
-    ----------
-    found : Found
-        The search.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    str
-        A sentence.
-    """
+    """Return what the procedure promises, or that it could not end by its own rule."""
     percent = f"{100 * (1 - found.error):g} %"
     worth = f"{three_digits(found.worth)} {currency} a year"
     if found.settled and found.chosen is not None:
@@ -70,20 +44,7 @@ def guarantee(found: Found, currency: str) -> str:
 
 
 def saved(found: Found, described: int) -> str:
-    """Return how many runs it took, against the full grid.
-
-    Parameters
-    ----------
-    found : Found
-        The search.
-    described : int
-        Runs beyond the search.
-
-    Returns
-    -------
-    str
-        A sentence.
-    """
+    """Return how many runs it took, against the full grid."""
     if found.full:
         return f"Every design had every replication: {found.searched:,} runs."
     share = 1 - found.searched / found.grid
@@ -96,13 +57,6 @@ def saved(found: Found, described: int) -> str:
 
 def rival_line(study: SizeStudy, currency: str) -> str:
     """Return how the choice stands to its rival, in runs no choice was made by.
-
-    Parameters
-    ----------
-    study : SizeStudy
-        The search.
-    currency : str
-        Name of the money.
 
     Returns
     -------
@@ -130,17 +84,8 @@ def step_line(step: Step, currency: str, units: str) -> str:
 
     Parameters
     ----------
-    step : Step
-        The step.
-    currency : str
-        Name of the money.
     units : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        A sentence.
     """
     cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
     said = [
@@ -160,11 +105,6 @@ def step_line(step: Step, currency: str, units: str) -> str:
 def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
     """Return the price that has to change least, in proportion, for the advice to flip.
 
-    Parameters
-    ----------
-    movers : tuple of Mover
-        What moves the difference of the choice to the next best.
-
     Returns
     -------
     Mover or None
@@ -175,20 +115,7 @@ def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
 
 
 def flip_line(movers: tuple[Mover, ...], other: str) -> str:
-    """Return the number nearest which the advice flips.
-
-    Parameters
-    ----------
-    movers : tuple of Mover
-        What moves the difference of the choice to the next best.
-    other : str
-        What the next best is called.
-
-    Returns
-    -------
-    str
-        A sentence.
-    """
+    """Return the number nearest which the advice flips."""
     flip = nearest_flip(movers)
     if flip is None:
         return f"No price by itself was shown to flip the advice to the next best ({other})."
@@ -199,20 +126,7 @@ def flip_line(movers: tuple[Mover, ...], other: str) -> str:
 
 
 def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
-    """Return what moves the difference between the choice and its rival.
-
-    Parameters
-    ----------
-    movers : tuple of Mover
-        Prices first, then what is not known of the house.
-    currency : str
-        Name of the money.
-
-    Returns
-    -------
-    list of str
-        Sentences, the largest first; prices with where the advice would flip.
-    """
+    """Return what moves the difference between the choice and its rival."""
     lines, unsure = [], []
     for mover in sorted(movers, key=lambda one: -abs(one.change.estimate)):
         if mover.change.estimate == 0 and mover.change.half_width == 0:
@@ -233,13 +147,6 @@ def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
 
 def signed(interval: Interval, decimals: int = 2) -> str:
     """Return a difference with a sign and its half-width.
-
-    Parameters
-    ----------
-    interval : Interval
-        Of a difference.
-    decimals : int
-        As for `sim.study.answer.plus_minus`.
 
     Returns
     -------
@@ -286,11 +193,6 @@ def _between(line: pd.Series, name: str) -> str:
 
 def bounded(interval: Interval) -> str:
     """Return an estimate that cannot be negative with its bounds.
-
-    Parameters
-    ----------
-    interval : Interval
-        Of costs or days.
 
     Returns
     -------
