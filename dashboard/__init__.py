@@ -1,1 +1,1 @@
-"""What people see: figures and the report."""
+"""The pages."""

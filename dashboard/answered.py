@@ -7,15 +7,15 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import frame, plates
-from dashboard.figures import comparison_plates
-from dashboard.jobs import Job, key_of
+from dashboard.jobs.job_table import Job, key_of
+from dashboard.jobs.worker import Question
 from dashboard.site import Site
 from dashboard.words import answered, caution, extrapolated
-from dashboard.worker import Question
+from sim.report.figures.comparison_figures import comparison_plates
 from sim.scenario.care import Goals
-from sim.study import store
-from sim.study.answer import sentences_of, what_would_change_this
-from sim.study.comparison import Comparison, compare_by_goals
+from sim.study.compare.comparison import Comparison, compare_by_goals
+from sim.study.compare.sentences import sentences_of, what_would_change_this
+from sim.study.runs import store
 
 
 def show(site: Site, question: Question, key: str, job: Job, first: DeltaGenerator) -> None:

@@ -5,13 +5,13 @@ from collections.abc import Sequence
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
-from dashboard import draft
-from dashboard.jobs import JobTable
-from dashboard.look import scheme_css
+from dashboard.change import draft
+from dashboard.jobs.job_table import JobTable
 from dashboard.site import Site, changed, site_of
 from dashboard.words import plain
 from sim.errors import InputError
-from sim.scenario import load
+from sim.report.figures.style import scheme_css
+from sim.scenario.read import load
 
 UNITS = ("US", "SI")  # as they stand in the address
 PAGE_CSS = """

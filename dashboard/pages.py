@@ -11,12 +11,12 @@ VIEWS = Path(__file__).parent / "views"
 PAGES = (  # file, what people read; the first is shown first
     ("compare.py", "Compare policies"),
     ("history.py", "One history"),
-    ("nobody.py", "If nobody does it"),
-    ("sizes.py", "Which sizes"),
-    ("intervals.py", "How often"),
-    ("house.py", "This house"),
-    ("care.py", "Its upkeep"),
-    ("rests_on.py", "What it rests on"),
+    ("skipped_work.py", "Skipped work"),
+    ("sizes.py", "Sizes"),
+    ("intervals.py", "Intervals"),
+    ("house.py", "The house"),
+    ("maintenance.py", "Maintenance"),
+    ("assumptions.py", "Assumptions"),
 )
 
 

@@ -2,10 +2,10 @@
 
 import streamlit as st
 
-from dashboard.figures import Plate, readable
-from dashboard.look import PLOT
 from dashboard.words import caption_caution, plain
-from sim.study import store
+from sim.report.figures.comparison_figures import Plate, readable
+from sim.report.figures.style import PLOT
+from sim.study.runs import store
 
 
 def show(plate: Plate) -> None:

@@ -10,14 +10,14 @@ from typing import Any
 
 import tomli_w
 
-from dashboard.changes import Changes, applied, listed
-from dashboard.fields import by_file_keys
+from dashboard.change.changes import Changes, applied, listed
+from dashboard.change.fields import by_file_keys
 from sim.errors import InputError
-from sim.scenario import load
-from sim.scenario.digest import digest
-from sim.scenario.refusal import one_line, short
+from sim.scenario.read import load
+from sim.scenario.read.refusal import one_line, short
+from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario
-from sim.scenario.series import RainRecord, read_rain
+from sim.scenario.values.digest import digest
 
 LARGEST_BYTES = 5 * 1024 * 1024
 _BASE = "base"

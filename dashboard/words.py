@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import streamlit as st
 
-from sim.scenario import ranges
+from sim.scenario.values import ranges
 from sim.study.caution import CAUTION
 
 _ESCAPED = str.maketrans({sign: "\\" + sign for sign in string.punctuation})

@@ -9,8 +9,8 @@ import pytest
 
 from sim.plant import draws, loop, state
 from sim.scenario.care import Policy
-from sim.scenario.load import load_text
-from sim.scenario.merge import merged
+from sim.scenario.read.load import load_text
+from sim.scenario.read.merge import merged
 from sim.twin.history import History
 from sim.twin.records import Costs
 from sim.twin.run import common_inputs

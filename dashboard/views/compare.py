@@ -2,11 +2,11 @@
 
 import streamlit as st
 
-from dashboard import asked, frame
-from dashboard.jobs import key_of
+from dashboard import frame, shared_inputs
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.worker import Question
 from dashboard.site import Site
 from dashboard.words import caution
-from dashboard.worker import Question
 
 YEARS, RUNS = 3, 10
 
@@ -42,10 +42,12 @@ def _ask(site: Site) -> Question | None:
         "Ways of looking after it; the others are held against the first",
         names, names, key="policies", bind="query-params",
     )  # fmt: skip
-    years, runs, seed = asked.runs_and_years("How long, how many runs", YEARS, RUNS, 1, "Runs of each")
+    years, runs, seed = shared_inputs.runs_and_years(
+        "How long, how many runs", YEARS, RUNS, 1, "Runs of each"
+    )
     left, right = st.columns(2)
     left.page_link("views/house.py", label="Change what this house is like", icon=":material/edit:")
-    right.page_link("views/care.py", label="Change how it is looked after", icon=":material/edit:")
+    right.page_link("views/maintenance.py", label="Change how it is looked after", icon=":material/edit:")
     st.button(
         "Run the comparison", type="primary", disabled=not chosen, key="go",
         on_click=lambda: st.session_state.update(asked=True),

@@ -6,19 +6,20 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from dashboard import asked, drawing, frame, plates
-from dashboard.close import close_alt, close_figure
-from dashboard.figures import Plate
-from dashboard.history import history_alt, history_figure
-from dashboard.jobs import key_of
-from dashboard.look import PLOT
-from dashboard.moment import DAY_S, moment, of_day
-from dashboard.report import by_month
+from dashboard import frame, plates, shared_inputs
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.worker import CLOSE_DAYS, Question
 from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
-from dashboard.worker import CLOSE_DAYS, Question
-from sim.study import store
-from sim.study.answer import named, three_digits
+from sim.report.figures import train_boxes
+from sim.report.figures.comparison_figures import Plate
+from sim.report.figures.day_figure import close_alt, close_figure
+from sim.report.figures.day_moment import DAY_S, moment, of_day
+from sim.report.figures.run_figure import history_alt, history_figure
+from sim.report.figures.style import PLOT
+from sim.report.html.comparison_report import by_month
+from sim.study.compare.sentences import named, three_digits
+from sim.study.runs import store
 from sim.units import SHOWN, from_si
 
 STEP_S = 10  # of the time of day
@@ -41,9 +42,9 @@ def _ask(site: Site) -> Question:
     names = [policy.name for policy in site.scenario.policies]
     policy = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     left, middle, right = st.expander("Which run").columns(3)
-    years = asked.number(left, "Years in a run", 1, asked.MOST_YEARS, 2, "years")
-    run = asked.number(middle, "Run number", 0, asked.MOST_RUNS - 1, 0, "run")
-    seed = asked.seed(right)
+    years = shared_inputs.number(left, "Years in a run", 1, shared_inputs.MOST_YEARS, 2, "years")
+    run = shared_inputs.number(middle, "Run number", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
+    seed = shared_inputs.seed(right)
     return Question(
         "history",
         site.scenario,
@@ -115,7 +116,7 @@ def _day(site: Site, question: Question, result: dict[str, Any]) -> None:
     at_s = _pick_time(of_it["draws"], number)
     now = moment(of_it, at_s)
     units, target = frame.units(), site.scenario.uv.target_j_m2
-    st.html(drawing.train_html(drawing.boxes(site.scenario, days.iloc[number], now, units)))
+    st.html(train_boxes.train_html(train_boxes.boxes(site.scenario, days.iloc[number], now, units)))
     caution()
     date = days["date"].iloc[number]
     st.plotly_chart(

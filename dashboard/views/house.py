@@ -2,10 +2,10 @@
 
 import streamlit as st
 
-from dashboard import draft, form
-from dashboard.changes import applied
-from dashboard.fields import Path, Value, field_at, key_of, read
-from dashboard.questions import offered
+from dashboard.change import draft, form
+from dashboard.change.changes import applied
+from dashboard.change.fields import Path, Value, field_at, key_of, read
+from dashboard.change.value_groups import offered
 from dashboard.words import caution
 
 

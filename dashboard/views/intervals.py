@@ -5,20 +5,20 @@ import shlex
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asked, frame
-from dashboard.jobs import key_of
-from dashboard.look import PLOT
-from dashboard.search_worker import values
+from dashboard import frame, shared_inputs
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.search_worker import values
+from dashboard.jobs.worker import Question
 from dashboard.site import Site
-from dashboard.tune_figures import dial_alt, dial_figure
 from dashboard.words import answered, caption_caution, caution, named, plain
-from dashboard.worker import Question
 from sim.errors import InputError
-from sim.study import store
-from sim.study.search.lattice import dials
-from sim.study.search.tune import TuneStudy
-from sim.study.search.tune_tables import curve_frame, hard_frame
-from sim.study.search.tune_words import tune_sentences
+from sim.report.figures.style import PLOT
+from sim.report.figures.tune_figures import dial_alt, dial_figure
+from sim.study.runs import store
+from sim.study.tune.settings_grid import dials
+from sim.study.tune.tune import TuneStudy
+from sim.study.tune.tune_tables import curve_frame, hard_frame
+from sim.study.tune.tune_words import tune_sentences
 
 YEARS, RUNS, WORTH = 2, 8, 25.0
 LEVELS = {  # column of the table, what people read
@@ -62,7 +62,7 @@ def _ask(site: Site) -> Question | None:
     scenario = site.scenario
     names = [policy.name for policy in scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="tuned", bind="query-params") or names[0]
-    years, runs, seed = asked.runs_and_years(
+    years, runs, seed = shared_inputs.runs_and_years(
         "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
     )
     policy = next(one for one in scenario.policies if one.name == name)
@@ -76,9 +76,9 @@ def _ask(site: Site) -> Question | None:
     )
     left, right = st.columns(2)
     days = scenario.goals.limit_days_below_target
-    limit = asked.number(left, "Limit, days below the dose target a year", 0.0, 366.0, days, "limit")
+    limit = shared_inputs.number(left, "Limit, days below the dose target a year", 0.0, 366.0, days, "limit")
     money = named(scenario.prices.currency)
-    worth = asked.number(
+    worth = shared_inputs.number(
         right, f"Least difference that matters, {money} a year", 1.0, 10_000.0, WORTH, "worth"
     )
     st.button(

@@ -6,21 +6,21 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asked, frame
-from dashboard.jobs import key_of
-from dashboard.look import PLOT
-from dashboard.search_worker import values
+from dashboard import frame, shared_inputs
+from dashboard.change.size_editor import ask as tries_ask
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.search_worker import values
+from dashboard.jobs.worker import Question
 from dashboard.site import Site
-from dashboard.size_figures import design_words, sizes_front, sizes_front_alt
-from dashboard.tries import ask as tries_ask
 from dashboard.words import answered, caption_caution, caution, listed, named, plain
-from dashboard.worker import Question
 from sim.errors import InputError
-from sim.study import store
+from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
+from sim.report.figures.style import PLOT
+from sim.study.runs import store
 from sim.study.search.alternatives import choices, gathered
-from sim.study.search.sizes import SizeStudy
-from sim.study.search.tables import rule_frame
-from sim.study.search.words import mover_lines, size_sentences, step_line
+from sim.study.search.search_tables import rule_frame
+from sim.study.size.size_words import mover_lines, size_sentences, step_line
+from sim.study.size.sizes import SizeStudy
 
 YEARS, RUNS, WORTH = 2, 8, 25.0
 TRIES_HELP = (
@@ -75,7 +75,7 @@ def _ask(site: Site) -> Question | None:
         "Looked after", names, names[1:2] or names, key="size_policies", bind="query-params"
     )
     currency = site.scenario.prices.currency
-    worth = asked.number(
+    worth = shared_inputs.number(
         st.container(),
         f"Least difference that matters, {named(currency)} a year",
         1.0,
@@ -83,7 +83,7 @@ def _ask(site: Site) -> Question | None:
         WORTH,
         "worth",
     )
-    years, runs, seed = asked.runs_and_years(
+    years, runs, seed = shared_inputs.runs_and_years(
         "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
     )
     tries = [line for line in (text or "").splitlines() if line.strip()]

@@ -3,9 +3,9 @@
 import argparse
 
 from sim.commands.inputs import read
-from sim.scenario.ranges import believed, outside
+from sim.scenario.values.ranges import believed, outside
 from sim.study.caution import CAUTION
-from sim.study.site_check import Finding, figures
+from sim.study.check.site_check import Finding, figures
 
 
 def check(options: argparse.Namespace) -> int:

@@ -13,18 +13,18 @@ from sim.commands import uncertain
 from sim.commands.inputs import Inputs, chosen, read
 from sim.commands.screen import answer_console, progress_bar
 from sim.errors import InputError, Interrupted
-from sim.scenario import ranges
 from sim.scenario.care import Policy
-from sim.study import store
-from sim.study.answer import from_to, plus_minus, sentences_of, three_digits
+from sim.scenario.values import ranges
 from sim.study.caution import cautioned
-from sim.study.comparison import Comparison, compare_by_goals
-from sim.study.folder import held
-from sim.study.replicate import StudyResult, check_asked, replicated
-from sim.study.runner import StudyRunner, open_runner
-from sim.study.seam import Design
-from sim.study.seam import Inputs as Shared
-from sim.study.tables import difference_frame, summary_frame
+from sim.study.compare.comparison import Comparison, compare_by_goals
+from sim.study.compare.comparison_tables import difference_frame, summary_frame
+from sim.study.compare.sentences import from_to, plus_minus, sentences_of, three_digits
+from sim.study.runs import store
+from sim.study.runs.folder import held
+from sim.study.runs.replicate import StudyResult, check_asked, replicated
+from sim.study.runs.request import Design
+from sim.study.runs.request import Inputs as Shared
+from sim.study.runs.runner import StudyRunner, open_runner
 
 UNFINISHED = "unfinished"  # folder of batches, beside the results, until these are whole
 
@@ -176,7 +176,7 @@ def _keep(
     sentences: list[str],
     drawn: uncertain.Drawn,
 ) -> list[str]:
-    from dashboard import report  # noqa: PLC0415  figures take a second to load, and lie to the right
+    from sim.report.html import comparison_report  # noqa: PLC0415  figures take a second to load, and lie to the right
 
     manifest = store.manifest(
         inputs.scenario.name,
@@ -191,7 +191,7 @@ def _keep(
     )
     if drawn is not None:
         manifest["uncertain"] = uncertain.note(drawn, options.each)
-    page = report.build(
+    page = comparison_report.build(
         inputs.scenario,
         result.rows,
         comparison,

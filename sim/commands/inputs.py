@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 
 from sim.errors import InputError
-from sim.scenario import load
 from sim.scenario.care import Policy
-from sim.scenario.digest import digest
-from sim.scenario.draws import read_draws
+from sim.scenario.read import load
+from sim.scenario.read.draws import read_draws
+from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario, nearest
-from sim.scenario.series import RainRecord, read_rain
+from sim.scenario.values.digest import digest
 
 
 @dataclass(frozen=True)

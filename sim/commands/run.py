@@ -5,11 +5,11 @@ import argparse
 from sim.commands.inputs import chosen, read
 from sim.errors import InputError
 from sim.outcome import frames, measures
-from sim.scenario.ranges import said
-from sim.study import store
-from sim.study.answer import three_digits
+from sim.scenario.values.ranges import said
 from sim.study.caution import CAUTION
-from sim.study.limits import MOST_REPLICATIONS, MOST_YEARS, in_range
+from sim.study.compare.sentences import three_digits
+from sim.study.runs import store
+from sim.study.runs.quota import MOST_REPLICATIONS, MOST_YEARS, in_range
 from sim.twin import run as twin
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 from sim.commands.inputs import Inputs, chosen
 from sim.commands.screen import progress_bar
 from sim.errors import InputError
-from sim.study import seam, store
-from sim.study.limits import in_range
-from sim.study.runner import open_runner
-from sim.study.seam import Design, Runner
+from sim.study.runs import request, store
+from sim.study.runs.quota import in_range
+from sim.study.runs.request import Design, Runner
+from sim.study.runs.runner import open_runner
 from sim.study.search.sensitivity import Opener
 
 RUNS = "runs"  # folder of finished batches under the output folder
@@ -35,7 +35,7 @@ def policies_of(options: argparse.Namespace, inputs: Inputs) -> list[str]:
 @contextmanager
 def opened(options: argparse.Namespace, inputs: Inputs, folder: Path) -> Iterator[Opener]:
     """Give what opens runners, with a bar that shows the runs of the round under way."""
-    shared = seam.Inputs(options.seed, options.years, inputs.rain, inputs.draws)
+    shared = request.Inputs(options.seed, options.years, inputs.rain, inputs.draws)
     with progress_bar() as bar:
         task = bar.add_task("runs", total=None)
 

@@ -10,13 +10,13 @@ from rich.table import Table
 from sim.commands import searching
 from sim.commands.inputs import read
 from sim.commands.screen import answer_console
-from sim.study import store
-from sim.study.answer import three_digits
 from sim.study.caution import cautioned
+from sim.study.compare.sentences import three_digits
+from sim.study.runs import store
 from sim.study.search.alternatives import choices, gathered
-from sim.study.search.sizes import SizeStudy, size_study
-from sim.study.search.tables import mover_frame, rule_frame, step_frame
-from sim.study.search.words import mover_lines, size_sentences, step_line
+from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
+from sim.study.size.size_words import mover_lines, size_sentences, step_line
+from sim.study.size.sizes import SizeStudy, size_study
 from sim.units import SHOWN, shown
 
 MOST_SHOWN = 15
@@ -42,7 +42,7 @@ def size(options: argparse.Namespace) -> int:
         "alternatives": {one.key: [str(value) for value in one.values] for one in alternatives},
     }
     manifest = searching.manifest(options, inputs, policies, len(study.rows), asked)
-    from dashboard.size_report import size_page  # noqa: PLC0415  figures take a second to load
+    from sim.report.html.size_report import size_page  # noqa: PLC0415  figures take a second to load
 
     page = size_page(inputs.scenario, study, sentences, manifest, options.units)
     contents = {

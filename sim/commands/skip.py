@@ -8,12 +8,12 @@ import pandas as pd
 from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import Interrupted
 from sim.scenario.care import Policy
-from sim.study import store
-from sim.study.limits import in_range
-from sim.study.replicate import check_asked, study
-from sim.study.skip_words import months_frame, words
-from sim.study.skipping import EVERYTHING, Ends, ends, moment_s, skipping
-from sim.study.story import Story, tell
+from sim.study.runs import store
+from sim.study.runs.quota import in_range
+from sim.study.runs.replicate import check_asked, study
+from sim.study.skip.skip_words import months_frame, words
+from sim.study.skip.skipping import EVERYTHING, Ends, ends, moment_s, skipping
+from sim.study.skip.story import Story, tell
 from sim.twin import run as twin
 from sim.twin.history import History
 
@@ -70,7 +70,7 @@ def _keep(
     options: argparse.Namespace, inputs: Inputs, runs: list[History], story: Story, rows: pd.DataFrame,
     found: Ends, left: Policy, finished: int,
 ) -> list[str]:  # fmt: skip
-    from dashboard import handout  # noqa: PLC0415  figures take a second to load, and lie to the right
+    from sim.report.html import handout  # noqa: PLC0415  figures take a second to load, and lie to the right
 
     manifest = store.manifest(
         inputs.scenario.name, inputs.digest, list(dict.fromkeys(rows["policy"])), options.seed,

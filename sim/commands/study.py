@@ -14,14 +14,14 @@ from sim.commands.compare import chosen_policies, conclude
 from sim.commands.inputs import Inputs, chosen, read
 from sim.commands.screen import progress_bar
 from sim.errors import InputError
-from sim.study import store
-from sim.study.folder import held
-from sim.study.limits import MOST_WORKERS, in_range
-from sim.study.replicate import check_asked, replicated
-from sim.study.runner import StudyRunner, open_runner
-from sim.study.seam import Design, Request
-from sim.study.seam import Inputs as Shared
-from sim.study.version import program_version
+from sim.study.runs import store
+from sim.study.runs.folder import held
+from sim.study.runs.quota import MOST_WORKERS, in_range
+from sim.study.runs.replicate import check_asked, replicated
+from sim.study.runs.request import Design, Request
+from sim.study.runs.request import Inputs as Shared
+from sim.study.runs.runner import StudyRunner, open_runner
+from sim.study.runs.version import program_version
 
 PLAN, INPUTS = "plan.json", "inputs.pickle"
 

@@ -9,15 +9,15 @@ from sim.commands import searching
 from sim.commands.inputs import chosen, read
 from sim.commands.screen import answer_console
 from sim.errors import InputError
-from sim.study import store
-from sim.study.answer import three_digits
 from sim.study.caution import cautioned
-from sim.study.search.lattice import chosen_dials, dials
+from sim.study.compare.sentences import three_digits
+from sim.study.runs import store
 from sim.study.search.limits import Limits
-from sim.study.search.tables import mover_frame
-from sim.study.search.tune import TuneStudy, tune_study
-from sim.study.search.tune_tables import curve_frame, hard_frame
-from sim.study.search.tune_words import curve_line, tune_sentences
+from sim.study.search.search_tables import mover_frame
+from sim.study.tune.settings_grid import chosen_dials, dials
+from sim.study.tune.tune import TuneStudy, tune_study
+from sim.study.tune.tune_tables import curve_frame, hard_frame
+from sim.study.tune.tune_words import curve_line, tune_sentences
 
 
 def tune(options: argparse.Namespace) -> int:
@@ -42,7 +42,7 @@ def tune(options: argparse.Namespace) -> int:
     sentences = tune_sentences(study, currency, options.units)
     asked: dict[str, object] = {"limit_days": limit, "only": options.only or []}
     manifest = searching.manifest(options, inputs, [policy.name], study.runs, asked)
-    from dashboard.tune_report import tune_page  # noqa: PLC0415  figures take a second to load
+    from sim.report.html.tune_report import tune_page  # noqa: PLC0415  figures take a second to load
 
     page = tune_page(scenario, study, sentences, manifest, options.units)
     contents = {

@@ -10,11 +10,12 @@ from rich.table import Table
 from sim.commands.inputs import Inputs
 from sim.commands.screen import progress_bar
 from sim.scenario.care import Policy
-from sim.study import robust_words, store, uncertain
-from sim.study.limits import in_range
-from sim.study.robust import Robust, robust
-from sim.study.sampling import spans
-from sim.study.uncertain import Plan, Sampled, sampled
+from sim.study.runs import store
+from sim.study.runs.quota import in_range
+from sim.study.statistics.variants import spans
+from sim.study.uncertain import robust_words, uncertain
+from sim.study.uncertain.robust import Robust, robust
+from sim.study.uncertain.uncertain import Plan, Sampled, sampled
 
 # None: not asked for. No Robust: fewer than two draws were finished.
 Drawn = tuple[Sampled, Robust | None] | None

@@ -8,11 +8,11 @@ import pandas as pd
 from sim.commands.inputs import chosen, read
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
-from sim.study import store
-from sim.study.icalendar_file import calendar, zone
-from sim.study.service_sheet import minutes, numbered, parts, summary
-from sim.study.visits import Visit, read_date, read_done
-from sim.study.visits import visits as visits_of
+from sim.study.runs import store
+from sim.study.visits.icalendar_file import calendar, zone
+from sim.study.visits.service_sheet import minutes, numbered, parts, summary
+from sim.study.visits.visits import Visit, read_date, read_done
+from sim.study.visits.visits import visits as visits_of
 
 MOST_DAYS = 366
 
@@ -27,11 +27,11 @@ def visits(options: argparse.Namespace) -> int:
     where, done = zone(options.zone), read_done(options.done or [])
     found = visits_of(scenario, policy, start, done, timedelta(days=options.together))
     folder = store.prepare(options.out)
-    from dashboard import sheets  # noqa: PLC0415  pages lie to the right
+    from sim.report.html import visit_sheets  # noqa: PLC0415  pages lie to the right
 
     contents = {
         "visits.ics": calendar(scenario, policy.name, found, where, datetime.now(UTC)),
-        "sheets.html": sheets.build(scenario, policy, found, options.units).encode(),
+        "sheets.html": visit_sheets.build(scenario, policy, found, options.units).encode(),
         "visits.csv": store.csv_bytes(frame(scenario, found)),
     }
     names = [file.name for file in store.write_all(folder, contents)]

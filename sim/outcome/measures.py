@@ -8,7 +8,7 @@ import numpy as np
 from sim.constants import DAY_S
 from sim.outcome.sizing import sizing
 from sim.plant import state
-from sim.scenario.ranges import outside, rain_outside
+from sim.scenario.values.ranges import outside, rain_outside
 from sim.twin.history import History
 
 J_PER_KWH = 3.6e6

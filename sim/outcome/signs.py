@@ -11,7 +11,7 @@ from sim.constants import DAY_S
 from sim.outcome.measures import below_target_days
 from sim.plant import state
 from sim.twin.history import History
-from sim.twin.watching import WEAK_TAP_S
+from sim.twin.people.watching import WEAK_TAP_S
 
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]

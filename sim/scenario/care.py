@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from sim.constants import DAY_S, HOUR_S
-from sim.scenario.quantity import Fraction, Label, Part, Pressure, Time, Volume, not_negative, positive
+from sim.scenario.values.quantity import Fraction, Label, Part, Pressure, Time, Volume, not_negative, positive
 
 TaskName = Literal[
     "change cartridge",

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from sim.constants import YEAR_S
-from sim.scenario.quantity import (
+from sim.scenario.values.quantity import (
     Flow,
     Fraction,
     Label,

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from sim.scenario.care import TaskName
-from sim.scenario.quantity import Dose, Flow, Fraction, Part, Time, Volume, not_negative, positive
+from sim.scenario.values.quantity import Dose, Flow, Fraction, Part, Time, Volume, not_negative, positive
 
 FittingName = Literal[
     "inlet valve",

@@ -11,9 +11,9 @@ from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
-from sim.scenario.quantity import Label, Part
 from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
+from sim.scenario.values.quantity import Label, Part
 from sim.units import text
 
 WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature

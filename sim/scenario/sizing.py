@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from sim.scenario.quantity import Part, Time, positive
+from sim.scenario.values.quantity import Part, Time, positive
 
 Given = str | bool | int | float
 

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from sim.scenario.quantity import (
+from sim.scenario.values.quantity import (
     Absorbance,
     Dose,
     Flow,

@@ -17,8 +17,8 @@ from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
 from sim.scenario.climate import table
 from sim.scenario.house import Use
+from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
-from sim.scenario.series import RainRecord
 from sim.supply import rain, record
 from sim.twin.basis import Basis, basis_of
 from sim.twin.streams import Source, of_stage, stream

@@ -3,12 +3,12 @@
 import simpy
 
 from sim.constants import DAY_S, HOUR_S
-from sim.twin.duty import Duty, Story, until_hour_s
-from sim.twin.service import apply
-from sim.twin.slips import Slips
-from sim.twin.stores import Stores
-from sim.twin.technician import Technician
-from sim.twin.watching import Watch
+from sim.twin.people.duty import Duty, Story, until_hour_s
+from sim.twin.people.service import apply
+from sim.twin.people.slips import Slips
+from sim.twin.people.stores import Stores
+from sim.twin.people.technician import Technician
+from sim.twin.people.watching import Watch
 from sim.twin.world import World
 
 OWNER_HOUR = 10.0

@@ -8,10 +8,10 @@ from sim.errors import BalanceError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.supply.solids import CLASS_NAMES
-from sim.twin import turn
 from sim.twin.common import Common, common_inputs
 from sim.twin.history import Balance, History
 from sim.twin.processes import Care
+from sim.twin.water import day_step
 from sim.twin.world import World
 
 LEDGER_LIMIT = 1e-9  # of throughput
@@ -93,12 +93,12 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         pump_runs_s=world.pump_log[: int(world.s["pump_rows"])].copy(),
         days=world.days,
         rain_m=common.rain_m,
-        cistern_m3=daily[:, turn.CISTERN],
-        overflow_m3=np.diff(daily[:, turn.OVERFLOW], prepend=0.0),
-        uv_reading=daily[:, turn.READING],
-        water_c=daily[:, turn.WATER_C],
-        absorbance_per_m=daily[:, turn.ABSORBANCE],
-        drops_pa=daily[:, turn.ABSORBANCE + 1 :],
+        cistern_m3=daily[:, day_step.CISTERN],
+        overflow_m3=np.diff(daily[:, day_step.OVERFLOW], prepend=0.0),
+        uv_reading=daily[:, day_step.READING],
+        water_c=daily[:, day_step.WATER_C],
+        absorbance_per_m=daily[:, day_step.ABSORBANCE],
+        drops_pa=daily[:, day_step.ABSORBANCE + 1 :],
         cut_days=_days_of_cuts(common),
         alarm_days=world.alarm_days,
         dose_volume_m3=world.bins,

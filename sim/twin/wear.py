@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from sim.constants import DAY_S
-from sim.twin import slow
+from sim.twin.water import transport
 
 if TYPE_CHECKING:
     from sim.twin.world import World
@@ -39,7 +39,7 @@ def tear(world: World, stage: int) -> None:
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
     world.loads[stage] -= freed
-    world.ledger[: slow.CLASSES, slow.HOUSE] += freed
+    world.ledger[: transport.CLASSES, transport.HOUSE] += freed
     world.note("failure", world.scenario.stages[stage].name, note="cartridge tore")
 
 

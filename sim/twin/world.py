@@ -9,11 +9,12 @@ from sim.plant import draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
-from sim.twin import slow, turn, wear
+from sim.twin import wear
 from sim.twin.common import Common
-from sim.twin.faults import Faults, Lapse
+from sim.twin.people.faults import Faults, Lapse
 from sim.twin.records import Costs, Event, Part
-from sim.twin.unpack import plant_record, site_record, stage_records
+from sim.twin.water import day_step, transport
+from sim.twin.water.unpack import plant_record, site_record, stage_records
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
@@ -34,7 +35,7 @@ class World:
         self.plant = plant_record(scenario)
         self.site = site_record(scenario, common.sleeve_factor, common.window_factor)
         self.stages, self.catch = stage_records(scenario, DIAMETERS_M)
-        self.loads = np.zeros((len(scenario.stages), slow.CLASSES))
+        self.loads = np.zeros((len(scenario.stages), transport.CLASSES))
         self.installed_s = [0.0] * len(scenario.stages)
         self.days = state.new_days(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
@@ -46,8 +47,8 @@ class World:
         self.costs = Costs()
         self.faults, self.lapses = Faults(), list[Lapse]()
         self.working: Task | None = None  # what is being done at the train
-        self.daily = np.zeros((common.n_days, len(turn.DAILY_COLUMNS) + len(scenario.stages)))
-        self.settling_m_s = np.zeros(slow.CLASSES)
+        self.daily = np.zeros((common.n_days, len(day_step.DAILY_COLUMNS) + len(scenario.stages)))
+        self.settling_m_s = np.zeros(transport.CLASSES)
         self.alarms = self.false_alarms = 0
         self.alarm = False
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
@@ -62,7 +63,7 @@ class World:
         }
         self.parts = {name: self._part(name, 0) for name in self._lives}
         self._unpack_records()
-        turn.weather(float(self._first_day), self.w, self.c, DIAMETERS_M, self.settling_m_s)
+        day_step.weather(float(self._first_day), self.w, self.c, DIAMETERS_M, self.settling_m_s)
         self.refresh()
 
     def _start_water(self) -> None:
@@ -72,13 +73,13 @@ class World:
         self.state = np.zeros(1, state.STATE)
         self.state["cistern_m3"] = self.start_m3 = store.start_fill * store.capacity_m3
         self.state["power"] = 1
-        self.water = np.zeros(1, slow.WATER)
+        self.water = np.zeros(1, transport.WATER)
         self.water["colour"] = store.start_colour_per_m * self.start_m3
         self.water["dust_kg_m2"] = 0.5 * roof.dust_limit_kg_m2
         self.water["roof_colour"] = 0.5 * roof.colour_limit_mm_per_m * 1e-3
         self.solids = store.start_solids_kg_m3 * self.start_m3 * self.fractions
         self.sludge = store.start_sludge_kg_m2 * store.floor_m2 * self.fractions
-        self.ledger = np.zeros((slow.CLASSES + 1, 4))
+        self.ledger = np.zeros((transport.CLASSES + 1, 4))
         self.started = np.append(self.solids + self.sludge, self.water["colour"])
 
     def _unpack_records(self) -> None:
@@ -135,7 +136,7 @@ class World:
             self._refuse(status)
             self._lengthen()
         lit_s = s["lit_s"] - lit
-        turn.hand_over(
+        day_step.hand_over(
             now - before_s,
             before_m3,
             s["pumped_m3"] - pumped,
@@ -181,7 +182,9 @@ class World:
     def refresh(self) -> None:
         """Let the plant record say what wear, water and broken parts have made of it; follow the alarm."""
         dark = int(self.parts["lamp"].broken)
-        slow.refresh(self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, dark)
+        transport.refresh(
+            self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, dark
+        )
         if self.faults.standing:
             self.faults.impose(self)
         self._follow_alarm()
@@ -214,7 +217,7 @@ class World:
         if day > 0:
             self.note_day(day - 1)
         wear.age(self)
-        torn = turn.new_day(
+        torn = day_step.new_day(
             float(self._first_day + day),
             self.common.rain_m[day],
             DAY_S,
@@ -242,7 +245,7 @@ class World:
 
     def note_day(self, day: int) -> None:
         """Note what stood at the end of a day."""
-        turn.note_day(
+        day_step.note_day(
             day,
             int(self.parts["lamp"].broken),
             self.state,
@@ -257,8 +260,8 @@ class World:
         )
         if self.faults.standing:
             self.faults.impose(self)
-            self.daily[day, turn.READING] = self.w["reading"]
-            self.daily[day, turn.ABSORBANCE + 1 :] = [self.drop_pa(i) for i in range(len(self.stages))]
+            self.daily[day, day_step.READING] = self.w["reading"]
+            self.daily[day, day_step.ABSORBANCE + 1 :] = [self.drop_pa(i) for i in range(len(self.stages))]
 
     def drain_tank(self) -> None:
         """Let the pressure tank run empty for a service; the water is counted as spilled."""

@@ -22,7 +22,7 @@ COMPILED = str(numba.config.CACHE_DIR)
 ROOT = Path(__file__).parents[2]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 BUTTON = "Run the comparison"
-WHOLE = {"What it rests on": "Every value of this site", "Compare policies": BUTTON}
+WHOLE = {"Assumptions": "Every value of this site", "Compare policies": BUTTON}
 
 
 def started(cache: str) -> tuple[subprocess.Popen, str]:

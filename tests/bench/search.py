@@ -17,9 +17,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from sim.scenario.load import DEMO, load
-from sim.study.runner import open_runner
-from sim.study.seam import Inputs
+from sim.scenario.read.load import DEMO, load
+from sim.study.runs.request import Inputs
+from sim.study.runs.runner import open_runner
 from sim.study.search.alternatives import choices, parse_try
 from sim.study.search.catalogue import equipment
 from sim.study.search.limits import Limits

@@ -12,9 +12,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import simpy
 
 from sim.outcome.measures import row
-from sim.scenario.load import DEMO, load
-from sim.study.job import Job, Unit, run_batch
-from sim.study.replicate import study
+from sim.scenario.read.load import DEMO, load
+from sim.study.runs.batch import Job, Unit, run_batch
+from sim.study.runs.replicate import study
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
 from sim.twin.world import World

@@ -13,9 +13,9 @@ from pages import BUTTON, CHROMIUM, clicks, say, started, usable
 from playwright.sync_api import Page, sync_playwright
 
 WHOLE = {
-    "Its upkeep": "When what is done",
-    "This house": "What counts as good enough?",
-    "What it rests on": "Every value of this site",
+    "Maintenance": "When what is done",
+    "The house": "What counts as good enough?",
+    "Assumptions": "Every value of this site",
 }
 ROUNDS = 12
 STUDIES = 50

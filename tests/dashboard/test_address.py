@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.address import LONGEST, decoded, encoded
-from dashboard.changes import Changes, policies_of
-from dashboard.questions import paths_of
+from dashboard.change.address import LONGEST, decoded, encoded
+from dashboard.change.changes import Changes, policies_of
+from dashboard.change.value_groups import paths_of
 from dashboard.site import site_of
 from sim.errors import InputError
-from sim.scenario import load
+from sim.scenario.read import load
 
 SITE = site_of(load.DEMO, None, "", None, "")
 KNOWN = paths_of(SITE.tables)

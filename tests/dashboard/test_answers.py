@@ -11,13 +11,13 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from dashboard import answers, jobs
-from dashboard.answers import AnswerStore
-from dashboard.worker import Question
-from sim.scenario import load
-from sim.scenario.digest import digest
-from sim.study.replicate import StudyResult, study
-from sim.study.store import csv_bytes
+from dashboard.jobs import answer_store, job_table
+from dashboard.jobs.answer_store import AnswerStore
+from dashboard.jobs.worker import Question
+from sim.scenario.read import load
+from sim.scenario.values.digest import digest
+from sim.study.runs.replicate import StudyResult, study
+from sim.study.runs.store import csv_bytes
 
 KEY = "0" * 64
 
@@ -113,19 +113,19 @@ def test_a_file_in_the_place_of_an_entry_is_replaced(store, result):
 
 def test_another_edition_of_the_program_answers_anew(store, result, monkeypatch):
     store.keep(KEY, result, 1.0)
-    monkeypatch.setattr(answers, "edition", lambda: "0.0.0-other")
+    monkeypatch.setattr(answer_store, "edition", lambda: "0.0.0-other")
     assert store.read(KEY) is None
 
 
 def test_the_edition_follows_the_source(monkeypatch, tmp_path):
-    for name in ("sim/a.py", "scenarios/rain/b.csv", "dashboard/worker.py"):
+    for name in ("sim/a.py", "scenarios/rain/b.csv", "dashboard/jobs/worker.py"):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text("1")
-    monkeypatch.setattr(answers, "_ROOT", tmp_path)
-    found = {answers.edition.__wrapped__()}
-    for name in ("sim/a.py", "scenarios/rain/b.csv", "dashboard/worker.py"):
+    monkeypatch.setattr(answer_store, "_ROOT", tmp_path)
+    found = {answer_store.edition.__wrapped__()}
+    for name in ("sim/a.py", "scenarios/rain/b.csv", "dashboard/jobs/worker.py"):
         (tmp_path / name).write_text("2")
-        found.add(answers.edition.__wrapped__())
+        found.add(answer_store.edition.__wrapped__())
     assert len(found) == 4
 
 
@@ -133,11 +133,11 @@ KILLED = """
 import os, sys
 from pathlib import Path
 import pandas as pd
-from dashboard import answers
-from sim.study.replicate import StudyResult
+from dashboard.jobs import answer_store
+from sim.study.runs.replicate import StudyResult
 os.rename = lambda *names: os._exit(9)
 result = StudyResult(pd.DataFrame({"a": [1.0]}), 1, 1, "complete")
-answers.AnswerStore(Path(sys.argv[1])).keep(sys.argv[2], result, 1.0)
+answer_store.AnswerStore(Path(sys.argv[1])).keep(sys.argv[2], result, 1.0)
 """
 
 
@@ -149,8 +149,8 @@ def test_killed_between_write_and_rename_leaves_no_answer_and_no_rubbish(store, 
     assert store.keep(KEY, result, 1.0)
     assert store.read(KEY)[0].finished == 2
     assert len(names(store)) == 2  # another server might still be writing it
-    late = time.time() + 2 * answers._STALE_S
-    monkeypatch.setattr(answers.time, "time", lambda: late)
+    late = time.time() + 2 * answer_store._STALE_S
+    monkeypatch.setattr(answer_store.time, "time", lambda: late)
     assert store.keep(KEY, result, 1.0)
     assert names(store) == [KEY]
 
@@ -183,10 +183,10 @@ def test_a_folder_that_cannot_be_written_costs_no_answer(tmp_path, result):
 
 def test_the_store_is_in_the_cache_folder_of_the_user(monkeypatch, tmp_path):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    assert answers.default_folder() == tmp_path / "cisterntwin" / "answers"
+    assert answer_store.default_folder() == tmp_path / "cisterntwin" / "answers"
     monkeypatch.delenv("XDG_CACHE_HOME")
     monkeypatch.setattr(Path, "home", lambda: tmp_path / "home")
-    assert answers.default_folder() == tmp_path / "home" / ".cache" / "cisterntwin" / "answers"
+    assert answer_store.default_folder() == tmp_path / "home" / ".cache" / "cisterntwin" / "answers"
 
 
 def test_after_a_restart_the_question_is_answered_from_disk(store, result, monkeypatch):
@@ -197,15 +197,15 @@ def test_after_a_restart_the_question_is_answered_from_disk(store, result, monke
         job.result, job.took_s = result, 12.0
         return "done"
 
-    monkeypatch.setattr(jobs, "_attend", attend)
-    first = jobs.JobTable(store)
+    monkeypatch.setattr(job_table, "_attend", attend)
+    first = job_table.JobTable(store)
     key = first.start(question)
     until = time.monotonic() + 20.0
     while first.get(key).active:
         assert time.monotonic() < until
         time.sleep(0.02)
-    monkeypatch.setattr(jobs, "_attend", None)  # a worker that was started would fail
-    restarted = jobs.JobTable(store)
+    monkeypatch.setattr(job_table, "_attend", None)  # a worker that was started would fail
+    restarted = job_table.JobTable(store)
     began = time.monotonic()
     assert restarted.start(question) == key
     job = restarted.get(key)

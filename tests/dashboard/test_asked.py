@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 NAMES = ("policy", "policies", "size_policies", "tuned", "care", "tasks")
-ASKING = ("compare.py", "nobody.py", "sizes.py", "intervals.py")  # a history would start its run at once
+ASKING = ("compare.py", "skipped_work.py", "sizes.py", "intervals.py")  # a history would start its run at once
 
 
 def opened(page):
@@ -63,7 +63,7 @@ def test_another_house_and_page_leave_no_choice_that_is_not_there():
     ).run()
     assert not at.exception
     assert at.selectbox(key="tuned").value in at.selectbox(key="tuned").options
-    for page in ("compare.py", "nobody.py", "sizes.py", "care.py"):
+    for page in ("compare.py", "skipped_work.py", "sizes.py", "maintenance.py"):
         turned(at, page)
         for one in [*at.selectbox, *at.multiselect]:
             if one.key in NAMES:

@@ -95,7 +95,7 @@ def test_an_address_brings_the_same_question_and_answer(page, compared):
 
 def test_a_study_can_be_stopped_and_a_second_visitor_does_not_wait(visit):
     first, second = visit(), visit()
-    second.goto("/rests_on")
+    second.goto("/assumptions")
     second.get_by_text("Every value of this site").wait_for()
     first.goto("/?years=5&runs=400")
     first.get_by_role("button", name="Run the comparison").click()
@@ -127,6 +127,6 @@ def test_the_keyboard_reaches_the_button(page):
         if reached[-1] == "Run the comparison":
             break
     assert reached[-1] == "Run the comparison", reached
-    assert {"Compare policies", "One history", "What it rests on"} <= set(reached)  # links to the pages
+    assert {"Compare policies", "One history", "Assumptions"} <= set(reached)  # links to the pages
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="The answer").wait_for()

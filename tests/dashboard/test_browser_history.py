@@ -7,7 +7,7 @@ import pint
 import pytest
 
 from sim.outcome.frames import frames
-from sim.scenario import load
+from sim.scenario.read import load
 from sim.twin import run as twin
 
 pytestmark = pytest.mark.browser

@@ -6,7 +6,7 @@ import shlex
 import pytest
 
 pytestmark = pytest.mark.browser
-QUESTION = "/nobody?years=1&runs=2&seed=4&from=2&hidden=true"
+QUESTION = "/skipped_work?years=1&runs=2&seed=4&from=2&hidden=true"
 DOSE = re.compile("least dose of the day")
 BELOW = re.compile("below the dose target", re.IGNORECASE)
 
@@ -52,7 +52,7 @@ def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, 
 
 
 def test_it_plays_to_the_end_and_a_button_goes_back(page):
-    told(page, "/nobody?years=1&runs=2&seed=4&from=10&hidden=true")
+    told(page, "/skipped_work?years=1&runs=2&seed=4&from=10&hidden=true")
     slider = page.get_by_role("slider", name="Month since the work was left")
     assert (slider.get_attribute("min"), slider.get_attribute("max")) == ("1", "3")
     assert slider.input_value() == "1"

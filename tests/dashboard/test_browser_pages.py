@@ -13,12 +13,12 @@ pytestmark = pytest.mark.browser
 READY = {  # what stands on a page when it is whole
     "Compare policies": "Run the comparison",
     "One history": "Draws of this day",
-    "If nobody does it": "Tell what happens",
-    "Which sizes": "designs, each looked after in",
-    "How often": "Least difference that matters",
-    "This house": "How much rain is caught and kept?",
-    "Its upkeep": "What is done, and when",
-    "What it rests on": "Every value of this site",
+    "Skipped work": "Tell what happens",
+    "Sizes": "designs, each looked after in",
+    "Intervals": "Least difference that matters",
+    "The house": "How much rain is caught and kept?",
+    "Maintenance": "What is done, and when",
+    "Assumptions": "Every value of this site",
 }
 # Contrast of every word against what is painted under it, as WCAG 2.2 defines it (1.4.3; from memory). Words
 # faded out, shown by a figure only under the pointer, or disabled do not count; the number at a slider hangs
@@ -124,7 +124,7 @@ def test_an_answer_can_be_read_and_its_figures_say_what_they_show(page, compared
 
 
 def test_a_story_can_be_read_and_its_figure_says_what_it_shows(page):
-    page.goto("/nobody?years=1&runs=1&seed=4&from=9")
+    page.goto("/skipped_work?years=1&runs=1&seed=4&from=9")
     page.get_by_role("button", name="Tell what happens").click()
     page.get_by_role("heading", name="Keep it").wait_for()
     page.locator(".js-plotly-plot .annotation-text").first.wait_for()
@@ -150,8 +150,8 @@ def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared
 def test_a_link_keeps_house_and_units(page):
     page.goto("/?site=Cottage&units=SI")
     page.get_by_role("button", name="Run the comparison").wait_for()
-    page.get_by_role("link", name="What it rests on").click()
-    whole(page, "What it rests on")
+    page.get_by_role("link", name="Assumptions").click()
+    whole(page, "Assumptions")
     assert page.get_by_role("radio", name="SI").get_attribute("aria-checked") == "true"
     assert "Cottage" in page.get_by_test_id("stSelectbox").first.inner_html()
     assert "site=Cottage" in page.url

@@ -7,17 +7,17 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
-from dashboard.address import encoded
-from dashboard.changes import Changes
-from dashboard.draft import EDITS
-from dashboard.figures import cost_means
-from dashboard.questions import QUESTIONS
-from sim.scenario import load
-from sim.study.replicate import study
+from dashboard.change.address import encoded
+from dashboard.change.changes import Changes
+from dashboard.change.draft import EDITS
+from dashboard.change.value_groups import QUESTIONS
+from sim.report.figures.comparison_figures import cost_means
+from sim.scenario.read import load
+from sim.study.runs.replicate import study
 from sim.units import GALLON_M3, PSI_PA
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
-HOUSE, CARE, COMPARE = "views/house.py", "views/care.py", "views/compare.py"
+HOUSE, CARE, COMPARE = "views/house.py", "views/maintenance.py", "views/compare.py"
 PATIENCE_S = 120.0
 
 

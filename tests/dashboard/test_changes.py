@@ -4,13 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.changes import NOT_THERE, Changes, applied, listed, policies_of, settled
-from dashboard.rules import SIGNALS, fitted, rule_line, signals_for, with_rules
+from dashboard.change.changes import NOT_THERE, Changes, applied, listed, policies_of, settled
+from dashboard.change.rule_edits import SIGNALS, fitted, rule_line, signals_for, with_rules
 from dashboard.site import changed, site_of
 from sim.errors import InputError
-from sim.scenario import load
 from sim.scenario.care import Rule
-from sim.scenario.digest import digest
+from sim.scenario.read import load
+from sim.scenario.values.digest import digest
 
 SITE = site_of(load.DEMO, None, "", None, "")
 POLICIES = policies_of(SITE.tables)

@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.worker import NICENESS
+from dashboard.jobs.worker import NICENESS
 
 ROOT = Path(__file__).parents[2]
 SERVER = """
 import time
-from dashboard.jobs import JobTable
-from dashboard.worker import Question
-from sim.scenario import load
-from sim.scenario.digest import digest
+from dashboard.jobs.job_table import JobTable
+from dashboard.jobs.worker import Question
+from sim.scenario.read import load
+from sim.scenario.values.digest import digest
 if __name__ == "__main__":
     scenario = load.load(load.DEMO)
     names = tuple(policy.name for policy in scenario.policies)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from dashboard.changes import Changes, applied
-from dashboard.fields import (
+from dashboard.change.changes import Changes, applied
+from dashboard.change.fields import (
     as_typed,
     by_file_keys,
     field_at,
@@ -18,12 +18,12 @@ from dashboard.fields import (
     said_limits,
     unit_for,
 )
-from dashboard.questions import QUESTIONS, offered, paths_of
+from dashboard.change.value_groups import QUESTIONS, offered, paths_of
 from dashboard.words import named
 from sim.errors import InputError
-from sim.scenario import load
-from sim.scenario.bounds import beyond
 from sim.scenario.care import Rule
+from sim.scenario.read import load
+from sim.scenario.values.bounds import beyond
 from sim.units import GALLON_M3, PSI_PA, units_of
 
 TABLES = {name: load.tables(path.read_text(encoding="utf-8"), name) for name, path in load.built_in().items()}

@@ -5,10 +5,10 @@ import time
 
 import pytest
 
-from dashboard import jobs
-from dashboard.worker import Question
-from sim.scenario import load
-from sim.scenario.digest import digest
+from dashboard.jobs import job_table
+from dashboard.jobs.worker import Question
+from sim.scenario.read import load
+from sim.scenario.values.digest import digest
 
 
 @pytest.fixture
@@ -40,12 +40,12 @@ def ended(table, key):
     ],
 )
 def test_every_part_of_a_question_is_in_its_key(question, change):
-    assert jobs.key_of(dataclasses.replace(question, **change)) != jobs.key_of(question)
-    assert jobs.key_of(dataclasses.replace(question)) == jobs.key_of(question)
+    assert job_table.key_of(dataclasses.replace(question, **change)) != job_table.key_of(question)
+    assert job_table.key_of(dataclasses.replace(question)) == job_table.key_of(question)
 
 
 def test_a_study_can_be_stopped_and_keeps_what_was_finished(question):
-    table = jobs.JobTable()
+    table = job_table.JobTable()
     key = table.start(dataclasses.replace(question, replications=400, years=2))
     until = time.monotonic() + 180.0
     while table.get(key).done < 1:
@@ -62,19 +62,19 @@ def test_what_is_kept_is_bounded(question, monkeypatch):
     def at_once(job, question, folder):
         return "done"
 
-    monkeypatch.setattr(jobs, "_attend", at_once)
-    table = jobs.JobTable()
+    monkeypatch.setattr(job_table, "_attend", at_once)
+    table = job_table.JobTable()
     keys = []
-    for seed in range(jobs.MOST_KEPT + 10):
+    for seed in range(job_table.MOST_KEPT + 10):
         keys.append(table.start(dataclasses.replace(question, seed=seed)))
         ended(table, keys[-1])
-    assert len(table._jobs) == jobs.MOST_KEPT
+    assert len(table._jobs) == job_table.MOST_KEPT
     assert table.get(keys[0]) is None
     assert table.get(keys[-1]).state == "done"
 
 
 def test_a_refused_question_says_why_in_one_line(question):
-    table = jobs.JobTable()
+    table = job_table.JobTable()
     job = ended(table, table.start(dataclasses.replace(question, replications=0)))
     assert job.state == "failed"
     assert job.said == "replications is 0; wanted 1 or more"

@@ -7,11 +7,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
-from dashboard.jobs import key_of
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.worker import Question
 from dashboard.site import site_of
-from dashboard.worker import Question
-from sim.scenario import load
-from sim.study.replicate import study
+from sim.scenario.read import load
+from sim.study.runs.replicate import study
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 STATUS = Path("/proc/self/status")

@@ -8,11 +8,11 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from sim.outcome.frames import days_frame
-from sim.scenario import load
-from sim.study.replicate import study
-from sim.study.skip_words import answer
-from sim.study.skipping import ends, moment_s, skipping
-from sim.study.story import tell
+from sim.scenario.read import load
+from sim.study.runs.replicate import study
+from sim.study.skip.skip_words import answer
+from sim.study.skip.skipping import ends, moment_s, skipping
+from sim.study.skip.story import tell
 from sim.twin.run import common_inputs, run
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
@@ -25,7 +25,7 @@ def opened(**state):
     for name, value in state.items():
         at.query_params[name] = value
     at.run()
-    at.switch_page("views/nobody.py")
+    at.switch_page("views/skipped_work.py")
     return at.run()
 
 

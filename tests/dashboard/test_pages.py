@@ -9,11 +9,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
-from dashboard.figures import cost_means
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import days_frame
-from sim.scenario import load
-from sim.study.replicate import study
+from sim.report.figures.comparison_figures import cost_means
+from sim.scenario.read import load
+from sim.study.runs.replicate import study
 from sim.twin import run as twin
 from sim.twin.window import window
 from sim.units import GPM_M3_S, PSI_PA
@@ -159,7 +159,7 @@ def test_a_history_goes_to_the_next_event():
 
 
 def test_what_it_rests_on_shows_the_values_of_the_site():
-    at = opened("views/rests_on.py")
+    at = opened("views/assumptions.py")
     assert not at.exception
     shown = table_with(at, "key").set_index("key")["value"]
     assert shown["pressure_switch.cut_in"] == "40.0 psi"

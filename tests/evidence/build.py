@@ -14,12 +14,12 @@ from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
 from sim.outcome import measures
-from sim.scenario import ranges
-from sim.scenario.grades import Graded, base_grades
-from sim.scenario.load import load_text
-from sim.scenario.numbers import kind_of, numbers
+from sim.scenario.read.load import load_text
 from sim.scenario.scenario import Scenario
-from sim.study.sampling import spans
+from sim.scenario.values import ranges
+from sim.scenario.values.grades import Graded, base_grades
+from sim.scenario.values.numbers import kind_of, numbers
+from sim.study.statistics.variants import spans
 from sim.twin import run as twin
 from tests.evidence import glance
 from tests.published.published_cases import Case, cases

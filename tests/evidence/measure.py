@@ -32,7 +32,8 @@ ROOT = Path(__file__).parents[2]
 RESULTS = Path(__file__).with_name("results")
 PIECES = Path(__file__).with_name("unfinished")
 PHYSICS = tuple(
-    f"sim/{place}*.py" for place in ("", "scenario/", "supply/", "demand/", "plant/", "upkeep/", "twin/")
+    f"sim/{place}*.py"
+    for place in ("", *(f"{one}/**/" for one in ("scenario", "supply", "demand", "plant", "upkeep", "twin")))
 )
 SITES = ("scenarios/*.toml", "scenarios/rain/*.csv")
 HOUSE = (*PHYSICS, "sim/outcome/measures.py", *SITES)
@@ -112,7 +113,7 @@ LONG = {
             (f"{SECOND}test_the_cases_meet_what_the_plant_can_meet",),
         ),
         (
-            *("sim/plant/*.py", "sim/twin/slow.py", "sim/twin/unpack.py", "sim/scenario/*.py"),
+            *("sim/plant/*.py", "sim/twin/water/*.py", "sim/scenario/**/*.py"),
             "tests/second/*.py",
         ),
         worst,
@@ -126,7 +127,7 @@ LONG = {
     "coverage": Long(
         "How often do 95 % intervals hold a truth that is known? 5,000 trials each.",
         (("tests/theory/test_coverage.py",),),
-        ("sim/study/intervals.py", "sim/study/rare.py", "tests/theory/test_coverage.py"),
+        ("sim/study/statistics/*.py", "tests/theory/test_coverage.py"),
         by_test,
     ),
     "stopping": Long(
@@ -183,13 +184,18 @@ LONG = {
                 "0 or 1 or 2", "3 or 4 or 5", "6 or 7", "8 or 9",
             )),
         ),
-        (*HOUSE, "sim/commands/*.py", "sim/study/*.py", "sim/outcome/*.py", "tests/hostile/*.py"),
+        (*HOUSE, "sim/commands/*.py", "sim/study/**/*.py", "sim/outcome/*.py", "tests/hostile/*.py"),
         sums,
     ),
 }  # fmt: skip
 DECIDED_BY = {
     **{name: one.decided_by for name, one in LONG.items()},
-    "uncertain": (*HOUSE, "scenarios/ranges.csv", "sim/study/sampling.py", "sim/study/robust.py"),
+    "uncertain": (
+        *HOUSE,
+        "scenarios/ranges.csv",
+        "sim/study/statistics/variants.py",
+        "sim/study/uncertain/robust.py",
+    ),
 }
 
 

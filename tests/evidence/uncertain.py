@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from sim.study.robust import wilson
+from sim.study.uncertain.robust import wilson
 from tests.evidence.measure import keep
 
 NAMED = 5

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 import scenarios
 from sim.errors import InputError
-from sim.scenario.merge import merged
+from sim.scenario.read.merge import merged
 
 SECONDS = 10  # of the clock a case may take
 CPU_SECONDS = 60  # compiled code cannot be interrupted, only stopped with the process

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from sim.outcome.frames import frames
 from sim.outcome.measures import row
-from sim.scenario.load import load
-from sim.study.site_check import figures
+from sim.scenario.read.load import load
+from sim.study.check.site_check import figures
 from sim.twin.run import common_inputs, run
 from tests.hostile import attack
 

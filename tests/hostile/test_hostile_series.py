@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.scenario.catchment import RainSource
-from sim.scenario.draws import read_draws
-from sim.scenario.series import read_rain
+from sim.scenario.read.draws import read_draws
+from sim.scenario.read.series import read_rain
 from tests.hostile import attack
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")

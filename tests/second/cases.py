@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 
-from sim.scenario.load import load_text
+from sim.scenario.read.load import load_text
 from sim.twin.run import common_inputs
 from tests.second import plain_numbers
 

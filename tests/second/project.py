@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.plant import draws as compiled_draws
 from sim.plant import loop, state, tank
-from sim.twin import slow, unpack
+from sim.twin.water import transport, unpack
 
 DAY = 86400.0
 
@@ -33,16 +33,16 @@ class Compiled:
         self._drive()
 
     def _wear(self, sc, wear):
-        water, site = np.zeros(1, slow.WATER), unpack.site_record(sc, 1.0, 1.0)
+        water, site = np.zeros(1, transport.WATER), unpack.site_record(sc, 1.0, 1.0)
         stages, catch = unpack.stage_records(sc, np.array([3e-6]))
-        catch = np.tile(catch, (1, slow.CLASSES))
-        loads = np.zeros((len(stages), slow.CLASSES))
+        catch = np.tile(catch, (1, transport.CLASSES))
+        loads = np.zeros((len(stages), transport.CLASSES))
         loads[:, 0] = np.array(wear.loads) * stages["capacity_kg"]
         water["water_c"], water["colour"] = wear.water_c, wear.absorbance * self.case.cistern
         water["lamp_lit_s"] = wear.lit_s
         water["sleeve_film"], water["window_film"] = wear.sleeve_film, wear.window_film
-        solids = np.zeros(slow.CLASSES)
-        slow.refresh(self.s[0], self.p[0], water[0], site[0], catch, stages, loads, solids, 0)
+        solids = np.zeros(transport.CLASSES)
+        transport.refresh(self.s[0], self.p[0], water[0], site[0], catch, stages, loads, solids, 0)
 
     def _drive(self):
         names = {"shut": "shut", "lamp": "lamp_works", "pump": "pump_works"}

@@ -12,9 +12,9 @@ import pytest
 
 from sim.outcome.measures import row
 from sim.plant import state
-from sim.scenario.load import DEMO, load
-from sim.twin import unpack
+from sim.scenario.read.load import DEMO, load
 from sim.twin.run import common_inputs, run
+from sim.twin.water import unpack
 from tests.accuracy import accuracy
 
 INF = math.inf

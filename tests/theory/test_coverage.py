@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sim.study import intervals
-from sim.study.comparison import UNSEEN_DAYS
-from sim.study.rare import is_rare, rare_difference, rare_interval
+from sim.study.compare.comparison import UNSEEN_DAYS
+from sim.study.statistics import intervals
+from sim.study.statistics.rare import is_rare, rare_difference, rare_interval
 
 LOW, HIGH = 0.94, 0.96
 

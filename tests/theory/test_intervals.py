@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sim.study import intervals
+from sim.study.statistics import intervals
 
 TRIALS = 2_000
 

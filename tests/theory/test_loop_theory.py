@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from sim.twin.unpack import STEP_SHARE
+from sim.twin.water.unpack import STEP_SHARE
 
 INF = math.inf
 PSI, GALLON = 6894.757293168361, 3.785411784e-3

@@ -12,7 +12,7 @@ import pytest
 import simpy
 from scipy import stats
 
-from sim.study.intervals import mean_interval
+from sim.study.statistics.intervals import mean_interval
 
 ARRIVAL_PER_MIN = 0.8
 SERVICE_PER_MIN = 1.0

@@ -13,7 +13,7 @@ from scipy import stats
 from sim.study.search.limits import Limits, one_sided
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.search import CHOSEN, OVER, SELECT_FROM, search
-from sim.study.search.select import eta
+from sim.study.search.selection import eta
 
 WORTH = 25.0
 

@@ -11,9 +11,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sim.study import intervals
-from sim.study.replicate import _Stop
-from sim.study.stopped import stopped_interval
+from sim.study.runs.replicate import _Stop
+from sim.study.statistics import intervals
+from sim.study.statistics.stopped import stopped_interval
 
 SAMPLE, TRIALS = 100, 5_000
 CAP = 400

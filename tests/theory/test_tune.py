@@ -9,15 +9,15 @@ from scipy import stats
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.scenario import load
-from sim.study.seam import Design
-from sim.study.search.lattice import dials, own_point, policy_at, tightened
+from sim.scenario.read import load
+from sim.study.runs.request import Design
 from sim.study.search.limits import Limits
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.sensitivity import Mover, hard, price_movers, upper_tenth
-from sim.study.search.tune import tune_study
-from sim.study.search.tune_words import curve_line, tune_sentences
-from sim.study.search.words import nearest_flip
+from sim.study.size.size_words import nearest_flip
+from sim.study.tune.settings_grid import dials, own_point, policy_at, tightened
+from sim.study.tune.tune import tune_study
+from sim.study.tune.tune_words import curve_line, tune_sentences
 
 WORTH, YEARS = 10.0, 3
 BEST_LAMP_D, CLIFF_WIPE_D = 365.0, 70.0

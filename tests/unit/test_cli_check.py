@@ -2,8 +2,8 @@
 
 import pytest
 
-from sim.scenario import load
-from sim.study import site_check
+from sim.scenario.read import load
+from sim.study.check import site_check
 from sim.units import GPM_M3_S
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from sim.errors import InputError
-from sim.study import store
+from sim.study.runs import store
 
 
 def test_tables_read_back_to_the_same_numbers(tmp_path):

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 
 from sim.errors import InputError
-from sim.scenario import load
-from sim.study import job, pace, replicate
+from sim.scenario.read import load
+from sim.study.runs import batch, pace, replicate
 
 
 @pytest.fixture
 def site(monkeypatch):
     scenario = load.load(load.DEMO)
 
-    def made_up(self: job.Job, unit: job.Unit) -> list[dict]:
+    def made_up(self: batch.Job, unit: batch.Unit) -> list[dict]:
         rng = np.random.default_rng([self.designs[unit.design][2], unit.replication])
         shared, noise = rng.normal(500.0, 100.0), rng.normal(0.0, 5.0, 9)
         names = [policy.name for policy in self.designs[unit.design][1]]
@@ -27,7 +27,7 @@ def site(monkeypatch):
             for at in unit.policies
         ]
 
-    monkeypatch.setattr(job.Job, "unit", made_up)
+    monkeypatch.setattr(batch.Job, "unit", made_up)
     for limit in ("WANTED_S", "LEAST_S"):
         monkeypatch.setattr(pace, limit, 0.0)  # a replication a batch
     return scenario
@@ -89,10 +89,10 @@ def test_a_width_that_is_never_met_runs_to_the_cap(site):
 
 
 def test_an_error_of_a_run_is_not_swallowed(site, monkeypatch):
-    def broken(self: job.Job, unit: job.Unit) -> list[dict]:
+    def broken(self: batch.Job, unit: batch.Unit) -> list[dict]:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(job.Job, "unit", broken)
+    monkeypatch.setattr(batch.Job, "unit", broken)
     with pytest.raises(ZeroDivisionError):
         run(site)
 

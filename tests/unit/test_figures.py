@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from dashboard import costs, edges, front, history, spans, thinned
-from sim.study.comparison import compare
+from sim.report.figures import axis_range, cost_figure, front_figure, interval_figure, run_figure, thinned
+from sim.study.compare.comparison import compare
 
 PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
 
@@ -68,7 +68,7 @@ def traces(figure, name):
 
 
 def test_cost_stack_shows_the_means_and_their_sum(rows):
-    figure = costs.cost_stack(rows, "USD")
+    figure = cost_figure.cost_stack(rows, "USD")
     (parts,) = traces(figure, "parts")
     assert list(parts.y) == ["a", "b"]
     assert list(parts.x) == [105.5, 305.5]  # 100 + mean of 0 to 11
@@ -76,14 +76,14 @@ def test_cost_stack_shows_the_means_and_their_sum(rows):
     assert stacked.tolist() == [170.5, 370.5]
     patterns = [trace.marker.pattern.shape for trace in figure.data]
     assert len(set(patterns)) == len(patterns)  # told apart without colour
-    said = costs.cost_stack_alt(rows, "USD")
+    said = cost_figure.cost_stack_alt(rows, "USD")
     assert "'a' has the least mean cost" in said
     assert "170" in said or "171" in said
 
 
 def test_days_below_target_shows_bounds_and_the_limit(rows):
     comparison = compare(rows, "a", 5.0)
-    figure = spans.span_figure(comparison, spans.DAYS, 5.0)
+    figure = interval_figure.span_figure(comparison, interval_figure.DAYS, 5.0)
     (outside,) = traces(figure, "not shown to be within it")
     summary = comparison.summary("b")
     assert not summary.within_limit
@@ -95,12 +95,12 @@ def test_days_below_target_shows_bounds_and_the_limit(rows):
     )
     (limit,) = traces(figure, "limit 5")
     assert set(limit.x) == {5.0}
-    assert "; b 21" in spans.span_alt(comparison, spans.DAYS, 5.0)
+    assert "; b 21" in interval_figure.span_alt(comparison, interval_figure.DAYS, 5.0)
 
 
 @pytest.mark.parametrize(("units", "most", "target"), [("us", 60.0, 40.0), ("si", 60 * PSI / 1e3, 40.0)])
 def test_history_converts_to_the_units_asked_for(days, events, units, most, target):
-    figure = history.history_figure(days, events, ["sediment"], units, 400.0, 0.6)
+    figure = run_figure.history_figure(days, events, ["sediment"], units, 400.0, 0.6)
     assert traces(figure, "most")[0].y[0] == pytest.approx(most, rel=1e-12)
     assert traces(figure, "alarm below 60 %")[0].y[0] == 60.0
     assert traces(figure, f"target {target:g}")[0].y[0] == target
@@ -115,7 +115,7 @@ def test_history_converts_to_the_units_asked_for(days, events, units, most, targ
 
 
 def test_history_in_words_counts_the_days(days, events):
-    said = history.history_alt(days, events, "a", 400.0)
+    said = run_figure.history_alt(days, events, "a", 400.0)
     low = int((days["dose_least_j_m2"] < 400.0).sum())
     assert f"under the target on {low} days" in said
     assert "technician visits 1" in said
@@ -139,25 +139,25 @@ def test_thinning_leaves_few_points_and_gaps_alone():
 
 def test_the_front_joins_what_no_other_beats_in_both(rows):
     comparison = compare(rows, "a", 5.0)
-    assert front.unbeaten(comparison) == ["a"]  # cheaper, and without a day below target
-    marks = {trace.name: (trace.x[0], trace.y[0]) for trace in front.front(comparison, "USD").data[1:]}
+    assert front_figure.unbeaten(comparison) == ["a"]  # cheaper, and without a day below target
+    marks = {trace.name: (trace.x[0], trace.y[0]) for trace in front_figure.front(comparison, "USD").data[1:]}
     assert marks["A  a"] == pytest.approx((100.0 + 5.5 + 65.0, 0.0))
     assert marks["B  b"] == pytest.approx((300.0 + 5.5 + 65.0, 21.0))
     swapped = rows.assign(days_below_target=rows["days_below_target"].to_numpy()[::-1])
-    assert front.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]
+    assert front_figure.unbeaten(compare(swapped, "a", 5.0)) == ["a", "b"]
 
 
 def test_an_axis_ends_where_the_others_are_seen_and_an_arrow_says_so(rows):
     far = rows[rows["policy"] == "b"].assign(policy="c", water_off_h=9000.0 / 3.0 + np.arange(12))
     three = pd.concat([rows.assign(water_off_h=3.0 + rows.groupby("policy").cumcount() % 3), far])
     comparison = compare(three, "a", 5.0)
-    figure = spans.span_figure(comparison, spans.OFF, None)
-    (arrow,) = traces(figure, edges.BEYOND)
+    figure = interval_figure.span_figure(comparison, interval_figure.OFF, None)
+    (arrow,) = traces(figure, axis_range.BEYOND)
     assert list(arrow.y) == ["c"]
     assert figure.layout.xaxis.range[1] < 10.0  # a and b are off for 3 to 5 h, c for 3,000
     assert any(note.text.startswith("3,00") for note in figure.layout.annotations)  # its numbers stand there
 
 
 def test_letters_of_marks_that_lie_together_keep_apart():
-    sides = edges.placed([(0.5, 0.5), (0.5, 0.5), (0.9, 0.9)])
+    sides = axis_range.placed([(0.5, 0.5), (0.5, 0.5), (0.9, 0.9)])
     assert sides[0] != sides[1]

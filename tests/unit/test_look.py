@@ -8,7 +8,7 @@ from pathlib import Path
 import plotly.graph_objects as go
 import pytest
 
-from dashboard import look
+from sim.report.figures import style
 
 # W3C, Web Content Accessibility Guidelines 2.2: success criteria 1.4.3 (text) and 1.4.11 (what is drawn),
 # and the definition of relative luminance; from memory.
@@ -28,11 +28,11 @@ def contrast(one, other):
 
 
 def report_papers():
-    text = (ROOT / "report.html.j2").read_text("utf-8")
+    text = (ROOT.parent / "sim/report/html/report.html.j2").read_text("utf-8")
     return dict(zip(("light", "dark"), re.findall(r"--paper: (#[0-9a-f]{6})", text), strict=False))
 
 
-PAPERS = [look.LIGHT_PAPER, look.DARK_PAPER, *report_papers().values()]
+PAPERS = [style.LIGHT_PAPER, style.DARK_PAPER, *report_papers().values()]
 
 
 def test_the_measure_is_that_of_the_guidelines():
@@ -43,53 +43,55 @@ def test_the_measure_is_that_of_the_guidelines():
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_lines_stand_out_from_every_paper(paper):
-    for colour in look.LINES:
-        ink = look.INK_DARK if colour == look.INK and luminance(paper) < 0.2 else colour
+    for colour in style.LINES:
+        ink = style.INK_DARK if colour == style.INK and luminance(paper) < 0.2 else colour
         assert contrast(ink, paper) >= DRAWN, (colour, paper)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_words_can_be_read_on_every_paper(paper):
-    ink = look.INK_DARK if luminance(paper) < 0.2 else look.INK
+    ink = style.INK_DARK if luminance(paper) < 0.2 else style.INK
     assert contrast(ink, paper) >= TEXT
 
 
 def test_lighter_fills_are_told_from_their_pattern_and_have_an_outline():
-    for fill in (look.BLUE, look.SKY, look.ORANGE, look.VERMILION, look.YELLOW, look.GREEN):
-        assert contrast(look.HATCH, fill) >= DRAWN, fill
+    for fill in (style.BLUE, style.SKY, style.ORANGE, style.VERMILION, style.YELLOW, style.GREEN):
+        assert contrast(style.HATCH, fill) >= DRAWN, fill
 
 
 def test_lines_are_told_apart_without_colour():
-    assert len(set(look.DASHES)) >= len(look.LINES)
-    assert len(set(look.SYMBOLS)) >= len(look.LINES)
+    assert len(set(style.DASHES)) >= len(style.LINES)
+    assert len(set(style.SYMBOLS)) >= len(style.LINES)
 
 
 def test_ink_and_grid_turn_with_the_scheme_and_nothing_else_does():
-    css = look.scheme_css()
-    assert f"light-dark({look.INK}, {look.INK_DARK})" in css
+    css = style.scheme_css()
+    assert f"light-dark({style.INK}, {style.INK_DARK})" in css
     assert "fill: rgb(26, 26, 26)" in css  # how a browser writes INK
-    assert f"light-dark({look.GRID}, {look.GRID_DARK})" in css
-    for colour in look.LINES[:-1]:
+    assert f"light-dark({style.GRID}, {style.GRID_DARK})" in css
+    for colour in style.LINES[:-1]:
         assert colour not in css
-    assert not [pair for pair in itertools.pairwise((look.INK, look.GRID, look.HATCH)) if pair[0] == pair[1]]
+    assert not [
+        pair for pair in itertools.pairwise((style.INK, style.GRID, style.HATCH)) if pair[0] == pair[1]
+    ]
 
 
 def test_a_figure_has_no_paper_of_its_own():
-    figure = look.dressed(go.Figure(), 300)
-    assert figure.layout.paper_bgcolor == figure.layout.plot_bgcolor == look.CLEAR
-    assert figure.layout.font.color == look.INK
+    figure = style.dressed(go.Figure(), 300)
+    assert figure.layout.paper_bgcolor == figure.layout.plot_bgcolor == style.CLEAR
+    assert figure.layout.font.color == style.INK
 
 
 def test_the_theme_has_the_papers_and_inks_of_the_figures():
     theme = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text("utf-8"))["theme"]
     light, dark = theme["light"], theme["dark"]
-    assert (light["backgroundColor"], dark["backgroundColor"]) == (look.LIGHT_PAPER, look.DARK_PAPER)
-    assert (light["textColor"], dark["textColor"]) == (look.INK, look.INK_DARK)
+    assert (light["backgroundColor"], dark["backgroundColor"]) == (style.LIGHT_PAPER, style.DARK_PAPER)
+    assert (light["textColor"], dark["textColor"]) == (style.INK, style.INK_DARK)
     for part in (light, dark):  # also words of a chosen unit and of a slider
         assert contrast(part["primaryColor"], part["backgroundColor"]) >= TEXT
 
 
 def test_markup_in_the_name_of_a_policy_is_text_in_a_figure():
     name = "<b>x</b>"
-    figure = look.narrowed(look.dressed(go.Figure(go.Bar(x=[1], y=[name], name="bar")), 300), [name])
+    figure = style.narrowed(style.dressed(go.Figure(go.Bar(x=[1], y=[name], name="bar")), 300), [name])
     assert figure.layout.yaxis.ticktext == ("&lt;b&gt;x&lt;/b&gt;",)

@@ -6,8 +6,8 @@ import pytest
 
 from sim.errors import InputError
 from sim.scenario.care import TaskName
-from sim.scenario.load import built_in, load, load_text
 from sim.scenario.procedure import AT_REST, CAUTIOUS, FITTINGS, RETURN, SlipName, State
+from sim.scenario.read.load import built_in, load, load_text
 from sim.upkeep.walk import Move, walk
 
 TASKS = TaskName.__args__

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from sim.demand.profile import HOURLY_SHARES
 from sim.errors import InputError
-from sim.scenario.digest import digest
-from sim.scenario.load import DEMO, built_in, load, load_text
-from sim.scenario.merge import merged
+from sim.scenario.read.load import DEMO, built_in, load, load_text
+from sim.scenario.read.merge import merged
 from sim.scenario.scenario import PROFILES, Scenario, warnings
+from sim.scenario.values.digest import digest
 from sim.units import GALLON_M3, PSI_PA
 
 SITES = {"cottage": 2.0, "family_house": 4.0, "training_hall": 25.0}

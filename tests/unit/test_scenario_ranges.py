@@ -9,11 +9,11 @@ from pydantic import BaseModel
 
 from sim.cli import main
 from sim.outcome import measures
-from sim.scenario import grades, ranges
-from sim.scenario.load import built_in, load, load_text
-from sim.scenario.numbers import kind_of, numbers, si_unit, with_values
+from sim.scenario.read.load import built_in, load, load_text
+from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
-from sim.scenario.series import RainRecord
+from sim.scenario.values import grades, ranges
+from sim.scenario.values.numbers import kind_of, numbers, si_unit, with_values
 from sim.twin import run as twin
 from sim.units import FACTORS
 

@@ -12,8 +12,8 @@ from sim.demand.trace import from_record
 from sim.errors import InputError
 from sim.scenario.catchment import RainSource
 from sim.scenario.climate import climates, table
-from sim.scenario.draws import read_draws
-from sim.scenario.series import read_rain
+from sim.scenario.read.draws import read_draws
+from sim.scenario.read.series import read_rain
 from sim.supply.rain import RainStatistics
 from sim.units import GALLON_M3, GPM_M3_S, PSI_PA
 

@@ -5,13 +5,13 @@ import math
 import pytest
 
 from sim.errors import InputError
-from sim.scenario import load
-from sim.scenario.digest import digest
-from sim.scenario.load import load_text
-from sim.scenario.tables import scenario_of, tables_of
+from sim.scenario.read import load
+from sim.scenario.read.load import load_text
+from sim.scenario.read.rain_tables import scenario_of, tables_of
+from sim.scenario.values.digest import digest
 from sim.study.search.alternatives import choices, gathered, parse_try
 from sim.study.search.catalogue import equipment
-from sim.study.search.rules import wanted_tank_m3
+from sim.study.size.rules_of_thumb import wanted_tank_m3
 
 GALLON_M3 = 3.785411784e-3
 GPM_M3_S = GALLON_M3 / 60.0

@@ -6,10 +6,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.study.answer import from_to, plus_minus, sentences_of, three_digits, what_would_change_this
 from sim.study.caution import CAUTION, cautioned
-from sim.study.comparison import compare
-from sim.study.intervals import Interval
+from sim.study.compare.comparison import compare
+from sim.study.compare.sentences import (
+    from_to,
+    plus_minus,
+    sentences_of,
+    three_digits,
+    what_would_change_this,
+)
+from sim.study.statistics.intervals import Interval
 
 RUNS = 40
 NO_SPREAD = np.zeros(RUNS)

@@ -8,9 +8,9 @@ import pytest
 from scipy import stats
 
 from sim.errors import InputError
-from sim.study.comparison import compare
-from sim.study.intervals import skewed_interval
-from sim.study.tables import difference_frame, summary_frame
+from sim.study.compare.comparison import compare
+from sim.study.compare.comparison_tables import difference_frame, summary_frame
+from sim.study.statistics.intervals import skewed_interval
 
 RUNS = 40
 YEARS = 10.0

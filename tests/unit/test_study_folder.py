@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sim.errors import InputError
-from sim.study import folder, store
+from sim.study.runs import folder, store
 
 COLUMNS = {"policy": ["a", "b"], "replication": np.array([0, 0]), "cost": np.array([0.1 + 0.2, np.nan])}
 KEYS = ["x-0", "y-0"]
@@ -84,7 +84,7 @@ def test_a_full_disk_is_one_line_and_leaves_no_scrap(kept, monkeypatch):
 HOLD = """
 import sys
 from pathlib import Path
-from sim.study.folder import held
+from sim.study.runs.folder import held
 with held(Path(sys.argv[1])):
     print("held", flush=True)
     sys.stdin.read()

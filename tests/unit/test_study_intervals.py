@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from sim.errors import InputError
-from sim.study import intervals
+from sim.study.statistics import intervals
 
 # Student 1908, "The probable error of a mean": hours of sleep gained with two drugs (from memory).
 SLEEP_FIRST = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]

@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.study.answer import sentences_of
-from sim.study.comparison import compare
-from sim.study.tables import summary_frame
+from sim.study.compare.comparison import compare
+from sim.study.compare.comparison_tables import summary_frame
+from sim.study.compare.sentences import sentences_of
 
 RUNS = 12
 

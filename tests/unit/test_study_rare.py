@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from sim.errors import InputError
-from sim.study.rare import is_rare, rare_difference, rare_interval
+from sim.study.statistics.rare import is_rare, rare_difference, rare_interval
 
 
 @pytest.mark.parametrize("seen", [1, 2, 7, 19])

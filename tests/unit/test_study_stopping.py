@@ -7,9 +7,9 @@ import pytest
 from scipy import stats
 
 from sim.errors import InputError
-from sim.study.comparison import compare
-from sim.study.stopped import STOPPED, stopped_interval
-from sim.study.stopping import enough, look_ahead
+from sim.study.compare.comparison import compare
+from sim.study.statistics.stopped import STOPPED, stopped_interval
+from sim.study.statistics.stopping import enough, look_ahead
 
 
 def swinging(size, runs, mean=0.0):

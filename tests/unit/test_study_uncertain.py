@@ -8,20 +8,21 @@ import pytest
 
 from sim import cli
 from sim.errors import InputError
-from sim.scenario import ranges
-from sim.scenario.grades import SAMPLED, base_grades
-from sim.scenario.load import load_text
-from sim.scenario.numbers import numbers, with_values
-from sim.study import job, pace, robust_words
-from sim.study.replicate import study
-from sim.study.robust import NONE, chance_correlation, robust, spread, wilson
-from sim.study.sampling import LAWS, Site, Span, seed_of, sites, spans
-from sim.study.uncertain import Plan, Sampled, sampled
+from sim.scenario.read.load import load_text
+from sim.scenario.values import ranges
+from sim.scenario.values.grades import SAMPLED, base_grades
+from sim.scenario.values.numbers import numbers, with_values
+from sim.study.runs import batch, pace
+from sim.study.runs.replicate import study
+from sim.study.statistics.variants import LAWS, Site, Span, seed_of, sites, spans
+from sim.study.uncertain import robust_words
+from sim.study.uncertain.robust import NONE, chance_correlation, robust, spread, wilson
+from sim.study.uncertain.uncertain import Plan, Sampled, sampled
 
 BASE = load_text('extends = "base"', "base")
 SPANS = spans(BASE)
 BY_KEY = {span.key: span for span in SPANS}
-UNIT = job.Job.unit
+UNIT = batch.Job.unit
 TWO = BASE.policies[3:]  # "as things fail" and "nothing done"
 
 
@@ -162,14 +163,14 @@ def test_any_number_of_workers_gives_the_same_rows(found):
 
 def stop_at(monkeypatch, draw):
     """Let the user stop the study in a draw; batches hold one replication."""
-    original = job.Job.unit
+    original = batch.Job.unit
 
     def unit(self, asked):
         if asked.design == draw:
             raise KeyboardInterrupt
         return original(self, asked)
 
-    monkeypatch.setattr(job.Job, "unit", unit)
+    monkeypatch.setattr(batch.Job, "unit", unit)
     monkeypatch.setattr(pace, "LEAST_S", 0.0)
     monkeypatch.setattr(pace, "WANTED_S", 0.0)
 
@@ -197,7 +198,7 @@ def test_finished_draws_are_kept_in_a_folder_and_not_run_again(monkeypatch, tmp_
         stop_at(patched, 2)
         assert sampled(BASE, plan, 3, 1, (), quiet, tmp_path).interrupted
         units = []
-        patched.setattr(job.Job, "unit", lambda self, unit: units.append(unit) or UNIT(self, unit))
+        patched.setattr(batch.Job, "unit", lambda self, unit: units.append(unit) or UNIT(self, unit))
         again = sampled(BASE, plan, 3, 1, (), quiet, tmp_path)
     assert {unit.design for unit in units} == {2}
     pd.testing.assert_frame_equal(again.rows, found.rows, check_exact=True)
@@ -359,7 +360,7 @@ def test_command_stopped_in_the_first_draw_keeps_the_runs_and_says_so(tmp_path, 
             raise KeyboardInterrupt
         return UNIT(self, asked)
 
-    monkeypatch.setattr(job.Job, "unit", stopped)
+    monkeypatch.setattr(batch.Job, "unit", stopped)
     words = ["compare", "--years", "1", "--replications", "2", "--workers", "1", "--out", str(tmp_path)]
     words += ["--policy", "as things fail", "--policy", "nothing done", "--uncertain", "3"]
     assert cli.main(words) == 130

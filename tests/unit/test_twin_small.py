@@ -9,11 +9,11 @@ from sim.outcome.measures import below_target_days, row
 from sim.plant import state
 from sim.supply.solids import CLASS_DIAMETERS_M
 from sim.twin.common import days_of
-from sim.twin.duty import until_hour_s
 from sim.twin.history import Balance
+from sim.twin.people.duty import until_hour_s
 from sim.twin.run import run
 from sim.twin.streams import Source, stream
-from sim.twin.unpack import plant_record, stage_records
+from sim.twin.water.unpack import plant_record, stage_records
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,10 @@ from datetime import date, timedelta
 import pytest
 
 from sim.errors import InputError
-from sim.scenario.load import built_in, load
 from sim.scenario.procedure import AT_REST, FITTINGS
-from sim.study.service_sheet import doings, minutes, parts
-from sim.study.visits import READINGS, after, read_done, visits
+from sim.scenario.read.load import built_in, load
+from sim.study.visits.service_sheet import doings, minutes, parts
+from sim.study.visits.visits import READINGS, after, read_done, visits
 from sim.units import FACTORS
 from sim.upkeep.walk import Move, walk
 

@@ -7,7 +7,7 @@ import warnings
 import pytest
 
 from sim import cli
-from sim.study import job
+from sim.study.runs import batch
 
 FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
 QUESTION = ["cottage", "--years", "1", "--replications", "4", "--policy", "nothing done"]
@@ -88,7 +88,7 @@ def test_what_cannot_be_is_refused_in_one_line(planned, tmp_path_factory, capsys
     [("nonsense", "wanted an address such as tcp://host:8786"), ("tcp://127.0.0.1:1", "cannot be reached")],
 )
 def test_a_scheduler_that_is_not_there_is_one_line(tmp_path, capsys, monkeypatch, address, said):
-    monkeypatch.setattr("sim.study.cluster._CONNECT_S", 1.0)
+    monkeypatch.setattr("sim.study.runs.cluster._CONNECT_S", 1.0)
     assert compare(tmp_path, "--scheduler", address) == 2
     err = capsys.readouterr().err
     assert said in err
@@ -103,5 +103,5 @@ def test_a_missing_package_is_named(tmp_path, capsys, monkeypatch):
 
 
 def test_a_worker_of_another_version_refuses():
-    with pytest.raises(job.InputError, match=f"wanted {'0' * 16}"):
-        job.unpacked("0" * 16, b"not looked at")
+    with pytest.raises(batch.InputError, match=f"wanted {'0' * 16}"):
+        batch.unpacked("0" * 16, b"not looked at")

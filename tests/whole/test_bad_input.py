@@ -4,8 +4,8 @@ import pytest
 
 from sim.errors import InputError
 from sim.scenario.catchment import RainSource
-from sim.scenario.load import load, load_text
-from sim.scenario.series import read_rain
+from sim.scenario.read.load import load, load_text
+from sim.scenario.read.series import read_rain
 
 HEAD = 'extends = "base"\nname = "x"\nsummary = "y"\n'
 RULE = '[[policy]]\nname = "mine"\n[[policy.rule]]\n'

@@ -7,7 +7,7 @@ from pandas.testing import assert_frame_equal
 from sim.errors import InputError
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import frames
-from sim.scenario import load
+from sim.scenario.read import load
 from sim.twin import run as twin
 from sim.twin.window import window
 

@@ -7,8 +7,8 @@ Tibshirani 1993, chapter 11, from memory).
 import numpy as np
 import pytest
 
-from sim.scenario.load import load
-from sim.study.replicate import study
+from sim.scenario.read.load import load
+from sim.study.runs.replicate import study
 from sim.twin.run import common_inputs, run
 
 RUNS, YEARS = 24, 2

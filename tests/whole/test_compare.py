@@ -6,9 +6,10 @@ import re
 import pandas as pd
 import pytest
 
-from dashboard import report
 from sim import cli
-from sim.study import comparison, job, pace
+from sim.report.html import comparison_report
+from sim.study.compare import comparison
+from sim.study.runs import batch, pace
 
 FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
@@ -70,14 +71,14 @@ def test_one_replication_works_and_says_there_is_no_interval(tmp_path, capsys):
 
 
 def test_an_interrupted_study_keeps_its_rows(tmp_path, capsys, monkeypatch):
-    original = job.Job.unit
+    original = batch.Job.unit
 
     def stopped(self, unit):
         if unit.replication == 2:
             raise KeyboardInterrupt
         return original(self, unit)
 
-    monkeypatch.setattr(job.Job, "unit", stopped)
+    monkeypatch.setattr(batch.Job, "unit", stopped)
     for limit in ("WANTED_S", "LEAST_S"):
         monkeypatch.setattr(pace, limit, 0.0)  # a replication a batch
     assert compare(tmp_path, "--replications", "5", "--workers", "1") == 130
@@ -90,7 +91,7 @@ def test_an_interrupt_at_once_is_one_line(tmp_path, capsys, monkeypatch):
     def stopped(self, unit):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(job.Job, "unit", stopped)
+    monkeypatch.setattr(batch.Job, "unit", stopped)
     assert compare(tmp_path, "--replications", "5", "--workers", "1") == 130
     assert "before any run was finished" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
@@ -120,6 +121,6 @@ def test_the_report_says_which_policy_costs_less(tmp_path):
             for i in range(4)
         ]
     )
-    found = {pair[0]: pair[1] for pair in report._pairs(comparison.compare(rows, "dear", 5.0))}
+    found = {pair[0]: pair[1] for pair in comparison_report._pairs(comparison.compare(rows, "dear", 5.0))}
     assert found["cheap"].startswith("less by 60")
     assert found["dearest"].startswith("more by 30")

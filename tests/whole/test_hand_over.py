@@ -9,7 +9,7 @@ import pytest
 
 from sim.constants import HOUR_S
 from sim.outcome.measures import row
-from sim.scenario.load import DEMO, load
+from sim.scenario.read.load import DEMO, load
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
 from tests.accuracy import accuracy

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.study.fan import MOST_DEATHS
+from sim.study.runs.dispatch import MOST_DEATHS
 
 FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
 WORKERS = 2

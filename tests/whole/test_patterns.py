@@ -13,7 +13,7 @@ from scipy import stats
 
 from sim.outcome.measures import row
 from sim.plant import state
-from sim.scenario.load import load
+from sim.scenario.read.load import load
 from sim.twin.run import common_inputs, run
 
 ATM, YEARS, RUNS = 101325.0, 3, 3

@@ -9,8 +9,8 @@ import simpy
 
 from sim.outcome.measures import below_target_days, days_by_people, row
 from sim.plant import state
-from sim.scenario.load import load
 from sim.scenario.procedure import expanded
+from sim.scenario.read.load import load
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
 from sim.twin.world import World

@@ -5,8 +5,8 @@ import math
 import pytest
 
 from sim.plant import state
-from sim.scenario.load import built_in, load
 from sim.scenario.procedure import AT_REST, FITTINGS
+from sim.scenario.read.load import built_in, load
 from sim.upkeep.walk import Move, walk
 
 

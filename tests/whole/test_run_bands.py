@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sim.plant import state
-from sim.scenario.load import load
+from sim.scenario.read.load import load
 from sim.twin.run import common_inputs, run
 
 PSI, GPM = 6894.757293168361, 6.30901964e-5

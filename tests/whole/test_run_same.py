@@ -13,9 +13,9 @@ from vega_datasets import data
 from sim.outcome.frames import frames
 from sim.outcome.measures import row
 from sim.scenario.catchment import RainSource
-from sim.scenario.load import load
-from sim.scenario.series import read_rain
-from sim.study.replicate import study
+from sim.scenario.read.load import load
+from sim.scenario.read.series import read_rain
+from sim.study.runs.replicate import study
 from sim.twin.run import common_inputs, run
 
 GPM, PSI, GALLON = 6.30901964e-5, 6894.757293168361, 3.785411784e-3

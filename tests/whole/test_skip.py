@@ -10,10 +10,10 @@ import pytest
 from sim.cli import main
 from sim.outcome.frames import days_frame
 from sim.outcome.measures import row
-from sim.scenario import load
-from sim.study.skip_words import by_month
-from sim.study.skipping import moment_s, skipping
-from sim.study.story import tell
+from sim.scenario.read import load
+from sim.study.skip.skip_words import by_month
+from sim.study.skip.skipping import moment_s, skipping
+from sim.study.skip.story import tell
 from sim.twin.run import common_inputs, run
 
 YEARS = 2

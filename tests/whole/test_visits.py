@@ -12,11 +12,11 @@ import pytest
 import vobject
 
 from sim.cli import main
-from sim.scenario.load import built_in, load
 from sim.scenario.procedure import CAUTIOUS, RETURN
-from sim.study.icalendar_file import HOURS, calendar, zone
-from sim.study.service_sheet import doings, minutes, parts
-from sim.study.visits import visits
+from sim.scenario.read.load import built_in, load
+from sim.study.visits.icalendar_file import HOURS, calendar, zone
+from sim.study.visits.service_sheet import doings, minutes, parts
+from sim.study.visits.visits import visits
 
 START = date(2027, 1, 1)
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.errors import InputError
+from sim.scenario.read.rain_tables import scenario_of, tables_of
 from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative, Given
-from sim.scenario.tables import scenario_of, tables_of
-from sim.study.seam import Design
+from sim.study.runs.request import Design
 from sim.study.search.catalogue import bring
 from sim.study.search.places import leave_out, put, steps_of, value_at
 

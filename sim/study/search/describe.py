@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sim.scenario.sizing import Alternative
-from sim.study.intervals import Interval, bonferroni, mean_interval
 from sim.study.search.alternatives import Choice, called
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import SELECT_FROM, Found, difference
+from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
 
 MEANS = {  # column of a row, name in the table
     "water_off_h": "water_off_h",

@@ -6,8 +6,8 @@ from typing import Literal
 import numpy as np
 from scipy import stats
 
-from sim.study.intervals import upper_bound_when_none_seen
 from sim.study.search.pool import Arm, Floats, Pool
+from sim.study.statistics.intervals import upper_bound_when_none_seen
 
 Standing = Literal["within", "over", "not settled"]
 
@@ -53,7 +53,7 @@ def one_sided(sample: Floats, years: float, error: float) -> tuple[float, float]
     Notes
     -----
     Student t. Where no run showed any, the exact bound of the share of runs, with one such day in a run that
-    has any, as `sim.study.comparison` has it. Skewed samples with few runs that differ from zero are covered
+    has any, as `comparison` has it. Skewed samples with few runs that differ from zero are covered
     less well than the error says: the t bound knows no tail it has not seen.
     """
     n = sample.size

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from sim.study.seam import Request, Runner
+from sim.study.runs.request import Request, Runner
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

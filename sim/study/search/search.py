@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sim.errors import InputError
-from sim.study.intervals import Interval, best_gap_intervals, paired_interval
 from sim.study.search.limits import Limits, Standing, standings
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.screen import screen
-from sim.study.search.select import FIRST_RUNS, select
+from sim.study.search.selection import FIRST_RUNS, select
+from sim.study.statistics.intervals import Interval, best_gap_intervals, paired_interval
 
 ERROR = 0.05
 LIMIT_SHARE, SCREEN_SHARE, SELECT_SHARE = 0.4, 0.2, 0.4  # of the error; our choice

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.scenario.read.rain_tables import scenario_of, tables_of
 from sim.scenario.scenario import Scenario
-from sim.scenario.tables import scenario_of, tables_of
-from sim.study.intervals import Interval, bonferroni, mean_interval
-from sim.study.seam import Design, Runner
+from sim.study.runs.request import Design, Runner
 from sim.study.search.catalogue import scaled
 from sim.study.search.places import put, value_at
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
 from sim.study.search.search import SELECT_FROM
+from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
 
 Opener = Callable[[Sequence[Design], str], AbstractContextManager[Runner]]
 Z90 = 1.2815515655446004  # of the normal law

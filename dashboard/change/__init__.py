@@ -1,0 +1,1 @@
+"""Changing a site on a page: values, policies, and what changed."""

@@ -1,0 +1,53 @@
+"""Every value of a scenario as a line of text, with the unit its field declares."""
+
+from typing import Any
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from sim.scenario.values.numbers import kind_of
+from sim.units import SHOWN, text, units_of
+
+
+def values(part: BaseModel, units: str, path: str = "") -> list[tuple[str, str]]:
+    """Return the keys of a scenario as they stand in its file, each with its value.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si", for kinds of quantity people have a usual unit for; others are in SI.
+    """
+    found: list[tuple[str, str]] = []
+    for name, field in type(part).model_fields.items():
+        key = f"{path}.{field.alias or name}".lstrip(".")
+        found += _lines(getattr(part, name), field, key, units)
+    return found
+
+
+def _lines(value: Any, field: FieldInfo, key: str, units: str) -> list[tuple[str, str]]:
+    if isinstance(value, BaseModel):
+        return values(value, units, key)
+    if isinstance(value, tuple):
+        found: list[tuple[str, str]] = []
+        for number, item in enumerate(value, 1):
+            name = getattr(item, "name", None) or getattr(item, "part", None) or number
+            found += values(item, units, f"{key}[{name}]") if isinstance(item, BaseModel) else []
+        return found
+    return [] if value is None else [(key, _said(value, kind_of(field), units))]
+
+
+def _said(value: Any, kind: str | None, units: str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if kind is None or not isinstance(value, float):
+        return f"{value:g}" if isinstance(value, float) else str(value)
+    if kind == "time":
+        return f"{value / 86400:,.4g} d" if value >= 86400 else f"{value:,.4g} s"
+    if kind in SHOWN[units] and abs(value) >= _least_shown(kind):
+        return text(value, kind, units)
+    return f"{value:.6g} {units_of(kind)[0]}".strip()
+
+
+def _least_shown(kind: str) -> float:
+    """Return the size below which the usual decimals would show nothing, such as of a roughness."""
+    return {"length": 0.1, "volume": 0.01, "pressure": 1000.0, "flow": 1e-5, "area": 0.1}.get(kind, 0.0)

@@ -1,0 +1,1 @@
+"""Questions that run beside the server, and their answers on disk."""

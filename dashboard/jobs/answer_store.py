@@ -1,0 +1,178 @@
+"""Answers kept on disk, so that a question asked before is answered at once also after a restart.
+
+One folder an answer, in the user's cache: `answer.json` says what it is and the SHA-256 of each table beside
+it in Parquet. It is written under another name and renamed when whole. What is damaged, foreign or of another
+version is passed over and replaced; nothing that is read here can run.
+"""
+
+import hashlib
+import io
+import json
+import os
+import shutil
+import tempfile
+import time
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from sim import __version__
+
+MOST_BYTES = 200 * 1024**2
+MOST_KEPT = 200  # answers
+_ABOUT = "answer.json"
+_MOST_ABOUT_BYTES = 1024**2
+_PART = ".part"
+_STALE_S = 3600.0  # after this nobody is still writing
+_FORM = 1
+_ROOT = Path(__file__).parents[2]
+
+
+@cache
+def edition() -> str:
+    """Return what names the program that answers: its version and its source."""
+    found = hashlib.sha256(f"{__version__} {np.__version__} {_FORM}".encode())
+    files = [*(_ROOT / "sim").rglob("*.py"), *(_ROOT / "scenarios").rglob("*.csv")]
+    for file in sorted([*files, _ROOT / "dashboard" / "jobs" / "worker.py"]):
+        found.update(file.read_bytes())
+    return f"{__version__}-{found.hexdigest()[:16]}"
+
+
+def default_folder() -> Path:
+    """Return the folder of answers in the user's cache."""
+    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    return Path(base) / "cisterntwin" / "answers"
+
+
+class AnswerStore:
+    """Answers by key in a folder; a store that cannot be used costs time, never an answer."""
+
+    def __init__(self, folder: Path, most_kept: int = MOST_KEPT, most_bytes: int = MOST_BYTES) -> None:
+        """Use a folder, which need not exist."""
+        self._folder, self._most_kept, self._most_bytes = folder, most_kept, most_bytes
+
+    def read(self, key: str) -> tuple[Any, float] | None:
+        """Return an answer and the time its making took [s], None when there is none that is whole."""
+        entry = self._folder / key
+        try:
+            if (entry / _ABOUT).stat().st_size > _MOST_ABOUT_BYTES:
+                return None
+            about = json.loads((entry / _ABOUT).read_bytes())
+            if about["edition"] != edition() or about["key"] != key:
+                return None
+            tables = {name: _table(entry, name, told) for name, told in about["tables"].items()}
+            os.utime(entry)  # the oldest is the one not looked at for longest
+            return _joined(about["kind"], about["values"], tables), float(about["took_s"])
+        except Exception:  # whatever is wrong with a file of others, it is only not an answer
+            return None
+
+    def keep(self, key: str, result: Any, took_s: float) -> bool:
+        """Keep an answer, and let the oldest go; return whether it was kept."""
+        parts = _parts(result)
+        if parts is None:
+            return False
+        kind, values, tables = parts
+        files = {f"{name}.parquet": _parquet(table) for name, table in tables.items()}
+        about = {
+            "edition": edition(), "key": key, "kind": kind, "took_s": took_s, "values": values,
+            "tables": {name: hashlib.sha256(files[f"{name}.parquet"]).hexdigest() for name in tables},
+        }  # fmt: skip
+        try:
+            files[_ABOUT] = json.dumps(about).encode()
+            self._folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            waiting = Path(tempfile.mkdtemp(prefix=f"{key}-", suffix=_PART, dir=self._folder))
+            try:
+                for name, content in files.items():
+                    (waiting / name).write_bytes(content)
+                _replace(waiting, self._folder / key)
+            finally:
+                shutil.rmtree(waiting, ignore_errors=True)
+            self._let_go()
+        except (OSError, TypeError, ValueError):  # no place, no right, or a value JSON does not know
+            return False
+        return True
+
+    def _let_go(self) -> None:
+        """Bring the store back within its bounds; what others left half written goes too."""
+        entries = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime)
+        left = {entry: _size(entry) for entry in entries}
+        for entry in entries:
+            stale = entry.name.endswith(_PART) and time.time() - entry.stat().st_mtime > _STALE_S
+            if stale or len(left) > self._most_kept or sum(left.values()) > self._most_bytes:
+                _remove(entry)
+                del left[entry]
+
+
+def _replace(waiting: Path, final: Path) -> None:
+    """Rename a whole entry into place; one that stands there is moved out of the way first."""
+    for _ in range(3):  # another server may put its own there in between
+        try:
+            os.rename(waiting, final)
+            return
+        except OSError:
+            _remove(final)
+    os.rename(waiting, final)
+
+
+def _remove(entry: Path) -> None:
+    if entry.is_dir() and not entry.is_symlink():
+        shutil.rmtree(entry, ignore_errors=True)
+    else:
+        entry.unlink(missing_ok=True)
+
+
+def _size(entry: Path) -> int:
+    return sum(file.stat().st_size for file in entry.iterdir()) if entry.is_dir() else 0
+
+
+def _parquet(table: pd.DataFrame) -> bytes:
+    buffer = io.BytesIO()
+    table.to_parquet(buffer)
+    return buffer.getvalue()
+
+
+def _table(entry: Path, name: str, told: str) -> pd.DataFrame:
+    if not name.isidentifier():
+        raise ValueError(name)
+    content = (entry / f"{name}.parquet").read_bytes()
+    if hashlib.sha256(content).hexdigest() != told:
+        raise ValueError(name)
+    return pd.read_parquet(io.BytesIO(content))
+
+
+Parts = tuple[str, dict[str, Any], dict[str, pd.DataFrame]]
+
+
+def _parts(result: Any) -> Parts | None:
+    """Take an answer apart into plain values and tables, None when it holds anything else."""
+    from sim.study.runs.replicate import StudyResult  # noqa: PLC0415  loads the physics; pages open without it
+
+    if isinstance(result, StudyResult):
+        values = {"finished": result.finished, "wanted": result.wanted, "because": result.stopped_because}
+        return "study", values, {"rows": result.rows}
+    if not isinstance(result, dict):
+        return None
+    tables = {name: item for name, item in result.items() if isinstance(item, pd.DataFrame)}
+    return "tables", {name: _bare(item) for name, item in result.items() if name not in tables}, tables
+
+
+def _bare(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _bare(item) for key, item in value.items()}
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _joined(kind: str, values: dict[str, Any], tables: dict[str, pd.DataFrame]) -> Any:
+    from sim.study.runs.replicate import StudyResult  # noqa: PLC0415  as above
+
+    kinds: dict[str, Callable[[], Any]] = {
+        "study": lambda: StudyResult(
+            tables["rows"], int(values["finished"]), int(values["wanted"]), str(values["because"])
+        ),
+        "tables": lambda: {**values, **tables},
+    }
+    return kinds[kind]()

@@ -1,0 +1,184 @@
+"""What if nobody does it? The same house with something left undone, told month by month."""
+
+import shlex
+from typing import Any
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboard import frame, plates, shared_inputs
+from dashboard.jobs.job_table import key_of
+from dashboard.jobs.worker import Question
+from dashboard.site import Site
+from dashboard.words import answered, caution, listed, plain
+from sim.errors import InputError
+from sim.report.figures import train_boxes
+from sim.report.figures.comparison_figures import Plate
+from sim.report.figures.skip_boxes import skip_boxes
+from sim.report.figures.skip_figure import months_table, skip_alt, skip_figure
+from sim.scenario.care import Policy
+from sim.study.skip.skipping import EVERYTHING, labels, moment_s, skipping
+from sim.study.skip.story import Month, Story
+
+YEARS, RUNS = 2, 5
+MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
+PLAY_S = 2.0
+FIRST_TASK = "wipe sleeve"
+
+
+def page() -> None:
+    """Show the question, the train month by month, and the whole story once it is revealed."""
+    st.title("What if nobody does it?")
+    site = frame.site()
+    first = st.container()  # the answer, once there is one, stands above the question
+    question_and_words = _ask(site)
+    if question_and_words is None:
+        caution()
+        return
+    question, words = question_and_words
+    key = frame.jobs().start(question) if st.session_state.pop("asked-skip", False) else key_of(question)
+    frame.follow(key, "Runs")
+    job = frame.jobs().get(key)
+    if job is None:
+        st.caption("The same house, weather, draws and chance, once with the work done and once without it.")
+    elif job.state == "failed" or (job.result is None and not job.active):
+        st.error("There is no story to tell:")
+        st.text(job.said or "It was stopped.")
+    elif not job.active:
+        _show(site, job.result, words, first)
+        return
+    caution()
+
+
+def _ask(site: Site) -> tuple[Question, list[str]] | None:
+    names = [policy.name for policy in site.scenario.policies]
+    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
+    policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
+    known = labels(policy)
+    first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
+    tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
+    left, right = st.columns(2)
+    begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
+    end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")
+    a, b, c, d = st.expander("How long, which run, how many runs").columns(4)
+    years = shared_inputs.number(a, "Years in a run", 1, shared_inputs.MOST_YEARS, YEARS, "years")
+    told = shared_inputs.number(b, "Run told", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
+    runs = shared_inputs.number(c, "Runs of each", 1, shared_inputs.MOST_RUNS, RUNS, "runs")
+    seed = shared_inputs.seed(d)
+    st.button(
+        "Tell what happens", type="primary", disabled=not tasks, key="go-skip",
+        on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1, "play": False}),
+    )  # fmt: skip
+    try:
+        left_out = _left_out(site, policy, tasks, begin, end, years)
+    except InputError as error:
+        st.warning(plain(str(error)))
+        return None
+    words = ["cisterntwin", "skip", "site.toml", "--policy", policy.name, "--from", "month", str(begin)]
+    words += [word for task in tasks for word in ("--task", task)]
+    words += ["--until", "month", str(end)] if end else []
+    words += ["--years", str(years), "--replication", str(told), "--replications", str(runs)]
+    words += ["--seed", str(seed), "--units", frame.units()]
+    words += ["--rain", "rain.csv"] if site.rain is not None else []
+    question = Question(
+        "skip", site.scenario, site.digest, (policy.name,), years, runs, seed, site.rain,
+        frame.units(), skips=left_out.skips, told=told,
+    )  # fmt: skip
+    return question, words
+
+
+def _left_out(site: Site, policy: Policy, tasks: list[str], begin: int, end: int, years: int) -> Policy:
+    if not tasks:
+        raise InputError("Choose at least one task.")
+    if 0 < end <= begin:
+        raise InputError(f"Until month is {end}; wanted a month after month {begin}, or 0")
+    start = site.scenario.start
+    from_s = moment_s(f"month {begin}", start, years, "From month")
+    until_s = moment_s(f"month {end}", start, years, "Until month") if end else None
+    return skipping(site.scenario, policy, tasks, from_s, until_s)
+
+
+def _show(site: Site, result: dict[str, Any], words: list[str], first: DeltaGenerator) -> None:
+    story: Story = result["story"]
+    with first:
+        revealed = not st.toggle(
+            "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
+        )
+        if revealed:
+            answered([result["answer"]])
+    _months(site, result["days"], story, revealed)
+    if not revealed:
+        caution()
+        return
+    st.header("In this run")
+    listed(story.summary)
+    st.caption("One run shows what can happen, not how often.")
+    skipped, kept = result["days"]
+    plates.show(
+        Plate(
+            "skip", "Skipped beside kept", skip_alt(kept, skipped, story),
+            skip_figure(kept, skipped, story, site.scenario.uv.alarm, frame.units()),
+            months_table(story, frame.units()), "The table holds each month as skipped and as kept.",
+            shows_dose=True,
+        )
+    )  # fmt: skip
+    st.header("Keep it")
+    with st.container(horizontal=True):
+        st.download_button(
+            "The handout (HTML, prints on two pages)", result["handout"], "handout.html", "text/html",
+            on_click="ignore", key="get-handout",
+        )  # fmt: skip
+        st.download_button(
+            "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
+        )
+    st.caption("The same on the command line, with the site and any rain file beside you:")
+    st.code(shlex.join(words), language=None, wrap_lines=True)
+
+
+def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
+    """Show the train month by month; it plays by itself when asked to."""
+    st.header("Month by month")
+    if st.session_state.pop("played-out", False):
+        st.session_state["play"] = False
+    playing = st.toggle("Play, a month every two seconds", key="play")
+    st.session_state.pop("month-shown", None)  # what is drawn anew as a whole does not move on
+    st.fragment(_month, run_every=PLAY_S if playing else None)(site, days, story, revealed, playing)
+
+
+def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: bool) -> None:
+    count = len(story.months)
+    now = min(max(int(st.session_state.get("month", 1)), 1), count)
+    if playing and st.session_state.get("month-shown") == now:  # nobody moved it meanwhile
+        if now == count:  # the switch goes off by itself at the end
+            st.session_state["played-out"] = True
+            st.rerun()
+        now += 1
+    st.session_state.update({"month": now, "month-shown": now})
+    if count > 1:
+        st.slider("Month since the work was left", 1, count, key="month")
+    with st.container(horizontal=True):
+        st.button("Month before", key="month-before", disabled=now <= 1, on_click=_step, args=(-1,))
+        st.button("Next month", key="month-next", disabled=now >= count, on_click=_step, args=(1,))
+    month = story.months[int(st.session_state["month"]) - 1]
+    skipped, kept = days
+    at = (skipped["date"].dt.year == month.first.year) & (skipped["date"].dt.month == month.first.month)
+    last = int(skipped.index[at][-1])
+    st.markdown(f"**{month.first:%B %Y}** (month {month.number} of the run), the train on its last day")
+    told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
+    st.html(train_boxes.train_html(told))
+    listed(_lines(month, story, revealed))
+
+
+def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
+    """Return what is told of a month: all of it, or only what shows on gauges, monitor, taps and pump."""
+    if not revealed:
+        return list(month.visible) or ["No new sign on gauges, monitor, taps or pump."]
+    said = [*month.lines, *([f"{month.stands}."] if month.stands else [])]
+    return said or ["As it would have been."]
+
+
+def _step(by: int) -> None:
+    st.session_state["month"] = int(st.session_state.get("month", 1)) + by
+
+
+page()

@@ -1,0 +1,1 @@
+"""What is drawn and printed: figures, reports, handouts, sheets; no streamlit."""

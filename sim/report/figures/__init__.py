@@ -1,0 +1,1 @@
+"""Figures and drawings, each with what it says in words."""

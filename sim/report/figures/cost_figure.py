@@ -1,0 +1,70 @@
+"""What each policy costs a year, by item."""
+
+import pandas as pd
+import plotly.graph_objects as go
+
+from sim.report.figures.style import BLUE, GREEN, HATCH, INK, ORANGE, SKY, VERMILION, YELLOW, dressed
+from sim.study.compare.sentences import named, three_digits
+
+COST_ITEMS = {  # column of a row, what people read, colour, pattern
+    "cost_parts": ("parts", BLUE, ""),
+    "cost_part_life": ("wear of parts in use", SKY, "."),
+    "cost_labour": ("labour", ORANGE, "/"),
+    "cost_callouts": ("call-outs", VERMILION, "x"),
+    "cost_energy": ("energy", YELLOW, "-"),
+    "cost_water": ("bought water", GREEN, "\\"),
+}
+
+
+def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return the mean yearly cost of each policy by item.
+
+    Returns
+    -------
+    DataFrame
+        Policies in the order they first appear; columns are the items people read, and "all" [money/year].
+    """
+    means = rows.groupby("policy", sort=False)[[*COST_ITEMS, "cost"]].mean()
+    return means.rename(columns={name: item[0] for name, item in COST_ITEMS.items()} | {"cost": "all"})
+
+
+def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
+    """Return the mean yearly cost of each policy, stacked by item."""
+    means = cost_means(rows)
+    figure = go.Figure()
+    for label, colour, pattern in COST_ITEMS.values():
+        figure.add_bar(
+            y=means.index,
+            x=means[label],
+            name=label,
+            orientation="h",
+            marker={
+                "color": colour,
+                "line": {"color": INK, "width": 1},
+                "pattern": {"shape": pattern, "fgcolor": HATCH, "fillmode": "overlay", "size": 7},
+            },
+            hovertemplate=f"%{{y}}: {label} %{{x:,.0f}} {currency} a year<extra></extra>",
+        )
+    for policy, total in means["all"].items():
+        figure.add_annotation(
+            x=total, y=policy, text=three_digits(total), xanchor="left", xshift=6, showarrow=False
+        )
+    figure.update_layout(
+        barmode="stack",
+        xaxis_title=f"cost, {currency} a year",
+        xaxis_tickformat=",",
+        legend_traceorder="normal",
+    )
+    return dressed(figure, 150 + 46 * len(means), reverse_y=True)
+
+
+def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:
+    """Return what the cost figure shows."""
+    means = cost_means(rows)
+    order = means["all"].sort_values(kind="stable")
+    items = means.loc[order.index[0]].drop("all")
+    least, most = named(str(order.index[0])), named(str(order.index[-1]))
+    first = f"{least} has the least mean cost, {three_digits(order.iloc[0])} {currency} a year"
+    if len(order) > 1:
+        first += f"; {most} the greatest, {three_digits(order.iloc[-1])}"
+    return f"{first}. The largest item of {least} is {items.idxmax()}, {three_digits(items.max())}."

@@ -1,0 +1,166 @@
+"""Figures of an estimate and its interval for each policy: days below the dose target, hours of two kinds."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+
+from sim.report.figures.axis_range import BEYOND, FAR, edge_of
+from sim.report.figures.style import BLUE, INK, VERMILION, dressed
+from sim.study.compare.comparison import Comparison, PolicySummary
+from sim.study.compare.sentences import from_to
+from sim.study.statistics.intervals import Interval
+
+Row = tuple[str, Interval, bool]  # policy, estimate, whether it keeps within the limit
+
+
+@dataclass(frozen=True)
+class Measure:
+    """Something counted for each policy.
+
+    Attributes
+    ----------
+    name : str
+        Of files and keys.
+    title : str
+        What people read above the figure.
+    axis : str
+        What is counted, with its unit.
+    of : callable
+        Takes a summary, returns its interval.
+    within : callable
+        Takes a summary, returns whether it keeps within the limit.
+    """
+
+    name: str
+    title: str
+    axis: str
+    of: Callable[[PolicySummary], Interval]
+    within: Callable[[PolicySummary], bool]
+
+
+DAYS = Measure(
+    "days", "Days below the dose target a year", "days below the dose target a year",
+    lambda item: item.days_below_target, lambda item: item.within_limit,
+)  # fmt: skip
+OFF = Measure(
+    "water-off", "Water-off hours a year", "water-off hours a year",
+    lambda item: item.water_off_h, lambda item: item.keeps_water_on,
+)  # fmt: skip
+UNSAFE = Measure(
+    "unsafe-water", "Unsafe-water hours a year", "unsafe-water hours a year",
+    lambda item: item.unsafe_water_h, lambda item: True,
+)  # fmt: skip
+
+
+def span_figure(comparison: Comparison, measure: Measure, limit: float | None = None) -> go.Figure:
+    """Return an estimate and its interval for each policy, and the limit when it is in sight."""
+    found: list[Row] = [
+        (item.policy, measure.of(item), measure.within(item)) for item in comparison.summaries
+    ]
+    figure = go.Figure()
+    edge = edge_of([_end(span) for _, span, _ in found])
+    far = edge or max(_end(span) for _, span, _ in found)
+    kinds = [(True, "within the limit" if limit is not None else "mean and interval", "circle", BLUE)]
+    kinds += [(False, "not shown to be within it", "diamond-open", VERMILION)]
+    for within, label, symbol, colour in kinds:
+        rows = [row for row in found if row[2] is within and (edge is None or row[1].estimate <= edge)]
+        _dots(figure, rows, label, symbol, colour, edge)
+    for name, span, _ in found:  # numbers begin at the axis, so that they fit a phone wherever the bar ends
+        figure.add_annotation(
+            x=0.0, y=name, text=from_to(span), showarrow=False, xanchor="left", yshift=17, font={"size": 13}
+        )
+    if edge is not None:
+        _beyond(figure, [row for row in found if _end(row[1]) > edge], edge)
+    if limit is not None and limit <= FAR * far:
+        far = max(far, limit)
+        figure.add_scatter(  # a tick across each row, so that no number is struck through
+            x=[limit] * len(found), y=[name for name, _, _ in found], mode="markers", name=f"limit {limit:g}",
+            marker={"symbol": "line-ns", "size": 9, "line": {"color": INK, "width": 3}}, hoverinfo="skip",
+        )  # fmt: skip
+    figure.update_layout(xaxis_title=measure.axis, xaxis_rangemode="tozero", xaxis_tickformat=",")
+    if far == 0 or edge is not None:
+        figure.update_xaxes(range=[0, 1.04 * far or 1])
+    figure.update_yaxes(categoryorder="array", categoryarray=[name for name, _, _ in found])
+    legend = limit is not None or edge is not None
+    return dressed(figure, 130 + 58 * len(found), reverse_y=True, showlegend=legend)
+
+
+def span_alt(comparison: Comparison, measure: Measure, limit: float | None = None) -> str:
+    """Return what a figure of intervals shows."""
+    order = sorted(comparison.summaries, key=lambda item: measure.of(item).estimate)
+    parts = []
+    for item in order:
+        said = f"{item.policy} {from_to(measure.of(item))}"
+        if limit is not None:
+            said += (
+                f", {'within' if measure.within(item) else 'not shown to be within'} the limit of {limit:g}"
+            )
+        parts.append(said)
+    start = f"{measure.axis[0].upper()}{measure.axis[1:]}, fewest first: "
+    return start + "; ".join(parts) + "."
+
+
+def span_table(comparison: Comparison, measure: Measure, limit: float | None = None) -> pd.DataFrame:
+    """Return the numbers of a figure of intervals."""
+    rows = []
+    for item in comparison.summaries:
+        span = measure.of(item)
+        row = {"policy": item.policy, "mean": span.estimate}
+        row |= {"low": span.low, "high": span.high} if span.known else {"low": np.nan, "high": np.nan}
+        if measure is DAYS:
+            row["runs with any"] = item.runs_with_days
+            row["of them by people"] = "" if item.people_days is None else from_to(item.people_days)
+        row["runs"] = item.runs
+        if limit is not None:
+            row["within the limit"] = "yes" if measure.within(item) else "not shown"
+        if measure is DAYS:
+            row["standing"] = item.why
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def _end(span: Interval) -> float:
+    return span.high if span.known else span.estimate
+
+
+def _start(span: Interval) -> float:
+    return span.low if span.known else span.estimate
+
+
+def _beyond(figure: go.Figure, rows: Sequence[Row], edge: float) -> None:
+    """Add an arrow at the edge in each row that goes on beyond it."""
+    figure.add_scatter(
+        x=[edge] * len(rows), y=[name for name, _, _ in rows], mode="markers", name=BEYOND,
+        marker={"symbol": "triangle-right", "size": 13, "color": INK}, cliponaxis=False,
+        text=[from_to(span) for _, span, _ in rows], hovertemplate="%{y}: %{text}<extra></extra>",
+    )  # fmt: skip
+
+
+def _dots(
+    figure: go.Figure, rows: Sequence[Row], label: str, symbol: str, colour: str, edge: float | None
+) -> None:
+    if not rows:
+        return
+    most = float("inf") if edge is None else edge
+    x = np.array([span.estimate for _, span, _ in rows])
+    figure.add_scatter(
+        x=x,
+        y=[name for name, _, _ in rows],
+        mode="markers",
+        name=label,
+        text=[from_to(span) for _, span, _ in rows],
+        marker={"symbol": symbol, "size": 12, "color": colour, "line": {"width": 2, "color": colour}},
+        error_x={
+            "type": "data",
+            "symmetric": False,
+            "array": [max(0.0, min(_end(span), most) - span.estimate) for _, span, _ in rows],
+            "arrayminus": [max(0.0, span.estimate - _start(span)) for _, span, _ in rows],
+            "color": colour,
+            "thickness": 2,
+        },
+        hovertemplate="%{y}: %{text}<extra></extra>",
+        cliponaxis=False,
+    )

@@ -1,0 +1,175 @@
+"""The figure of one run: what the gauges showed, what the water got, what people did."""
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+from plotly.subplots import make_subplots
+
+from sim.report.figures.style import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
+from sim.report.figures.thinned import MOST_POINTS, thinned
+from sim.study.compare.sentences import named, three_digits
+from sim.units import SHOWN, from_si
+
+EVENT_MARKS = {  # kind of event, marker, colour
+    "task": ("circle", BLUE),
+    "failure": ("x", VERMILION),
+    "alarm": ("triangle-up", INK),
+    "tanker": ("square", GREEN),
+}
+_PANEL_PX, _NAME_PX = 140.0, 17.0  # height of a panel and of a name in it
+LOG_TICKS = [step * 10.0**power for power in range(-2, 5) for step in (1, 2, 5)]
+
+
+def history_figure(
+    days: pd.DataFrame,
+    events: pd.DataFrame,
+    stages: Sequence[str],
+    units: str,
+    target_j_m2: float,
+    alarm_fraction: float,
+) -> go.Figure:
+    """Return the days of one run: pressure, drop over each stage, UV reading, least dose, service.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    alarm_fraction : float
+        Reading at which the alarm comes [fraction].
+    """
+    pressure, dose = SHOWN[units]["pressure"].unit, SHOWN[units]["dose"].unit
+    titles = (
+        f"Gauge pressure, {pressure}",
+        f"Greatest drop over each stage, {pressure}",
+        "UV reading, % of new and clean",
+        f"Least dose of the day, {dose} (a simulation, not a water test)",
+        "Service and failures",
+    )
+    figure = make_subplots(
+        rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=titles,
+        row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
+    )  # fmt: skip
+    ends = (("most", days["tank_pressure_max_pa"]), ("least", days["tank_pressure_min_pa"]))
+    drops = [(stage, days[f"drop_pa_{stage}"]) for stage in stages]
+    for row, lines in ((1, ends), (2, drops)):
+        for at, (label, values) in enumerate(lines):
+            _line(figure, row, days, _in(values, pressure, "pressure"), label, at)
+        _names(figure, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
+    _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
+    _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {100 * alarm_fraction:g} %")
+    least = _in(days["dose_least_j_m2"], dose, "dose")
+    _line(figure, 4, days, least.where(least > 0), "least dose", 0)
+    target = from_si(target_j_m2, dose, "dose")
+    _nil_doses(figure, days, least, target)
+    _level(figure, 4, days, target, f"target {target:g}")
+    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
+    figure.update_xaxes(
+        range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
+    )
+    _service(figure, events)
+    titles_left(figure)
+    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
+
+
+def titles_left(figure: go.Figure) -> None:
+    """Put the titles of panels at their left end, broken where they would not fit a phone."""
+    for note in figure.layout.annotations:
+        if note.xref == "paper" and note.yanchor == "bottom":
+            note.update(
+                text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", align="left", font={"size": 13}
+            )
+
+
+def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
+    """Return what the history of one run shows."""
+    dose = days["dose_least_j_m2"]
+    low = int((dose < target_j_m2).sum())
+    kinds = events["kind"].value_counts()
+    least = (
+        f"the least is {three_digits(from_si(float(dose.min()), 'mJ/cm2', 'dose'))} mJ/cm2"
+        if dose.notna().any()
+        else ""
+    )
+    return (
+        f"{named(policy)}, one run of {len(days)} days: the least dose of the day is under the target on "
+        f"{low} {'day' if low == 1 else 'days'}"
+        f"{'; ' + least if least else ''}. Counted are: technician visits {int(kinds.get('visit', 0))},"
+        f" tasks done {int(kinds.get('task', 0))}, failures {int(kinds.get('failure', 0))},"
+        f" UV alarms {int(kinds.get('alarm', 0))}."
+    )
+
+
+def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
+    """Return SI values in a unit; pressure and dose are in proportion, so one factor does."""
+    return values * from_si(1.0, unit, kind)
+
+
+def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
+    x, y = thinned(days["date"].to_numpy(), values.to_numpy(dtype=np.float64))
+    colour = LINES[at % len(LINES)]
+    line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
+    figure.add_scatter(
+        x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
+        hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:.3g}}<extra></extra>",
+    )  # fmt: skip
+
+
+def _names(figure: go.Figure, row: int, days: pd.DataFrame, lines: Sequence[tuple[str, pd.Series]]) -> None:
+    """Write the name of each line at its right end, one above the other where lines end side by side."""
+    known = [(label, values.dropna()) for label, values in lines]
+    lasts = sorted((float(values.iloc[-1]), label) for label, values in known if len(values))
+    px_each = _PANEL_PX / max([1e-9, *(float(values.max()) for _, values in known if len(values))])
+    above = -math.inf
+    for last, label in lasts:
+        height = max(last * px_each, above + _NAME_PX)
+        above = height
+        figure.add_annotation(
+            x=days["date"].iloc[-1], y=last, text=escape(label), xanchor="left", xshift=5,
+            yshift=height - last * px_each, showarrow=False, row=row, col=1,
+        )  # fmt: skip
+
+
+def _nil_doses(figure: go.Figure, days: pd.DataFrame, least: pd.Series, target: float) -> None:
+    """Mark days with a dose of nil at the foot of the logarithmic panel, where no line can go."""
+    nil = days.loc[least == 0, "date"].head(MOST_POINTS)
+    foot = min(target, float(least.where(least > 0).min(skipna=True)) if (least > 0).any() else target) / 2
+    figure.add_scatter(
+        x=nil, y=[foot] * len(nil), mode="markers", name="dose of nil",
+        marker={"symbol": "x", "color": VERMILION, "size": 7},
+        hovertemplate="%{x|%Y-%m-%d} dose of nil<extra></extra>", row=4, col=1,
+    )  # fmt: skip
+    if len(nil):
+        figure.add_annotation(
+            x=days["date"].iloc[-1], y=np.log10(foot), text="x dose of nil", xanchor="left", xshift=5,
+            showarrow=False, row=4, col=1,
+        )  # fmt: skip
+
+
+def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label: str) -> None:
+    """Add a dashed level across a panel, named at its right end."""
+    ends = [days["date"].iloc[0], days["date"].iloc[-1]]
+    figure.add_scatter(
+        x=ends, y=[value, value], mode="lines", name=label,
+        line={"color": INK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
+    )  # fmt: skip
+    figure.add_annotation(
+        x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
+        xshift=5, yshift=7, showarrow=False, row=row, col=1,
+    )  # fmt: skip
+
+
+def _service(figure: go.Figure, events: pd.DataFrame) -> None:
+    """Add a lane of marks for each kind of event."""
+    for kind, (symbol, colour) in EVENT_MARKS.items():
+        shown = events[events["kind"] == kind].head(MOST_POINTS)
+        text = shown["subject"].astype(str) + " " + shown["note"].fillna("").astype(str)
+        figure.add_scatter(
+            x=shown["time"], y=[kind] * len(shown), mode="markers", name=kind, text=text,
+            marker={"symbol": symbol, "color": colour, "size": 8}, cliponaxis=False,
+            hovertemplate="%{x|%Y-%m-%d} %{y}: %{text}<extra></extra>", row=5, col=1,
+        )  # fmt: skip
+    figure.update_yaxes(type="category", categoryorder="array", categoryarray=list(EVENT_MARKS), row=5, col=1)

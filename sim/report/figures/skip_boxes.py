@@ -1,0 +1,53 @@
+"""The train on one day of a skip: what stands in each box, skipped beside kept, with or without the dose."""
+
+import pandas as pd
+
+from sim.report.figures.train_boxes import Box
+from sim.scenario.scenario import Scenario
+from sim.units import text
+
+
+def skip_boxes(
+    scenario: Scenario, skipped: pd.Series, kept: pd.Series, units: str, revealed: bool
+) -> list[Box]:
+    """Return what stands in each box on a day.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+
+    def both(column: str, kind: str) -> str:
+        said = [_said(day[column], kind, units) for day in (skipped, kept)]
+        return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
+
+    def number(column: str, factor: float, digits: int, unit: str) -> str:
+        said = [f"{factor * float(day[column]):.{digits}f} {unit}".strip() for day in (skipped, kept)]
+        return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
+
+    found: list[Box] = [
+        ("Pump", [("starts of the day", number("pump_starts", 1.0, 0, ""))], False),
+        ("Pressure tank", [("gauge, most", both("tank_pressure_max_pa", "pressure")),
+                           ("gauge, least", both("tank_pressure_min_pa", "pressure"))], False),
+    ]  # fmt: skip
+    for stage in scenario.stages:
+        column = f"drop_pa_{stage.name}"
+        due = float(skipped[column]) > stage.terminal_rise_pa
+        found.append((stage.name, [("drop at reading flow", both(column, "pressure"))], due))
+    alarm = bool(skipped["alarm"])
+    lamp = [("reading", number("uv_reading", 100.0, 0, "%")), ("alarm", "on" if alarm else "quiet")]
+    low = float(skipped["dose_least_j_m2"]) < scenario.uv.target_j_m2
+    if revealed:
+        lamp.append(("least dose of the day", both("dose_least_j_m2", "dose")))
+        lamp.append(("dose target", text(scenario.uv.target_j_m2, "dose", units)))
+    found.append(("UV", lamp, alarm or (revealed and low)))
+    off = float(skipped["water_off_s"]) > 0.0
+    house = [("least at the highest tap", both("tap_pressure_min_pa", "pressure")),
+             ("water off", number("water_off_s", 1.0 / 3600.0, 1, "h"))]  # fmt: skip
+    found.append(("House", house, off))
+    return found
+
+
+def _said(number: float, kind: str, units: str) -> str:
+    return "no water drawn" if pd.isna(number) else text(float(number), kind, units)

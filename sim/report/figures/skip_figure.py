@@ -1,0 +1,93 @@
+"""Figures of a skip: the run as kept and the run as skipped, on the same axes."""
+
+import pandas as pd
+import plotly.graph_objects as go
+from plotly.subplots import make_subplots
+
+from sim.report.figures.run_figure import titles_left
+from sim.report.figures.style import BLUE, INK, VERMILION, dressed
+from sim.report.figures.thinned import thinned
+from sim.study.skip.story import Story
+from sim.units import SHOWN, from_si
+
+KEPT, LEFT = "kept", "skipped"
+
+
+def skip_figure(
+    kept: pd.DataFrame, skipped: pd.DataFrame, story: Story, alarm: float, units: str
+) -> go.Figure:
+    """Return UV reading, greatest drop and days below the dose target, kept and skipped.
+
+    Parameters
+    ----------
+    alarm : float
+        Reading below which the alarm comes [fraction].
+    units : str
+        "us" or "si".
+    """
+    unit = SHOWN[units]["pressure"].unit
+    titles = (
+        f"UV reading, % of new and clean (dotted: the alarm, {100.0 * alarm:g} %)",
+        f"Greatest drop over a stage, {unit}",
+        "Days below the dose target each month",
+    )
+    figure = make_subplots(
+        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.09, subplot_titles=titles,
+        row_heights=[0.36, 0.34, 0.3],
+    )  # fmt: skip
+    for run, name, colour, dash in ((kept, KEPT, BLUE, "dash"), (skipped, LEFT, VERMILION, "solid")):
+        line = {"color": colour, "dash": dash, "width": 2}
+        drops = run.filter(like="drop_pa_").max(axis=1).fillna(0.0) * from_si(1.0, unit, "pressure")
+        for row, y in ((1, 100.0 * run["uv_reading"]), (2, drops)):
+            x, thin = thinned(run["date"].to_numpy(), y.to_numpy())
+            figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
+            figure.add_annotation(
+                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", xshift=4,
+                yshift=8 if name == KEPT else -8, row=row, col=1,
+            )  # fmt: skip
+    figure.add_hline(y=100.0 * alarm, line={"dash": "dot", "color": INK}, row=1, col=1)
+    months = [month.first for month in story.months]
+    for at, name, colour, pattern in ((1, KEPT, BLUE, "/"), (0, LEFT, VERMILION, "")):
+        figure.add_bar(
+            x=months, y=[month.below[at] for month in story.months], name=name, row=3, col=1,
+            marker={"color": colour, "pattern": {"shape": pattern}},
+        )  # fmt: skip
+    most = max((count for month in story.months for count in month.below), default=0)
+    figure.update_yaxes(rangemode="tozero", dtick=1 if most < 5 else None, nticks=5, row=3, col=1)
+    titles_left(figure)
+    return dressed(figure, 520, showlegend=False)
+
+
+def months_table(story: Story, units: str) -> pd.DataFrame:
+    """Return the months of a story as a table people read.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    unit = SHOWN[units]["pressure"].unit
+    factor = from_si(1.0, unit, "pressure")
+    rows = []
+    for month in story.months:
+        row: dict[str, object] = {"month": f"{month.first:%Y-%m}"}
+        for at, run in enumerate((LEFT, KEPT)):
+            row |= {
+                f"days below, {run}": month.below[at],
+                f"days of alarm, {run}": month.alarm[at],
+                f"UV reading, {run}, %": 100.0 * month.reading[at],
+                f"greatest drop, {run}, {unit}": factor * month.drop_pa[at],
+                f"water off, {run}, h": month.off_h[at],
+            }
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def skip_alt(kept: pd.DataFrame, skipped: pd.DataFrame, story: Story) -> str:
+    """Return what the figure shows."""
+    least = [100.0 * float(run["uv_reading"].min()) for run in (skipped, kept)]
+    days = [sum(month.below[at] for month in story.months) for at in (0, 1)]
+    return (
+        f"Skipped, the UV reading falls to {least[0]:.0f} % (kept: {least[1]:.0f} %) and {days[0]} days are "
+        f"below the dose target from the month of the skip on (kept: {days[1]})."
+    )

@@ -1,0 +1,1 @@
+"""Reports, handouts and sheets as single files."""

@@ -1,0 +1,226 @@
+"""The report of a comparison: one HTML file that needs nothing else, the answer first."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+import plotly.graph_objects as go
+from markupsafe import Markup
+from plotly.offline import get_plotlyjs
+
+from sim.outcome import frames
+from sim.report.figures import run_figure
+from sim.report.figures.comparison_figures import Plate, comparison_plates, readable
+from sim.report.figures.style import PLOT, scheme_css
+from sim.report.html.template import filled
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
+from sim.scenario.values import ranges
+from sim.study.caution import CAUTION
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.sentences import from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.uncertain import robust_words
+from sim.study.uncertain.robust import Robust
+from sim.twin import run as twin
+from sim.units import SHOWN, from_si
+
+HISTORY_COLUMNS = {
+    "tank_pressure_min_pa": "pressure",
+    "tap_pressure_min_pa": "pressure",
+    "dose_least_j_m2": "dose",
+}
+
+
+def build(
+    scenario: Scenario,
+    rows: pd.DataFrame,
+    comparison: Comparison,
+    sentences: Sequence[str],
+    manifest: Mapping[str, Any],
+    rain: RainRecord | None,
+    draws: dict[str, Any] | None,
+    units: str,
+    robust: Robust | None = None,
+) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    currency = scenario.prices.currency
+    plates = comparison_plates(rows, comparison, scenario.goals, currency)
+    known = {policy.name: policy for policy in scenario.policies}
+    for name in _shown_histories(comparison):
+        common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
+        tables = frames.frames(twin.run(scenario, known[name], common))
+        plates.append(_history_plate(scenario, name, tables["days"], tables["events"], units))
+    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency, robust)
+
+
+def render(
+    site: str,
+    rows: pd.DataFrame,
+    comparison: Comparison,
+    sentences: Sequence[str],
+    manifest: Mapping[str, Any],
+    plates: list[Plate],
+    currency: str,
+    robust: Robust | None = None,
+) -> str:
+    """Fill the page."""
+    return filled(
+        "report.html.j2",
+        site=site,
+        answer=sentences,
+        caution=CAUTION,
+        changes=what_would_change_this(comparison, currency),
+        headings=_headings(currency),
+        table=_table(rows, comparison),
+        extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
+        confidence=f"{100 * comparison.confidence:g}",
+        reference=comparison.reference,
+        pairs=_pairs(comparison),
+        plates=[(plate, picture(plate.figure, plate.name), cells(plate.table)) for plate in plates],
+        scheme=Markup(scheme_css()),
+        robust=robust
+        and {
+            "said": robust_words.sentences(robust, currency),
+            "headings": robust_words.HEADINGS,
+            "rows": robust_words.table_rows(robust),
+        },
+        manifest=_manifest_lines(manifest),
+        # A closing tag inside the library would end the script early.
+        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+    )
+
+
+def _headings(currency: str) -> list[str]:
+    return [
+        "policy",
+        f"cost, {currency}",
+        "water off, h",
+        "days below the dose target",
+        "of them by people",
+        "unsafe-water hours",
+        "silent days",
+        "visits",
+        "owner hours",
+    ]
+
+
+def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
+    means = (
+        rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]].mean().to_dict("index")
+    )
+    return [
+        [
+            item.policy,
+            plus_minus(item.cost),
+            from_to(item.water_off_h),
+            from_to(item.days_below_target),
+            "" if item.people_days is None else from_to(item.people_days),
+            *(three_digits(float(value)) for value in means[item.policy].values()),
+        ]
+        for item in comparison.summaries
+    ]
+
+
+def _pairs(comparison: Comparison) -> list[list[str]]:
+    """Return what running every policy against the same weather and draws has bought, as measured."""
+    return [
+        [
+            item.policy,
+            f"{'less by' if item.cost.estimate < 0 else 'more by'} {plus_minus(item.cost)}",
+            from_to(item.days_below_target),
+            _figure(item.cost_correlation),
+            _figure(item.cost_variance_ratio),
+        ]
+        for item in comparison.differences
+    ]
+
+
+def _figure(value: float) -> str:
+    return "not to be told" if math.isnan(value) else f"{value:.2f}"
+
+
+def _shown_histories(comparison: Comparison) -> list[str]:
+    """Return the reference and, of the others, the one with most days below target."""
+    others = [item for item in comparison.summaries if item.policy != comparison.reference]
+    worst = max(
+        others, key=lambda item: (item.days_below_target.estimate, item.water_off_h.estimate), default=None
+    )
+    return [comparison.reference, *([worst.policy] if worst else [])]
+
+
+def _history_plate(
+    scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str
+) -> Plate:
+    stages = [stage.name for stage in scenario.stages]
+    uv = scenario.uv
+    return Plate(
+        name="history-" + "".join(c if c.isalnum() else "-" for c in name),
+        title=f"One run of “{name}” (replication 0)",
+        alt=run_figure.history_alt(days, events, name, uv.target_j_m2),
+        figure=run_figure.history_figure(days, events, stages, units, uv.target_j_m2, uv.alarm),
+        table=by_month(days, units),
+        shows_dose=True,
+    )
+
+
+def cells(table: pd.DataFrame) -> list[list[str]]:
+    """Return a table as text.
+
+    Returns
+    -------
+    list of list of str
+        Rows as people read them; what is not known is "none".
+    """
+    rows = readable(table).itertuples(index=False)
+    return [[_cell(value) for value in row] for row in rows]
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, float):
+        return "none" if math.isnan(value) else f"{value:,.10g}"
+    return f"{value:,}" if isinstance(value, int) else str(value)
+
+
+def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
+    """Return the least of each month, for the table under a history.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    month = pd.to_datetime(days["date"]).dt.strftime("%Y-%m")
+    groups = days.groupby(month)
+    table = pd.DataFrame({"month": list(groups.groups)})
+    for column, kind in HISTORY_COLUMNS.items():
+        unit = SHOWN[units][kind].unit
+        label = f"least {column.split('_')[0]} {kind}, {unit}".replace("dose dose", "dose")
+        table[label] = [from_si(float(value), unit, kind) for value in groups[column].min()]
+    table["least UV reading, %"] = [100 * float(value) for value in groups["uv_reading"].min()]
+    table["water off, h"] = [float(value) / 3600 for value in groups["water_off_s"].sum()]
+    return table
+
+
+def picture(figure: go.Figure, name: str) -> Markup:
+    """Return a figure as a piece of HTML, without the library."""
+    return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT, div_id=name))
+
+
+def _manifest_lines(manifest: Mapping[str, Any]) -> list[tuple[str, str]]:
+    lines = []
+    for key, value in manifest.items():
+        if isinstance(value, Mapping):
+            text = ", ".join(f"{name} {number}" for name, number in value.items())
+        elif isinstance(value, list):
+            text = ", ".join(map(str, value))
+        else:
+            text = str(value)
+        lines.append((key.replace("_", " "), text))
+    return lines

@@ -1,0 +1,82 @@
+"""The report of a search over sizes."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sim.report.figures.size_figures import sizes_front, sizes_front_alt
+from sim.report.html.comparison_report import picture
+from sim.report.html.search_page import Section, page
+from sim.scenario.scenario import Scenario
+from sim.study.compare.sentences import three_digits
+from sim.study.search.catalogue import SAID
+from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.sizes import SizeStudy
+from sim.units import SHOWN, shown
+
+
+def size_page(
+    scenario: Scenario, study: SizeStudy, sentences: Sequence[str], manifest: Mapping[str, Any], units: str
+) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    currency = scenario.prices.currency
+    sections = [
+        Section(
+            "Cost against days below the dose target",
+            picture=picture(sizes_front(study, currency), "front"),
+            alt=sizes_front_alt(study, currency), shows_dose=True,
+        ),
+        Section("What each step up buys, all else as chosen",
+                lines=[step_line(step, currency, units) for step in study.steps]),
+        Section("Rules of thumb beside it", headings=["rule", "it asks for", "the runs showed"],
+                rows=[[one.name, one.says, one.here] for one in study.rules]),
+        Section("What moves the difference between the choice and the next",
+                lines=mover_lines(study.movers, currency)),
+        Section(
+            "Equipment of the choice, spread over its life",
+            headings=["part", f"price, {currency}", "life, years", f"{currency} a year"],
+            rows=[
+                [p.part, three_digits(p.price), f"{p.years:g}", three_digits(p.cost)] for p in study.pieces
+            ],
+        ),
+        Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
+                shows_dose=True),
+    ]  # fmt: skip
+    basis = (
+        f"{SAID} What goes with a size (resistance, dirt capacity, carbon bed, power) is scaled from the "
+        "site's own numbers by area, volume or flow. Means of designs that were screened out rest on fewer "
+        "runs."
+    )
+    kept = [section for section in sections if section.lines or section.rows or section.picture]
+    return page(f"{scenario.name}: which sizes?", sentences, basis, kept, manifest)
+
+
+def _headings(currency: str, units: str) -> list[str]:
+    pressure = SHOWN[units]["pressure"].unit
+    return [
+        "design", "policy", "standing", "runs", f"cost, {currency}",
+        "days below the dose target",
+        "water off, h", f"least at the tap, {pressure}", f"5th percentile at the tap, {pressure}",
+        "cartridge life, days",
+        "pump starts", "runs under a minute", "draws above the UV's rated flow, %", "dry days",
+    ]  # fmt: skip
+
+
+def _rows(study: SizeStudy, units: str) -> list[list[str]]:
+    return [
+        [
+            str(line["design"]), str(line["policy"]), str(line["fate"]), str(line["runs"]),
+            three_digits(line["cost"]), three_digits(line["days_below_target"], 4),
+            three_digits(line["water_off_h"]),
+            *(f"{shown(float(line[n]), 'pressure', units)[0]:.1f}" for n in ("tap_least_pa", "tap_p5_pa")),
+            f"{line['cartridge_days']:.0f}",
+            three_digits(line["pump_starts"]), three_digits(line["short_runs"]),
+            f"{100 * line['over_uv_share']:.2g}", three_digits(line["cistern_empty_days"], 4),
+        ]
+        for _, line in study.lines.iterrows()
+    ]  # fmt: skip

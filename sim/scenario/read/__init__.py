@@ -1,0 +1,1 @@
+"""Reading sites and series from files; refused in one line."""

@@ -1,0 +1,167 @@
+"""Words for what was refused: one line with the key, what was read, what is wanted."""
+
+from collections.abc import Sequence
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from sim.scenario.read.merge import ENTRY_KEYS
+from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.values.quantity import Kind, example
+from sim.units import units_of
+
+_LONGEST = 60
+_LIMITS = {
+    "greater_than": ("above", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("below", "lt"),
+    "less_than_equal": ("at most", "le"),
+}
+_SHAPES = {"model_type": "a table", "tuple_type": "a list of tables", "too_short": "at least one entry"}
+
+
+def one_line(text: str) -> str:
+    """Return a text without line breaks and control characters.
+
+    Examples
+    --------
+    >>> one_line("a\\n b")
+    'a b'
+    """
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def short(value: object) -> str:
+    """Return a value as read, at most 60 characters long.
+
+    Examples
+    --------
+    >>> len(short("x" * 1000))
+    60
+    """
+    try:
+        shown = repr(value)
+    except ValueError:  # an integer with more digits than Python prints
+        shown = "a very long integer"
+    except RecursionError:
+        shown = "something deeply nested"
+    return shown if len(shown) <= _LONGEST else shown[: _LONGEST - 3] + "..."
+
+
+def refusal(error: ValidationError, data: dict[str, Any]) -> str:
+    """Return the first error of a validation in our words.
+
+    Returns
+    -------
+    str
+        "key: what was read; what is wanted".
+    """
+    errors = error.errors(include_url=False)
+    # a misspelt key also shows as a missing one; the misspelling is the cause
+    first = next((found for found in errors if found["type"] == "extra_forbidden"), errors[0])
+    first["input"] = _as_written(first["loc"], data, first["input"])
+    path = _path(first["loc"], data)
+    said = _words(first)
+    return f"{path}: {said}" if path else said
+
+
+def _as_written(loc: Sequence[int | str], data: Any, otherwise: Any) -> Any:
+    """Return what the file says at a path; limits are checked on the number in SI, which nobody wrote."""
+    here = data
+    for step in loc:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            return otherwise
+    return here
+
+
+def _words(found: ErrorDetails) -> str:
+    kind, read = found["type"], short(found["input"])
+    if kind == "extra_forbidden":
+        model = _owner(found["loc"][:-1])
+        keys = [field.alias or name for name, field in model.model_fields.items()] if model else []
+        return f"is not a known key; {nearest(str(found['loc'][-1]), keys)}"
+    if kind == "missing":
+        return f"is missing; wanted {_wanted(found['loc'])}"
+    if kind == "value_error":
+        return _value_error(found)
+    if kind in _LIMITS:
+        word, key = _LIMITS[kind]
+        return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
+    shape = _SHAPES.get(kind)
+    return f"read {read}; wanted {shape or _after_should(found['msg'])}"
+
+
+def _value_error(found: ErrorDetails) -> str:
+    said = found["msg"].removeprefix("Value error, ")
+    if isinstance(found["input"], dict):
+        return said
+    joint = "; " if said.startswith("wanted") else ", which "
+    return f"read {short(found['input'])}{joint}{said}"
+
+
+def _after_should(message: str) -> str:
+    said = message.removeprefix("Input should be ").removeprefix("Input should ")
+    return said[0].lower() + said[1:]
+
+
+def _path(loc: Sequence[int | str], data: Any) -> str:
+    path, here, last = "", data, ""
+    for step in loc:
+        if isinstance(step, int):
+            here = here[step] if isinstance(here, list | tuple) and step < len(here) else None
+            name = here.get(ENTRY_KEYS.get(last, "")) if isinstance(here, dict) else None
+            path += f"[{_cut(name) if isinstance(name, str) else step + 1}]"
+            continue
+        here = here.get(step) if isinstance(here, dict) else None
+        path += f".{_cut(step)}" if path else _cut(step)
+        last = step
+    return path
+
+
+def _cut(name: str) -> str:
+    return name if len(name) <= _LONGEST else name[: _LONGEST - 3] + "..."
+
+
+def _field(model: type[BaseModel], key: str) -> FieldInfo | None:
+    for name, field in model.model_fields.items():
+        if key in (name, field.alias):
+            return field
+    return None
+
+
+def _owner(loc: Sequence[int | str]) -> type[BaseModel] | None:
+    """Return the model a path leads to, or None when it leads to a value."""
+    model: type[BaseModel] | None = Scenario
+    for step in loc:
+        if model is None or isinstance(step, int):
+            continue
+        field = _field(model, step)
+        kinds = () if field is None else (field.annotation, *get_args(field.annotation))
+        model = next((k for k in kinds if isinstance(k, type) and issubclass(k, BaseModel)), None)
+    return model
+
+
+def _kind(loc: Sequence[int | str]) -> str | None:
+    model = _owner(loc[:-1])
+    field = _field(model, str(loc[-1])) if model and loc else None
+    if field is None:
+        return None
+    inner = [m for arg in get_args(field.annotation) for m in getattr(arg, "__metadata__", ())]
+    return next((m.name for m in (*field.metadata, *inner) if isinstance(m, Kind)), None)
+
+
+def _unit(loc: Sequence[int | str]) -> str:
+    kind = _kind(loc)
+    unit = units_of(kind)[0] if kind else ""
+    return f" {unit}" if unit else ""
+
+
+def _wanted(loc: Sequence[int | str]) -> str:
+    kind = _kind(loc)
+    if kind:
+        return f"a quantity such as {example(kind)}"
+    return "a table" if _owner(loc) else "a value"

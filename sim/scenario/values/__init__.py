@@ -1,0 +1,1 @@
+"""Quantities with units, bounds and grades, and the ranges in which numbers are believed."""

@@ -1,0 +1,137 @@
+"""Field types: a quantity is written with its unit and held in SI; kind and limits are metadata."""
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+
+from sim.errors import InputError
+from sim.scenario.values.bounds import beyond
+from sim.units import parse, units_of
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Kind of quantity of a field (a key of `sim.units.FACTORS`, or "temperature")."""
+
+    name: str
+
+
+def quantity(kind: str) -> Any:
+    """Return a float type that reads "number unit" of this kind and refuses a bare number.
+
+    Parameters
+    ----------
+    kind : str
+        A key of `sim.units.FACTORS`, or "temperature".
+    """
+
+    def read(value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            raise ValueError(f"wanted a quantity such as {example(kind)}")
+        if not isinstance(value, str):
+            if kind == "fraction" or (value == 0 and kind != "temperature"):
+                plain = _plain(value)
+                return _within(plain, kind) if math.isfinite(plain) else plain  # the field says finite
+            raise ValueError(f"has no unit; wanted a quantity such as {example(kind)}")
+        try:
+            number = parse(value, kind)
+        except InputError as error:
+            raise ValueError(str(error)) from None
+        return _within(number, kind)
+
+    return Annotated[float, BeforeValidator(read), Field(allow_inf_nan=False), Kind(kind)]
+
+
+def _within(number: float, kind: str) -> float:
+    if not math.isfinite(number):
+        raise ValueError("is not a finite number")
+    wanted = beyond(number, kind)
+    if wanted:
+        unit = units_of(kind)[0]
+        raise ValueError(f"wanted {wanted}{' ' + unit if unit else ''}")
+    return number
+
+
+def _plain(value: int | float) -> float:
+    try:
+        return float(value)
+    except OverflowError:
+        raise ValueError("is not a finite number") from None
+
+
+def example(kind: str) -> str:
+    """Return an example of a quantity, for messages.
+
+    Returns
+    -------
+    str
+        For instance '"40 psi"'.
+    """
+    examples = {
+        "pressure": "40 psi",
+        "flow": "6 gpm",
+        "volume": "20 gal",
+        "length": "12 ft",
+        "area": "180 m2",
+        "time": "6 month",
+        "fraction": "60 %",
+        "dose": "40 mJ/cm2",
+        "temperature": "12 C",
+        "mass": "110 g",
+        "concentration": "5 mg/L",
+        "absorbance": "0.03 1/cm",
+    }
+    from_table = {"linear resistance": "0.05 psi/gpm", "quadratic resistance": "0.01 psi/gpm2"}
+    return f'"{(examples | from_table).get(kind, "1 " + kind)}"'
+
+
+Pressure = quantity("pressure")
+PressureRate = quantity("pressure rate")
+Flow = quantity("flow")
+Volume = quantity("volume")
+Length = quantity("length")
+Area = quantity("area")
+Time = quantity("time")
+Mass = quantity("mass")
+Concentration = quantity("concentration")
+ArealLoad = quantity("areal load")
+Dose = quantity("dose")
+Absorbance = quantity("absorbance")
+SpecificAbsorbance = quantity("specific absorbance")
+Fraction = quantity("fraction")
+Rate = quantity("rate")
+PerLength = quantity("per length")
+PerVolume = quantity("per volume")
+Density = quantity("density")
+Power = quantity("power")
+Temperature = quantity("temperature")
+LinearResistance = quantity("linear resistance")
+QuadraticResistance = quantity("quadratic resistance")
+PumpCurve = quantity("pump curve")
+
+
+def _printable(value: str) -> str:
+    if not value.isprintable():
+        raise ValueError("wanted text on one line, without control characters")
+    return value
+
+
+Label = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_printable)]  # what people read
+
+
+class Part(BaseModel):
+    """A frozen piece of a scenario; keys in the file are the field names without their unit suffix."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+
+
+def positive(alias: str, **more: Any) -> Any:
+    """Field that must be above zero, under its key in the file."""
+    return Field(alias=alias, gt=0, **more)
+
+
+def not_negative(alias: str, **more: Any) -> Any:
+    """Field that must not be below zero, under its key in the file."""
+    return Field(alias=alias, ge=0, **more)

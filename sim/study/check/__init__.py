@@ -1,0 +1,1 @@
+"""Design figures of a site without running it."""

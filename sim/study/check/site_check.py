@@ -1,0 +1,223 @@
+"""Design figures of a site by the equations of the twin, without running it; what is out of good practice."""
+
+import math
+from collections.abc import Iterable, Iterator
+
+from sim.constants import GRAVITY_M_S2
+from sim.demand.peak import expected_peak_m3_s
+from sim.plant import carbon, pump, tank, train, uv, water
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario, warnings
+from sim.scenario.train import Stage
+from sim.study.check.finding import Finding
+from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
+from sim.twin.common import end_use
+from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
+from sim.units import GPM_M3_S, PSI_PA, text
+
+__all__ = [
+    "Finding",
+    "figures",
+    "stage_drop_pa",
+    "tap_pressure_pa",
+    "yearly_demand_m3",
+    "yearly_rain_m",
+    "yearly_roof_m3",
+]
+
+COLD_C = 15.0  # of flow through the house, as in the pipe's own coefficient
+ROUNDING = 1e-9  # relative; a dose equal to the target may miss it by this much in arithmetic
+LEAST_RUN_S = 60.0  # common practice, no source
+MOST_STARTS_PER_HOUR = 6.0  # common practice, no source; makers of larger motors state their own
+LEAST_TAP_PA = 8.0 * PSI_PA  # flow pressure of most fixtures, IPC 604.3 (cited from memory)
+MOST_STATIC_PA = 80.0 * PSI_PA  # IPC 604.8 (cited from memory)
+LEAST_SUCTION_M = 3.0  # assumption; small pumps state a need of 1 to 3 m
+LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are given minutes
+SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
+
+
+def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = None) -> list[Finding]:
+    """Return the design figures of a site.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    peak_m3_s = _peak_m3_s(scenario)
+    flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
+    return [
+        *supply(scenario, units, rain),
+        *_pumping(scenario, units),
+        Finding(
+            "expected peak flow", text(peak_m3_s, "flow", units), "99 % of the busy time of the busiest hour"
+        ),
+        *(finding for flow in flows for finding in _at_flow(scenario, units, flow)),
+        *_uv(scenario, units, peak_m3_s),
+        _credit(scenario),
+        *(Finding("to look at", said, warning=True) for said in warnings(scenario)),
+    ]
+
+
+def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
+    """Return the pressure at the highest fixture at a flow, the tank at cut-in and every stage clean.
+
+    Returns
+    -------
+    float
+        Gauge pressure [Pa]; below zero means the flow is not reached.
+    """
+    lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * scenario.house.lift_m
+    stages_pa = sum(stage_drop_pa(stage, flow_m3_s) for stage in scenario.stages)
+    uv_pa = train.drop_pa(flow_m3_s, scenario.uv.linear_pa_s_m3, scenario.uv.quadratic_pa_s2_m6)
+    pipe_pa = pipe_quadratic_pa_s2_m6(scenario, COLD_C) * flow_m3_s**2
+    return float(scenario.switch.cut_in_pa - lift_pa - stages_pa - uv_pa - pipe_pa)
+
+
+def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
+    """Return the pressure a clean stage takes at a flow, at 20 deg C.
+
+    Returns
+    -------
+    float
+        Pressure drop [Pa].
+    """
+    linear = train.linear_of(stage.linear_pa_s_m3, float(stage.housings))
+    quadratic = train.quadratic_of(stage.quadratic_pa_s2_m6, float(stage.housings))
+    return float(train.drop_pa(flow_m3_s, linear, quadratic))
+
+
+def _peak_m3_s(scenario: Scenario) -> float:
+    uses = [end_use(use) for use in scenario.house.uses]
+    fixtures = [use.fixtures for use in scenario.house.uses]
+    return expected_peak_m3_s(uses, fixtures, scenario.house.people)
+
+
+def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
+    """Yield drawdown, least run, duty points and starts; the cistern is taken half full."""
+    switch, vessel = scenario.switch, scenario.tank
+    drawdown_m3 = tank.drawdown_m3(
+        vessel.volume_m3,
+        vessel.precharge_pa,
+        switch.cut_in_pa,
+        switch.cut_out_pa,
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        vessel.gas_exponent,
+    )
+    yield Finding("drawdown of the pressure tank", text(drawdown_m3, "volume", units), "cut-out to cut-in")
+    duty = {at: _pump_flow_m3_s(scenario, at) for at in (switch.cut_in_pa, switch.cut_out_pa)}
+    for name, (at_pa, flow) in zip(("cut-in", "cut-out"), duty.items(), strict=True):
+        head_m = pump.head_m(flow, scenario.pump.shutoff_head_m, scenario.pump.curve_s2_m5)
+        value = f"{text(flow, 'flow', units)} at {text(head_m, 'length', units)} head"
+        yield Finding(
+            f"pump at {name}", value, f"{text(at_pa, 'pressure', units)}, cistern half full", flow <= 0
+        )
+    mean_m3_s = sum(duty.values()) / 2
+    run_s = drawdown_m3 / mean_m3_s if mean_m3_s > 0 else math.inf
+    short = f"{'shorter' if run_s < LEAST_RUN_S else 'no shorter'} than {LEAST_RUN_S:.0f} s, common practice"
+    yield _suction(scenario, units)
+    yield Finding("shortest run", f"{run_s:.0f} s", f"no water used meanwhile; {short}", run_s < LEAST_RUN_S)
+    starts = pump.worst_starts_per_hour(mean_m3_s, drawdown_m3)
+    many = starts > MOST_STARTS_PER_HOUR
+    limit = f"{'over' if many else 'within'} {MOST_STARTS_PER_HOUR:.0f}, common practice"
+    note = f"while water is used at half the pump's flow; {limit}"
+    yield Finding("most starts an hour", f"{starts:.1f}", note, many)
+    top_pa = switch.cut_out_pa - min(0.0, scenario.house.lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
+    high = top_pa > MOST_STATIC_PA
+    note = (
+        f"{'over' if high else 'within'} {text(MOST_STATIC_PA, 'pressure', units)} by IPC 604.8, from memory"
+    )
+    yield Finding("highest static pressure", text(top_pa, "pressure", units), note, high)
+
+
+def _suction(scenario: Scenario, units: str) -> Finding:
+    """Absolute head at the pump's inlet: cistern down to its intake, best flow, warmest water."""
+    warm_c = scenario.cistern.water_mean_c + scenario.cistern.water_swing_c
+    left_m = pump.npsh_available_m(
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        water.vapour_pressure_pa(warm_c),
+        water.density_kg_m3(warm_c),
+        scenario.pump.height_m - scenario.cistern.intake_m,
+        scenario.pump.suction_s2_m5 * scenario.pump.best_flow_m3_s**2,
+    )
+    note = "net positive suction head, low cistern; hold it against the pump's own need"
+    return Finding("suction head at the pump", text(left_m, "length", units), note, left_m < LEAST_SUCTION_M)
+
+
+def _pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
+    cistern, machine = scenario.cistern, scenario.pump
+    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
+    return float(
+        pump.flow_m3_s(
+            pressure_pa,
+            lift_m,
+            machine.shutoff_head_m,
+            machine.curve_s2_m5,
+            machine.suction_s2_m5,
+            water.density_kg_m3(COLD_C),
+        )
+    )
+
+
+def _at_flow(scenario: Scenario, units: str, flow_m3_s: float) -> Iterator[Finding]:
+    at = f"at {text(flow_m3_s, 'flow', units)}"
+    for stage in scenario.stages:
+        yield Finding(
+            f"drop over {stage.name} {at}", text(stage_drop_pa(stage, flow_m3_s), "pressure", units), "clean"
+        )
+        if stage.carbon_bed_m3 > 0:
+            contact_s = carbon.contact_time_s(stage.carbon_bed_m3 * stage.housings, flow_m3_s)
+            brief = contact_s < LEAST_CONTACT_S
+            note = f"under {LEAST_CONTACT_S:.0f} s, our assumption: polishes taste only" if brief else ""
+            yield Finding(f"contact in {stage.name} {at}", f"{contact_s:.1f} s", note, brief)
+    left_pa = tap_pressure_pa(scenario, flow_m3_s)
+    low = left_pa < LEAST_TAP_PA
+    note = "tank at cut-in, stages clean"
+    note += f"; under {text(LEAST_TAP_PA, 'pressure', units)} by IPC 604.3, from memory" if low else ""
+    value = text(left_pa, "pressure", units) if left_pa > 0 else "flow is not reached"
+    yield Finding(f"highest tap {at}", value, note, low)
+
+
+def _uv(scenario: Scenario, units: str, peak_m3_s: float) -> Iterable[Finding]:
+    unit = scenario.uv
+    new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end)
+    rated_per_m = uv.absorbance_per_m(unit.rated_transmittance)
+    found = []
+    for name, flow in (("rated", unit.rated_flow_m3_s), ("expected peak", peak_m3_s)):
+        for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
+            dose = uv.dose_j_m2(
+                flow, unit.rated_flow_m3_s, new_j_m2, rated_per_m, rated_per_m, unit.gap_m, output
+            )
+            below = dose < unit.target_j_m2 * (1.0 - ROUNDING)
+            note = "clean, rated water" + (
+                f"; below the target of {text(unit.target_j_m2, 'dose', units)}" if below else ""
+            )
+            found.append(Finding(f"UV dose, {age}, {name} flow", text(dose, "dose", units), note, below))
+    over = peak_m3_s > unit.rated_flow_m3_s
+    note = "below the expected peak flow" if over else "not below the expected peak flow"
+    found.append(Finding("UV rated flow", text(unit.rated_flow_m3_s, "flow", units), note, over))
+    found.append(_alarm(scenario, units, new_j_m2))
+    return found
+
+
+def _alarm(scenario: Scenario, units: str, new_j_m2: float) -> Finding:
+    unit = scenario.uv
+    needed = uv.least_protecting_dose_j_m2(unit.target_j_m2, unit.alarm)
+    protects = uv.alarm_protects(new_j_m2, unit.target_j_m2, unit.alarm)
+    said = (
+        f"new and clean dose at rated flow is {text(new_j_m2, 'dose', units)}; "
+        f"{text(needed, 'dose', units)} is needed for an alarm at {unit.alarm:.0%}"
+    )
+    value = "comes in time" if protects else "comes too late"
+    return Finding("UV alarm against the target", value, said, not protects)
+
+
+def _credit(scenario: Scenario) -> Finding:
+    """Say what the target is worth by the dose table of the surface-water rule."""
+    target = scenario.uv.target_j_m2
+    said = ", ".join(f"{organism} {uv.log_credit(target, organism):g}" for organism in uv.REQUIRED_DOSE_J_M2)
+    return Finding(
+        "log credit of the dose target",
+        said,
+        "validated dose by 40 CFR 141.720, second-hand; viruses need far more; not a test of this water",
+    )

@@ -1,0 +1,1 @@
+"""Policies side by side, and the answer in sentences."""

@@ -1,0 +1,172 @@
+"""What a worker does. Imports no tables and no statistics: every worker pays for what stands here."""
+
+import gc
+import os
+import pickle
+import signal
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from multiprocessing import parent_process
+from multiprocessing.connection import wait
+from typing import Any, NamedTuple, cast
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.errors import InputError
+from sim.outcome import measures
+from sim.scenario.care import Policy
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
+from sim.scenario.values.ranges import outside
+from sim.study.runs.version import program_version
+from sim.twin import run as twin
+from sim.twin.basis import Basis, basis_of
+from sim.twin.common import Common, common_of
+
+Row = dict[str, float | int | str]
+Columns = dict[str, npt.NDArray[Any] | list[str]]
+MOST_KEPT_YEARS = 24  # of common inputs held for the next design: some megabytes a year
+
+
+class Unit(NamedTuple):
+    """The least a worker is asked for: some policies of one design through one replication."""
+
+    design: int
+    policies: tuple[int, ...]
+    replication: int
+
+
+Batch = tuple[Unit, ...]
+
+
+@dataclass(frozen=True)
+class Done:
+    """What came of a batch: a row for each policy of each unit, and how long it took."""
+
+    columns: Columns
+    took_s: float
+
+
+@dataclass
+class Kept:
+    """What one run leaves for the next, so that designs that share it do not make it anew.
+
+    Attributes
+    ----------
+    commons : list of tuple
+        Basis, root of chance, replication and common inputs, the latest last.
+    beyond : dict
+        By design: names of its inputs outside the ranges in which they are believed.
+    """
+
+    commons: list[tuple[Basis, int, int, Common]] = field(default_factory=list)
+    beyond: dict[int, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Job:
+    """What every batch of a study shares; sent to a worker once. A design has its root of chance with it."""
+
+    designs: tuple[tuple[Scenario, tuple[Policy, ...], int], ...]
+    years: int
+    rain: RainRecord | None
+    draws: dict[str, Any] | None
+    kept: Kept = field(default_factory=Kept, repr=False, compare=False)
+
+    def unit(self, unit: Unit) -> list[Row]:
+        """Run some policies of a design through one replication."""
+        scenario, policies, seed = self.designs[unit.design]
+        common, beyond = self._common(scenario, seed, unit.replication), self._beyond(unit.design)
+        rows = []
+        for number in unit.policies:
+            rows.append(measures.row(twin.run(scenario, policies[number], common), self.draws, beyond))
+            gc.collect()  # processes and their world hold each other, and years of draws with them
+        return rows
+
+    def _common(self, scenario: Scenario, seed: int, replication: int) -> Common:
+        """Return the common inputs of a replication, those of an earlier design where they are the same."""
+        basis, held = basis_of(scenario), self.kept.commons
+        for other, *chance, common in held:
+            if chance == [seed, replication] and other == basis:
+                return common
+        same = [one for one in held if one[1:3] == (seed, replication)]
+        held[:] = same[max(0, len(same) + 1 - max(1, MOST_KEPT_YEARS // self.years)) :]
+        found = common_of(basis, replication, seed, self.years, self.rain, self.draws)
+        held.append((basis, seed, replication, found))
+        return found
+
+    def _beyond(self, design: int) -> tuple[str, ...]:
+        if design not in self.kept.beyond:
+            self.kept.beyond[design] = outside(self.designs[design][0], draws=self.draws)
+        return self.kept.beyond[design]
+
+
+def run_batch(job: Job, batch: Batch) -> Done:
+    """Run a batch."""
+    began_s = time.perf_counter()
+    gc.freeze()  # what is there already stays, and need not be looked through after each run
+    try:
+        rows = [row for unit in batch for row in job.unit(unit)]
+    finally:
+        gc.unfreeze()
+    return Done(columns(rows), time.perf_counter() - began_s)
+
+
+def columns(rows: Sequence[Row]) -> Columns:
+    """Return rows as columns, a fifth of their size."""
+    found: Columns = {}
+    for name, first in rows[0].items():
+        values = [row[name] for row in rows]
+        found[name] = cast("list[str]", values) if isinstance(first, str) else np.array(values)
+    return found
+
+
+_sent: dict[str, Any] = {}  # in a worker: what it was sent, and the job once it was unpacked
+
+
+def start_worker(version: str, packed: bytes) -> None:
+    """Make a process ready to work."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    _sent.update(version=version, packed=packed)
+
+
+def work(batch: Batch) -> Done:
+    """Run a batch of the job this worker was started with.
+
+    Raises
+    ------
+    InputError
+        When this worker runs another version of the program.
+    """
+    # Checked here and not at the start: an error there would only be told as a broken pool.
+    if "job" not in _sent:
+        _sent["job"] = unpacked(_sent["version"], _sent["packed"])
+    return run_batch(_sent["job"], batch)
+
+
+def unpacked(version: str, packed: bytes) -> Job:
+    """Return a job that was sent, unless it comes from another version of the program.
+
+    Raises
+    ------
+    InputError
+        When the versions differ; the job is then not looked at.
+    """
+    if version != program_version():
+        raise InputError(
+            f"a worker runs version {program_version()} of the program or its packages; wanted {version}, "
+            "that of the process which sends the work"
+        )
+    return cast(Job, pickle.loads(packed))
+
+
+def _end_with_parent() -> None:
+    """End this process when the one that started it is gone: nobody else would tell it."""
+    parent = parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)

@@ -1,0 +1,70 @@
+"""What a search asks for: designs, and replications of them; who runs them stands behind `Runner`."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import pandas as pd
+
+from sim.scenario.care import Policy
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
+
+
+@dataclass(frozen=True)
+class Design:
+    """One house and ways of looking after it; every policy of a replication meets the same chance.
+
+    With a root of chance of its own a house has its own weather; else all houses of a study share theirs.
+    """
+
+    label: str
+    scenario: Scenario
+    policies: tuple[Policy, ...]
+    seed: int | None = None
+
+    def root(self, inputs: "Inputs") -> int:
+        """Return the root of chance of this house."""
+        return inputs.seed if self.seed is None else self.seed
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What all designs share."""
+
+    seed: int
+    years: int
+    rain: RainRecord | None = None
+    draws: dict[str, Any] | None = None
+
+
+@dataclass(frozen=True, order=True)
+class Request:
+    """Replications `first` to `stop` - 1 of some policies of one design."""
+
+    design: int
+    policies: tuple[int, ...]
+    first: int
+    stop: int
+
+
+class Runner(Protocol):
+    """Runs requests; knows what it has run before."""
+
+    designs: tuple[Design, ...]
+
+    def run(self, requests: Sequence[Request]) -> pd.DataFrame:
+        """Return rows of all requests.
+
+        Returns
+        -------
+        DataFrame
+            Columns of `sim.outcome.measures.row` after `design` (its number), in the order of requests,
+            then policies, then replications; the same bytes whoever did the work.
+
+        Raises
+        ------
+        Interrupted
+            When the user stopped it; what was finished is kept.
+        """
+        ...

@@ -1,0 +1,106 @@
+"""Who does the work: this process at once, or others that must not fight over the cores."""
+
+import multiprocessing
+import os
+import pickle
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from sim.study.runs.batch import Batch, Done, Job, run_batch, start_worker, work
+from sim.study.runs.version import program_version
+from sim.twin import run as twin
+
+_THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+
+
+class InLine(Executor):
+    """An executor that does the work at once, in this process."""
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Call the function now."""
+        future: Future[Any] = Future()
+        try:
+            future.set_result(fn(*args, **kwargs))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+@contextmanager
+def one_thread_each() -> Iterator[None]:
+    """Have child processes start with one thread for arithmetic; the limit is read at first import."""
+    before = {name: os.environ.get(name) for name in _THREAD_LIMITS}
+    os.environ.update(dict.fromkeys(_THREAD_LIMITS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+@dataclass(frozen=True)
+class Crew:
+    """Who does the work, and how a batch is put to them.
+
+    Attributes
+    ----------
+    executor : Executor
+        Takes calls.
+    places : int
+        Batches that can be under way at once.
+    task : callable
+        Takes what was sent, then a batch.
+    sent : tuple
+        What every call repeats; small, or a handle of what is there already.
+    gone : tuple of type of Exception
+        What a batch raises when its workers are gone for good.
+    name : str
+        What people call them.
+    """
+
+    executor: Executor
+    places: int
+    task: Callable[..., Done]
+    sent: tuple[Any, ...] = ()
+    gone: tuple[type[Exception], ...] = ()
+    name: str = "workers"
+
+    def submit(self, batch: Batch) -> Future[Done]:
+        """Put a batch to them."""
+        return self.executor.submit(self.task, *self.sent, batch)
+
+
+@contextmanager
+def in_line(job: Job) -> Iterator[Crew]:
+    """Have this process do the work."""
+    yield Crew(InLine(), 1, run_batch, (job,))
+
+
+@contextmanager
+def processes(job: Job, workers: int) -> Iterator[Crew]:
+    """Have processes on this machine do the work; they end with this one."""
+    _warm_up(job)
+    with one_thread_each():
+        pool = ProcessPoolExecutor(
+            workers,
+            mp_context=multiprocessing.get_context("spawn"),
+            initializer=start_worker,
+            initargs=(program_version(), pickle.dumps(job)),
+        )
+        try:
+            yield Crew(pool, workers, work)
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _warm_up(job: Job) -> None:
+    """Compile once here, so that workers find it in the cache instead of each doing the same."""
+    scenario, policies, seed = job.designs[0]
+    common = twin.common_inputs(scenario, 0, seed, 1, job.rain, job.draws)
+    twin.run(scenario, policies[0], common)

@@ -1,0 +1,1 @@
+"""Which sizes cost least within the limits."""

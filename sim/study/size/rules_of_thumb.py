@@ -1,0 +1,183 @@
+"""Sizing rules of thumb held against what the runs showed: what each says, and where it misleads here."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from sim.demand.peak import expected_peak_m3_s
+from sim.plant import pump, tank, water
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
+from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
+from sim.study.compare.sentences import three_digits
+from sim.twin.common import end_use
+from sim.units import parse, text
+
+RULE_SHARE = 0.05
+RULE_RUN_S = 60.0
+FEW_DRAWS = 0.001  # share of draws above the rating that is as good as none
+COLD_C = 15.0
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of thumb.
+
+    Attributes
+    ----------
+    name : str
+        What people call it, with its source.
+    says : str
+        The size it gives for this site.
+    here : str
+        What the runs showed of the sizes that were tried, and whether it misleads.
+    """
+
+    name: str
+    says: str
+    here: str
+
+
+def rules(
+    scenario: Scenario, lines: pd.DataFrame, keys: Sequence[str], units: str, rain: RainRecord | None = None
+) -> list[Rule]:
+    """Return the rules of thumb beside what the runs showed.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    return [
+        _cistern(scenario, lines, "cistern.capacity" in keys, units, rain),
+        _tank(scenario, lines, "pressure_tank.volume" in keys, units),
+        _uv(scenario, lines, "uv.rated_flow" in keys, units),
+    ]
+
+
+def judged(lines: pd.DataFrame) -> pd.DataFrame:
+    """Return the arms the rules are held against: those looked after as the first, which is the choice."""
+    found: pd.DataFrame = lines[lines["policy"] == lines["policy"].iloc[0]]
+    return found
+
+
+def wanted_tank_m3(scenario: Scenario) -> float:
+    """Return the pressure tank whose drawdown is one minute of pump flow.
+
+    Returns
+    -------
+    float
+        Total volume [m3].
+
+    Notes
+    -----
+    The pump's flow is the mean of those at cut-in and cut-out, cistern half full; drawdown by Boyle's law.
+    """
+    switch, vessel, cistern, machine = scenario.switch, scenario.tank, scenario.cistern, scenario.pump
+    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
+    flows = [
+        pump.flow_m3_s(
+            at_pa, lift_m, machine.shutoff_head_m, machine.curve_s2_m5, machine.suction_s2_m5,
+            water.density_kg_m3(COLD_C),
+        )
+        for at_pa in (switch.cut_in_pa, switch.cut_out_pa)
+    ]  # fmt: skip
+    share = tank.drawdown_m3(
+        1.0, vessel.precharge_pa, switch.cut_in_pa, switch.cut_out_pa,
+        tank.atmosphere_at_pa(scenario.house.altitude_m), vessel.gas_exponent,
+    )  # fmt: skip
+    return RULE_RUN_S * sum(map(float, flows)) / 2.0 / float(share)
+
+
+def _cistern(
+    scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str, rain: RainRecord | None
+) -> Rule:
+    roof, demand = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
+    volume = RULE_SHARE * min(roof, demand)
+    less = "roof yield" if roof < demand else "demand"
+    said = f"{text(volume, 'volume', units)}: 5 % of a year's {less}"
+    seen = list(_seen(lines, "cistern.capacity", tried, scenario.cistern.capacity_m3, "volume", units))
+    shown = "; ".join(
+        f"{name}: {three_digits(mean['cistern_empty_days'], 3)} dry days and "
+        f"{three_digits(mean['cost'])} a year" for name, _, mean in seen
+    )  # fmt: skip
+    smallest = seen[0]
+    if volume < smallest[1] * 0.999:
+        note = f"It asks for less than the smallest size run ({smallest[0]})"
+        dry = smallest[2]["cistern_empty_days"] > 0
+        note += (
+            ", which already ran dry: it misleads." if dry else ", so the runs cannot say how dry it gets."
+        )
+    else:
+        nearest = min(seen, key=lambda one: abs(one[1] - volume))
+        days = nearest[2]["cistern_empty_days"]
+        note = f"Nearest to it is {nearest[0]}, with {three_digits(days, 3)} dry days a year" + (
+            ": it misleads where rain is the only supply." if days > 0 else ": it does not mislead here."
+        )
+    return Rule(
+        "5 % rule for the cistern (BS 8515, as quoted; meant for a supply that mains stands behind)",
+        said, f"{shown}. {note}",
+    )  # fmt: skip
+
+
+def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rule:
+    wanted = wanted_tank_m3(scenario)
+    seen = list(_seen(lines, "pressure_tank.volume", tried, scenario.tank.volume_m3, "volume", units))
+    shown = "; ".join(
+        f"{name}: {three_digits(mean['short_runs'])} of {three_digits(mean['pump_starts'])} pump runs a year "
+        "under a minute" for name, _, mean in seen
+    )  # fmt: skip
+    under = [(name, mean["short_runs"] < 1.0) for name, size, mean in seen if size < wanted * 0.999]
+    over = [mean["short_runs"] < 1.0 for _, size, mean in seen if size >= wanted * 0.999]
+    smaller = [name for name, free in under if free]
+    if smaller:
+        note = f"{smaller[0]} is smaller and had next to none: the rule asks for more than this use needs."
+    elif not any(over):
+        note = "No size run was free of them."
+    elif under:
+        note = "Sizes at or above the rule had next to none, smaller ones did: it does not mislead here."
+    else:
+        note = "No smaller size was run, so the runs cannot say whether a smaller one would do."
+    if any(mean["short_runs"] >= 1.0 for _, _, mean in seen):
+        note += " Short runs cost nothing here: the twin wears a pump by hours run, not by starts."
+    return Rule(
+        "one minute of pump flow as drawdown (common practice)",
+        f"{text(wanted, 'volume', units)} of pressure tank", f"{shown}. {note}",
+    )  # fmt: skip
+
+
+def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rule:
+    uses = [end_use(use) for use in scenario.house.uses]
+    peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
+    seen = list(_seen(lines, "uv.rated_flow", tried, scenario.uv.rated_flow_m3_s, "flow", units))
+    shown = "; ".join(
+        f"{name}: {100 * mean['over_uv_share']:.2g} % of draws above it, "
+        f"{three_digits(mean['days_below_target'], 3)} days below the dose target" for name, _, mean in seen
+    )  # fmt: skip
+    below = [(name, mean) for name, size, mean in seen if size < peak * 0.999]
+    fine = [name for name, mean in below if mean["over_uv_share"] < FEW_DRAWS]
+    worst = max(seen, key=lambda one: one[1])
+    if fine:
+        note = f"{fine[0]} is under the peak and draws hardly ever pass it: the rule asks for more."
+    elif below:
+        note = "Under the peak draws do pass the rating: it does not mislead as to flow."
+    else:
+        note = "No size under the peak was run, so the runs cannot say whether a smaller one would do."
+    if worst[2]["days_below_target"] > 0:
+        note += f" Even {worst[0]} had days below the dose target: films and lamps make them, not flow alone."
+    return Rule(
+        "UV rated for the peak flow (99 % of the busy time of the busiest hour)",
+        text(peak, "flow", units), f"{shown}. {note}",
+    )  # fmt: skip
+
+
+def _seen(
+    lines: pd.DataFrame, key: str, tried: bool, own: float, kind: str, units: str
+) -> Iterator[tuple[str, float, pd.Series]]:
+    """Yield each size with the means of its arms, smallest first; the site's own when it was not tried."""
+    names = lines[key] if tried else pd.Series(text(own, kind, units), index=lines.index)
+    numbers = lines.select_dtypes("number")
+    groups = [(name, numbers[names == name].mean()) for name in dict.fromkeys(names)]
+    sized = [(str(name), parse(str(name), kind) if tried else own, mean) for name, mean in groups]
+    yield from sorted(sized, key=lambda one: one[1])

@@ -1,0 +1,1 @@
+"""The same house with work left undone, and its story."""

@@ -1,0 +1,188 @@
+"""The same house with something left undone: what is skipped and when, and what it came to over many runs."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from sim.constants import DAY_S
+from sim.errors import InputError
+from sim.scenario.care import Policy, Skip
+from sim.scenario.scenario import Scenario, nearest
+from sim.study.statistics.intervals import (
+    Interval,
+    mean_interval,
+    paired_interval,
+    paired_skewed_interval,
+    proportion_interval,
+)
+from sim.study.statistics.year_bounds import days_of_year
+from sim.twin.common import days_of
+from sim.units import parse
+
+EVERYTHING = "everything"
+SKIPPED = ", skipped"  # added to the name of a policy
+CONFIDENCE = 0.95
+_MONTH = re.compile(r"month\s+(\d+)", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Ends:
+    """What a skip came to over many runs, against the same runs with the work done.
+
+    Attributes
+    ----------
+    days : Interval
+        More days below the dose target a year.
+    cost : Interval
+        More money a year.
+    worse : Interval
+        Share of runs with more days below the target.
+    left : Interval
+        Days below the target a year with the task skipped.
+    runs : int
+        Runs of each.
+    """
+
+    days: Interval
+    cost: Interval
+    worse: Interval
+    left: Interval
+    runs: int
+
+
+def moment_s(words: str, start: date, years: int, name: str) -> float:
+    """Read when a skip begins or ends: "month 3", a date, or a time since the start such as "90 d".
+
+    Parameters
+    ----------
+    years : int
+        Length of the run [year].
+
+    Returns
+    -------
+    float
+        Time since the start of the run [s]; month 1 is the calendar month the run begins in.
+
+    Raises
+    ------
+    InputError
+        When it cannot be read or is not within the run.
+
+    Examples
+    --------
+    >>> moment_s("month 3", date(2027, 1, 1), 1, "--from") / 86400.0
+    59.0
+    """
+    wanted = 'wanted "month 3", a date such as 2027-03-01, or a time such as "90 d"'
+    text = words.strip()
+    if found := _MONTH.fullmatch(text):
+        on = _first_of(start, int(found.group(1)), name)
+        time_s = max((on - start).days, 0) * DAY_S
+    elif _DATE.fullmatch(text):
+        try:
+            time_s = (date.fromisoformat(text) - start).days * DAY_S
+        except ValueError:
+            raise InputError(f"{name} is {text!r}, which is no date; {wanted}") from None
+    else:
+        try:
+            time_s = parse(text, "time")
+        except InputError:
+            raise InputError(f"{name} is {text!r}; {wanted}") from None
+    end = days_of(start, years)
+    if not 0 <= time_s <= end * DAY_S:
+        raise InputError(f"{name} is {text!r}, outside the run of {end} days from {start}; wanted within it")
+    return time_s
+
+
+def _first_of(start: date, number: int, name: str) -> date:
+    months = start.year * 12 + start.month - 1 + number - 1
+    if number < 1 or months // 12 > date.max.year:
+        raise InputError(f"{name} is 'month {number}'; wanted month 1 or later, within the run")
+    return date(months // 12, months % 12 + 1, 1)
+
+
+def skipping(
+    scenario: Scenario, policy: Policy, tasks: Sequence[str], from_s: float, until_s: float | None
+) -> Policy:
+    """Return a policy in which nobody does some tasks for a time.
+
+    Parameters
+    ----------
+    tasks : sequence of str
+        Names of tasks, "change cartridge: sediment" for one stage, or "everything".
+
+    Returns
+    -------
+    Policy
+        Under its own name with ", skipped" after it.
+
+    Raises
+    ------
+    InputError
+        When a task is unknown or not one of the policy's, or the end is not after the start.
+    """
+    known = labels(policy)
+    if until_s is not None and until_s <= from_s:
+        raise InputError(f"--until ({until_s / DAY_S:g} d) is not after --from ({from_s / DAY_S:g} d)")
+    skips = []
+    for name in dict.fromkeys(tasks):
+        if name not in known:
+            raise InputError(f"task {name!r} is none of policy {policy.name!r}; {nearest(name, known)}")
+        task, _, stage = name.partition(": ")
+        skips.append(
+            Skip.model_validate({"task": task, "stage": stage or None, "from_s": f"{from_s} s",
+                                 "until_s": None if until_s is None else f"{until_s} s"})
+        )  # fmt: skip
+    return with_skips(policy, skips)
+
+
+def with_skips(policy: Policy, skips: Sequence[Skip]) -> Policy:
+    """Return a policy with spans in which nobody does some tasks.
+
+    Returns
+    -------
+    Policy
+        Under its own name with ", skipped" after it.
+    """
+    return policy.model_copy(update={"name": policy.name + SKIPPED, "skips": (*policy.skips, *skips)})
+
+
+def labels(policy: Policy) -> list[str]:
+    """Return what can be skipped under a policy.
+
+    Returns
+    -------
+    list of str
+        Tasks, each stage of a task on stages, and "everything".
+    """
+    found = (label for rule in policy.rules for label in _labels(rule.task, rule.stage))
+    return [*dict.fromkeys(found), EVERYTHING]
+
+
+def _labels(task: str, stage: str | None) -> list[str]:
+    return [task] if stage is None else [task, f"{task}: {stage}"]
+
+
+def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
+    """Return what a skip came to over many runs."""
+    column = {
+        name: (
+            rows[rows["policy"] == skipped].set_index("replication")[name],
+            rows[rows["policy"] == kept].set_index("replication")[name],
+        )
+        for name in ("days_below_target", "cost")
+    }
+    days, cost = column["days_below_target"], column["cost"]
+    runs = len(days[0])
+    more = int((days[0] > days[1]).sum())
+    return Ends(
+        days_of_year(paired_skewed_interval(*days, CONFIDENCE)),
+        paired_interval(*cost, CONFIDENCE),
+        proportion_interval(more, runs, CONFIDENCE),
+        mean_interval(days[0], CONFIDENCE),
+        runs,
+    )

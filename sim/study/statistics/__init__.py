@@ -1,0 +1,1 @@
+"""Intervals, stopping and sampling."""

@@ -1,0 +1,1 @@
+"""Which intervals cost least within the limits."""

@@ -1,0 +1,47 @@
+"""What a search over intervals found as tables to keep."""
+
+import pandas as pd
+
+from sim.study.search.search_tables import flat
+from sim.study.tune.tune import TuneStudy
+from sim.study.tune.tune_words import setting
+
+
+def curve_frame(study: TuneStudy, units: str) -> pd.DataFrame:
+    """Return one row a level of a dial, all other dials as chosen.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    return pd.DataFrame(
+        [
+            {"what": curve.dial.name, "level": value, "said": curve.dial.said(at, units)}
+            | {"now": at == curve.dial.own, "chosen": at == curve.level}
+            | {"flat": curve.flat[0] <= at <= curve.flat[1]}
+            | flat("cost_less_choice", curve.cost[at])
+            | flat("days_below_target", curve.days[at])
+            for curve in study.curves
+            for at, value in enumerate(curve.dial.levels)
+        ]
+    )
+
+
+def hard_frame(study: TuneStudy, units: str) -> pd.DataFrame:
+    """Return one row for each setting run in a house that fouls as the upper tenth does.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    return pd.DataFrame(
+        [
+            {"name": line.name, "setting": setting(study, line.point, units)}
+            | flat("cost", line.cost)
+            | flat("days_below_target_hard", line.days)
+            | {"holds": line.holds, "robust_choice": line.point == study.robust}
+            for line in study.hard
+        ]
+    )

@@ -1,0 +1,1 @@
+"""Whether the answer holds over what nobody measured."""

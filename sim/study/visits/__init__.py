@@ -1,0 +1,1 @@
+"""A year's service visits as calendar and sheets."""

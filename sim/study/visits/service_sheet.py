@@ -1,0 +1,171 @@
+"""What a visit takes: its steps, minutes and parts, what a reading calls for, and the year in words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sim.scenario.care import Policy, Rule
+from sim.scenario.procedure import Step
+from sim.scenario.scenario import Scenario
+from sim.study.compare.sentences import three_digits
+from sim.study.visits.visits import OWNER, READINGS, TECHNICIAN, Visit
+from sim.units import text
+
+
+@dataclass(frozen=True)
+class Doing:
+    """One step of a visit, under the heading of its task."""
+
+    heading: str
+    step: Step
+
+
+def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
+    """Return the steps of a visit in order; what tasks share is done once."""
+    have = frozenset(str(fitting.name) for fitting in scenario.fittings)
+    blocks = {block.name: block.steps for block in scenario.blocks}
+    found: list[Doing] = []
+    last: tuple[str, ...] = ()
+    for job in visit.jobs:
+        procedure = scenario.procedure(job.task)
+        if procedure is None:
+            continue
+        if last != procedure.after or not last:
+            found += [Doing("putting back", step) for name in last for step in blocks[name]]
+            found += [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
+        found += [Doing(job.label, step) for step in procedure.steps]
+        last = procedure.after
+    found += [Doing("putting back", step) for name in last for step in blocks[name]]
+    return tuple(doing for doing in found if doing.step.goes_with(have))
+
+
+def minutes(scenario: Scenario, visit: Visit) -> float:
+    """Return how long a visit takes by its steps.
+
+    Returns
+    -------
+    float
+        Minutes; five for a round of readings [A].
+    """
+    readings = sum(5.0 for job in visit.jobs if job.task == READINGS)
+    return readings + sum(doing.step.minutes for doing in doings(scenario, visit))
+
+
+@dataclass(frozen=True)
+class Bring:
+    """A part to bring.
+
+    Attributes
+    ----------
+    name : str
+        With its size.
+    count : int
+        How many.
+    lead_s : float
+        From order to hand [s].
+    """
+
+    name: str
+    count: int
+    lead_s: float
+
+
+def parts(scenario: Scenario, visit: Visit) -> tuple[Bring, ...]:
+    """Return the parts a visit uses up."""
+    lead_s = {spare.part: spare.lead_s for spare in scenario.spares}
+    stages = {stage.name: stage for stage in scenario.stages}
+    tasks = {str(task.name): task for task in scenario.tasks}
+    found = []
+    for job in visit.jobs:
+        if job.stage:
+            one = stages[job.stage]
+            name = f"{one.name} cartridge, {one.size} in, {one.rating_m * 1e6:g} um"
+            found.append(Bring(name, one.housings, lead_s.get(job.stage, 0.0)))
+        elif job.task in tasks and (part := tasks[job.task].part):
+            found.append(Bring(part, 1, lead_s.get(part, 0.0)))
+    return tuple(found)
+
+
+def limits(scenario: Scenario, policy: Policy, units: str) -> tuple[str, ...]:
+    """Return what a reading calls for, one line a rule.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    tuple of str
+        For instance "UV reading under 70 %: wipe sleeve".
+    """
+    del scenario
+    return tuple(f"{_limit(rule, units)}: {_label(rule)}" for rule in policy.rules if rule.when == "reading")
+
+
+def between(policy: Policy) -> tuple[str, ...]:
+    """Return what is done when something shows between visits, one line a sign."""
+    signs = {
+        "change cartridge": "Weak taps and a high drop over the stage",
+        "wipe sleeve": "The UV alarm, with the lamp lit",
+        "wipe sensor window": "The UV alarm, with the lamp lit",
+        "replace lamp": "A dark lamp, or an alarm that wiping does not clear",
+        "repair pump": "Dry taps though there is power and water",
+        "repair pressure tank": "A pump that never rests",
+    }
+    return tuple(
+        f"{signs[rule.task]}: {_label(rule)}, by the {rule.by}"
+        for rule in policy.rules
+        if rule.when == "failure" and rule.task in signs
+    )
+
+
+def _label(rule: Rule) -> str:
+    return f"{rule.task}: {rule.stage}" if rule.stage else str(rule.task)
+
+
+def _limit(rule: Rule, units: str) -> str:
+    if rule.drop_above_pa is not None:
+        return f"Drop over {rule.stage} above {text(rule.drop_above_pa, 'pressure', units)}"
+    if rule.uv_below is not None:
+        return f"UV reading under {100 * rule.uv_below:g} %"
+    return f"Precharge short by more than {text(rule.precharge_off_pa or 0.0, 'pressure', units)}"
+
+
+def numbered(found: Sequence[Visit]) -> list[tuple[int, Visit]]:
+    """Return visits with the numbers of their sheets."""
+    work = 0
+    pairs = []
+    for visit in found:
+        work += not visit.only_readings
+        pairs.append((0 if visit.only_readings else work, visit))
+    return pairs
+
+
+def _counted(count: int, name: str, more: str) -> str:
+    return f"{count} {name}{'' if count == 1 else 's'}{more}"
+
+
+def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: date) -> str:
+    """Return what the year asks for, in words."""
+    if not found:
+        return (
+            f"{policy.name!r} asks for no visit by the calendar in the year from {start}: "
+            "everything waits until something shows."
+        )
+    lines = []
+    for who in (OWNER, TECHNICIAN):
+        mine = [visit for visit in found if visit.who == who]
+        if mine:
+            work = [visit for visit in mine if not visit.only_readings]
+            hours = sum(minutes(scenario, visit) for visit in mine) / 60.0
+            rounds = len(mine) - len(work)
+            said = _counted(len(work), "visit", " with work")
+            said += f" and {_counted(rounds, 'round', ' of readings')}" if rounds else ""
+            lines.append(f"the {who}: {said}, some {three_digits(hours, 1)} h")
+    first = next((visit for visit in found if not visit.only_readings), found[0])
+    labels = ", ".join(job.label for job in first.jobs)
+    return (
+        f"The year from {start} under {policy.name!r} asks of {'; of '.join(lines)}. "
+        f"First work: {first.on} ({labels})."
+    )

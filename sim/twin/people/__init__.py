@@ -1,0 +1,1 @@
+"""What people do, miss and notice."""

@@ -1,0 +1,216 @@
+"""Steps that people miss, and tasks put off: what begins to stand, and from when."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import simpy
+
+from sim.constants import DAY_S
+from sim.scenario.care import Task
+from sim.scenario.procedure import FittingName, PartName, Slip, Step, expanded
+from sim.twin.people.faults import Fault, Lapse, twin_stage
+from sim.twin.people.noticing import Noticing, Pay
+from sim.twin.people.samples import Samples
+from sim.twin.world import World
+
+# What a task bears on: days in which it was put off count as caused by people.
+TOUCHES: dict[str, tuple[str, ...]] = {
+    "wipe sleeve": ("dose",),
+    "replace lamp": ("dose",),
+    "change cartridge": ("dose", "water"),
+    "wipe sensor window": ("reading",),
+    "repair pump": ("water",),
+    "repair pressure tank": ("water",),
+}
+_WET: dict[FittingName | PartName, str] = {"housing": "open", "UV chamber": "open", "sensor": "out"}
+_AT_ONCE = ("bypass left open", "opened under pressure")  # happen as the work begins, the others as it ends
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """Where the steps of a task that can be missed stand in the tables of chance."""
+
+    columns: np.ndarray  # of steps with a slip
+    factors: np.ndarray
+    slips: tuple[tuple[Step, Slip], ...]
+    finders: tuple[tuple[int, Step], ...]  # column and step
+
+
+@dataclass(frozen=True)
+class _Missed:
+    step: Step
+    slip: Slip
+    row: int
+    stage: int
+    task: str
+    who: str
+    wait: np.ndarray  # of unit mean, one for each way of noticing
+
+
+class Slips:
+    """What goes wrong in people's hands, under one policy."""
+
+    def __init__(self, world: World, hands: simpy.Resource, pay: Pay):
+        """Look up which steps can be missed."""
+        self.world, self.env, self.pay = world, world.env, pay
+        sc = world.scenario
+        self.chance = {who: sc.people.slips.of(who) for who in ("owner", "technician")}
+        known: dict[str, Slip] = {slip.name: slip for slip in sc.slips}
+        self.plans = {task.name: _plan(world, task.name, known) for task in sc.tasks}
+        self.times_done: dict[int, int] = {}
+        self.open: dict[int, Lapse] = {}  # tasks put off or late, by row
+        self.noticing = Noticing(world, hands, pay)
+        self.samples = Samples(world, self.noticing, pay)
+
+    def start(self, task: Task, row: int, stage: int, who: str) -> list[_Missed]:
+        """Begin a piece of work: what it finds is put right, water is shut, the unit unplugged.
+
+        Parameters
+        ----------
+        who : str
+            "owner" or "technician".
+        """
+        world = self.world
+        if world.faults.standing and task.shuts_water:
+            self.noticing.visited(task, who)
+        times = self.times_done.get(row, 0)
+        self.times_done[row] = times + 1
+        missed = self._missed(task, row, stage, who, times) if self.chance[who] > 0.0 else []
+        world.working = task
+        for one in missed:
+            if one.slip.name in _AT_ONCE:
+                self._begin(one)
+        world.faults.set_valves(world, task)
+        if world.faults.standing:
+            world.refresh()
+        return missed
+
+    def leave(self, missed: Sequence[_Missed]) -> None:
+        """End a piece of work: what was missed stands from now on."""
+        for one in missed:
+            if one.slip.name not in _AT_ONCE:
+                self._begin(one)
+
+    def left(self, task: Task, row: int, stage: int, kind: str) -> None:
+        """Note that a task that was asked for waits.
+
+        Parameters
+        ----------
+        kind : str
+            "put off" or "late".
+        """
+        if row in self.open:
+            return
+        touches = TOUCHES.get(task.name, ())
+        if self.world.scenario.uv.shutoff_valve and {"dose", "reading"} & set(touches):
+            touches = (*touches, "water")  # what dims the reading shuts the valve
+        lapse = Lapse(kind, task.name, touches, self.env.now, task=task.name, row=row, stage=stage)
+        self.open[row] = lapse
+        self.world.lapses.append(lapse)
+
+    def done(self, task: Task, row: int) -> None:
+        """Note that a task was done after all; a sample goes to the laboratory."""
+        lapse = self.open.pop(row, None)
+        if lapse is not None:
+            lapse.end_s = self.env.now
+            if lapse.kind == "late" and lapse.end_s - lapse.start_s < DAY_S:
+                self.world.lapses.remove(lapse)  # done on the day it was asked for
+        if task.name.startswith("wipe"):
+            self.noticing.wiped_s = self.env.now
+        if task.name == "take sample" and self.world.scenario.sample is not None:
+            self.env.process(self.samples.laboratory())
+
+    def _missed(self, task: Task, row: int, stage: int, who: str, times: int) -> list[_Missed]:
+        """Return the slips of one piece of work that no later step brings to light."""
+        plan, common = self.plans[task.name], self.world.common
+        at = times % common.slips.shape[1]
+        chances, chance = common.slips[row, at], self.chance[who]
+        found: dict[str, _Missed] = {}
+        for i in np.flatnonzero(chances[plan.columns] < chance * plan.factors):
+            (step, slip), column = plan.slips[i], int(plan.columns[i])
+            if slip.name in found or not self._possible(slip, stage, found):
+                continue
+            finder = self._found_at_once(slip.name, column, plan, chances, chance)
+            if finder is not None:
+                self.world.note("slip", slip.name, note=f"{step.id}: put right on the spot ({finder})")
+                continue
+            wait = np.roll(common.noticing[row, at], -column)
+            found[slip.name] = _Missed(step, slip, row, stage, task.name, who, wait)
+        return list(found.values())
+
+    def _possible(self, slip: Slip, stage: int, found: dict[str, _Missed]) -> bool:
+        if self.world.faults.has(slip.name):
+            return False
+        if slip.name == "stages in the wrong order":
+            return stage >= 0 and twin_stage(self.world, stage) >= 0
+        if slip.name == "cartridge left out":
+            return stage >= 0 and "stages in the wrong order" not in found
+        return True
+
+    @staticmethod
+    def _found_at_once(name: str, column: int, plan: _Plan, chances: np.ndarray, chance: float) -> str | None:
+        """Return the later step that brings a slip to light, done by the same person who made it."""
+        missed_too = (1.0 + 6.0 * chance) / 7.0  # moderate dependence, NUREG/CR-1278 eq. 10-16 [M]
+        for at, step in plan.finders:
+            if at > column and name in step.finds and chances[at] >= missed_too:
+                return step.id
+        return None
+
+    def _begin(self, one: _Missed) -> None:
+        world, slip = self.world, one.slip
+        lapse = Lapse(
+            "slip",
+            slip.name,
+            slip.touches,
+            self.env.now,
+            one.task,
+            one.step.id,
+            one.who,
+            one.row,
+            one.stage,
+        )
+        world.note("slip", slip.name, note=f"{one.task}: {one.step.id} (by {one.who})")
+        if "at once" in slip.seen_by:
+            self._spill(slip, lapse)
+            return
+        fault = Fault(slip, lapse, self.env.event())
+        world.faults.begin(world, fault)
+        for number, route in enumerate(slip.seen_by):
+            if route in ("no water", "display", "wet floor", "taps"):
+                self.env.process(
+                    self.noticing.until_seen(fault, route, float(one.wait[number % one.wait.size]))
+                )
+        if slip.dries_s is not None:
+            self.env.process(self.noticing.dries(fault, slip.dries_s))
+
+    def _spill(self, slip: Slip, lapse: Lapse) -> None:
+        world = self.world
+        lost_m3 = min(slip.spill_m3, float(world.s["water_m3"]))
+        world.s["water_m3"] -= lost_m3
+        world.spilled_m3 += lost_m3
+        lapse.noticed_s = lapse.end_s = self.env.now
+        lapse.route = "at once"
+        world.lapses.append(lapse)
+        world.note("slip noticed", slip.name, value=lost_m3, unit="m3", note="at once: someone may be hurt")
+        self.pay(slip.minutes / 60.0, lapse.who, slip.price)
+
+
+def _plan(world: World, task: str, known: dict[str, Slip]) -> _Plan:
+    """Return where the steps of a task stand; a step the train lacks keeps its column."""
+    procedure = world.scenario.procedure(task)
+    whole = expanded(procedure, world.scenario.blocks) if procedure else ()
+    here = {step.id for step in world.scenario.steps(task)}
+    steps = [(column, step) for column, step in enumerate(whole) if step.id in here]
+    opens = any(step.operates.get(part) == at for _, step in steps for part, at in _WET.items())
+    slips = [
+        (column, step, known[step.slip])
+        for column, step in steps
+        if step.slip is not None and (opens or step.slip != "opened under pressure")
+    ]
+    return _Plan(
+        np.array([column for column, _, _ in slips], dtype=np.int64),
+        np.array([slip.chance_factor for _, _, slip in slips]),
+        tuple((step, slip) for _, step, slip in slips),
+        tuple((column, step) for column, step in steps if step.finds),
+    )

@@ -1,0 +1,140 @@
+"""Unpack a scenario into the records the compiled code reads."""
+
+import numpy as np
+
+from sim.plant import cartridge, fixture, lamp, pipe, tank, train, uv, water
+from sim.plant.state import PLANT
+from sim.scenario.scenario import Scenario
+from sim.twin.water.transport import SITE, STAGE
+
+STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
+LAWS = {
+    "complete": cartridge.COMPLETE,
+    "standard": cartridge.STANDARD,
+    "intermediate": cartridge.INTERMEDIATE,
+    "cake": cartridge.CAKE,
+}
+
+
+def plant_record(scenario: Scenario) -> np.ndarray:
+    """Return the plant as new."""
+    p = np.zeros(1, PLANT)
+    sc, depth = scenario, scenario.cistern.floor_m2
+    values = {
+        "tank_m3": sc.tank.volume_m3,
+        "precharge_pa": sc.tank.precharge_pa,
+        "atmosphere_pa": tank.atmosphere_at_pa(sc.house.altitude_m),
+        "exponent": sc.tank.gas_exponent,
+        "cut_in_pa": sc.switch.cut_in_pa,
+        "cut_out_pa": sc.switch.cut_out_pa,
+        "shutoff_head_m": sc.pump.shutoff_head_m,
+        "curve_s2_m5": sc.pump.curve_s2_m5,
+        "suction_s2_m5": sc.pump.suction_s2_m5,
+        "height_m": sc.pump.height_m,
+        "floor_m2": sc.cistern.floor_m2,
+        "intake_m3": sc.cistern.intake_m * depth,
+        "restart_m3": min((sc.cistern.intake_m + sc.pump.restart_m) * depth, sc.cistern.capacity_m3),
+        "best_flow_m3_s": sc.pump.best_flow_m3_s,
+        "best_efficiency": sc.pump.best_efficiency,
+        "leak_coefficient": fixture.coefficient(sc.house.leak_m3_s, sc.house.leak_reference_pa),
+        "target_j_m2": sc.uv.target_j_m2,
+        "low_tap_pa": sc.house.low_tap_pa,
+        "served_share": sc.house.served_share,
+        "warm_up_s": sc.uv.warm_up_s,
+        "step_share": STEP_SHARE,
+        "pump_works": 1,
+        "lamp_works": 1,
+        "valve": int(sc.uv.shutoff_valve),
+    }
+    for name, value in values.items():
+        p[name] = value
+    return p
+
+
+def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
+    """Return the quadratic coefficient of pipe, fittings and the two isolation valves.
+
+    Returns
+    -------
+    float
+        Coefficient [Pa s2/m6].
+    """
+    house = scenario.house
+    return pipe.quadratic_pa_s2_m6(
+        house.friction_flow_m3_s,
+        house.pipe_length_m,
+        house.pipe_bore_m,
+        house.pipe_roughness_m,
+        house.fittings_k + 2.0 * house.valve_k,
+        water.density_kg_m3(water_c),
+        water.viscosity_pa_s(water_c),
+    )
+
+
+def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
+    """Return what stays the same about roof, cistern and UV unit."""
+    c = np.zeros(1, SITE)
+    roof, store, unit = scenario.roof, scenario.cistern, scenario.uv
+    same = set(SITE.names or ())
+    for part in (roof, store, unit):
+        for name in same & set(type(part).model_fields):
+            c[name] = getattr(part, name)
+    values = {
+        "washoff_per_m": roof.dust_washoff_per_m,
+        "colour_limit": roof.colour_limit_mm_per_m * 1e-3,
+        "intake_m3": store.intake_m * store.floor_m2,
+        "calming": 0.5 if store.calmed_inlet else 1.0,
+        "sleeve_film_per_s": unit.sleeve_film_per_s * sleeve_factor,
+        "window_film_per_s": unit.window_film_per_s * window_factor,
+        "lamp_tau_s": lamp.time_constant_from(
+            unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s
+        ),
+        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end),
+        "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
+        "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
+        "uv_linear": unit.linear_pa_s_m3,
+        "uv_quadratic": unit.quadratic_pa_s2_m6,
+        "lift_m": scenario.house.lift_m,
+        "reading_flow_m3_s": scenario.gauge.reading_flow_m3_s,
+    }
+    for name, value in values.items():
+        c[name] = value
+    return c
+
+
+def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the stages as new and what they catch.
+
+    Returns
+    -------
+    tuple of ndarray
+        Records of `STAGE`, shape (n,), and capture efficiencies, shape (n, classes).
+    """
+    stages = np.zeros(len(scenario.stages), STAGE)
+    catch = np.zeros((len(scenario.stages), diameters_m.size))
+    for i, stage in enumerate(scenario.stages):
+        linear = train.linear_of(stage.linear_pa_s_m3, stage.housings)
+        rated = linear * stage.rated_flow_m3_s
+        growth = cartridge.growth_for(LAWS[stage.law], 1.0 + stage.terminal_rise_pa / rated)
+        stages[i] = (
+            linear,
+            train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
+            stage.dirt_capacity_kg * stage.housings,
+            growth,
+            LAWS[stage.law],
+            stage.carbon_bed_m3 * stage.housings,
+            stage.carbon_initial,
+            stage.carbon_floor,
+            stage.carbon_half_bed_volumes,
+            stage.carbon_steepness,
+            stage.collapse_pa,
+            stage.released_share,
+            0.0,
+            0,
+            linear,
+            0.0,
+        )
+        half = cartridge.efficiency_half_size_m(stage.rating_m, stage.efficiency_at_rating, stage.sharpness)
+        for k, diameter in enumerate(diameters_m):
+            catch[i, k] = cartridge.capture_efficiency(float(diameter), half, stage.sharpness)
+    return stages, catch
