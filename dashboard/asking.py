@@ -1,11 +1,42 @@
-"""How a page asks: a button, how far the answer is, why there is none; then the answer."""
+"""How a page asks: the title, the question, how far the answer is or why there is none; then the answer."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import frame
-from dashboard.jobs.job_table import Asked, Job, key_of
+from dashboard.jobs.job_table import Job, key_of
+from dashboard.site import Site
+from dashboard.words import caution
+from sim.study.asked import Question
+
+Asked = TypeVar("Asked", bound=Question[Any])
+
+
+def page(
+    title: str,
+    ask: Callable[[Site], Asked | None],
+    show: Callable[[Site, Asked, Job, DeltaGenerator], None],
+    noun: str,
+    excuse: str,
+    key: str = "",
+    before: str = "",
+) -> None:
+    """Show a page that asks a question; its answer, once there is one, has a place above the question.
+
+    With the key of a button it is asked when that was pressed, and until then something else stands there;
+    without one it is asked at once.
+    """
+    st.title(title)
+    site, first = frame.site(), st.container()
+    question = ask(site)
+    job = None if question is None else answered(question, noun, excuse, key, before)
+    if question is None or job is None:
+        caution()
+    else:
+        show(site, question, job, first)
 
 
 def button(words: str, key: str, disabled: bool = False, **state: Any) -> None:
@@ -16,23 +47,19 @@ def button(words: str, key: str, disabled: bool = False, **state: Any) -> None:
     )  # fmt: skip
 
 
-def answered(asked: Asked, noun: str, excuse: str, key: str = "", before: str = "") -> Job | None:
-    """Return the job whose answer can be shown; else show how far it is, or the excuse and why.
-
-    With the key of a button it is asked when that was pressed, and until then something else stands there;
-    without one it is asked at once.
-    """
-    table, name = frame.jobs(), key_of(asked)
+def answered(question: Question[Any], noun: str, excuse: str, key: str = "", before: str = "") -> Job | None:
+    """Return the job whose answer can be shown; else show how far it is, or the excuse and why."""
+    table, name = frame.jobs(), key_of(question)
     if st.session_state.pop(f"asked-{key}", False) or (not key and table.get(name) is None):
-        table.start(asked)
+        table.start(question)
     frame.follow(name, noun)
     job = table.get(name)
-    if job is None:
-        if before:
-            st.caption(before)
-    elif not job.active and job.result is None:
+    if job is None and before:
+        st.caption(before)
+    if job is None or job.active:
+        return None
+    if job.result is None:
         st.error(excuse)
         st.text(job.said or "It was stopped.")
-    elif not job.active:
-        return job
-    return None
+        return None
+    return job

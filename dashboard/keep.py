@@ -1,7 +1,6 @@
 """What a visitor can take along: rows, site, report, and the same question on the command line."""
 
 import shlex
-from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
@@ -11,6 +10,7 @@ import streamlit as st
 from dashboard import frame
 from dashboard.jobs.job_table import ReportOf, key_of
 from dashboard.site import Site
+from sim.constants import DAY_S
 from sim.report.reports import report
 from sim.study.asked import Question
 from sim.study.runs import store
@@ -29,6 +29,8 @@ OPTIONS = {  # field of a question, its option on the command line
     "tries": "try",
     "only": "only",
     "tasks": "task",
+    "from_s": "from",
+    "until_s": "until",
     "units": "units",
 }
 
@@ -45,7 +47,7 @@ def table_download(words: str, table: pd.DataFrame, name: str, **more: Any) -> N
 
 def show(
     site: Site, question: Question[Any], answer: Any, rows: pd.DataFrame | None = None,
-    report_words: str = REPORT, more: Sequence[str] = (),
+    report_words: str = REPORT,
 ) -> None:  # fmt: skip
     """Offer what can be kept of an answer."""
     st.header("Keep it")
@@ -55,18 +57,24 @@ def show(
         download("The site (TOML)", site.toml, "site.toml", "text/plain", "get-site")
         _report(question, answer, report_words)
     st.caption("The same on the command line, with the site and any rain file beside you:")
-    st.code(shlex.join(command(question, more)), language=None, wrap_lines=True)
+    st.code(shlex.join(command(question)), language=None, wrap_lines=True)
 
 
-def command(question: Question[Any], more: Sequence[str] = ()) -> list[str]:
+def command(question: Question[Any]) -> list[str]:
     """Return the words that ask the same on the command line."""
-    words = ["cisterntwin", question.kind, "site.toml", *more]
+    words = ["cisterntwin", question.kind, "site.toml"]
     for one in fields(question):  # type: ignore[arg-type]
         value = getattr(question, one.name)
         if one.name in OPTIONS and value is not None:
             for item in value if isinstance(value, tuple) else (value,):
-                words += [f"--{OPTIONS[one.name]}", f"{item:g}" if isinstance(item, float) else str(item)]
+                words += [f"--{OPTIONS[one.name]}", _said(one.name, item)]
     return [*words, "--rain", "rain.csv"] if question.site.rain is not None else words
+
+
+def _said(name: str, value: Any) -> str:
+    if name.endswith("_s"):
+        return f"{value / DAY_S:g} d"
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _report(question: Question[Any], answer: Any, words: str) -> None:

@@ -3,31 +3,13 @@
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard import asking, keep, plates, shared_inputs
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import answered, caution, extrapolated
+from dashboard.words import answered, extrapolated
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 
 YEARS, RUNS = 3, 10
-
-
-def page() -> None:
-    """Show the question, its progress and its answer."""
-    st.title("Which way of looking after this house?")
-    site = frame.site()
-    first = st.container()  # the answer, once there is one, stands above the question
-    question = _ask(site)
-    job = None
-    if question is not None:
-        job = asking.answered(
-            question, "Replications", "The comparison was not made:", "go",
-            "Every policy meets the same weather, draws, power cuts and part lives.",
-        )  # fmt: skip
-    if question is None or job is None:
-        caution()
-        return
-    _show(site, question, job, first)
 
 
 def _ask(site: Site) -> CompareQuestion | None:
@@ -65,4 +47,7 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
     st.caption(f"Answered in {job.took_s:.1f} s of work.")
 
 
-page()
+asking.page(
+    "Which way of looking after this house?", _ask, _show, "Replications", "The comparison was not made:", "go",
+    "Every policy meets the same weather, draws, power cuts and part lives.",
+)  # fmt: skip

@@ -5,8 +5,10 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
 from sim.report.figures import train_boxes
@@ -25,15 +27,9 @@ STEP_S = 10  # of the time of day
 NOTHING = "There is nothing to show."
 
 
-def page() -> None:
+def _show(site: Site, question: RunQuestion, job: Job, first: DeltaGenerator) -> None:
     """Show one run: the months, then the train and the hours of a day."""
-    st.title("What happens in this house, day by day?")
-    site = frame.site()
-    question = _ask(site)
-    job = asking.answered(question, "The run", NOTHING)
-    if job is None:
-        caution()
-        return
+    del first
     _months(site, question, job.result)
     _day(site, question, job.result)
 
@@ -182,4 +178,4 @@ def _draws_shown(draws: pd.DataFrame, units: str) -> pd.DataFrame:
     return shown
 
 
-page()
+asking.page("What happens in this house, day by day?", _ask, _show, "The run", NOTHING)

@@ -4,8 +4,9 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import asking, frame, keep, shared_inputs
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import answered, caption_caution, caution, plain
+from dashboard.words import answered, caption_caution, plain
 from sim.errors import InputError
 from sim.report.figures.style import PLOT
 from sim.report.figures.tune_figures import dial_alt, dial_figure
@@ -30,21 +31,6 @@ HARD = {
     "days_below_target_hard": "days below target a year there",
     "cost": "cost a year in the house as it is",
 }
-
-
-def page() -> None:
-    """Show the question, its progress and its answer."""
-    st.title("How long can it be stretched before it costs?")
-    site = frame.site()
-    first = st.container()  # the answer, once there is one, stands above the question
-    question = _ask(site)
-    job = None
-    if question is not None:
-        job = asking.answered(question, "Runs of this round", "The search was not finished:", "go-tune")
-    if question is None or job is None:
-        caution()
-        return
-    _show(site, question, job.result, first)
 
 
 def _ask(site: Site) -> TuneQuestion | None:
@@ -73,7 +59,8 @@ def _ask(site: Site) -> TuneQuestion | None:
     )  # fmt: skip
 
 
-def _show(site: Site, question: TuneQuestion, answer: TuneAnswer, first: DeltaGenerator) -> None:
+def _show(site: Site, question: TuneQuestion, job: Job, first: DeltaGenerator) -> None:
+    answer: TuneAnswer = job.result
     study = answer.study
     currency, units = site.scenario.prices.currency, frame.units()
     with first:
@@ -123,4 +110,7 @@ def _hard_alt(study: TuneStudy) -> str:
     return f"Settings that keep within the limits there: {', '.join(held) if held else 'none'}."
 
 
-page()
+asking.page(
+    "How long can it be stretched before it costs?", _ask, _show, "Runs of this round",
+    "The search was not finished:", "go-tune",
+)  # fmt: skip

@@ -5,8 +5,9 @@ from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import asking, frame, keep, shared_inputs
 from dashboard.change.size_editor import ask as tries_ask
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import answered, caption_caution, caution, listed, plain
+from dashboard.words import answered, caption_caution, listed, plain
 from sim.errors import InputError
 from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
 from sim.report.figures.style import PLOT
@@ -34,21 +35,6 @@ SHOWN = {  # column of the table, what people read
     "cistern_empty_days": "dry days",
     "runs": "runs",
 }
-
-
-def page() -> None:
-    """Show the question, its progress and its answer."""
-    st.title("Which sizes for this house?")
-    site = frame.site()
-    first = st.container()  # the answer, once there is one, stands above the question
-    question = _ask(site)
-    job = None
-    if question is not None:
-        job = asking.answered(question, "Runs of this round", "The search was not finished:", "go-sizes")
-    if question is None or job is None:
-        caution()
-        return
-    _show(site, question, job.result, first)
 
 
 def _ask(site: Site) -> SizeQuestion | None:
@@ -84,7 +70,8 @@ def _ask(site: Site) -> SizeQuestion | None:
     )  # fmt: skip
 
 
-def _show(site: Site, question: SizeQuestion, answer: SizeAnswer, first: DeltaGenerator) -> None:
+def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -> None:
+    answer: SizeAnswer = job.result
     study, currency = answer.study, site.scenario.prices.currency
     with first:
         answered(answer.sentences, mover_lines(study.movers, currency))
@@ -128,4 +115,11 @@ def _clicked(event: object, count: int) -> int:
     return 0
 
 
-page()
+asking.page(
+    "Which sizes for this house?",
+    _ask,
+    _show,
+    "Runs of this round",
+    "The search was not finished:",
+    "go-sizes",
+)

@@ -6,6 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import answered, caution, listed, plain
 from sim.errors import InputError
@@ -23,26 +24,7 @@ PLAY_S = 2.0
 FIRST_TASK = "wipe sleeve"
 
 
-def page() -> None:
-    """Show the question, the train month by month, and the whole story once it is revealed."""
-    st.title("What if nobody does it?")
-    site = frame.site()
-    first = st.container()  # the answer, once there is one, stands above the question
-    question, months = _ask(site)
-    job = None
-    if question is not None:
-        job = asking.answered(
-            question, "Runs", "There is no story to tell:", "go-skip",
-            "The same house, weather, draws and chance, once with the work done and once without it.",
-        )  # fmt: skip
-    if question is None or job is None:
-        caution()
-        return
-    _show(site, question, job.result, months, first)
-
-
-def _ask(site: Site) -> tuple[SkipQuestion | None, list[str]]:
-    """Return what is asked, and its months as words of the command line."""
+def _ask(site: Site) -> SkipQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
@@ -66,8 +48,8 @@ def _ask(site: Site) -> tuple[SkipQuestion | None, list[str]]:
         question.check()
     except InputError as error:
         st.warning(plain(str(error)))
-        return None, []
-    return question, ["--from", "month", str(begin), *(["--until", "month", str(end)] if end else [])]
+        return None
+    return question
 
 
 def _span_s(site: Site, tasks: list[str], begin: int, end: int, years: int) -> tuple[float, float | None]:
@@ -80,9 +62,8 @@ def _span_s(site: Site, tasks: list[str], begin: int, end: int, years: int) -> t
     return moment_s(f"month {begin}", start, years, "From month"), until_s
 
 
-def _show(
-    site: Site, question: SkipQuestion, answer: SkipAnswer, months: list[str], first: DeltaGenerator
-) -> None:
+def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -> None:
+    answer: SkipAnswer = job.result
     story = answer.story
     with first:
         revealed = not st.toggle(
@@ -106,7 +87,7 @@ def _show(
         )
     )  # fmt: skip
     words = "The handout (HTML, prints on two pages)"
-    keep.show(site, question, answer, report_words=words, more=months)
+    keep.show(site, question, answer, report_words=words)
 
 
 def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
@@ -155,4 +136,7 @@ def _step(by: int) -> None:
     st.session_state["month"] = int(st.session_state.get("month", 1)) + by
 
 
-page()
+asking.page(
+    "What if nobody does it?", _ask, _show, "Runs", "There is no story to tell:", "go-skip",
+    "The same house, weather, draws and chance, once with the work done and once without it.",
+)  # fmt: skip
