@@ -12,6 +12,7 @@ from dashboard.words import plain
 from sim.errors import InputError
 from sim.report.figures.style import scheme_css
 from sim.scenario.read import load
+from sim.units import Units
 
 UNITS = ("US", "SI")  # as they stand in the address
 PAGE_CSS = """
@@ -73,7 +74,7 @@ def show() -> None:
             max_upload_size=5,
         )  # fmt: skip
         st.caption("Files stay on this machine. An address can be passed on, an uploaded file cannot.")
-    st.session_state["chosen_units"] = (units or "US").lower()
+    st.session_state["chosen_units"] = units
     st.session_state.update(chosen_site=None, draft=None)
     try:
         found = site_of(
@@ -121,15 +122,9 @@ def site() -> Site:
     return found
 
 
-def units() -> str:
-    """Return the units that were chosen.
-
-    Returns
-    -------
-    str
-        "us" or "si".
-    """
-    return str(st.session_state.get("chosen_units", "us"))
+def units() -> Units:
+    """Return the units that were chosen."""
+    return "si" if st.session_state.get("chosen_units") == "SI" else "us"
 
 
 def follow(key: str, noun: str) -> None:

@@ -6,9 +6,11 @@ B; the inch, pound, gallon (231 in3) and psi are exact by definition.
 
 import re
 from dataclasses import dataclass
+from typing import Literal
 
 from sim.errors import InputError
 
+Units = Literal["us", "si"]  # what people chose to see
 INCH_M = 0.0254
 FOOT_M = 0.3048
 GALLON_M3 = 231 * INCH_M**3

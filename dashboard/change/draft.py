@@ -11,6 +11,7 @@ from dashboard.change.value_groups import offered, paths_of
 from dashboard.site import Site
 from dashboard.words import plain
 from sim.errors import InputError
+from sim.units import Units
 
 EDITS = "edits"  # as it stands in the address
 _MOST_KEPT = 8  # sites one visitor has changed
@@ -26,22 +27,15 @@ class Draft:
         The site as chosen.
     changes : Changes
         What differs.
-    units : str
-        "us" or "si".
     """
 
     chosen: Site
     changes: Changes
-    units: str
+    units: Units
 
 
-def begin(chosen: Site, units: str) -> Draft:
+def begin(chosen: Site, units: Units) -> Draft:
     """Return the draft of a site, from the address when the visitor has just come.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
 
     Raises
     ------

@@ -6,17 +6,11 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from sim.scenario.values.numbers import kind_of
-from sim.units import SHOWN, text, units_of
+from sim.units import SHOWN, Units, text, units_of
 
 
-def values(part: BaseModel, units: str, path: str = "") -> list[tuple[str, str]]:
-    """Return the keys of a scenario as they stand in its file, each with its value.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si", for kinds of quantity people have a usual unit for; others are in SI.
-    """
+def values(part: BaseModel, units: Units, path: str = "") -> list[tuple[str, str]]:
+    """Return the keys of a scenario as they stand in its file, each with its value."""
     found: list[tuple[str, str]] = []
     for name, field in type(part).model_fields.items():
         key = f"{path}.{field.alias or name}".lstrip(".")
@@ -24,7 +18,7 @@ def values(part: BaseModel, units: str, path: str = "") -> list[tuple[str, str]]
     return found
 
 
-def _lines(value: Any, field: FieldInfo, key: str, units: str) -> list[tuple[str, str]]:
+def _lines(value: Any, field: FieldInfo, key: str, units: Units) -> list[tuple[str, str]]:
     if isinstance(value, BaseModel):
         return values(value, units, key)
     if isinstance(value, tuple):
@@ -36,7 +30,7 @@ def _lines(value: Any, field: FieldInfo, key: str, units: str) -> list[tuple[str
     return [] if value is None else [(key, _said(value, kind_of(field), units))]
 
 
-def _said(value: Any, kind: str | None, units: str) -> str:
+def _said(value: Any, kind: str | None, units: Units) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if kind is None or not isinstance(value, float):

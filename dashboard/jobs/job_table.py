@@ -24,6 +24,7 @@ from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
 from sim.study.asked import Question
 from sim.study.questions import answer_files, content_of, question_files, read_answer
+from sim.units import Units
 
 MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
@@ -36,7 +37,7 @@ class ReportOf:
 
     question: Question[Any]
     answer: Any
-    units: str
+    units: Units
 
 
 Asked = Question[Any] | ReportOf

@@ -48,6 +48,6 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
 
 
 asking.page(
-    "Which way of looking after this house?", _ask, _show, "Replications", "The comparison was not made:", "go",
-    "Every policy meets the same weather, draws, power cuts and part lives.",
+    "Which way of looking after this house?", _ask, _show, "Replications", "The comparison was not made:",
+    "go", "Every policy meets the same weather, draws, power cuts and part lives.",
 )  # fmt: skip

@@ -21,7 +21,7 @@ from sim.report.html.comparison_report import by_month
 from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
 from sim.study.compare.sentences import named, three_digits
 from sim.study.one_run.question import RunAnswer, RunQuestion
-from sim.units import SHOWN, from_si
+from sim.units import SHOWN, Units, from_si
 
 STEP_S = 10  # of the time of day
 NOTHING = "There is nothing to show."
@@ -147,7 +147,7 @@ def _go(key: str, found: list[Any]) -> None:
         st.session_state[key] = found[0]
 
 
-def _tables(day: dict[str, pd.DataFrame], units: str) -> None:
+def _tables(day: dict[str, pd.DataFrame], units: Units) -> None:
     events = day["events"]
     if events.empty:
         st.caption("No event on this day.")
@@ -162,7 +162,7 @@ def _tables(day: dict[str, pd.DataFrame], units: str) -> None:
             keep.table_download(f"{name.capitalize()} of this day (CSV)", table, name, **keep.SMALL)
 
 
-def _draws_shown(draws: pd.DataFrame, units: str) -> pd.DataFrame:
+def _draws_shown(draws: pd.DataFrame, units: Units) -> pd.DataFrame:
     shown = pd.DataFrame({"time": draws["time"].dt.strftime("%H:%M:%S"), "use": draws["use"]})
     for label, column, kind in (
         ("volume", "volume_m3", "volume"),

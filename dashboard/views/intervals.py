@@ -15,6 +15,7 @@ from sim.study.tune.settings_grid import dials
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_tables import curve_frame, hard_frame
 from sim.study.tune.tune_words import tune_sentences
+from sim.units import Units
 
 YEARS, RUNS = 2, 8
 LEVELS = {  # column of the table, what people read
@@ -75,7 +76,7 @@ def _show(site: Site, question: TuneQuestion, job: Job, first: DeltaGenerator) -
     keep.show(site, question, answer, study.rows)
 
 
-def _settings(study: TuneStudy, units: str) -> None:
+def _settings(study: TuneStudy, units: Units) -> None:
     """Show the advised setting beside the one of now."""
     if study.chosen is None:
         return
@@ -89,7 +90,7 @@ def _settings(study: TuneStudy, units: str) -> None:
     )
 
 
-def _dials(study: TuneStudy, currency: str, units: str) -> None:
+def _dials(study: TuneStudy, currency: str, units: Units) -> None:
     """Show cost and risk along one dial, and the table of all."""
     st.header("The flat part and the cliff")
     caption_caution()

@@ -23,6 +23,7 @@ from dashboard.change.rule_edits import (
 )
 from dashboard.words import caution, plain
 from sim.scenario.care import Policy, Rule
+from sim.units import Units
 
 WORDS = {
     "reading_every": "Gauges and UV reading are read every (blank: never)",
@@ -125,7 +126,7 @@ def _rule(found: draft.Draft, policy: Table, stages: list[str], technician_only:
     st.button("Add a rule", key="add-rule", on_click=add)
 
 
-def _which(rules: list[Table], units: str) -> int:
+def _which(rules: list[Table], units: Units) -> int:
     last = len(rules) - 1
     st.session_state["rule"] = min(int(st.session_state.get("rule", 0)), last)
     return int(
@@ -136,7 +137,7 @@ def _which(rules: list[Table], units: str) -> int:
     )  # fmt: skip
 
 
-def _parts(rule: Table, stages: list[str], units: str, keep: Callable[[Table], None]) -> None:
+def _parts(rule: Table, stages: list[str], units: Units, keep: Callable[[Table], None]) -> None:
     def one(key: str, words: str) -> None:
         field = field_at((key,), Rule)
         value = rule.get(key, field.default)

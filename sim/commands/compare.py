@@ -23,6 +23,7 @@ from sim.study.runs.folder import held
 from sim.study.runs.means import Means, Told
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer, UncertainQuestion
+from sim.units import Units
 
 UNFINISHED = "unfinished"  # folders of batches, beside the results, until these are whole
 UNFINISHED_DRAWS = "unfinished_draws"
@@ -156,7 +157,7 @@ def _print_drawn(console: Console, drawn: UncertainAnswer, currency: str) -> Non
 
 
 def _keep(
-    out: Path, question: CompareQuestion, answer: CompareAnswer, drawn: UncertainAnswer | None, units: str
+    out: Path, question: CompareQuestion, answer: CompareAnswer, drawn: UncertainAnswer | None, units: Units
 ) -> str:
     manifest = answer.manifest | ({} if drawn is None else {"uncertain": drawn.manifest})
     contents = {

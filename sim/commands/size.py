@@ -15,7 +15,7 @@ from sim.study.compare.sentences import three_digits
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
-from sim.units import SHOWN, shown
+from sim.units import SHOWN, Units, shown
 
 MOST_SHOWN = 15
 
@@ -35,14 +35,8 @@ def size(options: argparse.Namespace) -> int:
     return 0
 
 
-def table(study: SizeStudy, currency: str, units: str) -> Table:
-    """Return the table people see: the choice, the front, then the cheapest.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def table(study: SizeStudy, currency: str, units: Units) -> Table:
+    """Return the table people see: the choice, the front, then the cheapest."""
     pressure = SHOWN[units]["pressure"].unit
     made = Table(
         title=f"Means a year; cost in {currency} with equipment; * on the front of cost against days",
@@ -69,7 +63,7 @@ def _shown_rows(study: SizeStudy) -> list[int]:
     return [*first, *(at for at in range(len(study.lines)) if at not in first)][:MOST_SHOWN]
 
 
-def _cells(line: pd.Series, units: str) -> list[str]:
+def _cells(line: pd.Series, units: Units) -> list[str]:
     tap = " / ".join(
         f"{shown(float(line[n]), 'pressure', units)[0]:.0f}" for n in ("tap_least_pa", "tap_p5_pa")
     )
@@ -85,7 +79,7 @@ def _cells(line: pd.Series, units: str) -> list[str]:
     ]
 
 
-def _print(answer: SizeAnswer, currency: str, units: str) -> None:
+def _print(answer: SizeAnswer, currency: str, units: Units) -> None:
     study, out = answer.study, answer_console()
     said = [cautioned(answer.sentences), "", "What each step up buys, all else as chosen:"]
     said += [f"  {step_line(step, currency, units)}" for step in study.steps]

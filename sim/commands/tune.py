@@ -13,6 +13,7 @@ from sim.study.compare.sentences import three_digits
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import curve_line, tune_sentences
+from sim.units import Units
 
 
 def tune(options: argparse.Namespace) -> int:
@@ -30,14 +31,8 @@ def tune(options: argparse.Namespace) -> int:
     return 0
 
 
-def table(study: TuneStudy, currency: str, units: str) -> Table:
-    """Return the table people see: each dial, where it stands, the choice, the flat part.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def table(study: TuneStudy, currency: str, units: Units) -> Table:
+    """Return the table people see: each dial, where it stands, the choice, the flat part."""
     made = Table(
         title=f"Around the choice; flat: within {three_digits(study.worth)} {currency} a year and the limits",
         title_justify="left", box=box.SIMPLE_HEAD,
@@ -52,7 +47,7 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
     return made
 
 
-def _print(study: TuneStudy, currency: str, units: str) -> None:
+def _print(study: TuneStudy, currency: str, units: Units) -> None:
     out = answer_console()
     lines = [
         cautioned(tune_sentences(study, currency, units)),

@@ -4,6 +4,7 @@ from importlib import import_module
 from typing import Any
 
 from sim.study.asked import Question
+from sim.units import Units
 
 REPORTS = {  # kind of question, module that fills its page; loaded when wanted, as figures take a second
     "compare": "sim.report.html.comparison_report",
@@ -14,13 +15,7 @@ REPORTS = {  # kind of question, module that fills its page; loaded when wanted,
 }
 
 
-def report(question: Question[Any], answer: Any, units: str, *more: Any) -> bytes:
-    """Return the report of an answer as one HTML file.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def report(question: Question[Any], answer: Any, units: Units, *more: Any) -> bytes:
+    """Return the report of an answer as one HTML file."""
     page: str = import_module(REPORTS[question.kind]).build(question, answer, units, *more)
     return page.encode()

@@ -13,7 +13,7 @@ from sim.report.figures.run_figure import EVENT_MARKS, LOG_TICKS, titles_left
 from sim.report.figures.style import BLUE, GREEN, INK, LINES, VERMILION, broken, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
 from sim.study.compare.sentences import three_digits
-from sim.units import SHOWN, from_si
+from sim.units import SHOWN, Units, from_si
 
 Tables = dict[str, pd.DataFrame]
 OTHER_MARK = ("diamond", INK)  # of events that have no mark of their own
@@ -31,14 +31,10 @@ class Clock:
         return self.midnight + pd.to_timedelta(seconds - self.midnight_s, unit="s")
 
 
-def close_figure(day: Tables, start: pd.Timestamp, units: str, target_j_m2: float, now: Moment) -> go.Figure:
-    """Return the figure of one day.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def close_figure(
+    day: Tables, start: pd.Timestamp, units: Units, target_j_m2: float, now: Moment
+) -> go.Figure:
+    """Return the figure of one day."""
     unit = {kind: SHOWN[units][kind].unit for kind in ("pressure", "flow", "dose")}
     titles = (
         f"Gauge pressure, {unit['pressure']}",
@@ -86,14 +82,8 @@ def close_figure(day: Tables, start: pd.Timestamp, units: str, target_j_m2: floa
     return dressed(figure, 640 + 26 * len(lanes), showlegend=False).update_layout(margin={"r": 20})
 
 
-def close_alt(day: Tables, date: str, units: str, target_j_m2: float) -> str:
-    """Return what the figure of one day shows.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def close_alt(day: Tables, date: str, units: Units, target_j_m2: float) -> str:
+    """Return what the figure of one day shows."""
 
     def said(number: float, kind: str) -> str:
         unit = SHOWN[units][kind].unit

@@ -12,7 +12,7 @@ from plotly.subplots import make_subplots
 from sim.report.figures.style import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
 from sim.study.compare.sentences import named, three_digits
-from sim.units import SHOWN, from_si
+from sim.units import SHOWN, Units, from_si
 
 EVENT_MARKS = {  # kind of event, marker, colour
     "task": ("circle", BLUE),
@@ -28,7 +28,7 @@ def history_figure(
     days: pd.DataFrame,
     events: pd.DataFrame,
     stages: Sequence[str],
-    units: str,
+    units: Units,
     target_j_m2: float,
     alarm_fraction: float,
 ) -> go.Figure:
@@ -36,8 +36,6 @@ def history_figure(
 
     Parameters
     ----------
-    units : str
-        "us" or "si".
     alarm_fraction : float
         Reading at which the alarm comes [fraction].
     """

@@ -4,19 +4,13 @@ import pandas as pd
 
 from sim.report.figures.train_boxes import Box
 from sim.scenario.scenario import Scenario
-from sim.units import text
+from sim.units import Units, text
 
 
 def skip_boxes(
-    scenario: Scenario, skipped: pd.Series, kept: pd.Series, units: str, revealed: bool
+    scenario: Scenario, skipped: pd.Series, kept: pd.Series, units: Units, revealed: bool
 ) -> list[Box]:
-    """Return what stands in each box on a day.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+    """Return what stands in each box on a day."""
 
     def both(column: str, kind: str) -> str:
         said = [_said(day[column], kind, units) for day in (skipped, kept)]
@@ -49,5 +43,5 @@ def skip_boxes(
     return found
 
 
-def _said(number: float, kind: str, units: str) -> str:
+def _said(number: float, kind: str, units: Units) -> str:
     return "no water drawn" if pd.isna(number) else text(float(number), kind, units)

@@ -8,13 +8,13 @@ from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.report.figures.thinned import thinned
 from sim.study.skip.story import Story
-from sim.units import SHOWN, from_si
+from sim.units import SHOWN, Units, from_si
 
 KEPT, LEFT = "kept", "skipped"
 
 
 def skip_figure(
-    kept: pd.DataFrame, skipped: pd.DataFrame, story: Story, alarm: float, units: str
+    kept: pd.DataFrame, skipped: pd.DataFrame, story: Story, alarm: float, units: Units
 ) -> go.Figure:
     """Return UV reading, greatest drop and days below the dose target, kept and skipped.
 
@@ -22,8 +22,6 @@ def skip_figure(
     ----------
     alarm : float
         Reading below which the alarm comes [fraction].
-    units : str
-        "us" or "si".
     """
     unit = SHOWN[units]["pressure"].unit
     titles = (
@@ -58,14 +56,8 @@ def skip_figure(
     return dressed(figure, 520, showlegend=False)
 
 
-def months_table(story: Story, units: str) -> pd.DataFrame:
-    """Return the months of a story as a table people read.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def months_table(story: Story, units: Units) -> pd.DataFrame:
+    """Return the months of a story as a table people read."""
     unit = SHOWN[units]["pressure"].unit
     factor = from_si(1.0, unit, "pressure")
     rows = []

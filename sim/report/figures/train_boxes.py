@@ -7,7 +7,7 @@ import pandas as pd
 
 from sim.report.figures.day_moment import Moment
 from sim.scenario.scenario import Scenario
-from sim.units import text
+from sim.units import Units, text
 
 Box = tuple[str, list[tuple[str, str]], bool]  # name, lines of label and value, whether to look at it
 
@@ -24,14 +24,8 @@ ol.train dd {margin-bottom: 0.25rem; font-weight: 600;}
 </style>"""
 
 
-def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> list[Box]:
-    """Return what stands in each box at a time of a day.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> list[Box]:
+    """Return what stands in each box at a time of a day."""
     found: list[Box] = [
         ("Roof", [("rain of the day", _said(day["rain_m"], "rain", units))], False),
         ("Cistern", [("holds at midnight", _said(day["cistern_m3"], "volume", units))], False),
@@ -57,7 +51,7 @@ def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> list[B
     return found
 
 
-def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> Box:
+def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> Box:
     target = scenario.uv.target_j_m2
     least = float(day["dose_least_j_m2"])
     low = least < target or now.dose_j_m2 < target  # nan, no water drawn, is not low
@@ -74,11 +68,11 @@ def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: str) -> Box:
     return "UV", lines, low or now.alarm or not now.lamp_warm
 
 
-def _said(number: float, kind: str, units: str) -> str:
+def _said(number: float, kind: str, units: Units) -> str:
     return "no water drawn" if pd.isna(number) else text(float(number), kind, units)
 
 
-def _range(day: pd.Series, units: str) -> str:
+def _range(day: pd.Series, units: Units) -> str:
     low, high = (_said(day[f"tank_pressure_{end}_pa"], "pressure", units) for end in ("min", "max"))
     return f"{low} to {high}"
 

@@ -7,16 +7,11 @@ from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, SKY, VERMILION, dressed
 from sim.study.tune.tune import Curve, TuneStudy
 from sim.study.tune.tune_words import curve_line
+from sim.units import Units
 
 
-def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go.Figure:
-    """Return cost and days below the dose target against the levels of a dial.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: Units) -> go.Figure:
+    """Return cost and days below the dose target against the levels of a dial."""
     figure = make_subplots(
         rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
         subplot_titles=(
@@ -59,14 +54,8 @@ def dial_figure(curve: Curve, study: TuneStudy, currency: str, units: str) -> go
     return dressed(figure, 480, showlegend=False).update_layout(margin={"r": 20})
 
 
-def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
-    """Return what the figure shows.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def dial_alt(curve: Curve, study: TuneStudy, currency: str, units: Units) -> str:
+    """Return what the figure shows."""
     return (
         f"{curve_line(curve, study, currency, units)} The shaded part is flat, the star is the "
         "choice, the dashed line the limit."

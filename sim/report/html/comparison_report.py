@@ -21,7 +21,7 @@ from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer
-from sim.units import SHOWN, from_si
+from sim.units import SHOWN, Units, from_si
 
 HISTORY_COLUMNS = {
     "tank_pressure_min_pa": "pressure",
@@ -31,15 +31,9 @@ HISTORY_COLUMNS = {
 
 
 def build(
-    question: CompareQuestion, answer: CompareAnswer, units: str, drawn: UncertainAnswer | None = None
+    question: CompareQuestion, answer: CompareAnswer, units: Units, drawn: UncertainAnswer | None = None
 ) -> str:
-    """Return the report as HTML.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+    """Return the report as HTML."""
     scenario, comparison, rows = question.site.scenario, answer.comparison, answer.rows
     currency = scenario.prices.currency
     plates = comparison_plates(rows, comparison, scenario.goals, currency)
@@ -132,7 +126,7 @@ def _shown_histories(comparison: Comparison) -> list[str]:
     return [comparison.reference, *([worst.policy] if worst else [])]
 
 
-def _history_plate(scenario: Scenario, name: str, tables: dict[str, pd.DataFrame], units: str) -> Plate:
+def _history_plate(scenario: Scenario, name: str, tables: dict[str, pd.DataFrame], units: Units) -> Plate:
     days, events = tables["days"], tables["events"]
     stages = [stage.name for stage in scenario.stages]
     uv = scenario.uv
@@ -164,14 +158,8 @@ def _cell(value: Any) -> str:
     return f"{value:,}" if isinstance(value, int) else str(value)
 
 
-def by_month(days: pd.DataFrame, units: str) -> pd.DataFrame:
-    """Return the least of each month, for the table under a history.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def by_month(days: pd.DataFrame, units: Units) -> pd.DataFrame:
+    """Return the least of each month, for the table under a history."""
     month = pd.to_datetime(days["date"]).dt.strftime("%Y-%m")
     groups = days.groupby(month)
     table = pd.DataFrame({"month": list(groups.groups)})

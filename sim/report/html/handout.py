@@ -7,17 +7,11 @@ from sim.report.html.template import filled
 from sim.study.skip.question import SkipAnswer, SkipQuestion
 from sim.study.skip.skip_words import what_is_skipped
 from sim.study.skip.story import Month, Story, sentence
-from sim.units import text
+from sim.units import Units, text
 
 
-def build(question: SkipQuestion, answer: SkipAnswer, units: str) -> str:
-    """Return the handout as HTML.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def build(question: SkipQuestion, answer: SkipAnswer, units: Units) -> str:
+    """Return the handout as HTML."""
     scenario, story = question.site.scenario, answer.story
     days = (answer.kept, answer.skipped)
     return filled(
@@ -37,7 +31,7 @@ def build(question: SkipQuestion, answer: SkipAnswer, units: str) -> str:
     )
 
 
-def _months(story: Story, units: str) -> list[list[str]]:
+def _months(story: Story, units: Units) -> list[list[str]]:
     """Return the months as rows of text: one each where something showed first, one for each stretch."""
     rows: list[list[str]] = []
     stretch: list[Month] = []
@@ -51,7 +45,7 @@ def _months(story: Story, units: str) -> list[list[str]]:
     return rows + ([_row(stretch, "As before.", units)] if stretch else [])
 
 
-def _row(months: list[Month], said: str, units: str) -> list[str]:
+def _row(months: list[Month], said: str, units: Units) -> list[str]:
     first, last = months[0], months[-1]
     span = f"{first.first:%b %Y}" + (f" to {last.first:%b %Y}" if len(months) > 1 else "")
     return [

@@ -8,17 +8,11 @@ from sim.study.search.catalogue import SAID
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
-from sim.units import SHOWN, shown
+from sim.units import SHOWN, Units, shown
 
 
-def build(question: SizeQuestion, answer: SizeAnswer, units: str) -> str:
-    """Return the report as HTML.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
+    """Return the report as HTML."""
     scenario, study = question.site.scenario, answer.study
     currency = scenario.prices.currency
     sections = [
@@ -51,7 +45,7 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: str) -> str:
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
 
 
-def _headings(currency: str, units: str) -> list[str]:
+def _headings(currency: str, units: Units) -> list[str]:
     pressure = SHOWN[units]["pressure"].unit
     return [
         "design", "policy", "standing", "runs", f"cost, {currency}",
@@ -62,7 +56,7 @@ def _headings(currency: str, units: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _rows(study: SizeStudy, units: str) -> list[list[str]]:
+def _rows(study: SizeStudy, units: Units) -> list[list[str]]:
     return [
         [
             str(line["design"]), str(line["policy"]), str(line["fate"]), str(line["runs"]),

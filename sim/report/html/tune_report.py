@@ -9,16 +9,11 @@ from sim.study.size.size_words import mover_lines, signed
 from sim.study.tune.question import TuneAnswer, TuneQuestion
 from sim.study.tune.tune import ROUND_RUNS
 from sim.study.tune.tune_words import setting, tune_sentences
+from sim.units import Units
 
 
-def build(question: TuneQuestion, answer: TuneAnswer, units: str) -> str:
-    """Return the report as HTML.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def build(question: TuneQuestion, answer: TuneAnswer, units: Units) -> str:
+    """Return the report as HTML."""
     scenario, study = question.site.scenario, answer.study
     currency = scenario.prices.currency
     sections = [

@@ -8,17 +8,11 @@ from sim.scenario.scenario import Scenario
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
 from sim.study.visits.visits import READINGS, Visit
-from sim.units import SHOWN, text
+from sim.units import SHOWN, Units, text
 
 
-def build(question: VisitsQuestion, answer: VisitsAnswer, units: str) -> str:
-    """Return the sheets as one HTML document, a printed page or two each.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
+    """Return the sheets as one HTML document, a printed page or two each."""
     scenario, policy = question.site.scenario, question.site.policy(question.policy)
     pairs = numbered(answer.visits)
     back = scenario.procedure(RETURN)
@@ -37,14 +31,8 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: str) -> str:
     )
 
 
-def readings(scenario: Scenario, units: str) -> list[tuple[str, str]]:
-    """Return what is read at a visit, and what it should be about.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
+    """Return what is read at a visit, and what it should be about."""
     unit = SHOWN[units]["pressure"].unit
     switch, tank = scenario.switch, scenario.tank
     flow = text(scenario.gauge.reading_flow_m3_s, "flow", units)

@@ -8,6 +8,7 @@ from sim.study.asked import Site
 from sim.study.check.finding import Finding
 from sim.study.check.site_check import figures
 from sim.study.runs.means import Means
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class CheckQuestion:
 
     kind: ClassVar[str] = "check"
     site: Site
-    units: str = "us"
+    units: Units = "us"
 
     def check(self) -> None:
         """Refuse nothing: a site that could be read can be checked."""

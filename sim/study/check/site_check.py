@@ -13,7 +13,7 @@ from sim.study.check.finding import Finding
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.twin.common import end_use
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
-from sim.units import GPM_M3_S, PSI_PA, text
+from sim.units import GPM_M3_S, PSI_PA, Units, text
 
 __all__ = [
     "Finding",
@@ -36,14 +36,8 @@ LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are 
 SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
 
 
-def figures(scenario: Scenario, units: str = "us", rain: RainRecord | None = None) -> list[Finding]:
-    """Return the design figures of a site.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def figures(scenario: Scenario, units: Units = "us", rain: RainRecord | None = None) -> list[Finding]:
+    """Return the design figures of a site."""
     peak_m3_s = _peak_m3_s(scenario)
     flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
     return [
@@ -93,7 +87,7 @@ def _peak_m3_s(scenario: Scenario) -> float:
     return expected_peak_m3_s(uses, fixtures, scenario.house.people)
 
 
-def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
+def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
     """Yield drawdown, least run, duty points and starts; the cistern is taken half full."""
     switch, vessel = scenario.switch, scenario.tank
     drawdown_m3 = tank.drawdown_m3(
@@ -130,7 +124,7 @@ def _pumping(scenario: Scenario, units: str) -> Iterator[Finding]:
     yield Finding("highest static pressure", text(top_pa, "pressure", units), note, high)
 
 
-def _suction(scenario: Scenario, units: str) -> Finding:
+def _suction(scenario: Scenario, units: Units) -> Finding:
     """Absolute head at the pump's inlet: cistern down to its intake, best flow, warmest water."""
     warm_c = scenario.cistern.water_mean_c + scenario.cistern.water_swing_c
     left_m = pump.npsh_available_m(
@@ -159,7 +153,7 @@ def _pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
     )
 
 
-def _at_flow(scenario: Scenario, units: str, flow_m3_s: float) -> Iterator[Finding]:
+def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Finding]:
     at = f"at {text(flow_m3_s, 'flow', units)}"
     for stage in scenario.stages:
         yield Finding(
@@ -178,7 +172,7 @@ def _at_flow(scenario: Scenario, units: str, flow_m3_s: float) -> Iterator[Findi
     yield Finding(f"highest tap {at}", value, note, low)
 
 
-def _uv(scenario: Scenario, units: str, peak_m3_s: float) -> Iterable[Finding]:
+def _uv(scenario: Scenario, units: Units, peak_m3_s: float) -> Iterable[Finding]:
     unit = scenario.uv
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end)
     rated_per_m = uv.absorbance_per_m(unit.rated_transmittance)
@@ -200,7 +194,7 @@ def _uv(scenario: Scenario, units: str, peak_m3_s: float) -> Iterable[Finding]:
     return found
 
 
-def _alarm(scenario: Scenario, units: str, new_j_m2: float) -> Finding:
+def _alarm(scenario: Scenario, units: Units, new_j_m2: float) -> Finding:
     unit = scenario.uv
     needed = uv.least_protecting_dose_j_m2(unit.target_j_m2, unit.alarm)
     protects = uv.alarm_protects(new_j_m2, unit.target_j_m2, unit.alarm)

@@ -14,7 +14,7 @@ from sim.supply import rain as rain_equations
 from sim.supply import roof as roof_equations
 from sim.supply.storage import yield_after_spillage, yield_before_spillage
 from sim.twin.common import end_use
-from sim.units import text
+from sim.units import Units, text
 
 _MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 PAPER_YEARS, PAPER_SEED = (
@@ -23,14 +23,8 @@ PAPER_YEARS, PAPER_SEED = (
 )  # generated years of the storage figure; the seed only makes it the same each time
 
 
-def supply(scenario: Scenario, units: str, rain: RainRecord | None) -> Iterator[Finding]:
-    """Say what rain, roof and cistern come to.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterator[Finding]:
+    """Say what rain, roof and cistern come to."""
     source = "mean of the record" if rain is not None else f"table of {scenario.rain.climate!r}"
     roof_m3, demand_m3 = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
     yield Finding("rain a year", text(yearly_rain_m(scenario, rain), "rain", units), source)

@@ -11,6 +11,7 @@ from sim.study.search.question import Searched
 from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
 from sim.study.size.size_words import size_sentences
 from sim.study.size.sizes import SizeStudy, size_study
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -45,15 +46,13 @@ class SizeQuestion(Searched):
         What to choose between, such as "uv.rated_flow=6 gpm,8 gpm"; what the site says when there are none.
     full : bool
         Whether every design is given every replication.
-    units : str
-        "us" or "si".
     """
 
     kind: ClassVar[str] = "size"
     policies: tuple[str, ...]
     tries: tuple[str, ...] = ()
     full: bool = False
-    units: str = "us"
+    units: Units = "us"
 
     @property
     def alternatives(self) -> list[Alternative]:

@@ -12,7 +12,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
 from sim.study.compare.sentences import three_digits
 from sim.twin.common import end_use
-from sim.units import parse, text
+from sim.units import Units, parse, text
 
 RULE_SHARE = 0.05
 RULE_RUN_S = 60.0
@@ -40,15 +40,9 @@ class Rule:
 
 
 def rules(
-    scenario: Scenario, lines: pd.DataFrame, keys: Sequence[str], units: str, rain: RainRecord | None = None
+    scenario: Scenario, lines: pd.DataFrame, keys: Sequence[str], units: Units, rain: RainRecord | None = None
 ) -> list[Rule]:
-    """Return the rules of thumb beside what the runs showed.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+    """Return the rules of thumb beside what the runs showed."""
     return [
         _cistern(scenario, lines, "cistern.capacity" in keys, units, rain),
         _tank(scenario, lines, "pressure_tank.volume" in keys, units),
@@ -91,7 +85,7 @@ def wanted_tank_m3(scenario: Scenario) -> float:
 
 
 def _cistern(
-    scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str, rain: RainRecord | None
+    scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units, rain: RainRecord | None
 ) -> Rule:
     roof, demand = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
     volume = RULE_SHARE * min(roof, demand)
@@ -121,7 +115,7 @@ def _cistern(
     )  # fmt: skip
 
 
-def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rule:
+def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> Rule:
     wanted = wanted_tank_m3(scenario)
     seen = list(_seen(lines, "pressure_tank.volume", tried, scenario.tank.volume_m3, "volume", units))
     shown = "; ".join(
@@ -147,7 +141,7 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> R
     )  # fmt: skip
 
 
-def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rule:
+def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> Rule:
     uses = [end_use(use) for use in scenario.house.uses]
     peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
     seen = list(_seen(lines, "uv.rated_flow", tried, scenario.uv.rated_flow_m3_s, "flow", units))
@@ -173,7 +167,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: str) -> Rul
 
 
 def _seen(
-    lines: pd.DataFrame, key: str, tried: bool, own: float, kind: str, units: str
+    lines: pd.DataFrame, key: str, tried: bool, own: float, kind: str, units: Units
 ) -> Iterator[tuple[str, float, pd.Series]]:
     """Yield each size with the means of its arms, smallest first; the site's own when it was not tried."""
     names = lines[key] if tried else pd.Series(text(own, kind, units), index=lines.index)

@@ -13,7 +13,7 @@ from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.size.sizes import SizeStudy
 from sim.study.statistics.intervals import Interval
-from sim.units import text
+from sim.units import Units, text
 
 MOST_MOVERS, MOST_UNSURE = 6, 4
 
@@ -79,14 +79,8 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     return f"Next is {name}: {seen}the choice costs {plus_minus(gap)} {currency} a year {side}."
 
 
-def step_line(step: Step, currency: str, units: str) -> str:
-    """Return what a step from one size to the next buys.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def step_line(step: Step, currency: str, units: Units) -> str:
+    """Return what a step from one size to the next buys."""
     cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
     said = [
         f"costs {_more(cost, f' {currency} a year')}",
@@ -220,7 +214,7 @@ def _capital(name: str) -> str:
     return f"{name[:1].upper()}{name[1:]}"
 
 
-def _pressure(interval: Interval, units: str) -> str:
+def _pressure(interval: Interval, units: Units) -> str:
     size = text(abs(interval.estimate), "pressure", units)
     half = text(interval.half_width, "pressure", units) if interval.known else "unknown"
     return f"{size} (± {half}) {'more' if interval.estimate >= 0 else 'less'}"

@@ -19,6 +19,7 @@ from sim.study.search.search import Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
 from sim.study.size.rules_of_thumb import Rule, judged, rules
 from sim.study.statistics.intervals import Interval
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def size_study(
     worth: float,
     replications: int,
     full: bool = False,
-    units: str = "us",
+    units: Units = "us",
     rain: RainRecord | None = None,
     movers: bool = True,
 ) -> SizeStudy:

@@ -17,6 +17,7 @@ from sim.study.skip import skip_words
 from sim.study.skip.skipping import EVERYTHING, Ends, ends, skipping
 from sim.study.skip.story import Story, tell
 from sim.twin import run as twin
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -69,8 +70,6 @@ class SkipQuestion(OneOfMany):
         When [s since the start of the run]; to its end when None.
     replications : int
         Runs of each, >= 1.
-    units : str
-        "us" or "si".
     """
 
     kind: ClassVar[str] = "skip"
@@ -78,7 +77,7 @@ class SkipQuestion(OneOfMany):
     from_s: float = 0.0
     until_s: float | None = None
     replications: int
-    units: str = "us"
+    units: Units = "us"
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""

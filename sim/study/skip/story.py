@@ -9,7 +9,7 @@ from sim.outcome.signs import NOBODY, OFF_S, VISIBLE_SDS, Sign, signs
 from sim.plant import state
 from sim.study.compare.sentences import three_digits
 from sim.twin.history import History
-from sim.units import text
+from sim.units import Units, text
 
 
 @dataclass(frozen=True)
@@ -76,14 +76,8 @@ class Story:
     summary: tuple[str, ...]
 
 
-def tell(kept: History, skipped: History, from_s: float, units: str) -> Story:
-    """Tell what a skip did.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def tell(kept: History, skipped: History, from_s: float, units: Units) -> Story:
+    """Tell what a skip did."""
     from_day = int(from_s // 86400.0)
     shown = signs(kept, skipped, from_day)
     months = tuple(
@@ -92,14 +86,8 @@ def tell(kept: History, skipped: History, from_s: float, units: str) -> Story:
     return Story(shown, months, tuple(_summary(kept, skipped, shown, from_day, units)))
 
 
-def sentence(sign: Sign, start: date, units: str) -> str:
-    """Return one sign in words.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def sentence(sign: Sign, start: date, units: Units) -> str:
+    """Return one sign in words."""
     value, kept = (_amount(sign.what, amount, units) for amount in (sign.value, sign.kept))
     said = {
         "reading": f"the UV monitor read {value} where it would have read {kept}",
@@ -115,7 +103,7 @@ def sentence(sign: Sign, start: date, units: str) -> str:
     return f"{spelled(sign.on(start))}: {said}."
 
 
-def _amount(what: str, value: float, units: str) -> str:
+def _amount(what: str, value: float, units: Units) -> str:
     if what in ("reading", "alarm"):
         return f"{100.0 * value:.0f} %"
     if what in ("drop", "drop limit"):
@@ -149,7 +137,7 @@ def _months(history: History, from_day: int) -> list[tuple[int, range]]:
 
 
 def _month(
-    kept: History, skipped: History, number: int, days: range, shown: tuple[Sign, ...], units: str
+    kept: History, skipped: History, number: int, days: range, shown: tuple[Sign, ...], units: Units
 ) -> Month:
     at, last = slice(days.start, days.stop), days.stop - 1
     both = (skipped, kept)
@@ -194,7 +182,7 @@ def _stands(
 
 
 def _summary(
-    kept: History, skipped: History, shown: tuple[Sign, ...], from_day: int, units: str
+    kept: History, skipped: History, shown: tuple[Sign, ...], from_day: int, units: Units
 ) -> list[str]:
     if not shown:
         return [

@@ -12,6 +12,7 @@ from sim.study.search.search_tables import mover_frame
 from sim.study.tune.settings_grid import chosen_dials, dials
 from sim.study.tune.tune import TuneStudy, tune_study
 from sim.study.tune.tune_tables import curve_frame, hard_frame
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,7 @@ class TuneAnswer:
     study: TuneStudy
     manifest: dict[str, Any]
 
-    def files(self, units: str) -> dict[str, bytes]:
+    def files(self, units: Units) -> dict[str, bytes]:
         """Return the tables to keep, in "us" or "si" units."""
         return {
             **store.table_files("rows", self.study.rows),

@@ -8,7 +8,7 @@ from sim.constants import DAY_S, YEAR_S
 from sim.errors import InputError
 from sim.scenario.care import Policy, Rule
 from sim.scenario.scenario import Scenario, nearest
-from sim.units import text
+from sim.units import Units, text
 
 LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about half as much again at each step
 UV_STEPS = (-0.10, -0.05, 0.0, 0.05, 0.10, 0.15)
@@ -40,15 +40,13 @@ class Dial:
     levels: tuple[float, ...]
     own: int
 
-    def said(self, level: int, units: str) -> str:
+    def said(self, level: int, units: Units) -> str:
         """Return a level as people read it.
 
         Parameters
         ----------
         level : int
             Number of the level.
-        units : str
-            "us" or "si".
 
         Returns
         -------

@@ -5,16 +5,11 @@ import pandas as pd
 from sim.study.search.search_tables import flat
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import setting
+from sim.units import Units
 
 
-def curve_frame(study: TuneStudy, units: str) -> pd.DataFrame:
-    """Return one row a level of a dial, all other dials as chosen.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def curve_frame(study: TuneStudy, units: Units) -> pd.DataFrame:
+    """Return one row a level of a dial, all other dials as chosen."""
     return pd.DataFrame(
         [
             {"what": curve.dial.name, "level": value, "said": curve.dial.said(at, units)}
@@ -28,14 +23,8 @@ def curve_frame(study: TuneStudy, units: str) -> pd.DataFrame:
     )
 
 
-def hard_frame(study: TuneStudy, units: str) -> pd.DataFrame:
-    """Return one row for each setting run in a house that fouls as the upper tenth does.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def hard_frame(study: TuneStudy, units: Units) -> pd.DataFrame:
+    """Return one row for each setting run in a house that fouls as the upper tenth does."""
     return pd.DataFrame(
         [
             {"name": line.name, "setting": setting(study, line.point, units)}

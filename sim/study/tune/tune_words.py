@@ -7,16 +7,11 @@ from sim.study.size.size_words import bounded, flip_line
 from sim.study.statistics.intervals import Interval
 from sim.study.tune.settings_grid import Point
 from sim.study.tune.tune import Curve, TuneStudy
+from sim.units import Units
 
 
-def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
-    """Return the sentences of the answer, the advised setting first.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
+    """Return the sentences of the answer, the advised setting first."""
     limit = f"{study.limits.days_below_target:g} days below the dose target a year"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
@@ -43,14 +38,8 @@ def tune_sentences(study: TuneStudy, currency: str, units: str) -> list[str]:
     return [sentence for sentence in said if sentence]
 
 
-def setting(study: TuneStudy, point: Point, units: str) -> str:
-    """Return a point as people read it: what differs from the policy as it stands.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def setting(study: TuneStudy, point: Point, units: Units) -> str:
+    """Return a point as people read it: what differs from the policy as it stands."""
     changed = [
         f"{dial.name} at {dial.said(level, units)} (now {dial.said(dial.own, units)})"
         for dial, level in zip(study.found, point, strict=True)
@@ -59,14 +48,8 @@ def setting(study: TuneStudy, point: Point, units: str) -> str:
     return ", ".join(changed) if changed else "as it stands"
 
 
-def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str:
-    """Return the flat part of a dial and the cliff on either side.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def curve_line(curve: Curve, study: TuneStudy, currency: str, units: Units) -> str:
+    """Return the flat part of a dial and the cliff on either side."""
     first, last = curve.flat
     dial = curve.dial
     span = dial.said(first, units)
@@ -81,14 +64,8 @@ def curve_line(curve: Curve, study: TuneStudy, currency: str, units: str) -> str
     return "; ".join([said, *filter(None, edges)]) + "."
 
 
-def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
-    """Yield what holds in a house that fouls as the upper tenth does.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
+def robust_lines(study: TuneStudy, currency: str, units: Units) -> Iterator[str]:
+    """Yield what holds in a house that fouls as the upper tenth does."""
     if not study.hard:
         return
     choice = study.hard[0]
@@ -111,7 +88,7 @@ def robust_lines(study: TuneStudy, currency: str, units: str) -> Iterator[str]:
     )
 
 
-def _in_place(study: TuneStudy, units: str) -> str:
+def _in_place(study: TuneStudy, units: Units) -> str:
     """Return what the next best has otherwise than the choice."""
     assert study.chosen is not None and study.other is not None
     return ", ".join(
@@ -126,7 +103,7 @@ def _against(gap: Interval, currency: str) -> str:
     return f"{said}, which may be no difference" if gap.low <= 0 <= gap.high else said
 
 
-def _edge(curve: Curve, study: TuneStudy, at: int, currency: str, units: str) -> str:
+def _edge(curve: Curve, study: TuneStudy, at: int, currency: str, units: Units) -> str:
     """Return what happens one level past the flat part."""
     if not 0 <= at < len(curve.dial.levels):
         return ""

@@ -9,7 +9,7 @@ from sim.scenario.procedure import Step
 from sim.scenario.scenario import Scenario
 from sim.study.compare.sentences import three_digits
 from sim.study.visits.visits import OWNER, READINGS, TECHNICIAN, Visit
-from sim.units import text
+from sim.units import Units, text
 
 
 @dataclass(frozen=True)
@@ -86,13 +86,8 @@ def parts(scenario: Scenario, visit: Visit) -> tuple[Bring, ...]:
     return tuple(found)
 
 
-def limits(scenario: Scenario, policy: Policy, units: str) -> tuple[str, ...]:
+def limits(scenario: Scenario, policy: Policy, units: Units) -> tuple[str, ...]:
     """Return what a reading calls for, one line a rule.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
 
     Returns
     -------
@@ -124,7 +119,7 @@ def _label(rule: Rule) -> str:
     return f"{rule.task}: {rule.stage}" if rule.stage else str(rule.task)
 
 
-def _limit(rule: Rule, units: str) -> str:
+def _limit(rule: Rule, units: Units) -> str:
     if rule.drop_above_pa is not None:
         return f"Drop over {rule.stage} above {text(rule.drop_above_pa, 'pressure', units)}"
     if rule.uv_below is not None:
