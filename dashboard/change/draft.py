@@ -37,10 +37,7 @@ class Draft:
 def begin(chosen: Site, units: Units) -> Draft:
     """Return the draft of a site, from the address when the visitor has just come.
 
-    Raises
-    ------
-    InputError
-        One line, when the address is damaged.
+    Refused in one line, when the address is damaged.
     """
     kept: dict[str, Changes] | None = st.session_state.get("changes")
     if kept is None:

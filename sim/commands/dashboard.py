@@ -28,10 +28,7 @@ def dashboard(options: argparse.Namespace) -> int:
 def server_command(address: str, port: int) -> list[str]:
     """Return the command that serves the pages; flags outrank what the environment says.
 
-    Raises
-    ------
-    InputError
-        When the address is not of this machine alone: the pages have no log-in.
+    Refused when the address is not of this machine alone: the pages have no log-in.
     """
     if address not in LOOPBACK:
         raise InputError(

@@ -11,11 +11,8 @@ from sim.twin.window import Window
 def closeup(window: Window) -> dict[str, pd.DataFrame]:
     """Return a window as tables.
 
-    Returns
-    -------
-    dict of DataFrame
-        "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames.frames` gives them
-        for the whole run, those that begin within the window; a pump run that has not ended has no stop.
+    "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames.frames` gives them for
+    the whole run, those that begin within the window; a pump run that has not ended has no stop.
     """
     whole = frames(window.history)
     first_s, end_s = window.first_day * DAY_S, (window.first_day + window.n_days) * DAY_S
@@ -38,13 +35,9 @@ def closeup(window: Window) -> dict[str, pd.DataFrame]:
 def trace_frame(window: Window) -> pd.DataFrame:
     """Return every step of a window.
 
-    Returns
-    -------
-    DataFrame
-        One row a step, after a first row for the beginning: time_s (its end), time, tank_pressure_pa (then),
-        flow_m3_s (mean over the step), flow_most_m3_s, draws_open, dose_j_m2 (the least of the step, nan when
-        no draw takes water),
-        uv_reading, alarm, lamp_warm, and drop_pa_ with the name of each stage (at this flow).
+    One row a step, after a first row for the beginning: time_s (its end), time, tank_pressure_pa (then),
+    flow_m3_s (mean over the step), flow_most_m3_s, draws_open, dose_j_m2 (the least of the step, nan when no
+    draw takes water), uv_reading, alarm, lamp_warm, and drop_pa_ with the name of each stage (at this flow).
     """
     start = window.moments[0]
     rows = np.vstack([[start["time_s"], start["pressure_pa"], 0.0, 0.0], window.history.trace])

@@ -22,11 +22,8 @@ def clock(history: History, seconds: np.ndarray) -> pd.DatetimeIndex:
 def draws_frame(history: History) -> pd.DataFrame:
     """Return every draw with what it wanted and had.
 
-    Returns
-    -------
-    DataFrame
-        start_s, time, use, volume_m3, wanted_m3 (nan for time-bound), seconds, flow_m3_s (mean),
-        tap_pressure_min_pa, dose_min_j_m2 (nan when nothing flowed), unmet.
+    start_s, time, use, volume_m3, wanted_m3 (nan for time-bound), seconds, flow_m3_s (mean),
+    tap_pressure_min_pa, dose_min_j_m2 (nan when nothing flowed), unmet.
     """
     got = history.draws
     names = np.array([*history.use_names, "metered"], dtype=object)
@@ -75,13 +72,7 @@ def days_frame(history: History) -> pd.DataFrame:
 
 
 def frames(history: History) -> dict[str, pd.DataFrame]:
-    """Return one history as tables.
-
-    Returns
-    -------
-    dict of DataFrame
-        "draws", "pump", "days" and "events".
-    """
+    """Return one history as tables: "draws", "pump", "days" and "events"."""
     run = history.pump_runs_s
     pump = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
     pump.insert(0, "time", clock(history, run[:, 0]))

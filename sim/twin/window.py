@@ -66,10 +66,7 @@ class Window:
 def window(scenario: Scenario, policy: Policy, common: Common, first_day: int, n_days: int) -> Window:
     """Run one policy up to the end of some days and keep every step of these days.
 
-    Raises
-    ------
-    InputError
-        When the run has no such day.
+    Refused when the run has no such day.
     """
     if not 0 <= first_day < common.n_days or n_days < 1:
         raise InputError(f"day is {first_day}; wanted 0 to {common.n_days - 1}")

@@ -68,11 +68,8 @@ def moment(tables: dict[str, pd.DataFrame], at_s: float) -> Moment:
 def of_day(tables: dict[str, pd.DataFrame], day: int) -> dict[str, pd.DataFrame]:
     """Return what belongs to one day of a window.
 
-    Returns
-    -------
-    dict of DataFrame
-        The same tables; the trace with the step that ends as the day begins, pump runs and draws with those
-        that reach into the day.
+    The same tables; the trace with the step that ends as the day begins, pump runs and draws with those that
+    reach into the day.
     """
     first_s, end_s = day * DAY_S, (day + 1) * DAY_S
     trace, pump, draws, events = (tables[name] for name in ("trace", "pump", "draws", "events"))

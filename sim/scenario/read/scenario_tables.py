@@ -24,10 +24,7 @@ def tables_of(part: BaseModel, stated: bool = False) -> dict[str, Any]:
 def scenario_of(tables: dict[str, Any], label: str) -> Scenario:
     """Return the scenario of tables, checked as one from a file is.
 
-    Raises
-    ------
-    InputError
-        One line: label, key, what was read, what is wanted.
+    Refused in one line: label, key, what was read, what is wanted.
     """
     try:
         return Scenario.model_validate(tables)

@@ -39,11 +39,8 @@ class RainRecord:
 def read_rain(path: str | Path, source: RainSource) -> RainRecord:
     """Read a daily rain record.
 
-    Raises
-    ------
-    InputError
-        One line with file, line, column, what was read and what is wanted: a missing column, a bad date, a
-        missing, repeated or misplaced day, a blank, negative or absurd depth, text in place of a number.
+    Refused in one line with file, line, column, what was read and what is wanted: a missing column, a bad
+    date, a missing, repeated or misplaced day, a blank, negative or absurd depth, text in place of a number.
     """
     sheet = read_sheet(Path(path))
     sheet.require(source.depth_column)

@@ -37,10 +37,7 @@ BOUNDS: dict[str, tuple[float, float]] = {
 def beyond(value: float, kind: str) -> str:
     """Return what is wanted when a number is beyond the bounds of its kind.
 
-    Returns
-    -------
-    str
-        Such as "at most 1e+06"; empty when it is within.
+    Such as "at most 1e+06"; empty when it is within.
 
     Examples
     --------

@@ -33,13 +33,7 @@ def digest(scenario: Scenario, *series_digests: str) -> str:
 
 
 def draws_digest(draws: Mapping[str, Any] | None) -> str:
-    """Return a digest of metered draws.
-
-    Returns
-    -------
-    str
-        Empty when there are none.
-    """
+    """Return a digest of metered draws: empty when there are none."""
     if draws is None:
         return ""
     whole = hashlib.sha256()

@@ -51,10 +51,7 @@ def numbers(scenario: Scenario) -> tuple[Number, ...]:
 def kind_of(field: FieldInfo) -> str | None:
     """Return the kind of quantity a field declares.
 
-    Returns
-    -------
-    str or None
-        A key of `sim.units.FACTORS`, "temperature", or None for a plain number or a word.
+    A key of `sim.units.FACTORS`, "temperature", or None for a plain number or a word.
     """
     inner = [mark for arg in get_args(field.annotation) for mark in getattr(arg, "__metadata__", ())]
     return next((mark.name for mark in (*field.metadata, *inner) if isinstance(mark, Kind)), None)
@@ -80,15 +77,12 @@ def with_values(scenario: Scenario, values: Mapping[str, float | str]) -> Scenar
 def si_unit(kind: str) -> str:
     """Return the unit of a kind that is SI, so that a number keeps its bits when written and read.
 
+    Unit label; empty for a fraction.
+
     Parameters
     ----------
     kind : str
         A key of `sim.units.FACTORS`, or "temperature".
-
-    Returns
-    -------
-    str
-        Unit label; empty for a fraction.
 
     Examples
     --------

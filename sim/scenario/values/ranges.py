@@ -92,10 +92,7 @@ def outside(
 ) -> tuple[str, ...]:
     """Return the names of the inputs that lie outside their ranges.
 
-    Returns
-    -------
-    tuple of str
-        Keys, in the order of the models, then "rain.day", "rain.year" and "draws.flow".
+    Keys, in the order of the models, then "rain.day", "rain.year" and "draws.flow".
     """
     found = [number.key for number in numbers(scenario) if _is_outside(number)]
     return (*found, *(rain_outside(rain.depth_m) if rain else ()), *draws_outside(draws))
@@ -104,10 +101,7 @@ def outside(
 def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
     """Return the names under which daily rain lies outside its ranges.
 
-    Returns
-    -------
-    tuple of str
-        Of "rain.day" (the wettest day) and "rain.year" (the yearly mean).
+    Of "rain.day" (the wettest day) and "rain.year" (the yearly mean).
     """
     seen = {
         "rain.day": float(depth_m.max()),
@@ -119,10 +113,7 @@ def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
 def draws_outside(draws: Mapping[str, Any] | None) -> tuple[str, ...]:
     """Return the names under which metered draws lie outside their ranges.
 
-    Returns
-    -------
-    tuple of str
-        "draws.flow" when any metered flow does.
+    "draws.flow" when any metered flow does.
     """
     flows = np.asarray(draws["flow_m3_s"] if draws else (), dtype=np.float64)
     given = flows[np.isfinite(flows)]
@@ -133,10 +124,7 @@ def draws_outside(draws: Mapping[str, Any] | None) -> tuple[str, ...]:
 def believed(key: str) -> str:
     """Return the range of a number in words.
 
-    Returns
-    -------
-    str
-        Such as "believed from 20 m2 to 2000 m2: one gutter and one diverter for all of it".
+    Such as "believed from 20 m2 to 2000 m2: one gutter and one diverter for all of it".
 
     Examples
     --------
@@ -150,15 +138,12 @@ def believed(key: str) -> str:
 def joined(rows: Iterable[object]) -> str:
     """Return the names that any of several rows gives, each once.
 
+    Names joined by "; ", in the order first met.
+
     Parameters
     ----------
     rows : iterable of object
         Names joined by "; ", of each row; what is not text counts as empty.
-
-    Returns
-    -------
-    str
-        Names joined by "; ", in the order first met.
 
     Examples
     --------
@@ -170,17 +155,12 @@ def joined(rows: Iterable[object]) -> str:
 
 
 def said(names: tuple[str, ...] | str) -> str:
-    """Return the sentence about what lies outside its range.
+    """Return the sentence about what lies outside its range: one line; empty when nothing does.
 
     Parameters
     ----------
     names : tuple of str or str
         From `outside`, or the same joined by "; " as in the rows.
-
-    Returns
-    -------
-    str
-        One line; empty when nothing does.
 
     Examples
     --------

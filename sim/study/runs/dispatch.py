@@ -36,12 +36,7 @@ class Fan:
         self._done: deque[tuple[Batch, Done]] = deque()
 
     def go(self, units: Iterable[Unit], stop: Callable[[], str]) -> str:
-        """Have units done.
-
-        Returns
-        -------
-        str
-            "complete", or that sentence.
+        """Have units done; return "complete", or the sentence by which they were stopped.
 
         Raises
         ------

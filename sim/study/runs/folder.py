@@ -47,12 +47,7 @@ class StudyFolder:
             log.write(f"{_name(keys)} {' '.join(keys)}\n".encode())
 
     def write(self, keys: Sequence[str], columns: Columns) -> None:
-        """Keep a finished batch.
-
-        Raises
-        ------
-        InputError
-            When it cannot be written, such as when the disk is full.
+        """Keep a finished batch; refused when it cannot be written, such as when the disk is full.
 
         Notes
         -----
@@ -128,10 +123,7 @@ def read_batches(path: Path, mine: Callable[[str], bool]) -> Iterator[tuple[list
 def held(folder: Path) -> Iterator[None]:
     """Hold a folder, so that no other process works in it at the same time.
 
-    Raises
-    ------
-    InputError
-        When another process holds it.
+    Refused when another process holds it.
 
     Notes
     -----

@@ -8,24 +8,7 @@ MOST_WORKERS = 256
 
 
 def in_range(name: str, value: int, least: int, most: int | None = None) -> None:
-    """Refuse a number that is too small or too large.
-
-    Parameters
-    ----------
-    name : str
-        What it is, as people know it.
-    value : int
-        The number.
-    least : int
-        The smallest that will do.
-    most : int, optional
-        The largest that will do.
-
-    Raises
-    ------
-    InputError
-        When it is outside.
-    """
+    """Refuse a number that is too small or too large."""
     if value < least:
         raise InputError(f"{name} is {_written(value)}; wanted {least} or more")
     if most is not None and value > most:

@@ -115,8 +115,6 @@ def study(
         Runs of each policy, >= 1; a cap when `within` is given.
     within : float, optional
         Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
-    on_rows : callable, optional
-        Given what is finished whenever it has doubled since.
 
     Raises
     ------
@@ -155,13 +153,7 @@ def _result(runner: StudyRunner, done: Sequence[int], wanted: int, because: str)
 
 
 def check_asked(seed: int, years: int, replications: int, within: float | None = None) -> None:
-    """Refuse a study of which too little or too much is asked.
-
-    Raises
-    ------
-    InputError
-        When a number is out of its range.
-    """
+    """Refuse a study of which too little or too much is asked."""
     in_range("seed", seed, 0)
     in_range("years", years, 1, MOST_YEARS)
     in_range("replications", replications, 1, MOST_REPLICATIONS)

@@ -56,11 +56,8 @@ class Runner(Protocol):
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of all requests.
 
-        Returns
-        -------
-        DataFrame
-            Columns of `sim.outcome.measures.row` after `design` (its number), in the order of requests,
-            then policies, then replications; the same bytes whoever did the work.
+        Columns of `sim.outcome.measures.row` after `design` (its number), in the order of requests, then
+        policies, then replications; the same bytes whoever did the work.
 
         Raises
         ------

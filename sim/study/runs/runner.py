@@ -72,12 +72,7 @@ class StudyRunner:
     def advance(
         self, requests: Sequence[Request], enough: Callable[[], str] = str, whole: bool = False
     ) -> str:
-        """Run what is missing of all requests, replication by replication.
-
-        Returns
-        -------
-        str
-            "complete", or that sentence.
+        """Run what is missing of all requests, replication by replication; return "complete", or why not all.
 
         Raises
         ------

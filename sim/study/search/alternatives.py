@@ -44,10 +44,7 @@ class Choice:
 def parse_try(text: str) -> Alternative:
     """Read alternatives from a line such as "stage.sediment.size=2.5x10,4.5x10".
 
-    Raises
-    ------
-    InputError
-        When key or values are missing, or a value stands twice.
+    Refused when key or values are missing, or a value stands twice.
     """
     key, equals, rest = text.partition("=")
     values = tuple(value.strip() for value in rest.split(","))
@@ -63,10 +60,7 @@ def parse_try(text: str) -> Alternative:
 def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
     """Return the alternatives of the command line, or those of the scenario when there are none.
 
-    Raises
-    ------
-    InputError
-        When there are none, or a key stands twice.
+    Refused when there are none, or a key stands twice.
     """
     found = [parse_try(text) for text in tries] or list(scenario.alternatives)
     if not found:
@@ -83,10 +77,7 @@ def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
 def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: Sequence[str]) -> list[Choice]:
     """Return every combination of the alternatives as a design.
 
-    Raises
-    ------
-    InputError
-        One line, when a key or a value will not do or there are too many.
+    Refused in one line, when a key or a value will not do or there are too many.
     """
     count = 1
     for one in alternatives:
@@ -125,12 +116,7 @@ def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
 
 
 def called(key: str, value: Given) -> str:
-    """Return what people call a value of an alternative.
-
-    Returns
-    -------
-    str
-        Such as "sediment 4.5x10".
+    """Return what people call a value of an alternative: such as "sediment 4.5x10".
 
     Examples
     --------

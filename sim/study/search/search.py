@@ -87,7 +87,7 @@ def search(
     arms: Sequence[Arm] | None = None,
     error: float = ERROR,
 ) -> Found:
-    """Search for the cheapest arm within the limits.
+    """Search for the cheapest arm within the limits; refused when worth or replications cannot be used.
 
     Parameters
     ----------
@@ -95,11 +95,6 @@ def search(
         Least difference of cost that matters [money/year], above 0.
     error : float
         Chance of a wrong choice that is accepted [fraction].
-
-    Raises
-    ------
-    InputError
-        When worth or replications cannot be used.
     """
     if not worth > 0:
         raise InputError(f"worth is {worth:g}; wanted an amount of money above 0")
