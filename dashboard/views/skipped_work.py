@@ -16,14 +16,14 @@ from sim.report.figures import train_boxes
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.skip_figure import months_table, skip_alt, skip_figure
-from sim.scenario.care import Policy
-from sim.study.skip.skipping import EVERYTHING, labels, moment_s, skipping
+from sim.scenario.care import EVERYTHING, Policy
+from sim.study.skip.skipping import labels, moment_s, skipping
 from sim.study.skip.story import Month, Story
 
 YEARS, RUNS = 2, 5
 MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
 PLAY_S = 2.0
-FIRST_TASK = "wipe sleeve"
+FIRST_EFFECT = "wiped sleeve"  # what shows soonest when it is left undone
 
 
 def page() -> None:
@@ -55,8 +55,10 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
     known = labels(policy)
-    first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
-    tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
+    first = [task.name for task in site.scenario.tasks if FIRST_EFFECT in task.effects and task.name in known]
+    tasks = st.multiselect(
+        "What nobody does", known, first[:1] or [EVERYTHING], key="tasks", bind="query-params"
+    )
     left, right = st.columns(2)
     begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
     end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")

@@ -11,10 +11,11 @@ import numpy as np
 
 from sim.errors import InputError
 from sim.scenario.care import Policy
+from sim.scenario.nearest import nearest
 from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
 from sim.scenario.read.series import RainRecord, read_rain
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import digest
 
 

@@ -7,12 +7,12 @@ import pandas as pd
 
 from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import Interrupted
-from sim.scenario.care import Policy
+from sim.scenario.care import EVERYTHING, Policy
 from sim.study.runs import store
 from sim.study.runs.quota import in_range
 from sim.study.runs.replicate import check_asked, study
 from sim.study.skip.skip_words import months_frame, words
-from sim.study.skip.skipping import EVERYTHING, Ends, ends, moment_s, skipping
+from sim.study.skip.skipping import Ends, ends, moment_s, skipping
 from sim.study.skip.story import Story, tell
 from sim.twin import run as twin
 from sim.twin.history import History

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from sim.report.html.template import filled
-from sim.scenario.care import Policy
+from sim.scenario.care import READINGS, Policy
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
 from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
-from sim.study.visits.visits import READINGS, Visit
+from sim.study.visits.visits import Visit
 from sim.units import SHOWN, text
 
 
@@ -32,8 +32,9 @@ def build(scenario: Scenario, policy: Policy, visits: Sequence[Visit], units: st
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
         readings=readings(scenario, units),
         limits=limits(scenario, policy, units),
-        between=between(policy),
+        between=between(scenario, policy),
         back=back,
+        back_heading=RETURN,
         back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
         fittings=scenario.fittings,
     )

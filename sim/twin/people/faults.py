@@ -11,6 +11,7 @@ import simpy
 
 from sim.plant import bypass, fixture, pipe, train
 from sim.scenario.care import Task
+from sim.scenario.effects import SlipEffect
 from sim.scenario.procedure import Slip
 from sim.twin.water import transport
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from sim.twin.world import World
 
 EMPTY_SHARE = 0.02  # of a clean cartridge's resistance, in a housing without one [A]
-AT_STAGE = ("stages in the wrong order", "cartridge left out")
 
 
 @dataclass
@@ -59,22 +59,26 @@ class Faults:
     _catch: np.ndarray | None = None  # as the cartridges are, while the bypass is open
     _carbon: np.ndarray | None = None
 
-    def has(self, name: str) -> bool:
-        """Return whether a slip stands."""
+    def has(self, effect: SlipEffect) -> bool:
+        """Return whether a slip of some effect stands."""
+        return any(fault.slip.effect == effect for fault in self.standing)
+
+    def stands(self, name: str) -> bool:
+        """Return whether a slip of a name stands."""
         return any(fault.slip.name == name for fault in self.standing)
 
     def begin(self, world: World, fault: Fault) -> None:
         """Let a slip stand."""
         self.standing.append(fault)
         world.lapses.append(fault.lapse)
-        name, stage = fault.slip.name, fault.lapse.stage
-        if name == "bypass left open":
+        effect, stage = fault.slip.effect, fault.lapse.stage
+        if effect == "bypass open":
             self._catch = world.catch.copy()
             self._carbon = np.stack([world.stages["initial"], world.stages["floor"]])
-        elif name == "stages in the wrong order":
+        elif effect == "cartridges swapped":
             self._swapped = (stage, twin_stage(world, stage))
             self._swap(world, *self._swapped)
-        elif name == "cartridge left out":
+        elif effect == "cartridge missing":
             world.stages[stage]["linear"] *= EMPTY_SHARE
             world.stages[stage]["torn"] = 1  # catches nothing, takes no colour
 
@@ -82,15 +86,15 @@ class Faults:
         """Put a slip right."""
         self.standing.remove(fault)
         fault.lapse.end_s = world.env.now
-        name, stage = fault.slip.name, fault.lapse.stage
-        if name == "bypass left open" and self._catch is not None and self._carbon is not None:
+        effect, stage = fault.slip.effect, fault.lapse.stage
+        if effect == "bypass open" and self._catch is not None and self._carbon is not None:
             world.catch, self.share = self._catch, 1.0
             world.stages["initial"], world.stages["floor"] = self._carbon
             self._catch = self._carbon = None
-        elif name == "stages in the wrong order" and self._swapped is not None:
+        elif effect == "cartridges swapped" and self._swapped is not None:
             self._swap(world, *self._swapped)
             self._swapped = None
-        elif name == "cartridge left out":
+        elif effect == "cartridge missing":
             world.stages[stage]["linear"] /= EMPTY_SHARE
             world.stages[stage]["torn"] = 0
 
@@ -115,18 +119,18 @@ class Faults:
     def set_valves(self, world: World, task: Task | None) -> None:
         """Set valves, plugs and the pump switch as they stand now."""
         p, parts = world.p, world.parts
-        unplugged = (task is not None and task.unplugs_uv) or self.has("unit left unplugged")
-        shut = (task is not None and task.shuts_water) or self.has("valve left shut")
+        unplugged = (task is not None and task.unplugs_uv) or self.has("unit dark")
+        shut = (task is not None and task.shuts_water) or self.has("water shut")
         p["lamp_works"] = int(not unplugged and not parts["lamp"].broken)
-        p["shut"] = int(shut and not self.has("bypass left open"))
-        p["pump_works"] = int(not parts["pump"].broken and not self.has("pump left off"))
+        p["shut"] = int(shut and not self.has("bypass open"))
+        p["pump_works"] = int(not parts["pump"].broken and not self.has("pump off"))
         leak_m3_s = sum(fault.slip.leak_m3_s for fault in self.standing)
         house = world.scenario.house
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)
 
     def plug_in(self, world: World) -> None:
         """Start the lamp, unless the unit is left unplugged or the lamp is broken."""
-        if self.has("unit left unplugged"):
+        if self.has("unit dark"):
             return
         world.p["lamp_works"] = int(not world.parts["lamp"].broken)
         world.s["lamp_starts"] += 1
@@ -140,13 +144,13 @@ class Faults:
     def impose(self, world: World) -> None:
         """Lay what stands over the plant as wear and water have made it."""
         p, w = world.p, world.w
-        if self.has("unit left unplugged"):
+        if self.has("unit dark"):
             w["reading"], p["alarm"] = 0.0, 0  # nothing is lit, nothing sounds
         elif not world.parts["lamp"].broken:
             for fault in self.standing:
                 w["reading"] *= fault.slip.reading_left
             p["alarm"] = int(w["reading"] < world.c["alarm"])
-        if self.has("bypass left open"):
+        if self.has("bypass open"):
             self._open_bypass(world)
 
     def _open_bypass(self, world: World) -> None:
@@ -163,7 +167,7 @@ class Faults:
             1e-3,
         )
         outside = float(world.c["pipe_quadratic"])
-        closed = bool(world.working and world.working.shuts_water) or self.has("valve left shut")
+        closed = bool(world.working and world.working.shuts_water) or self.has("water shut")
         inside = float(p["quadratic_pa_s2_m6"]) - outside
         linear = float(p["linear_pa_s_m3"])
         self.share = 0.0 if closed else bypass.train_share(flow_m3_s, linear, inside, round_pa_s2_m6)
