@@ -11,8 +11,8 @@ from sim.scenario.scenario import Scenario
 from sim.supply import solids
 from sim.twin import wear
 from sim.twin.common import Common
-from sim.twin.people.faults import Faults, Lapse
-from sim.twin.records import Costs, Event, Part
+from sim.twin.people.faults import Faults
+from sim.twin.records import Costs, Event, Lapse, Part
 from sim.twin.water import day_step, transport
 from sim.twin.water.unpack import plant_record, site_record, stage_records
 

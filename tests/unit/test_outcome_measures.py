@@ -9,7 +9,7 @@ import pytest
 from sim.outcome.measures import below_target_days, days_by_people, row
 from sim.plant import draws, state
 from sim.twin.history import Balance, History
-from sim.twin.people.faults import Lapse
+from sim.twin.records import Lapse
 from sim.twin.records import Costs
 
 YEARS, DAYS = 2, 4

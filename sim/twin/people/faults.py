@@ -1,10 +1,6 @@
 """What people left wrong at the train, and what the physics makes of it."""
 
-from __future__ import annotations
-
-import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 import simpy
@@ -13,30 +9,11 @@ from sim.plant import bypass, fixture, pipe, train
 from sim.scenario.care import Task
 from sim.scenario.effects import SlipEffect
 from sim.scenario.procedure import Slip
+from sim.twin.house import House
+from sim.twin.records import Lapse
 from sim.twin.water import transport
 
-if TYPE_CHECKING:
-    from sim.twin.world import World
-
 EMPTY_SHARE = 0.02  # of a clean cartridge's resistance, in a housing without one [A]
-
-
-@dataclass
-class Lapse:
-    """One thing people did wrong, or put off: from when to when, and how it was noticed."""
-
-    kind: str  # "slip", "put off" or "late"
-    subject: str  # name of the slip, or of the task
-    touches: tuple[str, ...]  # "water", "dose", "reading"
-    start_s: float
-    task: str = ""
-    step: str = ""
-    who: str = ""
-    row: int = -1  # of the task in the tables of chance
-    stage: int = -1
-    noticed_s: float = math.inf
-    route: str = ""
-    end_s: float = math.inf
 
 
 @dataclass
@@ -67,7 +44,7 @@ class Faults:
         """Return whether a slip of a name stands."""
         return any(fault.slip.name == name for fault in self.standing)
 
-    def begin(self, world: World, fault: Fault) -> None:
+    def begin(self, world: House, fault: Fault) -> None:
         """Let a slip stand."""
         self.standing.append(fault)
         world.lapses.append(fault.lapse)
@@ -82,7 +59,7 @@ class Faults:
             world.stages[stage]["linear"] *= EMPTY_SHARE
             world.stages[stage]["torn"] = 1  # catches nothing, takes no colour
 
-    def end(self, world: World, fault: Fault) -> None:
+    def end(self, world: House, fault: Fault) -> None:
         """Put a slip right."""
         self.standing.remove(fault)
         fault.lapse.end_s = world.env.now
@@ -98,7 +75,7 @@ class Faults:
             world.stages[stage]["linear"] /= EMPTY_SHARE
             world.stages[stage]["torn"] = 0
 
-    def _swap(self, world: World, one: int, other: int) -> None:
+    def _swap(self, world: House, one: int, other: int) -> None:
         """Change two cartridges for one another, with what they have caught."""
         order = [one, other]
         tables = [world.stages, world.catch, world.loads]
@@ -111,12 +88,12 @@ class Faults:
         installed = world.installed_s
         installed[one], installed[other] = installed[other], installed[one]
 
-    def finish(self, world: World) -> None:
+    def finish(self, world: House) -> None:
         """Lay cartridges back in their order, so that the end of a run counts each by its own price."""
         if self._swapped is not None:
             self._swap(world, *self._swapped)
 
-    def set_valves(self, world: World, task: Task | None) -> None:
+    def set_valves(self, world: House, task: Task | None) -> None:
         """Set valves, plugs and the pump switch as they stand now."""
         p, parts = world.p, world.parts
         unplugged = (task is not None and task.unplugs_uv) or self.has("unit dark")
@@ -128,7 +105,7 @@ class Faults:
         house = world.scenario.house
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)
 
-    def plug_in(self, world: World) -> None:
+    def plug_in(self, world: House) -> None:
         """Start the lamp, unless the unit is left unplugged or the lamp is broken."""
         if self.has("unit dark"):
             return
@@ -136,12 +113,12 @@ class Faults:
         world.s["lamp_starts"] += 1
         world.s["warm_at_s"] = world.env.now + world.scenario.uv.warm_up_s
 
-    def after_pumping(self, world: World, pumped_m3: float) -> None:
+    def after_pumping(self, world: House, pumped_m3: float) -> None:
         """Take back what the stages were booked for water that went round them."""
         world.stages["passed_m3"] -= (1.0 - self.share) * pumped_m3
         world.s["peak_flow_m3_s"] *= self.share
 
-    def impose(self, world: World) -> None:
+    def impose(self, world: House) -> None:
         """Lay what stands over the plant as wear and water have made it."""
         p, w = world.p, world.w
         if self.has("unit dark"):
@@ -153,7 +130,7 @@ class Faults:
         if self.has("bypass open"):
             self._open_bypass(world)
 
-    def _open_bypass(self, world: World) -> None:
+    def _open_bypass(self, world: House) -> None:
         """Let water go round the train: every litre at the taps holds some of it, so none counts as dosed."""
         p, house = world.p, world.scenario.house
         flow_m3_s = float(world.w["drop_flow_m3_s"])
@@ -200,7 +177,7 @@ def caught_with_bypass(catch: np.ndarray, torn: np.ndarray, share: float) -> np.
     return found
 
 
-def twin_stage(world: World, stage: int) -> int:
+def twin_stage(world: House, stage: int) -> int:
     """Return the stage whose cartridge fits the housing of another."""
     stages = world.scenario.stages
     fits = [

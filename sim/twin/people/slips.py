@@ -10,9 +10,10 @@ from sim.constants import DAY_S
 from sim.scenario.care import Task
 from sim.scenario.effects import ALONE, AT_ONCE, WIPES
 from sim.scenario.procedure import FittingName, PartName, Slip, Step, expanded
-from sim.twin.people.faults import Fault, Lapse, twin_stage
+from sim.twin.people.faults import Fault, twin_stage
 from sim.twin.people.noticing import Noticing, Pay
 from sim.twin.people.samples import Samples
+from sim.twin.records import Lapse
 from sim.twin.world import World
 
 _WET: dict[FittingName | PartName, str] = {"housing": "open", "UV chamber": "open", "sensor": "out"}
