@@ -3,11 +3,12 @@
 from typing import Any
 
 from sim.report.html.template import filled
+from sim.scenario.care import READINGS
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
-from sim.study.visits.visits import READINGS, Visit
+from sim.study.visits.visits import Visit
 from sim.units import SHOWN, text
 
 
@@ -30,8 +31,9 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: str) -> str:
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
         readings=readings(scenario, units),
         limits=limits(scenario, policy, units),
-        between=between(policy),
+        between=between(scenario, policy),
         back=back,
+        back_heading=RETURN,
         back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
         fittings=scenario.fittings,
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sim.errors import InputError, Interrupted
-from sim.scenario.scenario import nearest
+from sim.scenario.nearest import nearest
 from sim.study.asked import Simulated
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo, available_timezones
 from icalendar import Alarm, Calendar, Event, Timezone
 
 from sim.errors import InputError
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
 from sim.study.visits.service_sheet import minutes, numbered, parts
 from sim.study.visits.visits import TECHNICIAN, Visit
