@@ -29,6 +29,7 @@ for _place, _name in enumerate(_LINE):
     MAY[_name] = {*GROUND, "sim.scenario", *EQUATIONS, *_LINE[:_place]}
 MAY["dashboard"] = MAY["sim.commands"]  # beside the commands: both only ask and show
 OUTSIDE = {"simpy": ("sim.twin",), "numba": ("sim.compiled",), "streamlit": ("dashboard",)}
+OUTSIDE["argparse"] = ("sim.cli", "sim.commands")
 
 # Pairs that still import each other, until one of them goes.
 STILL_IN_A_CIRCLE = {("dashboard.jobs.search_worker", "dashboard.jobs.worker")}
@@ -397,6 +398,7 @@ def test_words_and_paths():
         ("def f():\n    import simpy", "sim.study.runs.replicate"),
         ("import numba.typed", "sim.plant.loop"),
         ("import streamlit as st", "sim.outcome.frames"),
+        ("import argparse", "sim.study.questions"),
         ("", "sim.elsewhere"),
     ],
 )
@@ -410,6 +412,7 @@ def test_import_check_can_fail(source, module):
         ("from sim.plant import pump\nimport simpy\nfrom sim import __version__", "sim.twin.run"),
         ("from sim.plant import tank\nfrom sim.compiled import compiled", "sim.plant.step"),
         ("import streamlit\nfrom sim.study import answer", "dashboard.app"),
+        ("import argparse", "sim.commands.run"),
     ],
 )
 def test_import_check_lets_the_line_pass(source, module):

@@ -1,4 +1,4 @@
-"""What a batch comes to. Imports no tables and no statistics: every worker pays for what stands here."""
+"""What a batch comes to. Imports no tables and no figures: every worker pays for what stands here."""
 
 import gc
 import time

@@ -1,4 +1,4 @@
-"""What another process does with the work it is sent; without tables or statistics, as every worker pays."""
+"""What another process does with the work it is sent; it loads no tables, as every worker pays for them."""
 
 import os
 import signal

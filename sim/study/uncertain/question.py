@@ -29,8 +29,8 @@ class UncertainAnswer:
         Inputs that were drawn.
     robust : Robust or None
         What they say; None when fewer than two draws were finished.
-    draws_table, inputs_table : DataFrame or None
-        One row a draw and policy; one row an input.
+    draws_table : DataFrame or None
+        One row a draw and policy.
     interrupted : bool
         Whether the user stopped it.
     """
@@ -42,7 +42,6 @@ class UncertainAnswer:
     inputs: int
     robust: Robust | None
     draws_table: pd.DataFrame | None
-    inputs_table: pd.DataFrame | None
     interrupted: bool
 
     @property
@@ -54,8 +53,12 @@ class UncertainAnswer:
 
     def files(self) -> dict[str, bytes]:
         """Return the tables to keep."""
-        tables = {"uncertain.csv": self.draws_table, "uncertain_inputs.csv": self.inputs_table}
-        return {name: store.csv_bytes(table) for name, table in tables.items() if table is not None}
+        if self.robust is None or self.draws_table is None:
+            return {}
+        return {
+            "uncertain.csv": store.csv_bytes(self.draws_table),
+            "uncertain_inputs.csv": store.csv_bytes(robust_words.inputs_frame(self.robust)),
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,6 +105,5 @@ class UncertainQuestion(Simulated):
             inputs=len(found.spans),
             robust=said,
             draws_table=None if said is None else robust_words.draws_frame(found, said),
-            inputs_table=None if said is None else robust_words.inputs_frame(said),
             interrupted=found.interrupted,
         )
