@@ -18,8 +18,8 @@ from sim.report.figures.day_moment import DAY_S, moment, of_day
 from sim.report.figures.run_figure import history_alt, history_figure
 from sim.report.figures.style import PLOT
 from sim.report.html.comparison_report import by_month
-from sim.study.compare.sentences import named, three_digits
 from sim.study.runs import store
+from sim.study.wording import named, number
 from sim.units import SHOWN, from_si
 
 STEP_S = 10  # of the time of day
@@ -76,7 +76,7 @@ def _answer(question: Question, noun: str) -> dict[str, Any] | None:
 
 def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
     days, events, row = result["days"], result["events"], result["row"]
-    low, off, cost = (_short(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
+    low, off, cost = (number(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
     with st.container(key="lead"):
         st.markdown(
             f"This run of {plain(named(question.policies[0]))} has {low} days below the dose target and "
@@ -96,11 +96,6 @@ def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
             "The least of each month; water off is its sum.",
         )
     )
-
-
-def _short(number: float) -> str:
-    said = three_digits(number)
-    return said.rstrip("0").rstrip(".") if "." in said else said
 
 
 @st.fragment

@@ -18,13 +18,14 @@ from sim.scenario.values import ranges
 from sim.study.caution import cautioned
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
-from sim.study.compare.sentences import from_to, plus_minus, sentences_of, three_digits
+from sim.study.compare.sentences import sentences_of
 from sim.study.runs import store
 from sim.study.runs.folder import held
 from sim.study.runs.replicate import StudyResult, check_asked, replicated
 from sim.study.runs.request import Design
 from sim.study.runs.request import Inputs as Shared
 from sim.study.runs.runner import StudyRunner, open_runner
+from sim.study.wording import from_to, number, plus_minus
 
 UNFINISHED = "unfinished"  # folder of batches, beside the results, until these are whole
 
@@ -140,10 +141,10 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
         shown.add_row(
             escape(item.policy),
             plus_minus(item.cost),
-            three_digits(item.water_off_h.estimate),
+            number(item.water_off_h.estimate),
             from_to(item.days_below_target),
-            "" if item.people_days is None else three_digits(item.people_days.estimate),
-            *(three_digits(float(value)) for value in mean),
+            "" if item.people_days is None else number(item.people_days.estimate),
+            *(number(float(value)) for value in mean),
         )
     return shown
 

@@ -10,7 +10,6 @@ from sim.commands.inputs import chosen, read
 from sim.commands.screen import answer_console
 from sim.errors import InputError
 from sim.study.caution import cautioned
-from sim.study.compare.sentences import three_digits
 from sim.study.runs import store
 from sim.study.search.limits import Limits
 from sim.study.search.search_tables import mover_frame
@@ -18,6 +17,7 @@ from sim.study.tune.settings_grid import chosen_dials, dials
 from sim.study.tune.tune import TuneStudy, tune_study
 from sim.study.tune.tune_tables import curve_frame, hard_frame
 from sim.study.tune.tune_words import curve_line, tune_sentences
+from sim.study.wording import given
 
 
 def tune(options: argparse.Namespace) -> int:
@@ -68,7 +68,7 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
         "us" or "si".
     """
     made = Table(
-        title=f"Around the choice; flat: within {three_digits(study.worth)} {currency} a year and the limits",
+        title=f"Around the choice; flat: within {given(study.worth)} {currency} a year and the limits",
         title_justify="left", box=box.SIMPLE_HEAD,
     )  # fmt: skip
     made.add_column("what", overflow="fold", max_width=32)

@@ -15,6 +15,7 @@ from sim.study.caution import CAUTION
 from sim.study.skip.skip_words import answer, what_is_skipped
 from sim.study.skip.skipping import Ends
 from sim.study.skip.story import Month, Story, sentence
+from sim.study.wording import number
 from sim.twin.history import History
 from sim.units import text
 
@@ -68,7 +69,7 @@ def _row(months: list[Month], said: str, units: str) -> list[str]:
     return [
         span,
         said,
-        *(f"{100 * reading:.0f}" for reading in last.reading),
+        *(number(100.0 * reading) for reading in last.reading),
         *(text(max(month.drop_pa[at] for month in months), "pressure", units) for at in (0, 1)),
         *(str(sum(month.below[at] for month in months)) for at in (0, 1)),
     ]

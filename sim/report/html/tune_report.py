@@ -7,11 +7,11 @@ from sim.report.figures.tune_figures import dial_alt, dial_figure
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
 from sim.scenario.scenario import Scenario
-from sim.study.compare.sentences import plus_minus, three_digits
 from sim.study.search.sensitivity import SPREAD
-from sim.study.size.size_words import mover_lines, signed
+from sim.study.size.size_words import mover_lines
 from sim.study.tune.tune import ROUND_RUNS, TuneStudy
-from sim.study.tune.tune_words import setting
+from sim.study.tune.tune_words import HARD_HOUSE, setting
+from sim.study.wording import capital, difference, given, mean_seen, money, named, number
 
 
 def tune_page(
@@ -32,11 +32,11 @@ def tune_page(
             alt=dial_alt(curve, study, currency, units),
             headings=[
                 "level",
-                f"cost less that of the choice, {currency} a year",
+                "cost beside the choice",
                 "days below the dose target",
             ],
             rows=[
-                [curve.dial.said(at, units), signed(cost), plus_minus(days, 4)]
+                [curve.dial.said(at, units), difference(cost, money(currency)), mean_seen(days)]
                 for at, (cost, days) in enumerate(zip(curve.cost, curve.days, strict=True))
             ],
             shows_dose=True,
@@ -45,19 +45,21 @@ def tune_page(
     ]
     sections.append(
         Section(
-            "Where dust and films come as fast as in the upper tenth of houses",
+            capital(HARD_HOUSE),
             headings=["setting", "which is", f"cost as the house is, {currency}",
                       "days below the dose target there", "holds"],
-            rows=[[line.name, setting(study, line.point, units), three_digits(line.cost.estimate),
-                   plus_minus(line.days, 4), "yes" if line.holds else "no"] for line in study.hard],
+            rows=[[line.name, setting(study, line.point, units), number(line.cost.estimate),
+                   mean_seen(line.days), "yes" if line.holds else "no"] for line in study.hard],
             shows_dose=True,
         )
     )  # fmt: skip
     sections.append(Section("Prices that move the advice", lines=mover_lines(study.movers, currency)))
     basis = (
-        f"Curves rest on {ROUND_RUNS} runs of each level. The upper tenth takes films at the spread of the "
-        f"site's file and dirt off the roof at a spread of {SPREAD:g}, which is our assumption. Taking "
-        "samples is not tuned: nothing in the twin follows from one."
+        f"Curves rest on {ROUND_RUNS} runs of each level. The house that fouls faster than nine in ten takes "
+        f"films at the spread of the site's file and dirt off the roof at a spread of {given(SPREAD)}, which "
+        "is our assumption. The interval of samples is not tuned."
     )
     kept = [section for section in sections if section.lines or section.rows]
-    return page(f"{scenario.name}: how often, for {study.policy.name!r}?", sentences, basis, kept, manifest)
+    return page(
+        f"{scenario.name}: how often, for {named(study.policy.name)}?", sentences, basis, kept, manifest
+    )

@@ -8,6 +8,7 @@ from sim.constants import DAY_S, YEAR_S
 from sim.errors import InputError
 from sim.scenario.care import Policy, Rule
 from sim.scenario.scenario import Scenario, nearest
+from sim.study.wording import counted, percent
 from sim.units import text
 
 LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about half as much again at each step
@@ -57,10 +58,10 @@ class Dial:
         """
         value = self.levels[level]
         if self.field.endswith("_s"):
-            return f"{value / DAY_S:.0f} days"
+            return counted(round(value / DAY_S), "day")
         if self.field.endswith("_pa"):
             return text(value, "pressure", units)
-        return f"{100 * value:.0f} %"
+        return percent(value)
 
 
 def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
@@ -78,7 +79,7 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
     Returns
     -------
     list of Dial
-        In the order of the rules. Samples are left out: nothing in the twin follows from one, so their best
+        In the order of the rules. Samples are left out: they find so little in these runs that their best
         interval would be never. Wipes of sleeve and window go together, and so do all tasks of a visit.
 
     Raises
