@@ -9,10 +9,10 @@ from sim.commands.inputs import policy_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
 from sim.study.caution import cautioned
-from sim.study.compare.sentences import three_digits
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import curve_line, tune_sentences
+from sim.study.wording import given
 
 
 def tune(options: argparse.Namespace) -> int:
@@ -39,7 +39,7 @@ def table(study: TuneStudy, currency: str, units: str) -> Table:
         "us" or "si".
     """
     made = Table(
-        title=f"Around the choice; flat: within {three_digits(study.worth)} {currency} a year and the limits",
+        title=f"Around the choice; flat: within {given(study.worth)} {currency} a year and the limits",
         title_justify="left", box=box.SIMPLE_HEAD,
     )  # fmt: skip
     made.add_column("what", overflow="fold", max_width=32)

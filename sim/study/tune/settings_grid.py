@@ -10,6 +10,7 @@ from sim.scenario.care import READINGS, Policy, Rule
 from sim.scenario.effects import UNMEASURED, WIPES, TaskEffect
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
+from sim.study.wording import counted, percent
 from sim.units import text
 
 LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about half as much again at each step
@@ -59,10 +60,10 @@ class Dial:
         """
         value = self.levels[level]
         if self.field.endswith("_s"):
-            return f"{value / DAY_S:.0f} days"
+            return counted(round(value / DAY_S), "day")
         if self.field.endswith("_pa"):
             return text(value, "pressure", units)
-        return f"{100 * value:.0f} %"
+        return percent(value)
 
 
 def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:

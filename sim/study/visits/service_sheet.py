@@ -7,8 +7,8 @@ from datetime import date
 from sim.scenario.care import READINGS, Policy, Rule
 from sim.scenario.procedure import Step
 from sim.scenario.scenario import Scenario
-from sim.study.compare.sentences import three_digits
 from sim.study.visits.visits import OWNER, TECHNICIAN, Visit
+from sim.study.wording import counted, listed, named, number, percent
 from sim.units import text
 
 
@@ -121,7 +121,7 @@ def _limit(rule: Rule, units: str) -> str:
     if rule.drop_above_pa is not None:
         return f"Drop over {rule.stage} above {text(rule.drop_above_pa, 'pressure', units)}"
     if rule.uv_below is not None:
-        return f"UV reading under {100 * rule.uv_below:g} %"
+        return f"UV reading under {percent(rule.uv_below)}"
     return f"Precharge short by more than {text(rule.precharge_off_pa or 0.0, 'pressure', units)}"
 
 
@@ -135,15 +135,11 @@ def numbered(found: Sequence[Visit]) -> list[tuple[int, Visit]]:
     return pairs
 
 
-def _counted(count: int, name: str, more: str) -> str:
-    return f"{count} {name}{'' if count == 1 else 's'}{more}"
-
-
 def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: date) -> str:
     """Return what the year asks for, in words."""
     if not found:
         return (
-            f"{policy.name!r} asks for no visit by the calendar in the year from {start}: "
+            f"{named(policy.name)} asks for no visit by the calendar in the year from {start}: "
             "everything waits until something shows."
         )
     lines = []
@@ -153,12 +149,12 @@ def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: d
             work = [visit for visit in mine if not visit.only_readings]
             hours = sum(minutes(scenario, visit) for visit in mine) / 60.0
             rounds = len(mine) - len(work)
-            said = _counted(len(work), "visit", " with work")
-            said += f" and {_counted(rounds, 'round', ' of readings')}" if rounds else ""
-            lines.append(f"the {who}: {said}, some {three_digits(hours, 1)} h")
+            said = [counted(len(work), "visit with work", "visits with work")] if work else []
+            said += [counted(rounds, "round of readings", "rounds of readings")] if rounds else []
+            lines.append(f"the {who}: {listed(said)}, some {number(hours)} h")
     first = next((visit for visit in found if not visit.only_readings), found[0])
     labels = ", ".join(job.label for job in first.jobs)
     return (
-        f"The year from {start} under {policy.name!r} asks of {'; of '.join(lines)}. "
+        f"The year from {start} under {named(policy.name)} asks of {'; of '.join(lines)}. "
         f"First work: {first.on} ({labels})."
     )
