@@ -278,4 +278,5 @@ def text(value: float, kind: str, system: str) -> str:
     '40.0 psi'
     """
     number, unit = shown(value, kind, system)
-    return f"{number:,.{SHOWN[system][kind].decimals}f} {unit}"
+    decimals = SHOWN[system][kind].decimals
+    return f"{round(number, decimals) + 0.0:,.{decimals}f} {unit}"  # + 0.0: no minus before a zero

@@ -31,6 +31,9 @@ MAY["dashboard"] = MAY["sim.commands"]  # beside the commands: both only ask and
 OUTSIDE = {"simpy": ("sim.twin",), "numba": ("sim.compiled",), "streamlit": ("dashboard",)}
 OUTSIDE["argparse"] = ("sim.cli", "sim.commands")
 
+# Pairs that still import each other, until one of them goes.
+STILL_IN_A_CIRCLE: set[tuple[str, ...]] = set()
+
 UNIT_SUFFIXES = tuple(
     f"_{unit}"
     for unit in (
@@ -183,6 +186,37 @@ def import_faults(source: str, module: str) -> list[str]:
     return faults
 
 
+def import_graph(sources: dict[str, str]) -> dict[str, set[str]]:
+    """Return which module imports which, by real imports and by those for types alone."""
+    graph = {}
+    for module, source in sources.items():
+        found = set()
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Import):
+                found |= {name.name for name in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                names = [f"{node.module}.{name.name}" for name in node.names]
+                found |= {name if name in sources else str(node.module) for name in names}
+        graph[module] = (found & set(sources)) - {module}
+    return graph
+
+
+def circles(graph: dict[str, set[str]]) -> list[tuple[str, ...]]:
+    """Return groups of modules that reach one another by imports."""
+
+    def reached(start: str) -> set[str]:
+        seen, open_ends = set(), [start]
+        while open_ends:
+            new = graph[open_ends.pop()] - seen
+            seen |= new
+            open_ends += new
+        return seen
+
+    reach = {module: reached(module) for module in graph}
+    groups = {tuple(sorted(o for o in reach[m] if m in reach[o])) for m in graph if m in reach[m]}
+    return sorted(groups)
+
+
 def random_faults(source: str) -> list[str]:
     faults = []
     for node in ast.walk(ast.parse(source)):
@@ -308,6 +342,20 @@ def test_imports_go_left_to_right():
     assert [
         fault for path in SOURCES for fault in import_faults(path.read_text("utf-8"), module_of(path))
     ] == []
+
+
+def test_no_imports_go_in_a_circle():
+    graph = import_graph({module_of(path): path.read_text("utf-8") for path in SOURCES})
+    assert len(graph) == len(SOURCES)
+    assert set(circles(graph)) - STILL_IN_A_CIRCLE == set()
+
+
+def test_circle_check_can_fail():
+    types_only = "if TYPE_CHECKING:\n    from sim.b import B"
+    inside = "def f():\n    import sim.a"
+    pair = import_graph({"sim.a": types_only, "sim.b": "from sim import c", "sim.c": inside})
+    assert circles(pair) == [("sim.a", "sim.b", "sim.c")]
+    assert circles(import_graph({"sim.a": "from sim.b import B", "sim.b": "import sim.c", "sim.c": ""})) == []
 
 
 def test_nothing_draws_from_a_global_random_source():

@@ -1,20 +1,20 @@
 """Rules of a policy as tables of a file: how one reads, what goes with what, and how two lists differ."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
 
 from dashboard.change.fields import field_at, said, unit_for
 from sim.scenario.care import Rule
+from sim.scenario.effects import any_needs, readings_for
 
 Table = dict[str, Any]
 POLICY_KEYS = ("reading_every", "technician_every", "bundle", "heeds_alarm")
 # What a reading can show, and what of it people usually go by: common practice, no source.
 SIGNALS = {"drop_above": "10 psi", "uv_below": "70 %", "precharge_off": "4 psi"}
-_USUAL = {"change cartridge": "drop_above", "restore precharge": "precharge_off"}
 NEW_EVERY = "6 month"
 NEW_READING_EVERY = "14 d"
-STAGE_TASK = "change cartridge"
 WHEN_WORDS = {"calendar": "by the calendar", "reading": "by a reading", "failure": "when it fails"}
 _SPELLED = {"yr": "year", "month": "month", "wk": "week", "d": "day", "h": "hour", "min": "minute"}
 SIGNAL_WORDS = {
@@ -29,11 +29,26 @@ def signal_of(rule: Mapping[str, Any]) -> str | None:
     return next((name for name in SIGNALS if name in rule), None)
 
 
-def signals_for(task: str) -> tuple[str, ...]:
-    """Return the readings a task can go by, the usual one first."""
-    usual = _USUAL.get(task, "uv_below")
-    others = [name for name in SIGNALS if name != usual and (name != "drop_above" or task == STAGE_TASK)]
-    return (usual, *others)
+@dataclass(frozen=True)
+class Ways:
+    """What goes with a task of the house in a rule."""
+
+    readings: tuple[str, ...]  # it can go by, the usual one first
+    on_stage: bool
+    whens: tuple[str, ...]  # of `WHEN_WORDS`
+    technician_only: bool
+
+
+def ways_of(tasks: Sequence[Table]) -> dict[str, Ways]:
+    """Return what goes with each task of a site in a rule, by its name."""
+    found = {}
+    for task in tasks:
+        effects, readings = task["effects"], readings_for(task["effects"])
+        noticed = any_needs(effects, "noticed") and bool(task.get("shows"))
+        whens = ("calendar", *(("reading",) if readings else ()), *(("failure",) if noticed else ()))
+        technician_only = bool(task.get("technician_only"))
+        found[task["name"]] = Ways(readings, any_needs(effects, "stage"), whens, technician_only)
+    return found
 
 
 def rule_line(rule: Mapping[str, Any], system: str) -> str:
@@ -75,11 +90,12 @@ def _spelled(span: str) -> str:
     return word if number == "1" else f"{number} {word}s"
 
 
-def fitted(rule: Mapping[str, Any], stages: Sequence[str], technician_only: Sequence[str]) -> Table:
+def fitted(rule: Mapping[str, Any], stages: Sequence[str], tasks: Mapping[str, Ways]) -> Table:
     """Return a rule whose parts go together, after one of them was changed."""
-    task, when = rule["task"], rule["when"]
+    task, ways = rule["task"], tasks[rule["task"]]
+    when = rule["when"] if rule["when"] in ways.whens else ways.whens[0]
     found: Table = {"task": task}
-    if task == STAGE_TASK:
+    if ways.on_stage:
         known = rule.get("stage")
         found["stage"] = known if known is not None else next(iter(stages), "")
     found["when"] = when
@@ -87,9 +103,9 @@ def fitted(rule: Mapping[str, Any], stages: Sequence[str], technician_only: Sequ
         found["every"] = rule.get("every", NEW_EVERY)
     if when == "reading":
         kept = signal_of(rule)
-        signal = kept if kept in signals_for(task) else signals_for(task)[0]
+        signal = kept if kept in ways.readings else ways.readings[0]
         found[signal] = rule.get(signal, SIGNALS[signal])
-    if task in technician_only:
+    if ways.technician_only:
         found["by"] = "technician"
     elif "by" in rule:
         found["by"] = rule["by"]

@@ -19,8 +19,8 @@ from sim.report.figures.run_figure import history_alt, history_figure
 from sim.report.figures.style import PLOT
 from sim.report.html.comparison_report import by_month
 from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
-from sim.study.compare.sentences import named, three_digits
 from sim.study.one_run.question import RunAnswer, RunQuestion
+from sim.study.wording import named, number
 from sim.units import SHOWN, Units, from_si
 
 STEP_S = 10  # of the time of day
@@ -48,7 +48,7 @@ def _ask(site: Site) -> RunQuestion:
 
 def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     days, events, row = answer.tables["days"], answer.tables["events"], answer.row
-    low, off, cost = (_short(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
+    low, off, cost = (number(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
     with st.container(key="lead"):
         st.markdown(
             f"This run of {plain(named(question.policy))} has {low} days below the dose target and "
@@ -68,11 +68,6 @@ def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
             "The least of each month; water off is its sum.",
         )
     )
-
-
-def _short(number: float) -> str:
-    said = three_digits(number)
-    return said.rstrip("0").rstrip(".") if "." in said else said
 
 
 @st.fragment

@@ -12,13 +12,13 @@ from dashboard.change.rule_edits import (
     POLICY_KEYS,
     SIGNAL_WORDS,
     SIGNALS,
-    STAGE_TASK,
     WHEN_WORDS,
     Table,
+    Ways,
     fitted,
     rule_line,
     signal_of,
-    signals_for,
+    ways_of,
     with_rules,
 )
 from dashboard.words import caution, plain
@@ -31,7 +31,7 @@ WORDS = {
     "bundle": "On a visit, tasks due within this time are done too",
     "heeds_alarm": "Someone acts on the UV alarm and on taps that run dry",
 }
-NEW_RULE: Table = {"task": "wipe sleeve", "when": "calendar", "every": "6 month"}
+NEW_RULE: Table = {"when": "calendar", "every": "6 month"}
 
 
 def page() -> None:
@@ -54,12 +54,8 @@ def page() -> None:
         )
     else:
         st.caption("Nothing is done.")
-    _rule(found, policy, [stage["name"] for stage in tables.get("stage", [])], _technicians(tables))
+    _rule(found, policy, [stage["name"] for stage in tables.get("stage", [])], ways_of(tables["task"]))
     caution()
-
-
-def _technicians(tables: Table) -> list[str]:
-    return [task["name"] for task in tables["task"] if task.get("technician_only")]
 
 
 def _whole(found: draft.Draft, policy: Table, names: list[str]) -> None:
@@ -103,7 +99,7 @@ def _copy(found: draft.Draft, policy: Table, names: list[str]) -> None:
         st.session_state["policies"] = [*st.session_state["policies"], name]
 
 
-def _rule(found: draft.Draft, policy: Table, stages: list[str], technician_only: list[str]) -> None:
+def _rule(found: draft.Draft, policy: Table, stages: list[str], tasks: dict[str, Ways]) -> None:
     """Ask for the parts of one rule."""
     rules: list[Table] = policy.get("rule", [])
 
@@ -112,18 +108,23 @@ def _rule(found: draft.Draft, policy: Table, stages: list[str], technician_only:
         draft.put(found.changes.with_policy(policy["name"], with_rules(policy, kept)))
 
     def add() -> None:
-        put(len(rules), fitted(NEW_RULE, stages, technician_only))
+        put(len(rules), fitted({"task": _first(tasks), **NEW_RULE}, stages, tasks))
         st.session_state["rule"] = len(rules)
 
     if rules:
         with st.container(border=True):
             number = _which(rules, found.units)
             _parts(
-                rules[number], stages, found.units,
-                lambda rule: put(number, fitted(rule, stages, technician_only)),
+                rules[number], stages, tasks, found.units,
+                lambda rule: put(number, fitted(rule, stages, tasks)),
             )  # fmt: skip
             st.button("Remove this rule", key="remove-rule", on_click=put, args=(number, None))
     st.button("Add a rule", key="add-rule", on_click=add)
+
+
+def _first(tasks: dict[str, Ways]) -> str:
+    """Return the task a new rule begins with: one that is on no stage where there is one."""
+    return next((name for name, ways in tasks.items() if not ways.on_stage), next(iter(tasks)))
 
 
 def _which(rules: list[Table], units: Units) -> int:
@@ -137,24 +138,33 @@ def _which(rules: list[Table], units: Units) -> int:
     )  # fmt: skip
 
 
-def _parts(rule: Table, stages: list[str], units: Units, keep: Callable[[Table], None]) -> None:
+def _parts(
+    rule: Table, stages: list[str], tasks: dict[str, Ways], units: Units, keep: Callable[[Table], None]
+) -> None:
     def one(key: str, words: str) -> None:
         field = field_at((key,), Rule)
         value = rule.get(key, field.default)
         form.ask(field, words, value, value, units, f"rule-{key}", lambda typed: keep({**rule, key: typed}))
 
-    one("task", "Task")
-    if rule["task"] == STAGE_TASK:
+    ways = tasks[rule["task"]]
+    _pick("Task", list(tasks), rule["task"], "rule-task", lambda name: keep({**rule, "task": name}))
+    if ways.on_stage:
         _pick("Stage", stages, rule["stage"], "rule-stage", lambda name: keep({**rule, "stage": name}))
-    whens = [str(choice) for choice in field_at(("when",), Rule).choices]
-    _pick("When", whens, rule["when"], "rule-when", lambda name: keep({**rule, "when": name}), WHEN_WORDS)
+    _pick(
+        "When",
+        list(ways.whens),
+        rule["when"],
+        "rule-when",
+        lambda name: keep({**rule, "when": name}),
+        WHEN_WORDS,
+    )
     signal = signal_of(rule)
     if rule["when"] == "calendar":
         one("every", "Every")
     elif signal is not None:
         others = {key: value for key, value in rule.items() if key != signal}
         _pick(
-            "Reading it goes by", list(signals_for(rule["task"])), signal, "rule-signal",
+            "Reading it goes by", list(ways.readings), signal, "rule-signal",
             lambda name: keep({**others, name: SIGNALS[name]}), SIGNAL_WORDS,
         )  # fmt: skip
         one(signal, SIGNAL_WORDS[signal].capitalize())

@@ -14,22 +14,25 @@ from sim.report.figures import train_boxes
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.skip_figure import months_table, skip_alt, skip_figure
+from sim.scenario.care import EVERYTHING
 from sim.study.skip.question import SkipAnswer, SkipQuestion
-from sim.study.skip.skipping import EVERYTHING, labels, moment_s
+from sim.study.skip.skipping import labels, moment_s
 from sim.study.skip.story import Month, Story
 
 YEARS, RUNS = 2, 5
 MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
 PLAY_S = 2.0
-FIRST_TASK = "wipe sleeve"
+FIRST_EFFECT = "wiped sleeve"  # what shows soonest when it is left undone
 
 
 def _ask(site: Site) -> SkipQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
-    wanted = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
-    tasks = st.multiselect("What nobody does", known, wanted, key="tasks", bind="query-params")
+    first = [task.name for task in site.scenario.tasks if FIRST_EFFECT in task.effects and task.name in known]
+    tasks = st.multiselect(
+        "What nobody does", known, first[:1] or [EVERYTHING], key="tasks", bind="query-params"
+    )
     left, right = st.columns(2)
     begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
     end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")

@@ -16,13 +16,13 @@ from sim.report.reports import report
 from sim.scenario.values import ranges
 from sim.study.caution import cautioned
 from sim.study.compare.question import CompareAnswer, CompareQuestion
-from sim.study.compare.sentences import from_to, plus_minus, three_digits
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.folder import held
 from sim.study.runs.means import Means, Told
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer, UncertainQuestion
+from sim.study.wording import from_to, number, plus_minus
 from sim.units import Units
 
 UNFINISHED = "unfinished"  # folders of batches, beside the results, until these are whole
@@ -114,10 +114,10 @@ def table(answer: CompareAnswer, currency: str) -> Table:
         shown.add_row(
             escape(item.policy),
             plus_minus(item.cost),
-            three_digits(item.water_off_h.estimate),
+            number(item.water_off_h.estimate),
             from_to(item.days_below_target),
-            "" if item.people_days is None else three_digits(item.people_days.estimate),
-            *(three_digits(float(value)) for value in mean),
+            "" if item.people_days is None else number(item.people_days.estimate),
+            *(number(float(value)) for value in mean),
         )
     return shown
 

@@ -5,10 +5,10 @@ import argparse
 from sim.commands.inputs import policy_of, site_of, write
 from sim.scenario.values.ranges import said
 from sim.study.caution import CAUTION
-from sim.study.compare.sentences import three_digits
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
 from sim.study.runs import store
+from sim.study.wording import counted, number
 
 
 def run(options: argparse.Namespace) -> int:
@@ -32,15 +32,18 @@ def run(options: argparse.Namespace) -> int:
 def words(row: dict[str, float | int | str], currency: str) -> str:
     """Return what one run came to, in a few lines."""
 
-    def number(name: str) -> str:
-        return three_digits(float(row[name]))
+    def said(name: str) -> str:
+        return number(float(row[name]))
 
+    length = counted(float(row["years"]), "year")
     return (
-        f"{row['policy']}, replication {row['replication']}, {float(row['years']):g} years; per year:\n"
-        f"  cost {number('cost')} {currency}, {number('visits')} visits, {number('owner_h')} owner hours\n"
-        f"  {number('days_below_target')} days below the dose target; silent: {number('silent_days')}; "
-        f"by people: {number('people_days_below_target')}\n"
-        f"  {number('water_off_h')} water-off hours, {number('cistern_empty_days')} days of empty cistern\n"
-        f"  {number('slips')} missed steps left something wrong; noticed: {number('slips_noticed')}\n"
-        "One run shows what can happen, not how often.\n" + CAUTION
+        f"{CAUTION}\n"
+        f"{row['policy']}, replication {row['replication']}, {length}. A year:\n"
+        f"  cost {said('cost')} {currency}, {said('visits')} technician visits, {said('owner_h')} owner "
+        "hours\n"
+        f"  {said('days_below_target')} days below the dose target; without an alarm: {said('silent_days')}; "
+        f"caused by people: {said('people_days_below_target')}\n"
+        f"  {said('water_off_h')} water-off hours, {said('cistern_empty_days')} days with an empty cistern\n"
+        f"  {said('slips')} missed steps left something wrong; noticed: {said('slips_noticed')}\n"
+        "One run shows what can happen, not how often."
     )

@@ -11,11 +11,11 @@ from sim.commands.inputs import policies_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
 from sim.study.caution import cautioned
-from sim.study.compare.sentences import three_digits
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
-from sim.units import SHOWN, Units, shown
+from sim.study.wording import number
+from sim.units import SHOWN, Units, text
 
 MOST_SHOWN = 15
 
@@ -65,17 +65,17 @@ def _shown_rows(study: SizeStudy) -> list[int]:
 
 def _cells(line: pd.Series, units: Units) -> list[str]:
     tap = " / ".join(
-        f"{shown(float(line[n]), 'pressure', units)[0]:.0f}" for n in ("tap_least_pa", "tap_p5_pa")
+        text(float(line[n]), "pressure", units).split()[0] for n in ("tap_least_pa", "tap_p5_pa")
     )
     return [
-        three_digits(float(line["cost"])),
-        three_digits(float(line["days_below_target"])),
+        number(float(line["cost"])),
+        number(float(line["days_below_target"])),
         tap,
-        f"{float(line['cartridge_days']):.0f}",
-        three_digits(float(line["pump_starts"])),
-        three_digits(float(line["short_runs"])),
-        f"{100 * float(line['over_uv_share']):.2g}",
-        three_digits(float(line["cistern_empty_days"])),
+        number(float(line["cartridge_days"])),
+        number(float(line["pump_starts"])),
+        number(float(line["short_runs"])),
+        number(100 * float(line["over_uv_share"])),
+        number(float(line["cistern_empty_days"])),
     ]
 
 

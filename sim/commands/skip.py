@@ -4,13 +4,14 @@ import argparse
 
 from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
+from sim.scenario.care import EVERYTHING
 from sim.study.asked import Site
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.skip.question import SkipQuestion
 from sim.study.skip.skip_words import words
-from sim.study.skip.skipping import EVERYTHING, moment_s
+from sim.study.skip.skipping import moment_s
 
 
 def skip(options: argparse.Namespace) -> int:

@@ -9,10 +9,10 @@ from sim.commands.inputs import policy_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
 from sim.study.caution import cautioned
-from sim.study.compare.sentences import three_digits
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import curve_line, tune_sentences
+from sim.study.wording import given
 from sim.units import Units
 
 
@@ -34,7 +34,7 @@ def tune(options: argparse.Namespace) -> int:
 def table(study: TuneStudy, currency: str, units: Units) -> Table:
     """Return the table people see: each dial, where it stands, the choice, the flat part."""
     made = Table(
-        title=f"Around the choice; flat: within {three_digits(study.worth)} {currency} a year and the limits",
+        title=f"Around the choice; flat: within {given(study.worth)} {currency} a year and the limits",
         title_justify="left", box=box.SIMPLE_HEAD,
     )  # fmt: skip
     made.add_column("what", overflow="fold", max_width=32)

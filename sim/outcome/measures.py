@@ -25,7 +25,7 @@ def below_target_days(history: History) -> np.ndarray:
 def _money(history: History, years: float) -> Row:
     sc, costs = history.scenario, history.costs
     prices = sc.prices
-    lamp_price = next((task.part_price for task in sc.tasks if task.name == "replace lamp"), 0.0)
+    lamp_price = next((task.part_price for task in sc.tasks if "new lamp" in task.effects), 0.0)
     stage_prices = np.array([stage.price * stage.housings for stage in sc.stages])
     worn = float(stage_prices @ (1.0 - history.stage_life_left)) + lamp_price * (1.0 - history.lamp_life_left)
     lamp_j = history.lit_s * sc.uv.power_w
@@ -101,6 +101,7 @@ def days_by_people(history: History, touched: str) -> np.ndarray:
 
 def _people(history: History, years: float) -> Row:
     slips = [lapse for lapse in history.lapses if lapse.kind == "slip"]
+    pressed = [slip.name for slip in history.scenario.slips if slip.effect == "spill under pressure"]
     off_s = history.days[days_by_people(history, "water"), state.WATER_OFF].sum()
     below = below_target_days(history) & days_by_people(history, "dose")
     return {
@@ -108,7 +109,7 @@ def _people(history: History, years: float) -> Row:
         "people_water_off_h": float(off_s) / 3600.0 / years,
         "slips": len(slips) / years,
         "slips_noticed": sum(np.isfinite(slip.noticed_s) for slip in slips) / years,
-        "openings_under_pressure": sum(s.subject == "opened under pressure" for s in slips) / years,
+        "openings_under_pressure": sum(slip.subject in pressed for slip in slips) / years,
         "tasks_put_off": sum(lapse.kind == "put off" for lapse in history.lapses) / years,
         "samples": history.costs.samples / years,
         "samples_with_finds": history.costs.finds / years,

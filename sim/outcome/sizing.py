@@ -3,9 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from sim.scenario.effects import RENEWALS
 from sim.twin.history import History
-
-RENEWALS = ("repair pump", "repair pressure tank")  # tasks that put in a new piece of equipment
 
 
 def sizing(history: History) -> dict[str, float]:
@@ -79,12 +78,18 @@ def _over_share(draws: np.ndarray, drew: npt.NDArray[np.bool_], rated_m3_s: floa
 def _cartridge_days(history: History) -> float:
     """Return days a cartridge lasts: those of the run over changes and what is worn of the last one."""
     tasks = [event.subject for event in history.events if event.kind == "task"]
+    changes = [task.name for task in history.scenario.tasks if "new cartridge" in task.effects]
     lives = []
     for name, left in zip(history.stage_names, history.stage_life_left, strict=True):
-        used = tasks.count(f"change cartridge: {name}") + 1.0 - float(left)
+        used = sum(tasks.count(f"{change}: {name}") for change in changes) + 1.0 - float(left)
         lives.append(history.n_days / used if used > 0.0 else float("inf"))
     return min(lives, default=float("nan"))
 
 
 def _renewals(history: History) -> float:
-    return sum(event.cost for event in history.events if event.kind == "task" and event.subject in RENEWALS)
+    renewing = [task.name for task in history.scenario.tasks if RENEWALS & set(task.effects)]
+    return sum(
+        event.cost
+        for event in history.events
+        if event.kind == "task" and event.subject.partition(": ")[0] in renewing
+    )

@@ -1,78 +1,122 @@
 """Who looks after the train, by which rules, at what price."""
 
 import math
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from sim.constants import DAY_S, HOUR_S
+from sim.scenario.effects import TASK_EFFECTS, TaskEffect, any_needs
+from sim.scenario.procedure import RETURN, Procedure, Touched
 from sim.scenario.values.quantity import Fraction, Label, Part, Pressure, Time, Volume, not_negative, positive
 
-TaskName = Literal[
-    "change cartridge",
-    "wipe sleeve",
-    "wipe sensor window",
-    "replace lamp",
-    "restore precharge",
-    "clear gutters and diverter",
-    "clean cistern",
-    "take sample",
-    "repair pump",
-    "repair pressure tank",
-]
+EVERYTHING = "everything"  # a skip of all tasks
+READINGS = "read the gauges"
+_TAKEN = (EVERYTHING, READINGS, RETURN)
+# Readings a rule can go by: key in the file and field.
+READING_FIELDS = {"drop_above": "drop_above_pa", "uv_below": "uv_below", "precharge_off": "precharge_off_pa"}
 
 
-class Task(Part):
-    """What one task takes; parts for cartridges are priced at their stage."""
+def _task_name(value: str) -> str:
+    if value in _TAKEN:
+        raise ValueError(f"stands for something else; wanted another name than {', '.join(_TAKEN)}")
+    if ": " in value:
+        raise ValueError("wanted a name without ': ', which sets a stage apart")
+    return value
+
+
+TaskName = Annotated[Label, AfterValidator(_task_name)]
+Person = Literal["owner", "technician"]
+
+
+class Task(Procedure):
+    """A piece of work: its steps, what it leaves behind, what it takes; a cartridge has its stage's price."""
 
     name: TaskName
-    minutes: float = Field(default=0.0, gt=0, le=2000)  # those of its procedure when left out
+    effects: tuple[TaskEffect, ...]
+    touches: tuple[Touched, ...] = ()  # what suffers while it is put off
+    order: int = Field(default=55, ge=0, le=100)  # place on a visit, low first
+    shows: str = ""  # what a person sees when something calls for it between visits
+    share: Fraction = Field(default=1.0, gt=0, le=1)  # of what is there that it takes away
+    minutes: float = Field(default=0.0, gt=0, le=2000)  # those of its steps when left out
     part: Label | None = None  # name of the spare it needs
-    part_price: float = Field(ge=0, le=1e9)
+    part_price: float = Field(default=0.0, ge=0, le=1e9)
     shuts_water: bool
     unplugs_uv: bool
     technician_only: bool = False
+
+    @model_validator(mode="after")
+    def _goes_together(self) -> "Task":
+        for effect in self.effects:
+            if self.effects.count(effect) > 1:
+                raise ValueError(f"effects: {effect!r} stands twice; wanted each once")
+            needs = TASK_EFFECTS[effect]
+            for key, needed, given in (
+                ("shuts_water", needs.shut, self.shuts_water),
+                ("unplugs_uv", needs.unplugged, self.unplugs_uv),
+            ):
+                if needed and not given:
+                    raise ValueError(f"{key}: read false; wanted true, as {effect!r} cannot be had otherwise")
+        if self.share < 1.0 and not any_needs(self.effects, "share"):
+            known = ", ".join(repr(name) for name, needs in TASK_EFFECTS.items() if needs.share)
+            raise ValueError(f"share: goes with none of its effects; wanted one of {known}, or no share")
+        return self
+
+    @property
+    def on_stage(self) -> bool:
+        """Whether it is done on one stage, which the rule names."""
+        return any_needs(self.effects, "stage")
+
+    def part_on(self, stage: str | None) -> str | None:
+        """Return the spare it takes on a stage; a new cartridge goes by the name of its stage."""
+        return stage if "new cartridge" in self.effects else self.part
 
 
 class Rule(Part):
     """One rule: when a task is due, on which stage, who does it."""
 
-    task: TaskName
+    task: Label
     stage: str | None = None
     when: Literal["calendar", "reading", "failure"]
     every_s: Time = positive("every", ge=HOUR_S, default="1 yr", validate_default=True)
     drop_above_pa: Pressure | None = Field(default=None, alias="drop_above")
     uv_below: Fraction | None = None
     precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off")
-    by: Literal["owner", "technician"] = "owner"
+    by: Person = "owner"
 
     @model_validator(mode="after")
     def _complete(self) -> "Rule":
-        if (self.task == "change cartridge") != (self.stage is not None):
-            raise ValueError("stage: wanted for 'change cartridge' and for no other task")
-        signals = [self.drop_above_pa, self.uv_below, self.precharge_off_pa]
-        given = sum(signal is not None for signal in signals)
+        given = len(self.readings)
         if self.when == "reading" and given != 1:
-            raise ValueError('when = "reading" wants exactly one of drop_above, uv_below, precharge_off')
+            raise ValueError(f'when = "reading" wants exactly one of {", ".join(READING_FIELDS)}')
         if self.when != "reading" and given:
-            raise ValueError(f'drop_above, uv_below and precharge_off do not go with when = "{self.when}"')
+            raise ValueError(f'{", ".join(self.readings)}: does not go with when = "{self.when}"')
         if self.drop_above_pa is not None and self.stage is None:
             raise ValueError("drop_above goes with a task on a stage")
         return self
+
+    @property
+    def readings(self) -> dict[str, float]:
+        """Limits of what is read, in SI, by key in the file."""
+        found = {key: getattr(self, field) for key, field in READING_FIELDS.items()}
+        return {key: limit for key, limit in found.items() if limit is not None}
+
+    @property
+    def label(self) -> str:
+        """What people call its task."""
+        return f"{self.task}: {self.stage}" if self.stage else self.task
 
 
 class Skip(Part):
     """A span of the run in which nobody does a task, whatever the rules say."""
 
-    task: TaskName | Literal["everything"]
-    stage: str | None = None  # one stage of "change cartridge"; all of them when absent
+    task: Label  # or "everything"
+    stage: str | None = None  # one stage of a task on stages; all of them when absent
     from_s: Time = not_negative("from", default="0 d", validate_default=True)
     until_s: Time | None = Field(default=None, alias="until")  # to the end of the run when absent
 
     @model_validator(mode="after")
     def _ordered(self) -> "Skip":
-        if self.stage is not None and self.task != "change cartridge":
-            raise ValueError("stage: goes with 'change cartridge' and with no other task")
         if self.until_s is not None and self.until_s <= self.from_s:
             raise ValueError("until is not after from; wanted from < until")
         return self
@@ -86,7 +130,7 @@ class Skip(Part):
             Name of the task; "everything" asks for a skip of all.
         """
         until_s = math.inf if self.until_s is None else self.until_s
-        named = self.task in ("everything", task) and self.stage in (None, stage)
+        named = self.task in (EVERYTHING, task) and self.stage in (None, stage)
         return named and self.from_s <= now_s < until_s
 
 

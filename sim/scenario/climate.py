@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.errors import InputError
-from sim.scenario.scenario import nearest
+from sim.scenario.nearest import nearest
 
 Floats = npt.NDArray[np.float64]
 _FOLDER = "rain"

@@ -1,11 +1,22 @@
 """How a task is done: what the train has to hand, ordered steps, and what a missed step leads to."""
 
+from collections.abc import Iterable
 from typing import Literal
 
 from pydantic import Field, model_validator
 
-from sim.scenario.care import TaskName
-from sim.scenario.values.quantity import Dose, Flow, Fraction, Part, Time, Volume, not_negative, positive
+from sim.scenario.effects import SLIP_AMOUNTS, SlipEffect
+from sim.scenario.values.quantity import (
+    Dose,
+    Flow,
+    Fraction,
+    Label,
+    Part,
+    Time,
+    Volume,
+    not_negative,
+    positive,
+)
 
 FittingName = Literal[
     "inlet valve",
@@ -57,21 +68,10 @@ CAUTIOUS: dict[str, str] = {
     "cistern hatch": "open",
     "outlet valve": "open",
 }
-SlipName = Literal[
-    "valve left shut",
-    "pump left off",
-    "unit left unplugged",
-    "bypass left open",
-    "o-ring not seated",
-    "sensor overtightened",
-    "window wet",
-    "opened under pressure",
-    "stages in the wrong order",
-    "cartridge left out",
-]
 Route = Literal["no water", "display", "wet floor", "taps", "sample", "next visit", "at once"]
 RETURN = "return to service"
-ProcedureName = TaskName | Literal["return to service"]
+Touched = Literal["water", "dose", "reading"]
+_AMOUNT_FIELDS = {"leak": "leak_m3_s", "reading_left": "reading_left", "spill": "spill_m3"}
 
 
 class Fitting(Part):
@@ -96,8 +96,8 @@ class Step(Part):
     caution: str = ""
     differs: str = ""  # where practice differs
     missed: str = Field(min_length=1)  # what happens when it is left out
-    slip: SlipName | None = None
-    finds: tuple[SlipName, ...] = ()  # slips of earlier steps that this one brings to light
+    slip: Label | None = None
+    finds: tuple[Label, ...] = ()  # slips of earlier steps that this one brings to light
 
     @model_validator(mode="after")
     def _holds(self) -> "Step":
@@ -126,23 +126,33 @@ class Block(Part):
 
 
 class Procedure(Part):
-    """How one task is done: blocks before, its own steps, blocks after."""
+    """How a piece of work is done: blocks before, its own steps, blocks after."""
 
-    name: ProcedureName
-    purpose: str = Field(min_length=1)
+    purpose: str = ""
     caution: str = ""
     before: tuple[str, ...] = ()
-    steps: tuple[Step, ...] = Field(alias="step", min_length=1)
+    steps: tuple[Step, ...] = Field(default=(), alias="step")
     after: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _told(self) -> "Procedure":
+        if self.steps and not self.purpose:
+            raise ValueError("purpose: is missing; wanted what the work is for, as it has steps")
+        if not self.steps and (self.before or self.after):
+            raise ValueError("step: is missing; wanted steps between those of before and after")
+        return self
 
 
 class Slip(Part):
     """What a missed step leads to, how it is noticed, and what it takes to put right."""
 
-    name: SlipName
+    name: Label
+    effect: SlipEffect
+    opens_train: bool = False  # put right with the train shut and the unit unplugged
+    after_wipe: bool = False  # a low reading of it is minded only when a wipe did not help
     does: str = Field(min_length=1)
     shows: str = Field(min_length=1)  # what a person can see
-    touches: tuple[Literal["water", "dose", "reading"], ...] = ()
+    touches: tuple[Touched, ...] = ()
     seen_by: dict[Route, Time] = Field(min_length=1)  # mean time from when it shows to when someone minds it
     chance_factor: float = Field(default=1.0, ge=0, le=100)  # chance against that of any step
     mend: str = Field(min_length=1)
@@ -153,6 +163,22 @@ class Slip(Part):
     leak_m3_s: Flow = not_negative("leak", default=0.0)  # at house.leak_reference
     spill_m3: Volume = not_negative("spill", default=0.0)
     dries_s: Time | None = Field(default=None, alias="dries")  # goes by itself
+
+    @model_validator(mode="after")
+    def _agrees(self) -> "Slip":
+        amounts = {"leak": self.leak_m3_s, "reading_left": 1.0 - self.reading_left, "spill": self.spill_m3}
+        wanted = SLIP_AMOUNTS.get(self.effect)
+        if wanted and _AMOUNT_FIELDS[wanted] not in self.model_fields_set:
+            raise ValueError(f"{wanted}: is missing; wanted how much, as the effect is {self.effect!r}")
+        for name, amount in amounts.items():
+            if name != wanted and amount > 0.0:
+                raise ValueError(f"{name}: does not go with the effect {self.effect!r}")
+        if ("at once" in self.seen_by) != (self.effect == "spill under pressure"):
+            raise ValueError('seen_by: "at once" and the effect "spill under pressure" go together')
+        for name, given in (("dries", self.dries_s is not None), ("after_wipe", self.after_wipe)):
+            if given and self.effect != "low reading":
+                raise ValueError(f'{name}: goes with the effect "low reading" alone; read {self.effect!r}')
+        return self
 
 
 class Sample(Part):
@@ -167,7 +193,7 @@ class Sample(Part):
     price: float = Field(ge=0)  # disinfectant and the sample after it
 
 
-def expanded(procedure: Procedure, blocks: tuple[Block, ...]) -> tuple[Step, ...]:
+def expanded(procedure: Procedure, blocks: Iterable[Block]) -> tuple[Step, ...]:
     """Return all steps of a procedure with those of its blocks, in order."""
     known = {block.name: block.steps for block in blocks}
     before = (step for name in procedure.before for step in known[name])

@@ -1,8 +1,6 @@
 """The whole of what is asked: one site, its train, its house, and the policies to compare."""
 
-from collections.abc import Iterable
 from datetime import date
-from difflib import get_close_matches
 
 from pydantic import Field, model_validator
 
@@ -10,8 +8,11 @@ from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
-from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
+from sim.scenario.nearest import nearest, unique
+from sim.scenario.procedure import RETURN, Block, Fitting, Procedure, Sample, Slip, Step, expanded
+from sim.scenario.rule_checks import check_policy, never_changed_words
 from sim.scenario.sizing import Alternative, Equipment
+from sim.scenario.step_checks import check_steps, unused_slips
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.scenario.values.quantity import Label, Part
 from sim.units import text
@@ -62,7 +63,7 @@ class Scenario(Part):
     policies: tuple[Policy, ...] = Field(alias="policy", min_length=1)
     fittings: tuple[Fitting, ...] = Field(default=(), alias="fitting")
     blocks: tuple[Block, ...] = Field(default=(), alias="block")
-    procedures: tuple[Procedure, ...] = Field(default=(), alias="procedure")
+    back: Procedure | None = Field(default=None, alias="return_to_service")
     slips: tuple[Slip, ...] = Field(default=(), alias="slip")
     sample: Sample | None = None
     alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
@@ -74,19 +75,19 @@ class Scenario(Part):
             raise ValueError(f"start: read {self.start}; wanted a date from {FIRST_YEAR} to {LAST_YEAR}")
         if len(self.stages) > MOST_STAGES:
             raise ValueError(f"stage: read {len(self.stages)} stages; wanted {MOST_STAGES} at most")
-        _unique("stage", (stage.name for stage in self.stages))
-        _unique("task", (task.name for task in self.tasks))
-        _unique("spare", (spare.part for spare in self.spares))
-        _unique("policy", (policy.name for policy in self.policies))
-        _unique("fitting", (fitting.name for fitting in self.fittings))
-        _unique("block", (block.name for block in self.blocks))
-        _unique("procedure", (procedure.name for procedure in self.procedures))
-        _unique("slip", (slip.name for slip in self.slips))
-        _check_procedures(self)
+        unique("stage", (stage.name for stage in self.stages))
+        unique("task", (task.name for task in self.tasks))
+        unique("spare", (spare.part for spare in self.spares))
+        unique("policy", (policy.name for policy in self.policies))
+        unique("fitting", (fitting.name for fitting in self.fittings))
+        unique("block", (block.name for block in self.blocks))
+        unique("slip", (slip.name for slip in self.slips))
+        check_steps(self.tasks, self.back, self.blocks, self.slips, self.fittings)
         self.__dict__["tasks"] = tuple(_with_minutes(self, task) for task in self.tasks)
-        _unique("alternative", (one.key for one in self.alternatives))
-        _unique("equipment", (one.part for one in self.equipment))
-        _check_rules(self)
+        unique("alternative", (one.key for one in self.alternatives))
+        unique("equipment", (one.part for one in self.equipment))
+        for policy in self.policies:
+            check_policy(policy, self.tasks, self.stage_names)
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
@@ -105,7 +106,16 @@ class Scenario(Part):
         Procedure or None
             None when the scenario has none of that name.
         """
-        return next((found for found in self.procedures if found.name == name), None)
+        return self.back if name == RETURN else self.task(name)
+
+    def task(self, name: str) -> Task | None:
+        """Return a task by its name, None when the scenario has none of it."""
+        return next((task for task in self.tasks if task.name == name), None)
+
+    @property
+    def stage_names(self) -> tuple[str, ...]:
+        """Names of the stages, in the order water flows."""
+        return tuple(stage.name for stage in self.stages)
 
     def steps(self, name: str) -> tuple[Step, ...]:
         """Return the steps of a task on this train, in order.
@@ -141,82 +151,15 @@ class Scenario(Part):
         return sum(step.minutes for step in self.steps(name))
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """Return the words that offer what is known and the name nearest to the one read.
-
-    Returns
-    -------
-    str
-        For instance "did you mean 'cut_in'? known are 'cut_in', 'cut_out'".
-
-    Examples
-    --------
-    >>> nearest("cutin", ["cut_in", "drift"])
-    "did you mean 'cut_in'? known are 'cut_in', 'drift'"
-    """
-    names = list(known)
-    close = get_close_matches(name, names, n=1, cutoff=0.5)
-    start = f"did you mean {close[0]!r}? " if close else ""
-    return f"{start}known are {', '.join(map(repr, names)) or 'none'}"
-
-
-def _unique(what: str, names: Iterable[str]) -> None:
-    seen: set[str] = set()
-    for name in names:
-        if name in seen:
-            raise ValueError(f"{what}: two have the name {name!r}; wanted each name once")
-        seen.add(name)
-
-
-def _check_procedures(scenario: Scenario) -> None:
-    blocks = [block.name for block in scenario.blocks]
-    slips = [str(slip.name) for slip in scenario.slips]
-    have = [str(fitting.name) for fitting in scenario.fittings]
-    for plug in ("UV plug", "pump switch"):
-        if scenario.procedures and plug not in have:
-            raise ValueError(f"fitting: no {plug!r}, which procedures work; {nearest(plug, have)}")
-    for procedure in scenario.procedures:
-        where = f"procedure[{procedure.name}]"
-        for name in (*procedure.before, *procedure.after):
-            if name not in blocks:
-                raise ValueError(f"{where}: no [[block]] {name!r}; {nearest(name, blocks)}")
-        steps = expanded(procedure, scenario.blocks)
-        _unique(f"{where}.step", (step.id for step in steps))
-        for step in steps:
-            for slip in (step.slip, *step.finds):
-                if slip is not None and slip not in slips:
-                    raise ValueError(f"{where}.step[{step.id}]: no [[slip]] {slip!r}; {nearest(slip, slips)}")
-
-
 def _with_minutes(scenario: Scenario, task: Task) -> Task:
     """Return the task with the minutes of its steps where it states none of its own."""
     minutes = task.minutes or scenario.minutes(task.name)
     if not minutes:
-        raise ValueError(
-            f"task[{task.name}].minutes: is missing; wanted a number, or a [[procedure]] with steps"
-        )
+        raise ValueError(f"task[{task.name}].minutes: is missing; wanted a number, or steps")
     found = task.model_copy(update={"minutes": minutes})
     if not task.minutes:
         found.model_fields_set.discard("minutes")  # no file states it; the steps do
     return found
-
-
-def _check_rules(scenario: Scenario) -> None:
-    stages = [stage.name for stage in scenario.stages]
-    tasks = {str(task.name): task for task in scenario.tasks}
-    for policy in scenario.policies:
-        for number, rule in enumerate(policy.rules, 1):
-            where = f"policy[{policy.name}].rule[{number}]"
-            if rule.task not in tasks:
-                raise ValueError(f"{where}.task: no [[task]] {rule.task!r}; {nearest(rule.task, tasks)}")
-            if rule.stage is not None and rule.stage not in stages:
-                raise ValueError(f"{where}.stage: no stage {rule.stage!r}; {nearest(rule.stage, stages)}")
-            if tasks[rule.task].technician_only and rule.by == "owner":
-                raise ValueError(f'{where}.by: {rule.task!r} is technician_only; wanted by = "technician"')
-        for number, skip in enumerate(policy.skips, 1):
-            if skip.stage is not None and skip.stage not in stages:
-                where = f"policy[{policy.name}].skip[{number}].stage"
-                raise ValueError(f"{where}: no stage {skip.stage!r}; {nearest(skip.stage, stages)}")
 
 
 def _check_parts(scenario: Scenario) -> None:
@@ -329,4 +272,11 @@ def _care_warnings(scenario: Scenario) -> list[str]:
         for rule in policy.rules
         if rule.when == "calendar" and rule.every_s > run_s
     ]
-    return found
+    found += [
+        f'policy[{policy.name}]: no rule with when = "failure" is ever due, as heeds_alarm is false'
+        for policy in scenario.policies
+        if not policy.heeds_alarm and any(rule.when == "failure" for rule in policy.rules)
+    ]
+    unused = unused_slips(scenario.tasks, scenario.back, scenario.blocks, scenario.slips)
+    found += [f"slip[{name}]: no step leads to it; it never happens" for name in unused]
+    return found + never_changed_words(scenario.policies, scenario.tasks, scenario.stage_names)

@@ -7,8 +7,9 @@ from typing import Any, ClassVar, Protocol, TypeVar
 
 from sim.errors import InputError
 from sim.scenario.care import Policy
+from sim.scenario.nearest import nearest
 from sim.scenario.read.series import RainRecord
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import digest, draws_digest
 from sim.study.runs import store
 from sim.study.runs.means import Means

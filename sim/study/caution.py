@@ -1,13 +1,15 @@
-"""The caution that stands wherever dose or a procedure is shown; nothing else, so that it loads at once."""
+"""The cautions that stand before doses, figures and procedures; nothing else, so that it loads at once."""
 
 from collections.abc import Sequence
 
-CAUTION = (
-    "Counted are days below the dose target in a simulation, which is not a water test; "
-    "local codes and licensed practice come first."
+_FIRST = "Local codes and licensed practice come first."
+CAUTION = f"These are simulated days below the dose target, not a water test. {_FIRST}"
+ON_PAPER = f"These are figures on paper, not a water test. {_FIRST}"
+AT_WORK = (
+    "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
 )
 
 
 def cautioned(sentences: Sequence[str]) -> str:
-    """Return an answer as plain text, the caution on a line of its own."""
-    return " ".join(sentences) + "\n" + CAUTION
+    """Return an answer as plain text, the caution on a line of its own before it."""
+    return CAUTION + "\n" + " ".join(sentences)

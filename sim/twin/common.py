@@ -144,12 +144,12 @@ def _noise(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
 def _chances(
     basis: Basis, seed: int, replication: int, source: Source, draw: Callable[..., Floats], *size: int
 ) -> Floats:
-    """Return a table of chances: a row for each task, then for each stage by its name.
+    """Return a table of chances: a row for each task, then for each task on each stage by its name.
 
     A stage that is left out, or comes in, leaves the others what they had: designs stay paired.
     """
     tasks = draw(stream(seed, replication, source), (basis.tasks, *size))
-    stages = [draw(of_stage(seed, replication, source, name), (1, *size)) for name in basis.stages]
+    stages = [draw(of_stage(seed, replication, source, name), (1, *size)) for name in basis.on_stages]
     return np.concatenate([tasks, *stages])
 
 

@@ -7,8 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.scenario.scenario import Scenario
-from sim.twin.people.faults import Lapse
-from sim.twin.records import Costs, Event, Part
+from sim.twin.records import Costs, Event, Lapse, Part
 
 Floats = npt.NDArray[np.float64]
 

@@ -3,7 +3,7 @@
 import simpy
 
 from sim.constants import DAY_S, HOUR_S
-from sim.twin.people.duty import Duty, Story, until_hour_s
+from sim.twin.people.duty import Duty, Story, duties_of, until_hour_s
 from sim.twin.people.service import apply
 from sim.twin.people.slips import Slips
 from sim.twin.people.stores import Stores
@@ -22,13 +22,7 @@ class Care:
     def __init__(self, world: World):
         """Start the processes of a policy."""
         self.world, self.env, sc = world, world.env, world.scenario
-        names = [task.name for task in sc.tasks]
-        stages = [stage.name for stage in sc.stages]
-        self.duties = []
-        for rule in world.policy.rules:
-            stage = stages.index(rule.stage) if rule.stage else -1
-            row = names.index(rule.task) if stage < 0 else len(names) + stage
-            self.duties.append(Duty(rule, sc.tasks[names.index(rule.task)], stage, row))
+        self.duties = duties_of(sc, world.policy)
         self.hands = simpy.Resource(self.env, capacity=1)  # one task at a time on the train
         self.slips = Slips(world, self.hands, self.pay)
         self.errand = (-1.0, 0.0)  # when the owner was last asked, and the wait that goes with it

@@ -1,5 +1,6 @@
-"""What is kept of a run besides water: lines of the diary, parts and their lives, money."""
+"""What is kept of a run besides water: lines of the diary, lapses, parts and their lives, money."""
 
+import math
 from dataclasses import dataclass
 
 
@@ -14,6 +15,24 @@ class Event:
     unit: str = ""
     note: str = ""
     cost: float = 0.0
+
+
+@dataclass
+class Lapse:
+    """One thing people did wrong, or put off: from when to when, and how it was noticed."""
+
+    kind: str  # "slip", "put off" or "late"
+    subject: str  # name of the slip, or of the task
+    touches: tuple[str, ...]  # "water", "dose", "reading"
+    start_s: float
+    task: str = ""
+    step: str = ""
+    who: str = ""
+    row: int = -1  # of the task in the tables of chance
+    stage: int = -1
+    noticed_s: float = math.inf
+    route: str = ""
+    end_s: float = math.inf
 
 
 @dataclass(frozen=True)

@@ -1,20 +1,15 @@
 """What a day does to the parts: precharge, switch, pump and lamp wear, a cartridge tears, a part fails."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
 
 from sim.constants import DAY_S
+from sim.twin.house import House
 from sim.twin.water.house import CLASSES, TO_HOUSE
-
-if TYPE_CHECKING:
-    from sim.twin.world import World
 
 LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 
 
-def age(world: World) -> None:
+def age(world: House) -> None:
     """Let parts wear for a day: precharge, switch drift, pump head, failures."""
     sc, p, parts = world.scenario, world.p, world.parts
     parts["bladder"]["used_s"] += DAY_S
@@ -34,7 +29,7 @@ def age(world: World) -> None:
             fail(world, name)
 
 
-def tear(world: World, stage: int) -> None:
+def tear(world: House, stage: int) -> None:
     """Tear a cartridge: it catches nothing more and lets go of part of its load."""
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
@@ -43,7 +38,7 @@ def tear(world: World, stage: int) -> None:
     world.note("failure", world.scenario.stages[stage].name, note="cartridge tore")
 
 
-def fail(world: World, name: str) -> None:
+def fail(world: House, name: str) -> None:
     """Let a part fail.
 
     Parameters
@@ -61,7 +56,7 @@ def fail(world: World, name: str) -> None:
         _waterlog(world)
 
 
-def _waterlog(world: World) -> None:
+def _waterlog(world: House) -> None:
     """Leave a small air cushion at the pressure of the moment; the rest of the water no longer moves."""
     share = world.scenario.tank.waterlogged_share
     world.p["tank_m3"] = share * world.scenario.tank.volume_m3

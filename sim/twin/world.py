@@ -12,8 +12,8 @@ from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.twin import wear
 from sim.twin.common import Common
-from sim.twin.people.faults import Faults, Lapse
-from sim.twin.records import Costs, Event
+from sim.twin.people.faults import Faults
+from sim.twin.records import Costs, Event, Lapse
 from sim.twin.water import day_step
 from sim.twin.water.house import PARTS
 from sim.twin.water.unpack import house_record

@@ -44,14 +44,14 @@ def reading_due(
 
 
 def failure_due(
-    task: str, alarm: bool, dark: bool, wiped_in_vain: bool, broken: bool, starving: bool
+    effect: str, alarm: bool, dark: bool, wiped_in_vain: bool, broken: bool, starving: bool
 ) -> bool:
-    """Return whether something a household notices calls for the task.
+    """Return whether something a household notices calls for what a task leaves behind.
 
     Parameters
     ----------
-    task : str
-        Name of the task.
+    effect : str
+        What the task leaves behind, such as "new lamp".
     alarm : bool
         UV alarm on.
     dark : bool
@@ -59,24 +59,24 @@ def failure_due(
     wiped_in_vain : bool
         Sleeve or window was wiped less than a month ago and the alarm is on all the same.
     broken : bool
-        The part the task repairs is broken.
+        The part the task renews is broken.
     starving : bool
         Taps ran weak and this stage takes most of the pressure, or the stage is torn and seen.
 
     Returns
     -------
     bool
-        True when the task answers what was noticed.
+        True when the effect answers what was noticed; False for one that nothing calls for.
 
     Examples
     --------
-    >>> failure_due("replace lamp", True, True, False, False, False)
+    >>> failure_due("new lamp", True, True, False, False, False)
     True
     """
-    if task in ("wipe sleeve", "wipe sensor window"):
+    if effect in ("wiped sleeve", "wiped sensor window"):
         return alarm and not dark and not wiped_in_vain
-    if task == "replace lamp":
+    if effect == "new lamp":
         return dark or (alarm and wiped_in_vain)
-    if task == "change cartridge":
+    if effect in ("new cartridge", "rinsed cartridge"):
         return starving
-    return broken
+    return broken and effect in ("new pump", "new pressure tank")

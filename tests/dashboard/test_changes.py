@@ -5,18 +5,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.change.changes import NOT_THERE, Changes, applied, listed, policies_of, settled
-from dashboard.change.rule_edits import SIGNALS, fitted, rule_line, signals_for, with_rules
+from dashboard.change.rule_edits import SIGNALS, fitted, rule_line, ways_of, with_rules
 from dashboard.site import changed, site_of
 from sim.errors import InputError
-from sim.scenario.care import Rule
+from sim.scenario.care import Policy, Rule
 from sim.scenario.read import load
+from sim.scenario.rule_checks import check_policy
 from sim.scenario.values.digest import digest
 
 SITE = site_of(load.DEMO, None, "", None, "")
 POLICIES = policies_of(SITE.tables)
 CALENDAR = "by the calendar"
 STAGES = ["sediment", "carbon"]
-TECHNICIANS = ["repair pump", "repair pressure tank"]
+WAYS = ways_of(SITE.tables["task"])
 CAPACITY = ("cistern", "capacity")
 
 
@@ -88,7 +89,7 @@ def test_no_policy_left_is_refused():
 
 
 RULE = st.fixed_dictionaries(
-    {"task": st.sampled_from(list(Rule.model_fields["task"].annotation.__args__)),
+    {"task": st.sampled_from(list(WAYS)),
      "when": st.sampled_from(["calendar", "reading", "failure"])},
     optional={"by": st.sampled_from(["owner", "technician"]), "every": st.sampled_from(["5 d", "3 yr"]),
               "stage": st.sampled_from(STAGES)},
@@ -97,19 +98,31 @@ RULE = st.fixed_dictionaries(
 
 @given(RULE)
 def test_parts_of_a_rule_are_made_to_go_together(rule):
-    got = fitted(rule, STAGES, TECHNICIANS)
-    read = Rule.model_validate(got)  # refuses what does not go together
-    assert (read.task, read.when) == (rule["task"], rule["when"])
-    assert read.by == "technician" or read.task not in TECHNICIANS
-    assert fitted(got, STAGES, TECHNICIANS) == got
+    got = fitted(rule, STAGES, WAYS)
+    alone = Policy.model_validate({"name": "it", "reading_every": "14 d", "rule": [got]})
+    check_policy(alone, SITE.scenario.tasks, STAGES)  # refuses what does not go together
+    ways = WAYS[rule["task"]]
+    assert got["task"] == rule["task"]
+    assert got["when"] == (rule["when"] if rule["when"] in ways.whens else "calendar")
+    assert fitted(got, STAGES, WAYS) == got
     assert rule_line(got, "us").startswith(rule["task"])
 
 
 def test_every_reading_a_rule_can_go_by_is_offered():
     signals = {(field.alias or name) for name, field in Rule.model_fields.items() if field.default is None}
     assert set(SIGNALS) == signals - {"stage"}
-    assert set(signals_for("change cartridge")) == set(SIGNALS)
-    assert set(signals_for("wipe sleeve")) == set(SIGNALS) - {"drop_above"}
+    assert {name for ways in WAYS.values() for name in ways.readings} == set(SIGNALS)
+    assert WAYS["change cartridge"].readings[0] == "drop_above"
+    assert WAYS["wipe sleeve"].readings == ("uv_below",)
+    assert WAYS["restore precharge"].readings == ("precharge_off",)
+
+
+def test_what_can_never_fall_due_is_not_offered():
+    """A house shows a dark lamp and a broken pump; no sign of it calls for clean gutters or a sample."""
+    assert {name for name, ways in WAYS.items() if "failure" not in ways.whens} == {
+        "restore precharge", "clear gutters and diverter", "clean cistern", "take sample",
+    }  # fmt: skip
+    assert {name for name, ways in WAYS.items() if "reading" not in ways.whens} == {"repair pump"}
 
 
 STEPS = st.lists(st.tuples(st.integers(0, 40), st.one_of(st.none(), RULE), st.booleans()), max_size=6)
@@ -119,7 +132,7 @@ def after(steps, name=CALENDAR):
     rules = [dict(rule) for rule in POLICIES[name]["rule"]]
     for place, rule, insert in steps:
         at = place % (len(rules) + 1)
-        rules[at : at + (not insert)] = [] if rule is None else [fitted(rule, STAGES, TECHNICIANS)]
+        rules[at : at + (not insert)] = [] if rule is None else [fitted(rule, STAGES, WAYS)]
     return with_rules(POLICIES[name], rules)
 
 

@@ -5,13 +5,16 @@ import itertools
 import pytest
 
 from sim.errors import InputError
-from sim.scenario.care import TaskName
-from sim.scenario.procedure import AT_REST, CAUTIOUS, FITTINGS, RETURN, SlipName, State
+from sim.scenario.procedure import AT_REST, CAUTIOUS, FITTINGS, RETURN, State
 from sim.scenario.read.load import built_in, load, load_text
 from sim.upkeep.walk import Move, walk
 
-TASKS = TaskName.__args__
 OPTIONAL = [name for name in FITTINGS if name not in ("UV plug", "pump switch")]
+
+
+def names_of(site):
+    """Tasks, and the return to service."""
+    return [*(task.name for task in site.tasks), RETURN]
 
 
 def moves(steps):
@@ -34,8 +37,8 @@ def site(request):
 
 
 def test_every_task_has_a_procedure_and_so_has_the_return_to_service(site):
-    assert {procedure.name for procedure in site.procedures} == {*TASKS, RETURN}
-    assert all(site.steps(name) for name in (*TASKS, RETURN))
+    assert len(site.tasks) == 10
+    assert all(site.steps(name) for name in names_of(site))
 
 
 def test_minutes_of_a_task_are_those_of_its_steps(site):
@@ -52,29 +55,28 @@ def test_a_task_that_shuts_water_or_unplugs_does_so_in_its_steps(site):
 
 def test_what_opens_something_or_gives_water_back_carries_its_caution(site):
     opening = []
-    for procedure in site.procedures:
-        steps = site.steps(procedure.name)
-        for step in steps:
+    for name in names_of(site):
+        for step in site.steps(name):
             if any(CAUTIOUS.get(device) == at for device, at in step.operates.items()):
-                opening.append(procedure.name)
-                assert step.caution and procedure.caution
+                opening.append(name)
+                assert step.caution and site.procedure(name).caution
     wanted = {"change cartridge", "wipe sleeve", "wipe sensor window", "replace lamp", "clean cistern"}
     assert wanted | {"restore precharge", "repair pressure tank"} <= set(opening)
-    assert next(p for p in site.procedures if p.name == RETURN).caution
+    assert site.procedure(RETURN).caution
 
 
 def test_cautions_defer_to_codes_or_local_rules(site):
-    for procedure in site.procedures:
-        said = procedure.caution.lower()
-        assert "code" in said or "local rules" in said, procedure.name
+    for name in names_of(site):
+        said = site.procedure(name).caution.lower()
+        assert "code" in said or "local rules" in said, name
 
 
 def test_every_slip_can_happen_and_every_fitting_is_worked(site):
-    steps = [step for name in (*TASKS, RETURN) for step in site.steps(name)]
+    steps = [step for name in names_of(site) for step in site.steps(name)]
     have = {fitting.name for fitting in site.fittings}
     happen = {step.slip for step in steps} - {None}
     never = set() if "bypass valve" in have else {"bypass left open"}
-    assert happen == set(SlipName.__args__) - never
+    assert happen == {slip.name for slip in site.slips} - never
     unworked = {"sampling valve after UV", "tank valve"}  # there to be used, not part of a task
     assert have - unworked <= {device for step in steps for device in step.operates}
 
@@ -82,7 +84,7 @@ def test_every_slip_can_happen_and_every_fitting_is_worked(site):
 def test_every_check_can_find_something(site):
     """What a step brings to light is what an earlier step of some task can have missed."""
     found, looked = set(), set()
-    for name in TASKS:
+    for name in names_of(site)[:-1]:
         earlier = set()
         for step in site.steps(name):
             looked |= {step.id} if step.finds else set()
@@ -99,13 +101,13 @@ def test_the_printed_order_leaves_water_on_and_the_lamp_lit_whatever_the_train_h
         for gone in itertools.combinations(have, count):
             train = without(site, gone)
             rest = at_rest(train)
-            for procedure in train.procedures:
-                steps = train.steps(procedure.name)
+            for name in names_of(train):
+                steps = train.steps(name)
                 assert {device for step in steps for device in step.operates} <= set(rest)
                 done = walk(moves(steps), rest)
-                assert done.faults == (), (gone, procedure.name)
-                assert done.water_on and done.lit and not done.raw, (gone, procedure.name)
-                assert dict(done.positions) == rest, (gone, procedure.name)
+                assert done.faults == (), (gone, name)
+                assert done.water_on and done.lit and not done.raw, (gone, name)
+                assert dict(done.positions) == rest, (gone, name)
 
 
 @pytest.mark.parametrize(
@@ -177,15 +179,15 @@ HEAD = 'extends = "base"\nname = "x"\nsummary = "y"\n'
         ('[[fitting]]\nname = "outlet valv"\nwhere = "x"', "fitting[outlet valv].name"),
         ('[[fitting]]\nname = "UV plug"\ndrop = true', "fitting: no 'UV plug'"),
         (
-            '[[procedure]]\nname = "wipe sleeve"\nbefore = ["unplugg"]',
+            '[[task]]\nname = "wipe sleeve"\nbefore = ["unplugg"]',
             "no [[block]] 'unplugg'; did you mean 'unplug'",
         ),
         (
-            '[[procedure]]\nname = "wipe sleeve"\n[[procedure.step]]\nid = "loosen the gland"\ncaution = ""',
+            '[[task]]\nname = "wipe sleeve"\n[[task.step]]\nid = "loosen the gland"\ncaution = ""',
             "caution: is missing; wanted one where 'UV chamber' goes to 'open'",
         ),
         (
-            '[[procedure]]\nname = "wipe sleeve"\n[[procedure.step]]\nid = "loosen the gland"\n'
+            '[[task]]\nname = "wipe sleeve"\n[[task.step]]\nid = "loosen the gland"\n'
             'operates = {"UV chamber" = "in"}',
             "operates.UV chamber: read 'in'; wanted open or shut",
         ),
@@ -202,14 +204,14 @@ def test_a_wrong_procedure_is_refused_in_one_line(text, said):
 
 
 def test_a_task_without_minutes_and_steps_is_refused():
-    text = HEAD + '[[procedure]]\nname = "take sample"\ndrop = true'
-    with pytest.raises(InputError, match=r"task\[take sample\]\.minutes: is missing"):
+    text = HEAD + '[[task]]\nname = "look at the roof"\neffects = []\nshuts_water = false\nunplugs_uv = false'
+    with pytest.raises(InputError, match=r"task\[look at the roof\]\.minutes: is missing"):
         load_text(text, "t.toml")
 
 
 def test_a_site_may_state_its_own_minutes_and_steps():
     text = HEAD + '[[task]]\nname = "take sample"\nminutes = 33.0\n'
-    text += '[[procedure]]\nname = "wipe sleeve"\n[[procedure.step]]\nid = "wipe it clean"\nminutes = 9.0\n'
+    text += '[[task]]\nname = "wipe sleeve"\n[[task.step]]\nid = "wipe it clean"\nminutes = 9.0\n'
     site = load_text(text, "t.toml")
     minutes = {task.name: task.minutes for task in site.tasks}
     assert minutes["take sample"] == 33.0

@@ -71,8 +71,8 @@ SCENARIOS = [
     ),
     (
         RULE + 'task = "wipe sleeves"\nwhen = "failure"\n',
-        "t.toml: policy[mine].rule[1].task: read 'wipe sleeves'; ",
-        "'wipe sleeve'",
+        "t.toml: policy[mine].rule[1].task: no [[task]] 'wipe sleeves'; ",
+        "did you mean 'wipe sleeve'?",
     ),
     (
         '[[house.use]]\nname = "tap"\nweekday = "dayteim"\n',

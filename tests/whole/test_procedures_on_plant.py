@@ -5,7 +5,7 @@ import math
 import pytest
 
 from sim.plant import state
-from sim.scenario.procedure import AT_REST, FITTINGS
+from sim.scenario.procedure import AT_REST, FITTINGS, RETURN
 from sim.scenario.read.load import built_in, load
 from sim.upkeep.walk import Move, walk
 
@@ -29,7 +29,7 @@ def run_from(plant, positions):
 
 
 def tasks(site):
-    return [procedure.name for procedure in site.procedures]
+    return [*(task.name for task in site.tasks), RETURN]
 
 
 @pytest.mark.parametrize("name", list(built_in()))

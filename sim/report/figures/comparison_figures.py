@@ -1,7 +1,6 @@
 """The figures of a comparison, each with what it says in words and the table under it."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,8 +13,11 @@ from sim.report.figures.interval_figure import DAYS, OFF, UNSAFE, Measure, span_
 from sim.report.figures.style import narrowed
 from sim.scenario.care import Goals
 from sim.study.compare.comparison import Comparison
+from sim.study.wording import given, percent, rounded
+from sim.units import SHOWN
 
 __all__ = ["Plate", "comparison_plates", "cost_means", "readable"]
+_DECIMALS = {one.unit: one.decimals for system in SHOWN.values() for one in system.values()}
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Plate:
 def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, currency: str) -> list[Plate]:
     """Return the figures of a comparison."""
     names = [item.policy for item in comparison.summaries]
-    off = f"Held to at most {goals.limit_water_off_h:g} h a year before costs are compared."
+    off = f"Over {given(goals.limit_water_off_h)} h a year a policy is not compared on cost."
     unsafe = "Hours with water on while the lamp was dark, the alarm on or a draw below the target."
     return [
         _span(comparison, DAYS, goals.limit_days_below_target),
@@ -67,7 +69,7 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
         Plate(
             "front", "Cost against days below the dose target", front_alt(comparison, currency),
             front(comparison, currency), front_table(comparison, currency),
-            "Letters are those of the table; thin bars are the intervals, cut off at the edge.",
+            "Letters are those of the table; thin bars are the bounds, cut off at the edge.",
             shows_dose=True,
         ),
     ]  # fmt: skip
@@ -75,25 +77,31 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
 
 def _span(comparison: Comparison, measure: Measure, limit: float | None, note: str = "") -> Plate:
     names = [item.policy for item in comparison.summaries]
-    percent = f"Dots are means, bars their intervals at {100 * comparison.confidence:g} %."
+    bars = f"Dots are means, bars their bounds at {percent(comparison.confidence)} confidence."
     return Plate(
         measure.name,
         measure.title,
         span_alt(comparison, measure, limit),
         narrowed(span_figure(comparison, measure, limit), names),
         span_table(comparison, measure, limit),
-        f"{percent} {note}".strip(),
+        f"{bars} {note}".strip(),
         shows_dose=measure is not OFF,
     )
 
 
 def readable(table: pd.DataFrame) -> pd.DataFrame:
-    """Return a table with its numbers as short as they mean something; whole digits are all kept."""
+    """Return a table with the digits its numbers have in words; whole numbers are all kept.
 
-    def short(value: Any) -> Any:
-        if not isinstance(value, float) or not math.isfinite(value) or value == 0:
-            return value
-        return round(value, max(0, 2 - math.floor(math.log10(abs(value)))))
+    A heading that ends with a unit, such as "least dose, mJ/cm2", gives the decimals of that unit.
+    """
+    found = table.copy()
+    for name in found.columns:
+        decimals = _DECIMALS.get(str(name).rpartition(", ")[2])
+        found[name] = [_short(value, decimals) for value in found[name]]
+    return found
 
-    shorten: Callable[[Any], Any] = short
-    return table.map(shorten)
+
+def _short(value: Any, decimals: int | None) -> Any:
+    if not isinstance(value, float) or not math.isfinite(value):
+        return value
+    return rounded(value) if decimals is None else round(value, decimals) + 0.0

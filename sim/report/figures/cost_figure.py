@@ -4,7 +4,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from sim.report.figures.style import BLUE, GREEN, HATCH, INK, ORANGE, SKY, VERMILION, YELLOW, dressed
-from sim.study.compare.sentences import named, three_digits
+from sim.study.wording import named, number
 
 COST_ITEMS = {  # column of a row, what people read, colour, pattern
     "cost_parts": ("parts", BLUE, ""),
@@ -47,7 +47,7 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
         )
     for policy, total in means["all"].items():
         figure.add_annotation(
-            x=total, y=policy, text=three_digits(total), xanchor="left", xshift=6, showarrow=False
+            x=total, y=policy, text=number(total), xanchor="left", xshift=6, showarrow=False
         )
     figure.update_layout(
         barmode="stack",
@@ -64,7 +64,7 @@ def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:
     order = means["all"].sort_values(kind="stable")
     items = means.loc[order.index[0]].drop("all")
     least, most = named(str(order.index[0])), named(str(order.index[-1]))
-    first = f"{least} has the least mean cost, {three_digits(order.iloc[0])} {currency} a year"
+    first = f"{least} has the least mean cost, {number(order.iloc[0])} {currency} a year"
     if len(order) > 1:
-        first += f"; {most} the greatest, {three_digits(order.iloc[-1])}"
-    return f"{first}. The largest item of {least} is {items.idxmax()}, {three_digits(items.max())}."
+        first += f"; {most} the greatest, {number(order.iloc[-1])}"
+    return f"{first}. The largest item of {least} is {items.idxmax()}, {number(items.max())}."

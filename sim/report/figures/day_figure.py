@@ -12,8 +12,8 @@ from sim.report.figures.day_moment import DAY_S, Moment
 from sim.report.figures.run_figure import EVENT_MARKS, LOG_TICKS, titles_left
 from sim.report.figures.style import BLUE, GREEN, INK, LINES, VERMILION, broken, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
-from sim.study.compare.sentences import three_digits
-from sim.units import SHOWN, Units, from_si
+from sim.study.wording import counted, given
+from sim.units import SHOWN, Units, from_si, text
 
 Tables = dict[str, pd.DataFrame]
 OTHER_MARK = ("diamond", INK)  # of events that have no mark of their own
@@ -84,21 +84,17 @@ def close_figure(
 
 def close_alt(day: Tables, date: str, units: Units, target_j_m2: float) -> str:
     """Return what the figure of one day shows."""
-
-    def said(number: float, kind: str) -> str:
-        unit = SHOWN[units][kind].unit
-        return f"{three_digits(from_si(number, unit, kind))} {unit}"
-
     trace = day["trace"]
     pressure, dose = trace["tank_pressure_pa"], trace["dose_j_m2"]
     words = (
-        f"{date}: gauge pressure between {said(pressure.min(), 'pressure')} and "
-        f"{said(pressure.max(), 'pressure')}, largest flow {said(trace['flow_m3_s'].max(), 'flow')}, "
-        f"{len(day['pump'])} pump runs, {len(day['draws'])} draws."
+        f"{date}: gauge pressure between {text(pressure.min(), 'pressure', units)} and "
+        f"{text(pressure.max(), 'pressure', units)}, largest flow "
+        f"{text(trace['flow_m3_s'].max(), 'flow', units)}, {counted(len(day['pump']), 'pump run')}, "
+        f"{counted(len(day['draws']), 'draw')}."
     )
     if dose.notna().any():
         under = "under" if dose.min() < target_j_m2 else "not under"
-        words += f" The least dose at a draw is {said(dose.min(), 'dose')}, {under} the target."
+        words += f" The least dose at a draw is {text(dose.min(), 'dose', units)}, {under} the target."
     return words
 
 
@@ -108,7 +104,7 @@ def _line(
     few_x, few_y = thinned(x, y)
     figure.add_scatter(
         x=few_x, y=few_y, mode="lines", name=label, line={"color": colour, "width": 1.6, "shape": shape},
-        hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:.3g}}<extra></extra>", row=row, col=1,
+        hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>", row=row, col=1,
     )  # fmt: skip
 
 
@@ -125,7 +121,7 @@ def _doses(figure: go.Figure, trace: pd.DataFrame, unit: str, target: float) -> 
         figure.add_scatter(
             x=x[chosen], y=values, mode="markers", name=label,
             marker={"symbol": symbol, "color": colour, "size": 5 if label == "dose" else 8},
-            hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:.3g}}<extra></extra>", row=3, col=1,
+            hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>", row=3, col=1,
         )  # fmt: skip
     if (~above).any():
         figure.add_annotation(
@@ -134,7 +130,7 @@ def _doses(figure: go.Figure, trace: pd.DataFrame, unit: str, target: float) -> 
         )  # fmt: skip
     figure.add_hline(y=target, line={"color": INK, "dash": "dash", "width": 1.6}, row=3, col=1)
     figure.add_annotation(
-        x=0, xref="x3 domain", y=np.log10(target), text=f"target {target:g}", xanchor="left",
+        x=0, xref="x3 domain", y=np.log10(target), text=f"target {given(target)}", xanchor="left",
         yanchor="bottom", showarrow=False, row=3, col=1,
     )  # fmt: skip
     figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=3, col=1)

@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 from sim.report.figures.axis_range import FAR, edge_of, placed
 from sim.report.figures.style import INK, LINES, SYMBOLS, dressed, legend_below
 from sim.study.compare.comparison import Comparison
-from sim.study.compare.sentences import three_digits
+from sim.study.wording import given, named, number
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -45,7 +45,7 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
         down = [max(0.0, shown - days.low) if days.known else 0.0]
         half = [item.cost.half_width if item.cost.known else 0.0]
         bar = {"type": "data", "color": colour, "thickness": 1.2, "width": 3}
-        far = f" \u2191 {three_digits(days.estimate)} days" if days.estimate > top else ""
+        far = f" \u2191 {number(days.estimate)} days" if days.estimate > top else ""
         figure.add_scatter(
             x=[item.cost.estimate], y=[shown], mode="markers+text",
             name=escape(labelled(at, item.policy)), text=[LETTERS[at % len(LETTERS)] + far],
@@ -55,14 +55,14 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
             error_x={**bar, "symmetric": False, "array": half,
                      "arrayminus": [min(half[0], item.cost.estimate)]},
             error_y={**bar, "symmetric": False, "array": up, "arrayminus": down},
-            customdata=[days.estimate], cliponaxis=False,
-            hovertemplate=f"%{{x:,.0f}} {currency}, %{{customdata:.3g}} days a year<extra></extra>",
+            customdata=[[number(item.cost.estimate), number(days.estimate)]], cliponaxis=False,
+            hovertemplate=f"%{{customdata[0]}} {currency}, %{{customdata[1]}} days a year<extra></extra>",
         )  # fmt: skip
     limit = comparison.limit_days_below_target
     if limit <= top:
         figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
         figure.add_annotation(
-            x=1, xref="paper", xanchor="right", y=limit, yanchor="bottom", text=f"limit {limit:g}",
+            x=1, xref="paper", xanchor="right", y=limit, yanchor="bottom", text=f"limit {given(limit)}",
             showarrow=False,
         )  # fmt: skip
     figure.update_layout(
@@ -93,8 +93,8 @@ def front_alt(comparison: Comparison, currency: str) -> str:
     """Return what the figure of cost against days shows."""
     names = unbeaten(comparison)
     said = [
-        f"{item.policy} ({three_digits(item.cost.estimate)} {currency}, "
-        f"{three_digits(item.days_below_target.estimate, 4)} days)"
+        f"{named(item.policy)} ({number(item.cost.estimate)} {currency}, "
+        f"{number(item.days_below_target.estimate)} days)"
         for item in comparison.summaries
         if item.policy in names
     ]

@@ -10,8 +10,8 @@ import plotly.graph_objects as go
 from sim.report.figures.axis_range import BEYOND, FAR, edge_of
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.study.compare.comparison import Comparison, PolicySummary
-from sim.study.compare.sentences import from_to
 from sim.study.statistics.intervals import Interval
+from sim.study.wording import capital, from_to, given, named
 
 Row = tuple[str, Interval, bool]  # policy, estimate, whether it keeps within the limit
 
@@ -77,7 +77,8 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
     if limit is not None and limit <= FAR * far:
         far = max(far, limit)
         figure.add_scatter(  # a tick across each row, so that no number is struck through
-            x=[limit] * len(found), y=[name for name, _, _ in found], mode="markers", name=f"limit {limit:g}",
+            x=[limit] * len(found), y=[name for name, _, _ in found], mode="markers",
+            name=f"limit {given(limit)}",
             marker={"symbol": "line-ns", "size": 9, "line": {"color": INK, "width": 3}}, hoverinfo="skip",
         )  # fmt: skip
     figure.update_layout(xaxis_title=measure.axis, xaxis_rangemode="tozero", xaxis_tickformat=",")
@@ -93,14 +94,12 @@ def span_alt(comparison: Comparison, measure: Measure, limit: float | None = Non
     order = sorted(comparison.summaries, key=lambda item: measure.of(item).estimate)
     parts = []
     for item in order:
-        said = f"{item.policy} {from_to(measure.of(item))}"
+        said = f"{named(item.policy)} {from_to(measure.of(item))}"
         if limit is not None:
-            said += (
-                f", {'within' if measure.within(item) else 'not shown to be within'} the limit of {limit:g}"
-            )
+            how = "within" if measure.within(item) else "not shown to be within"
+            said += f", {how} the limit of {given(limit)}"
         parts.append(said)
-    start = f"{measure.axis[0].upper()}{measure.axis[1:]}, fewest first: "
-    return start + "; ".join(parts) + "."
+    return f"{capital(measure.axis)}, fewest first: {'; '.join(parts)}."
 
 
 def span_table(comparison: Comparison, measure: Measure, limit: float | None = None) -> pd.DataFrame:

@@ -11,8 +11,8 @@ from plotly.subplots import make_subplots
 
 from sim.report.figures.style import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
-from sim.study.compare.sentences import named, three_digits
-from sim.units import SHOWN, Units, from_si
+from sim.study.wording import counted, given, named, percent
+from sim.units import SHOWN, Units, from_si, text
 
 EVENT_MARKS = {  # kind of event, marker, colour
     "task": ("circle", BLUE),
@@ -58,12 +58,12 @@ def history_figure(
             _line(figure, row, days, _in(values, pressure, "pressure"), label, at)
         _names(figure, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
     _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
-    _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {100 * alarm_fraction:g} %")
+    _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {percent(alarm_fraction)}")
     least = _in(days["dose_least_j_m2"], dose, "dose")
     _line(figure, 4, days, least.where(least > 0), "least dose", 0)
     target = from_si(target_j_m2, dose, "dose")
     _nil_doses(figure, days, least, target)
-    _level(figure, 4, days, target, f"target {target:g}")
+    _level(figure, 4, days, target, f"target {given(target)}")
     figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
     figure.update_xaxes(
         range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
@@ -87,17 +87,17 @@ def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_
     dose = days["dose_least_j_m2"]
     low = int((dose < target_j_m2).sum())
     kinds = events["kind"].value_counts()
-    least = (
-        f"the least is {three_digits(from_si(float(dose.min()), 'mJ/cm2', 'dose'))} mJ/cm2"
-        if dose.notna().any()
-        else ""
-    )
+    least = f"; the least is {text(float(dose.min()), 'dose', 'us')}" if dose.notna().any() else ""
+    counts = [
+        counted(int(kinds.get(kind, 0)), noun, plural)
+        for kind, noun, plural in (
+            ("visit", "technician visit", ""), ("task", "task done", "tasks done"),
+            ("failure", "failure", ""), ("alarm", "UV alarm", ""),
+        )
+    ]  # fmt: skip
     return (
-        f"{named(policy)}, one run of {len(days)} days: the least dose of the day is under the target on "
-        f"{low} {'day' if low == 1 else 'days'}"
-        f"{'; ' + least if least else ''}. Counted are: technician visits {int(kinds.get('visit', 0))},"
-        f" tasks done {int(kinds.get('task', 0))}, failures {int(kinds.get('failure', 0))},"
-        f" UV alarms {int(kinds.get('alarm', 0))}."
+        f"{named(policy)}, one run of {counted(len(days), 'day')}: the least dose of the day is under the "
+        f"target on {counted(low, 'day')}{least}. In it: {', '.join(counts)}."
     )
 
 
@@ -112,7 +112,7 @@ def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, la
     line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
     figure.add_scatter(
         x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
-        hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:.3g}}<extra></extra>",
+        hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:,.3r}}<extra></extra>",
     )  # fmt: skip
 
 

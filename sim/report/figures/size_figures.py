@@ -3,9 +3,9 @@
 import plotly.graph_objects as go
 
 from sim.report.figures.style import BLUE, GREEN, INK, VERMILION, dressed, legend_below
-from sim.study.compare.sentences import three_digits
 from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
 from sim.study.size.sizes import SizeStudy
+from sim.study.wording import given, number
 
 _TOLD = (
     *("cost", "cost_equipment", "days_below_target", "water_off_h", "cistern_empty_days"),
@@ -34,15 +34,24 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
             continue
         figure.add_scatter(
             x=shown["cost"], y=shown["days_below_target"], mode="markers", name=fate,
-            customdata=list(shown.index), text=shown["design"] + " (" + shown["policy"] + ")",
+            customdata=list(shown.index), text=[
+                f"{line['design']} ({line['policy']})<br>{number(line['cost'])} {currency}, "
+                f"{number(line['days_below_target'])} days a year" for _, line in shown.iterrows()
+            ],
             marker={"symbol": symbol, "color": colour, "size": size, "line": {"width": 1, "color": INK}},
-            hovertemplate=f"%{{text}}<br>%{{x:,.0f}} {currency}, %{{y:.3g}} days a year<extra></extra>",
+            hovertemplate="%{text}<extra></extra>",
             cliponaxis=False,
         )  # fmt: skip
     limit = study.found.limits.days_below_target
     figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
     figure.add_annotation(
-        x=1, xref="paper", xanchor="right", y=limit, yanchor="top", text=f"limit {limit:g}", showarrow=False
+        x=1,
+        xref="paper",
+        xanchor="right",
+        y=limit,
+        yanchor="top",
+        text=f"limit {given(limit)}",
+        showarrow=False,
     )
     figure.update_layout(
         xaxis_title=f"cost with equipment, {currency} a year", xaxis_tickformat=",",
@@ -61,8 +70,8 @@ def sizes_front_alt(study: SizeStudy, currency: str) -> str:
     for at in study.front:
         line = study.lines.iloc[at]
         said.append(
-            f"{line['design']} ({line['policy']}): {three_digits(line['cost'])} {currency}, "
-            f"{three_digits(line['days_below_target'])} days"
+            f"{line['design']} ({line['policy']}): {number(line['cost'])} {currency}, "
+            f"{number(line['days_below_target'])} days"
         )
     return (
         f"Front, where no other of the {len(study.lines)} is better in both cost and days below the dose "
@@ -74,11 +83,11 @@ def design_words(study: SizeStudy, at: int, currency: str) -> str:
     """Return a design in words."""
     line = study.lines.iloc[at]
     fate = {CHOSEN: "the choice"}.get(line["fate"], line["fate"])
-    cost, equipment, days, off, dry, short, starts = (three_digits(float(line[name])) for name in _TOLD)
+    cost, equipment, days, off, dry, short, starts = (number(float(line[name])) for name in _TOLD)
     return (
         f"{line['design']}, looked after {line['policy']}: {fate}. It costs {cost} {currency} a year, "
         f"{equipment} of it equipment, with {days} days below the dose target, {off} water-off hours and "
-        f"{dry} dry days a year; the cartridge that lasts least lasts {line['cartridge_days']:.0f} days; "
+        f"{dry} dry days a year; the cartridge that lasts least lasts {number(line['cartridge_days'])} days; "
         f"{short} of {starts} pump runs are under a minute. "
         f"Means of {line['runs']} runs."
     )

@@ -1,9 +1,12 @@
 """The train on one day of a skip: what stands in each box, skipped beside kept, with or without the dose."""
 
+from collections.abc import Callable
+
 import pandas as pd
 
 from sim.report.figures.train_boxes import Box
 from sim.scenario.scenario import Scenario
+from sim.study.wording import given, number, percent
 from sim.units import Units, text
 
 
@@ -16,12 +19,12 @@ def skip_boxes(
         said = [_said(day[column], kind, units) for day in (skipped, kept)]
         return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
 
-    def number(column: str, factor: float, digits: int, unit: str) -> str:
-        said = [f"{factor * float(day[column]):.{digits}f} {unit}".strip() for day in (skipped, kept)]
+    def beside(column: str, say: Callable[[float], str]) -> str:
+        said = [say(float(day[column])) for day in (skipped, kept)]
         return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
 
     found: list[Box] = [
-        ("Pump", [("starts of the day", number("pump_starts", 1.0, 0, ""))], False),
+        ("Pump", [("starts of the day", beside("pump_starts", given))], False),
         ("Pressure tank", [("gauge, most", both("tank_pressure_max_pa", "pressure")),
                            ("gauge, least", both("tank_pressure_min_pa", "pressure"))], False),
     ]  # fmt: skip
@@ -30,7 +33,7 @@ def skip_boxes(
         due = float(skipped[column]) > stage.terminal_rise_pa
         found.append((stage.name, [("drop at reading flow", both(column, "pressure"))], due))
     alarm = bool(skipped["alarm"])
-    lamp = [("reading", number("uv_reading", 100.0, 0, "%")), ("alarm", "on" if alarm else "quiet")]
+    lamp = [("reading", beside("uv_reading", percent)), ("alarm", "on" if alarm else "quiet")]
     low = float(skipped["dose_least_j_m2"]) < scenario.uv.target_j_m2
     if revealed:
         lamp.append(("least dose of the day", both("dose_least_j_m2", "dose")))
@@ -38,10 +41,10 @@ def skip_boxes(
     found.append(("UV", lamp, alarm or (revealed and low)))
     off = float(skipped["water_off_s"]) > 0.0
     house = [("least at the highest tap", both("tap_pressure_min_pa", "pressure")),
-             ("water off", number("water_off_s", 1.0 / 3600.0, 1, "h"))]  # fmt: skip
+             ("water off", beside("water_off_s", lambda s: f"{number(s / 3600.0)} h"))]  # fmt: skip
     found.append(("House", house, off))
     return found
 
 
-def _said(number: float, kind: str, units: Units) -> str:
-    return "no water drawn" if pd.isna(number) else text(float(number), kind, units)
+def _said(value: float, kind: str, units: Units) -> str:
+    return "no water drawn" if pd.isna(value) else text(float(value), kind, units)

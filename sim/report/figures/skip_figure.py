@@ -8,6 +8,7 @@ from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.report.figures.thinned import thinned
 from sim.study.skip.story import Story
+from sim.study.wording import counted, percent
 from sim.units import SHOWN, Units, from_si
 
 KEPT, LEFT = "kept", "skipped"
@@ -25,7 +26,7 @@ def skip_figure(
     """
     unit = SHOWN[units]["pressure"].unit
     titles = (
-        f"UV reading, % of new and clean (dotted: the alarm, {100.0 * alarm:g} %)",
+        f"UV reading, % of new and clean (dotted: the alarm, {percent(alarm)})",
         f"Greatest drop over a stage, {unit}",
         "Days below the dose target each month",
     )
@@ -77,9 +78,10 @@ def months_table(story: Story, units: Units) -> pd.DataFrame:
 
 def skip_alt(kept: pd.DataFrame, skipped: pd.DataFrame, story: Story) -> str:
     """Return what the figure shows."""
-    least = [100.0 * float(run["uv_reading"].min()) for run in (skipped, kept)]
+    least = [percent(float(run["uv_reading"].min())) for run in (skipped, kept)]
     days = [sum(month.below[at] for month in story.months) for at in (0, 1)]
+    fell = counted(days[0], "day is", "days are")
     return (
-        f"Skipped, the UV reading falls to {least[0]:.0f} % (kept: {least[1]:.0f} %) and {days[0]} days are "
-        f"below the dose target from the month of the skip on (kept: {days[1]})."
+        f"Skipped, the UV reading falls to {least[0]} (kept: {least[1]}) and {fell} below the dose target "
+        f"from the month of the skip on (kept: {days[1]})."
     )

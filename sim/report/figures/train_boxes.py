@@ -7,6 +7,7 @@ import pandas as pd
 
 from sim.report.figures.day_moment import Moment
 from sim.scenario.scenario import Scenario
+from sim.study.wording import capital, given, listed, number, percent
 from sim.units import Units, text
 
 Box = tuple[str, list[tuple[str, str]], bool]  # name, lines of label and value, whether to look at it
@@ -30,8 +31,8 @@ def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> list
         ("Roof", [("rain of the day", _said(day["rain_m"], "rain", units))], False),
         ("Cistern", [("holds at midnight", _said(day["cistern_m3"], "volume", units))], False),
         ("Pump", [("now", "running" if now.pump_on else "at rest"),
-                  ("starts of the day", f"{float(day['pump_starts']):.0f}"),
-                  ("ran", f"{float(day['pump_run_s']) / 60:.0f} min")], False),
+                  ("starts of the day", given(float(day["pump_starts"]))),
+                  ("ran", f"{number(float(day['pump_run_s']) / 60)} min")], False),
         ("Pressure tank", [("gauge", _said(now.pressure_pa, "pressure", units)),
                            ("of the day", _range(day, units))], False),
     ]  # fmt: skip
@@ -43,10 +44,10 @@ def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> list
         found.append((stage.name, lines, False))
     found.append(_lamp(scenario, day, now, units))
     short_h = float(day["water_off_s"]) / 3600.0
-    drawn = " and ".join(now.uses) if now.uses else "no tap open"
+    drawn = listed(now.uses) or "no tap open"
     house = [("flow", _said(now.flow_m3_s, "flow", units)), ("draws", drawn)]
     house += [("least at the highest tap", _said(day["tap_pressure_min_pa"], "pressure", units))]
-    house += [("water off", f"{short_h:.1f} h of the day")]
+    house += [("water off", f"{number(short_h)} h of the day")]
     found.append(("House", house, short_h > 0))
     return found
 
@@ -56,7 +57,7 @@ def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> Box:
     least = float(day["dose_least_j_m2"])
     low = least < target or now.dose_j_m2 < target  # nan, no water drawn, is not low
     lines = [
-        ("reading", f"{100 * now.uv_reading:.0f} % of new and clean"),
+        ("reading", f"{percent(now.uv_reading)} of new and clean"),
         ("dose at this flow", _said(now.dose_j_m2, "dose", units)),
         ("least dose of the day", _said(least, "dose", units)),
         ("dose target", _said(target, "dose", units)),
@@ -68,8 +69,8 @@ def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> Box:
     return "UV", lines, low or now.alarm or not now.lamp_warm
 
 
-def _said(number: float, kind: str, units: Units) -> str:
-    return "no water drawn" if pd.isna(number) else text(float(number), kind, units)
+def _said(value: float, kind: str, units: Units) -> str:
+    return "no water drawn" if pd.isna(value) else text(float(value), kind, units)
 
 
 def _range(day: pd.Series, units: Units) -> str:
@@ -83,5 +84,5 @@ def train_html(found: Sequence[Box]) -> str:
     for name, lines, look in found:
         told = "".join(f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>" for label, value in lines)
         mark = ' class="look"' if look else ""
-        items.append(f"<li{mark}><h3>{escape(name[:1].upper() + name[1:])}</h3><dl>{told}</dl></li>")
+        items.append(f"<li{mark}><h3>{escape(capital(name))}</h3><dl>{told}</dl></li>")
     return f'{STYLE}<ol class="train">{"".join(items)}</ol>'

@@ -16,11 +16,11 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.question import CompareAnswer, CompareQuestion
-from sim.study.compare.sentences import from_to, plus_minus, three_digits
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer
+from sim.study.wording import DAYS, difference, from_to, money, number, percent, plus_minus
 from sim.units import SHOWN, Units, from_si
 
 HISTORY_COLUMNS = {
@@ -52,9 +52,9 @@ def build(
         headings=_headings(currency),
         table=_table(rows, comparison),
         extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
-        confidence=f"{100 * comparison.confidence:g}",
+        confidence=percent(comparison.confidence),
         reference=comparison.reference,
-        pairs=_pairs(comparison),
+        pairs=_pairs(comparison, currency),
         plates=[(plate, picture(plate.figure, plate.name), cells(plate.table)) for plate in plates],
         robust=robust
         and {
@@ -93,19 +93,19 @@ def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
             from_to(item.water_off_h),
             from_to(item.days_below_target),
             "" if item.people_days is None else from_to(item.people_days),
-            *(three_digits(float(value)) for value in means[item.policy].values()),
+            *(number(float(value)) for value in means[item.policy].values()),
         ]
         for item in comparison.summaries
     ]
 
 
-def _pairs(comparison: Comparison) -> list[list[str]]:
+def _pairs(comparison: Comparison, currency: str) -> list[list[str]]:
     """Return what running every policy against the same weather and draws has bought, as measured."""
     return [
         [
             item.policy,
-            f"{'less by' if item.cost.estimate < 0 else 'more by'} {plus_minus(item.cost)}",
-            from_to(item.days_below_target),
+            difference(item.cost, money(currency)),
+            difference(item.days_below_target, DAYS),
             _figure(item.cost_correlation),
             _figure(item.cost_variance_ratio),
         ]
@@ -114,7 +114,7 @@ def _pairs(comparison: Comparison) -> list[list[str]]:
 
 
 def _figure(value: float) -> str:
-    return "not to be told" if math.isnan(value) else f"{value:.2f}"
+    return "cannot be told" if math.isnan(value) else f"{value:.2f}"
 
 
 def _shown_histories(comparison: Comparison) -> list[str]:

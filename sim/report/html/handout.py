@@ -7,6 +7,7 @@ from sim.report.html.template import filled
 from sim.study.skip.question import SkipAnswer, SkipQuestion
 from sim.study.skip.skip_words import what_is_skipped
 from sim.study.skip.story import Month, Story, sentence
+from sim.study.wording import number
 from sim.units import Units, text
 
 
@@ -51,7 +52,7 @@ def _row(months: list[Month], said: str, units: Units) -> list[str]:
     return [
         span,
         said,
-        *(f"{100 * reading:.0f}" for reading in last.reading),
+        *(number(100.0 * reading) for reading in last.reading),
         *(text(max(month.drop_pa[at] for month in months), "pressure", units) for at in (0, 1)),
         *(str(sum(month.below[at] for month in months)) for at in (0, 1)),
     ]

@@ -3,12 +3,12 @@
 from sim.report.figures.size_figures import sizes_front, sizes_front_alt
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.study.compare.sentences import three_digits
 from sim.study.search.catalogue import SAID
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
-from sim.units import SHOWN, Units, shown
+from sim.study.wording import given, number
+from sim.units import SHOWN, Units, text
 
 
 def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
@@ -31,7 +31,7 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
             "Equipment of the choice, spread over its life",
             headings=["part", f"price, {currency}", "life, years", f"{currency} a year"],
             rows=[
-                [p.part, three_digits(p.price), f"{p.years:g}", three_digits(p.cost)] for p in study.pieces
+                [p.part, number(p.price), given(p.years), number(p.cost)] for p in study.pieces
             ],
         ),
         Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
@@ -60,12 +60,10 @@ def _rows(study: SizeStudy, units: Units) -> list[list[str]]:
     return [
         [
             str(line["design"]), str(line["policy"]), str(line["fate"]), str(line["runs"]),
-            three_digits(line["cost"]), three_digits(line["days_below_target"], 4),
-            three_digits(line["water_off_h"]),
-            *(f"{shown(float(line[n]), 'pressure', units)[0]:.1f}" for n in ("tap_least_pa", "tap_p5_pa")),
-            f"{line['cartridge_days']:.0f}",
-            three_digits(line["pump_starts"]), three_digits(line["short_runs"]),
-            f"{100 * line['over_uv_share']:.2g}", three_digits(line["cistern_empty_days"], 4),
+            number(line["cost"]), number(line["days_below_target"]), number(line["water_off_h"]),
+            *(text(float(line[n]), "pressure", units).split()[0] for n in ("tap_least_pa", "tap_p5_pa")),
+            number(line["cartridge_days"]), number(line["pump_starts"]), number(line["short_runs"]),
+            number(100 * line["over_uv_share"]), number(line["cistern_empty_days"]),
         ]
         for _, line in study.lines.iterrows()
     ]  # fmt: skip

@@ -3,12 +3,12 @@
 from sim.report.figures.tune_figures import dial_alt, dial_figure
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.study.compare.sentences import plus_minus, three_digits
 from sim.study.search.sensitivity import SPREAD
-from sim.study.size.size_words import mover_lines, signed
+from sim.study.size.size_words import mover_lines
 from sim.study.tune.question import TuneAnswer, TuneQuestion
 from sim.study.tune.tune import ROUND_RUNS
-from sim.study.tune.tune_words import setting, tune_sentences
+from sim.study.tune.tune_words import HARD_HOUSE, setting, tune_sentences
+from sim.study.wording import capital, difference, given, mean_seen, money, named, number
 from sim.units import Units
 
 
@@ -23,11 +23,11 @@ def build(question: TuneQuestion, answer: TuneAnswer, units: Units) -> str:
             alt=dial_alt(curve, study, currency, units),
             headings=[
                 "level",
-                f"cost less that of the choice, {currency} a year",
+                "cost beside the choice",
                 "days below the dose target",
             ],
             rows=[
-                [curve.dial.said(at, units), signed(cost), plus_minus(days, 4)]
+                [curve.dial.said(at, units), difference(cost, money(currency)), mean_seen(days)]
                 for at, (cost, days) in enumerate(zip(curve.cost, curve.days, strict=True))
             ],
             shows_dose=True,
@@ -36,20 +36,21 @@ def build(question: TuneQuestion, answer: TuneAnswer, units: Units) -> str:
     ]
     sections.append(
         Section(
-            "Where dust and films come as fast as in the upper tenth of houses",
+            capital(HARD_HOUSE),
             headings=["setting", "which is", f"cost as the house is, {currency}",
                       "days below the dose target there", "holds"],
-            rows=[[line.name, setting(study, line.point, units), three_digits(line.cost.estimate),
-                   plus_minus(line.days, 4), "yes" if line.holds else "no"] for line in study.hard],
+            rows=[[line.name, setting(study, line.point, units), number(line.cost.estimate),
+                   mean_seen(line.days), "yes" if line.holds else "no"] for line in study.hard],
             shows_dose=True,
         )
     )  # fmt: skip
     sections.append(Section("Prices that move the advice", lines=mover_lines(study.movers, currency)))
     basis = (
-        f"Curves rest on {ROUND_RUNS} runs of each level. The upper tenth takes films at the spread of the "
-        f"site's file and dirt off the roof at a spread of {SPREAD:g}, which is our assumption. Taking "
-        "samples is not tuned: nothing in the twin follows from one."
+        f"Curves rest on {ROUND_RUNS} runs of each level. The house that fouls faster than nine in ten takes "
+        f"films at the spread of the site's file and dirt off the roof at a spread of {given(SPREAD)}, which "
+        "is our assumption. The interval of samples is not tuned."
     )
     sentences = tune_sentences(study, currency, units)
-    title = f"{scenario.name}: how often, for {study.policy.name!r}?"
-    return page(title, sentences, basis, sections, answer.manifest)
+    kept = [section for section in sections if section.lines or section.rows]
+    title = f"{scenario.name}: how often, for {named(study.policy.name)}?"
+    return page(title, sentences, basis, kept, answer.manifest)

@@ -3,11 +3,14 @@
 from typing import Any
 
 from sim.report.html.template import filled
+from sim.scenario.care import READINGS
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
+from sim.study.caution import AT_WORK
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
-from sim.study.visits.visits import READINGS, Visit
+from sim.study.visits.visits import Visit
+from sim.study.wording import percent
 from sim.units import SHOWN, Units, text
 
 
@@ -20,12 +23,14 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
         "sheets.html.j2",
         site=scenario.name,
         policy=policy.name,
+        caution=AT_WORK,
         sheets=[_sheet(scenario, number, visit) for number, visit in pairs if not visit.only_readings],
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
         readings=readings(scenario, units),
         limits=limits(scenario, policy, units),
-        between=between(policy),
+        between=between(scenario, policy),
         back=back,
+        back_heading=RETURN,
         back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
         fittings=scenario.fittings,
     )
@@ -46,7 +51,7 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
             )
             for stage in scenario.stages
         ),
-        ("UV reading, %", f"alarm below {100 * scenario.uv.alarm:g} %"),
+        ("UV reading, %", f"alarm below {percent(scenario.uv.alarm)}"),
         ("Lamp hours", f"rated for {scenario.uv.rated_life_s / 3600:,.0f} h"),
         (f"Precharge, {unit} (tank drained)", f"set to {text(tank.precharge_pa, 'pressure', units)}"),
     ]

@@ -8,9 +8,9 @@ from typing import TypedDict
 import numpy as np
 import numpy.typing as npt
 
+from sim.scenario.nearest import nearest
 from sim.scenario.read.refusal import short
 from sim.scenario.read.sheet import Cell, Sheet, number, read_sheet, refused
-from sim.scenario.scenario import nearest
 from sim.units import to_si
 
 _FLOW = {"flow_gpm": "gpm", "flow_l_min": "L/min"}

@@ -9,9 +9,10 @@ from pydantic import ValidationError
 
 from sim.errors import InputError
 from sim.scenario.climate import table
+from sim.scenario.nearest import nearest
 from sim.scenario.read.merge import merged
 from sim.scenario.read.refusal import one_line, refusal, short
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.scenario import Scenario
 
 DEMO = "family_house"  # the built-in scenario shown first
 _COMMON = ("base", "procedures")  # extended by the others, no sites themselves

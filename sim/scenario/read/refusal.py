@@ -7,8 +7,9 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
+from sim.scenario.nearest import nearest
 from sim.scenario.read.merge import ENTRY_KEYS
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.scenario import Scenario
 from sim.scenario.values.quantity import Kind, example
 from sim.units import units_of
 

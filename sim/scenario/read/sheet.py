@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sim.errors import InputError
+from sim.scenario.nearest import nearest
 from sim.scenario.read.refusal import one_line, short
-from sim.scenario.scenario import nearest
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 

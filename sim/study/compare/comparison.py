@@ -20,6 +20,7 @@ from sim.study.statistics.intervals import Interval
 from sim.study.statistics.rare import is_rare, rare_difference, rare_interval
 from sim.study.statistics.stopped import stopped_interval
 from sim.study.statistics.year_bounds import days_of_year, hours_of_year
+from sim.study.wording import counted, given, number
 
 NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
 BY_PEOPLE = "people_days_below_target"
@@ -64,7 +65,7 @@ class PolicySummary:
     why : str
         The numbers behind `within_limit`, in words.
     people_days : Interval or None
-        Mean days below the dose target while something people missed, put off or did late bore on the dose,
+        Mean days below the dose target while something people missed, put off or did late touched the dose,
         bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
@@ -132,7 +133,7 @@ class Comparison:
     Attributes
     ----------
     reference : str
-        Policy the others are held against.
+        Policy the others are compared with.
     confidence : float
         Confidence of each summary by itself, and of all differences together [fraction].
     limit_days_below_target : float
@@ -316,7 +317,7 @@ def _days_interval(days: _Sample, years: float, confidence: float) -> Interval:
     affected = int(np.count_nonzero(days))
     who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
     most = max(UNSEEN_DAYS, float(days.max()) * years)
-    return replace(found, reason=f"{who}; the upper bound allows for a run, unseen, with {most:.0f} of them")
+    return replace(found, reason=f"{who}; the bounds allow for a run, unseen, with {number(most)} of them")
 
 
 def _days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float) -> Interval:
@@ -331,12 +332,12 @@ def _why(days: Interval, limit: float) -> str:
     if not days.known:
         return days.reason
     if days.high <= limit:
-        return f"upper bound {days.high:.3g} days a year is within the limit of {limit:g}"
+        return f"at most {number(days.high)} days a year, within the limit of {given(limit)}"
     if limit == 0:
-        return f"no number of runs can show a limit of 0; these bound the mean at {days.high:.3g} days a year"
+        return f"no number of runs can show a limit of 0; these show at most {number(days.high)} days a year"
     if days.estimate > limit:
-        return f"mean of {days.estimate:.3g} days a year is over the limit of {limit:g}"
-    return f"upper bound {days.high:.3g} days a year is over the limit of {limit:g}, though the mean is not"
+        return f"a mean of {number(days.estimate)} days a year, over the limit of {given(limit)}"
+    return f"up to {number(days.high)} days a year, over the limit of {given(limit)}, though the mean is not"
 
 
 def _differences(
@@ -399,10 +400,10 @@ def _reason(summaries: tuple[PolicySummary, ...], best: str | None, limit: float
     if best is not None:
         return f"least mean cost of the {within} of {len(summaries)} policies within the limit"
     if summaries[0].runs == 1:
-        return "one run: no interval can be given, so no policy is shown to keep within the limit"
+        return "one run gives no bounds, so no policy is shown to keep within the limit"
     if limit == 0:
         return "no number of runs can show a limit of 0 days a year"
-    return f"no policy has its upper bound within the limit of {limit:g} days below the dose target a year"
+    return f"no policy is shown to keep within {counted(limit, 'day')} a year below the dose target"
 
 
 def _column(group: pd.DataFrame, name: str) -> _Sample:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sim.errors import InputError, Interrupted
-from sim.scenario.scenario import nearest
+from sim.scenario.nearest import nearest
 from sim.study.asked import Simulated
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
+from sim.study.compare.notes import notes
 from sim.study.compare.sentences import sentences_of, what_would_change_this
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -96,7 +97,7 @@ class CompareQuestion(Simulated):
         return CompareAnswer(
             **vars(result),
             comparison=found,
-            sentences=tuple(sentences_of(found, currency, asked)),
+            sentences=(*sentences_of(found, currency, asked), *notes(self.site.scenario, self.policies)),
             changes=tuple(what_would_change_this(found, currency)),
             manifest=self.manifest(
                 self.policies, result.finished, result.wanted, result.stopped_because, found.reference

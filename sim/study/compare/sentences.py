@@ -1,97 +1,26 @@
 """A comparison in two or three plain sentences, each number with its uncertainty; what would change it."""
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
 
 from sim.study.compare.comparison import Comparison, PolicySummary
 from sim.study.statistics.intervals import FEW_RUNS, Interval
+from sim.study.wording import (
+    bare,
+    capital,
+    counted,
+    difference,
+    from_to,
+    listed,
+    money,
+    named,
+    number,
+    percent,
+    plus_minus,
+    towards,
+)
 
-MONEY_DECIMALS = 2  # no money is spoken of in less than a hundredth
-DAYS_DECIMALS = 4
-_NO_WIDTH = 1e-9  # relative half-width below which an interval is said to have none
-_UNEVEN = 0.1  # by which bounds may lie apart unevenly, of the half-width, and still be told as one
 _MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settling
-
-
-def three_digits(value: float, most_decimals: int = MONEY_DECIMALS) -> str:
-    """Return a number to three digits that mean something, without an exponent.
-
-    Examples
-    --------
-    >>> three_digits(12345.6), three_digits(85.04), three_digits(0.0721579, 4)
-    ('12,300', '85.0', '0.0722')
-    """
-    if value == 0:
-        return "0"
-    return _rounded(value, min(_decimals(abs(value), 3), most_decimals))
-
-
-def plus_minus(interval: Interval, most_decimals: int = MONEY_DECIMALS) -> str:
-    """Return the size of an estimate with its half-width, or its bounds where they lie unevenly.
-
-    Returns
-    -------
-    str
-        Such as "85 ± 12" or "85 (75 to 104)", the half-width to two digits; only the estimate where there is
-        no interval or it has no width.
-
-    Examples
-    --------
-    >>> plus_minus(Interval(-85.2, -97.4, -73.0, 0.95, "paired Student t", 40))
-    '85 ± 12'
-    >>> plus_minus(Interval(-85.2, -104.0, -75.0, 0.95, "wider of two", 40))
-    '85 (75 to 104)'
-    """
-    size, half = abs(interval.estimate), interval.half_width
-    if not interval.known or half <= _NO_WIDTH * max(size, 1.0):
-        return three_digits(size, most_decimals)
-    if abs(interval.high + interval.low - 2 * interval.estimate) > _UNEVEN * half:
-        low, high = sorted(
-            math.copysign(1.0, interval.estimate) * end for end in (interval.low, interval.high)
-        )
-        return from_to(replace(interval, estimate=size, low=low, high=high), most_decimals)
-    decimals = min(_decimals(half, 2), most_decimals)
-    shown = _rounded(half, decimals)
-    if float(shown.replace(",", "")) == 0:
-        shown = f"less than {_rounded(10.0**-decimals, decimals)}"
-    return f"{_rounded(size, decimals)} ± {shown}"
-
-
-def from_to(interval: Interval, most_decimals: int = DAYS_DECIMALS) -> str:
-    """Return an estimate with its bounds, for intervals that are not symmetric.
-
-    Returns
-    -------
-    str
-        Such as "3.2 (1.1 to 6.0)"; only the estimate where there is no interval or it has no width.
-
-    Examples
-    --------
-    >>> from_to(Interval(3.21, 1.13, 5.98, 0.95, "BCa bootstrap", 40))
-    '3.2 (1.1 to 6.0)'
-    >>> from_to(Interval(60.0, 0.0, 366.0, 0.95, "BCa bootstrap", 4))
-    '60 (0 to 366)'
-    """
-    if not interval.known or interval.half_width <= _NO_WIDTH * max(abs(interval.estimate), 1.0):
-        return three_digits(interval.estimate, most_decimals)
-    places = min(_decimals(interval.half_width, 2), most_decimals)
-    if places < 0 and round(interval.high, places) > 1.01 * interval.high:  # 366 days a year are not 370
-        places += 1
-    values = (interval.estimate, interval.low, interval.high)
-    shown = ["0" if value == 0 else _rounded(value, places) for value in values]
-    return f"{shown[0]} ({shown[1]} to {shown[2]})"
-
-
-def named(policy: str) -> str:
-    """Return the name of a policy as it stands in a sentence.
-
-    Returns
-    -------
-    str
-        In quotation marks: names such as "as things fail" would else be read as part of the sentence.
-    """
-    return f"'{policy}'"
+_MOST_NAMED = 3  # policies whose numbers are given in one sentence
 
 
 def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
@@ -120,16 +49,15 @@ def what_would_change_this(comparison: Comparison, currency: str = "") -> list[s
     currency : str
         Name of the money, such as "USD".
     """
-    unit = f" {currency} a year" if currency else " a year"
-    facts = [_rival(comparison, name, unit) for name in _by_gap(comparison)]
-    facts += _limit_facts(comparison, unit)
+    facts = [_rival(comparison, name, currency) for name in _by_gap(comparison)]
+    facts += _limit_facts(comparison, currency)
     if len(comparison.summaries) > 1 and _no_days_at_all(comparison):
         facts.append("No policy had a day below the dose target in any run, so only cost tells them apart.")
     if comparison.runs == 1:
         facts.append(f"One run shows no spread; {FEW_RUNS} or more would.")
     elif comparison.runs < FEW_RUNS:
         facts.append(
-            f"{comparison.runs} runs hardly show the spread; {FEW_RUNS} or more may move every interval."
+            f"{comparison.runs} runs hardly show the spread; {FEW_RUNS} or more may move every number."
         )
     return facts
 
@@ -139,35 +67,31 @@ def _main(comparison: Comparison, currency: str) -> str:
     best = comparison.summary(str(comparison.best))
     days = _days_phrase(best, comparison)
     if best.policy != comparison.reference:
-        difference = next(item.cost for item in comparison.differences if item.policy == best.policy)
-        return f"{named(best.policy)} {_cost_phrase(difference, comparison.reference, currency)} and {days}."
-    cost = f"{plus_minus(best.cost)} {currency} a year"
+        gap = next(item.cost for item in comparison.differences if item.policy == best.policy)
+        return f"{named(best.policy)} {_cost_phrase(gap, comparison.reference, currency)} and {days}."
+    cost = f"{plus_minus(best.cost)} {money(currency).unit}"
     if len(comparison.summaries) == 1:
         return f"{named(best.policy)} costs {cost} and {days}."
-    rank = "costs the least," if comparison.gaps else "is the only one within the limit, at"
+    least = "has the least mean cost," if comparison.not_distinguishable else "costs the least,"
+    rank = least if comparison.gaps else "is the only one within the limit, at"
     return f"{named(best.policy)}, the reference, {rank} {cost}, and {days}."
 
 
-def _cost_phrase(difference: Interval, reference: str, currency: str) -> str:
+def _cost_phrase(gap: Interval, reference: str, currency: str) -> str:
     """Return how the yearly cost stands to that of the reference."""
-    if difference.estimate == 0 and difference.half_width == 0:
+    if gap.low == gap.high == 0:
         return f"costs the same as {named(reference)} in every run"
-    amount = f"{plus_minus(difference)} {currency} a year {'less' if difference.estimate < 0 else 'more'}"
-    if difference.low <= 0 <= difference.high:
-        return f"costs about as much as {named(reference)} ({amount}, which may be no difference)"
-    return f"costs {amount} than {named(reference)}"
+    return f"costs {difference(gap, money(currency), named(reference))}"
 
 
 def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
     """Return days below the dose target, with the share of runs or the bounds."""
     share = f"{summary.runs - summary.runs_with_days} of {summary.runs} runs"
     if summary.runs_with_days == 0:
-        percent = 100 * summary.share_upper_bound
-        bound = f"upper bound {_rounded(percent, _decimals(percent, 2))} % of runs"
-        also = (
-            ", as does every policy" if len(comparison.summaries) > 1 and _no_days_at_all(comparison) else ""
-        )
-        return f"leaves no day below the dose target in {share} ({bound}){also}"
+        several = len(comparison.summaries) > 1 and _no_days_at_all(comparison)
+        also = ", as does every policy" if several else ""
+        most = percent(summary.share_upper_bound)
+        return f"leaves no day below the dose target in {share} (at most {most} of all runs have one){also}"
     days = f"leaves {from_to(summary.days_below_target)} days a year below the dose target"
     return f"{days}, none in {share}" if summary.runs_with_days < summary.runs else days
 
@@ -178,15 +102,13 @@ def _people(comparison: Comparison) -> str:
     shown = least if comparison.best is None else comparison.summary(comparison.best)
     if shown.people_days is None or math.isnan(shown.people_share):
         return ""
-    share = round(100 * shown.people_share)
-    part = three_digits(shown.people_days.estimate, DAYS_DECIMALS)
-    whole = three_digits(shown.days_below_target.estimate, DAYS_DECIMALS)
+    whole = f"the {number(shown.days_below_target.estimate)} days a year"
+    if comparison.best is None and len(comparison.summaries) > 1:
+        whole += f" under {named(shown.policy)}"
     if shown.people_days.estimate == 0:
-        return f"None of the {whole} days a year were caused by people, by a step missed or a task put off."
-    return (
-        f"{part} of the {whole} days a year ({share} %) were caused by people: "
-        "a step missed, or a task put off or late, bore on the dose."
-    )
+        return f"People caused none of {whole}."
+    part, share = number(shown.people_days.estimate), percent(shown.people_share)
+    return f"People caused {part} of {whole} ({share}), by missing a step or doing a task late."
 
 
 def _no_days_at_all(comparison: Comparison) -> bool:
@@ -194,39 +116,57 @@ def _no_days_at_all(comparison: Comparison) -> bool:
 
 
 def _others(comparison: Comparison, currency: str) -> str:
-    """Return who may be as cheap, who is next, and who was left out before cost."""
-    clauses = []
+    """Return who may be as cheap, who is next, and who is not compared on cost."""
+    said = []
     if comparison.not_distinguishable:
-        like = _listed([named(name) for name in comparison.not_distinguishable])
-        clauses.append(f"these runs cannot tell its cost from that of {like}")
+        said.append(f"its cost cannot be told from that of {_names(comparison.not_distinguishable)}")
     elif comparison.best == comparison.reference and comparison.gaps:
         after = _by_gap(comparison)[0]
-        clauses.append(f"next is {named(after)}, {plus_minus(comparison.gaps[after])} {currency} a year more")
+        said.append(f"next is {named(after)}, {difference(comparison.gaps[after], money(currency))}")
+    reasons = _left_out(comparison)
+    if reasons:
+        said.append(f"not compared on cost, because {'; because '.join(reasons)}")
+    return capital("; ".join(said)) + "." if said else ""
+
+
+def _left_out(comparison: Comparison) -> list[str]:
+    """Return why policies are not compared on cost, each reason with its policies."""
+    limit = f"the limit of {counted(comparison.limit_days_below_target, 'day')} a year"
     out = [item for item in comparison.summaries if not item.within_limit]
-    if out:
-        names = [f"{named(item.policy)}{_bound_phrase(item) if len(out) <= 3 else ''}" for item in out]
-        clauses.append(f"left out before cost, for the limit of {_limit(comparison)}: {_listed(names)}")
+    over = [item for item in out if item.days_below_target.low > comparison.limit_days_below_target]
     dry = [item for item in comparison.summaries if item.within_limit and not item.keeps_water_on]
+    told = len(out) <= _MOST_NAMED
+    reasons = []
+    if over:
+        reasons.append(f"over {limit}: {listed([_with_days(item, told) for item in over])}")
+    if unshown := [item for item in out if item not in over]:
+        names = listed([_with_days(item, told) for item in unshown])
+        reasons.append(f"not shown to keep within {limit if not over else 'it'}: {names}")
     if dry:
-        hours = [f"{named(item.policy)} ({three_digits(item.water_off_h.estimate)} h a year)" for item in dry]
-        clauses.append(f"left out before cost, for leaving the taps dry: {_listed(hours)}")
-    return _start("; ".join(clauses)) + "." if clauses else ""
+        hours = [f"{named(item.policy)} ({number(item.water_off_h.estimate)} h a year)" for item in dry]
+        reasons.append(f"over the limit of water-off hours: {listed(hours)}")
+    return reasons
 
 
-def _bound_phrase(summary: PolicySummary) -> str:
-    mean, bound = summary.days_below_target.estimate, summary.days_below_target.high
-    return f" ({three_digits(mean, DAYS_DECIMALS)}, upper bound {three_digits(bound, DAYS_DECIMALS)})"
+def _with_days(summary: PolicySummary, told: bool) -> str:
+    if not told:
+        return named(summary.policy)
+    days = summary.days_below_target
+    return f"{named(summary.policy)} ({number(days.estimate)}, at most {number(days.high)})"
+
+
+def _names(policies: tuple[str, ...] | list[str]) -> str:
+    return listed([named(policy) for policy in policies])
 
 
 def _limit(comparison: Comparison) -> str:
-    limit = comparison.limit_days_below_target
-    return f"{limit:g} {'day' if limit == 1 else 'days'} a year below the dose target"
+    return f"{counted(comparison.limit_days_below_target, 'day')} a year below the dose target"
 
 
 def _none_within(comparison: Comparison) -> str:
     if any(item.within_limit for item in comparison.summaries):
         dry = min(comparison.summaries, key=lambda item: item.water_off_h.estimate)
-        hours = three_digits(dry.water_off_h.estimate)
+        hours = number(dry.water_off_h.estimate)
         return (
             f"No policy keeps within both the limit of {_limit(comparison)} and that of water-off hours, so "
             f"costs are not compared. Fewest water-off hours: {named(dry.policy)}, {hours} a year."
@@ -239,7 +179,7 @@ def _none_within(comparison: Comparison) -> str:
     affected = f"any in {fewest[0].runs_with_days} of {comparison.runs} runs"
     return (
         f"{shown} the limit of {_limit(comparison)}, so costs are not compared. "
-        f"Fewest: {_listed([named(item.policy) for item in fewest])}, {days}, {affected}."
+        f"Fewest: {_names([item.policy for item in fewest])}, {days}, {affected}."
     )
 
 
@@ -251,28 +191,27 @@ def _one_run(comparison: Comparison, currency: str) -> list[str]:
         shown = min(within, key=lambda item: item.cost.estimate)
     else:
         shown = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
-    cost = f"{three_digits(shown.cost.estimate)} {currency} a year"
+    cost = f"{number(shown.cost.estimate)} {money(currency).unit}"
     if shown.policy != comparison.reference:
-        less = comparison.summary(comparison.reference).cost.estimate - shown.cost.estimate
-        side = "less" if less > 0 else "more"
-        cost = f"{three_digits(abs(less))} {currency} a year {side} than {named(comparison.reference)}"
-    days = three_digits(shown.days_below_target.estimate, DAYS_DECIMALS)
-    seen = "no day" if days == "0" else f"{days} days a year"
+        gap = next(item.cost for item in comparison.differences if item.policy == shown.policy)
+        cost = difference(gap, money(currency), named(comparison.reference))
+    days = shown.days_below_target.estimate
+    left = f"{number(days)} days a year" if days else "no day"
     return [
-        "One run: no interval can be given, and no policy is called the cheapest.",
-        f"In it {named(shown.policy)} cost {cost} and left {seen} below the dose target.",
+        "One run gives no bounds, and shows no policy to be the cheapest.",
+        f"In it {named(shown.policy)} cost {cost} and left {left} below the dose target.",
     ]
 
 
 def _basis(comparison: Comparison, asked: int | None) -> str:
     """Return what the numbers rest on."""
-    length = f"of {comparison.years:.3g} {'year' if comparison.years == 1 else 'years'}"
+    length = f"of {counted(round(comparison.years, 1), 'year')}"
     stopped = asked is not None and asked > comparison.runs
     runs = f"{comparison.runs} of {asked} runs" if stopped else f"{comparison.runs} runs"
     if comparison.runs == 1:
         return f"The study was interrupted after {runs} {length}." if stopped else ""
     why = ", as the study was interrupted" if stopped else ""
-    return f"Intervals are at {100 * comparison.confidence:g} % confidence, from {runs} {length}{why}."
+    return f"Bounds hold at {percent(comparison.confidence)} confidence, from {runs} {length}{why}."
 
 
 def _by_gap(comparison: Comparison) -> list[str]:
@@ -281,26 +220,27 @@ def _by_gap(comparison: Comparison) -> list[str]:
     return sorted(others, key=lambda name: comparison.gaps[name].estimate)
 
 
-def _rival(comparison: Comparison, name: str, unit: str) -> str:
+def _rival(comparison: Comparison, name: str, currency: str) -> str:
     """Return what it takes for another policy to be the cheapest."""
     gap, best = comparison.gaps[name], named(str(comparison.best))
     if gap.low > 0:
-        return f"{named(name)} would have to become {plus_minus(gap)}{unit} cheaper to match {best}."
+        unit = money(currency).unit
+        return f"{named(name)} would have to become {plus_minus(gap)} {unit} cheaper to match {best}."
     if gap.estimate <= 0:
         return f"{named(name)} costs as much as {best}; choose between them by something else."
-    text = f"{named(name)} may be the cheapest, at {plus_minus(gap)}{unit} more than {best}"
+    text = f"{named(name)} may be the cheapest: it costs {difference(gap, money(currency), best)}"
     runs = math.ceil(comparison.runs * (gap.half_width / gap.estimate) ** 2)
     if runs > _MOST_RUNS:
-        return f"{text}; it would take more than {_MOST_RUNS:,} runs to settle a difference this small."
-    return f"{text}; about {runs:,} runs in place of {comparison.runs} would settle a difference this large."
+        return f"{text}; it would take more than {_MOST_RUNS:,} runs to tell them apart."
+    return f"{text}; about {number(runs)} runs in place of {comparison.runs} would tell them apart."
 
 
-def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
+def _limit_facts(comparison: Comparison, currency: str) -> list[str]:
     """Return which limits of days below the dose target would let a policy in or put the cheapest out."""
     facts = []
     if comparison.best is not None:
         days = comparison.summary(comparison.best).days_below_target
-        bound = _towards(days.high, math.floor)
+        bound = towards(days.high, up=False)
         facts.append(f"With a limit under {bound} days a year, {named(comparison.best)} would be left out.")
         if days.reason:
             facts.append(f"For {named(comparison.best)}, {days.reason}.")
@@ -308,12 +248,11 @@ def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
         days = item.days_below_target
         if item.within_limit or not days.known or not item.keeps_water_on:
             continue
-        bound = _towards(days.high, math.ceil)
-        text = f"With a limit of {bound} days a year, {named(item.policy)} would be let in"
+        text = (
+            f"With a limit of {towards(days.high, up=True)} days a year, {named(item.policy)} would be let in"
+        )
         if comparison.best is not None:
-            less = comparison.summary(comparison.best).cost.estimate - item.cost.estimate
-            side = "less" if less > 0 else "more"
-            text += f", which cost {three_digits(abs(less))}{unit} {side} than {named(comparison.best)}"
+            text += f", which cost {_cost_beside(item, comparison.summary(comparison.best), currency)}"
         close = 0 < days.estimate <= comparison.limit_days_below_target
         facts.append(
             f"{text}; its mean is within the limit, so more runs might do it too." if close else f"{text}."
@@ -321,29 +260,6 @@ def _limit_facts(comparison: Comparison, unit: str) -> list[str]:
     return facts
 
 
-def _towards(value: float, direction: Callable[[float], int]) -> str:
-    """Return a bound to three digits, rounded to the side on which the sentence stays true."""
-    if value == 0:
-        return "0"
-    places = _decimals(value, 3)
-    return _rounded(direction(value * 10.0**places) / 10.0**places, places)
-
-
-def _listed(names: list[str] | tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
-
-
-def _start(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _decimals(value: float, digits: int) -> int:
-    """Return the decimals (negative: tens, hundreds) that show this many digits of a number above zero."""
-    exponent = math.floor(math.log10(value))
-    if round(value, digits - 1 - exponent) >= 10.0 ** (exponent + 1):
-        exponent += 1
-    return digits - 1 - exponent
-
-
-def _rounded(value: float, decimals: int) -> str:
-    return f"{round(value, decimals) + 0.0:,.{max(decimals, 0)}f}"
+def _cost_beside(item: PolicySummary, best: PolicySummary, currency: str) -> str:
+    gap = item.cost.estimate - best.cost.estimate
+    return difference(bare(gap), money(currency), named(best.policy))

@@ -9,7 +9,8 @@ from typing import Any
 
 from sim.constants import YEAR_S
 from sim.errors import InputError
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.study.search.places import put, steps_of, value_at
 from sim.units import kind_of_unit, parse

@@ -4,8 +4,8 @@ import re
 from typing import Any
 
 from sim.errors import InputError
+from sim.scenario.nearest import nearest
 from sim.scenario.read.merge import ENTRY_KEYS
-from sim.scenario.scenario import nearest
 
 _STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
 

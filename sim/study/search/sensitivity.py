@@ -14,6 +14,7 @@ from sim.study.search.places import put, value_at
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
 from sim.study.search.search import SELECT_FROM
 from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
+from sim.study.wording import number
 
 Z90 = 1.2815515655446004  # of the normal law
 SPREAD = 0.4  # lognormal sigma of dirt between houses, taken as that of films [A]
@@ -174,9 +175,9 @@ def house_movers(
 
 _DIRT = upper_tenth(SPREAD)
 HOUSE: tuple[tuple[str, tuple[tuple[str, float], ...]], ...] = (
-    (f"{_DIRT:.2g} times the dirt off the roof", (("roof.dust_limit", _DIRT), ("roof.dust_base", _DIRT))),
+    (f"{number(_DIRT)} times the dirt off the roof", (("roof.dust_limit", _DIRT), ("roof.dust_base", _DIRT))),
     (
-        f"{_DIRT:.2g} times the film on sleeve and window",
+        f"{number(_DIRT)} times the film on sleeve and window",
         (("uv.sleeve_film", _DIRT), ("uv.window_film", _DIRT)),
     ),
     ("a quarter more people", (("house.people", 1.25),)),

@@ -1,4 +1,4 @@
-"""Sizing rules of thumb held against what the runs showed: what each says, and where it misleads here."""
+"""Sizing rules of thumb compared with what the runs showed: what each says, and where it misleads here."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from sim.plant import pump, tank, water
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
-from sim.study.compare.sentences import three_digits
+from sim.study.wording import number, percent
 from sim.twin.common import end_use
 from sim.units import Units, parse, text
 
@@ -51,7 +51,7 @@ def rules(
 
 
 def judged(lines: pd.DataFrame) -> pd.DataFrame:
-    """Return the arms the rules are held against: those looked after as the first, which is the choice."""
+    """Return the arms the rules are compared with: those looked after as the first, which is the choice."""
     found: pd.DataFrame = lines[lines["policy"] == lines["policy"].iloc[0]]
     return found
 
@@ -87,14 +87,15 @@ def wanted_tank_m3(scenario: Scenario) -> float:
 def _cistern(
     scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units, rain: RainRecord | None
 ) -> Rule:
+    currency = scenario.prices.currency
     roof, demand = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
     volume = RULE_SHARE * min(roof, demand)
     less = "roof yield" if roof < demand else "demand"
     said = f"{text(volume, 'volume', units)}: 5 % of a year's {less}"
     seen = list(_seen(lines, "cistern.capacity", tried, scenario.cistern.capacity_m3, "volume", units))
     shown = "; ".join(
-        f"{name}: {three_digits(mean['cistern_empty_days'], 3)} dry days and "
-        f"{three_digits(mean['cost'])} a year" for name, _, mean in seen
+        f"{name}: {number(mean['cistern_empty_days'])} dry days and "
+        f"{number(mean['cost'])} {currency} a year" for name, _, mean in seen
     )  # fmt: skip
     smallest = seen[0]
     if volume < smallest[1] * 0.999:
@@ -106,7 +107,7 @@ def _cistern(
     else:
         nearest = min(seen, key=lambda one: abs(one[1] - volume))
         days = nearest[2]["cistern_empty_days"]
-        note = f"Nearest to it is {nearest[0]}, with {three_digits(days, 3)} dry days a year" + (
+        note = f"Nearest to it is {nearest[0]}, with {number(days)} dry days a year" + (
             ": it misleads where rain is the only supply." if days > 0 else ": it does not mislead here."
         )
     return Rule(
@@ -119,7 +120,7 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) ->
     wanted = wanted_tank_m3(scenario)
     seen = list(_seen(lines, "pressure_tank.volume", tried, scenario.tank.volume_m3, "volume", units))
     shown = "; ".join(
-        f"{name}: {three_digits(mean['short_runs'])} of {three_digits(mean['pump_starts'])} pump runs a year "
+        f"{name}: {number(mean['short_runs'])} of {number(mean['pump_starts'])} pump runs a year "
         "under a minute" for name, _, mean in seen
     )  # fmt: skip
     under = [(name, mean["short_runs"] < 1.0) for name, size, mean in seen if size < wanted * 0.999]
@@ -146,8 +147,8 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> R
     peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
     seen = list(_seen(lines, "uv.rated_flow", tried, scenario.uv.rated_flow_m3_s, "flow", units))
     shown = "; ".join(
-        f"{name}: {100 * mean['over_uv_share']:.2g} % of draws above it, "
-        f"{three_digits(mean['days_below_target'], 3)} days below the dose target" for name, _, mean in seen
+        f"{name}: {percent(mean['over_uv_share'])} of draws above it, "
+        f"{number(mean['days_below_target'])} days below the dose target" for name, _, mean in seen
     )  # fmt: skip
     below = [(name, mean) for name, size, mean in seen if size < peak * 0.999]
     fine = [name for name, mean in below if mean["over_uv_share"] < FEW_DRAWS]

@@ -2,20 +2,38 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pandas as pd
 
-from sim.study.compare.sentences import DAYS_DECIMALS, plus_minus, three_digits
 from sim.study.search.catalogue import SAID
-from sim.study.search.describe import Step
+from sim.study.search.describe import CONFIDENCE, Step
+from sim.study.search.limits import Limits
 from sim.study.search.pool import SPENT
 from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.size.sizes import SizeStudy
 from sim.study.statistics.intervals import Interval
-from sim.units import Units, text
+from sim.study.wording import (
+    DAYS,
+    Words,
+    capital,
+    counted,
+    difference,
+    either,
+    from_to,
+    given,
+    listed,
+    money,
+    number,
+    percent,
+    plus_minus,
+)
+from sim.units import SHOWN, Units, from_si
 
-MOST_MOVERS, MOST_UNSURE = 6, 4
+MOST_MOVERS, MOST_UNSURE, MOST_TIES = 6, 4, 4
+DRY = Words("dry days a year", "fewer", "as many")
+LIFE = Words("days", "shorter", "as long", "longer")
 
 
 def size_sentences(study: SizeStudy, currency: str) -> list[str]:
@@ -28,31 +46,39 @@ def size_sentences(study: SizeStudy, currency: str) -> list[str]:
 
 def guarantee(found: Found, currency: str) -> str:
     """Return what the procedure promises, or that it could not end by its own rule."""
-    percent = f"{100 * (1 - found.error):g} %"
-    worth = f"{three_digits(found.worth)} {currency} a year"
+    sure = percent(1 - found.error)
+    worth = f"{given(found.worth)} {currency} a year"
     if found.settled and found.chosen is not None:
         return (
-            f"If one within the limits is cheaper than the others by {worth} or more, the procedure picks it "
-            f"with a probability of at least {percent} (normal means)."
+            f"If one design within the limits is cheaper than the others by {worth} or more, this search "
+            f"picks it with a probability of at least {sure} (for normal means)."
         )
     if found.chosen is None:
-        return f"Limits are judged at {percent} for all together."
+        return f"The limits are judged at {sure} for all designs together."
     return (
-        f"The runs did not settle it to {worth} at {percent}: some may be as good or better. More "
+        f"The runs did not settle it to {worth} at {sure}: some may be as good or better. More "
         "runs, or a greater least difference that matters, would."
     )
 
 
 def saved(found: Found, described: int) -> str:
-    """Return how many runs it took, against the full grid."""
+    """Return how many runs it took, beside the full grid."""
     if found.full:
-        return f"Every design had every replication: {found.searched:,} runs."
+        return f"Every design had every replication: {counted(found.searched, 'run')}."
     share = 1 - found.searched / found.grid
-    less = f"{share:.0%} fewer than the" if share >= 0 else "more than the"
+    less = f"{percent(share)} fewer than" if share > 0 else "as many as" if share == 0 else "more than"
     return (
-        f"The search took {found.searched:,} runs, {less} {found.grid:,} of the full grid, and {described:,} "
-        "more described the choice in fresh weather."
+        f"The search took {counted(found.searched, 'run')}, {less} the {found.grid:,} of the full grid, and "
+        f"{described:,} more described the choice in fresh weather."
     )
+
+
+def limits_said(limits: Limits) -> str:
+    """Return the limits in words."""
+    said = [f"{counted(limits.days_below_target, 'day')} below the dose target"]
+    if math.isfinite(limits.water_off_h):
+        said.append(counted(limits.water_off_h, "water-off hour"))
+    return f"{listed(said)} a year"
 
 
 def rival_line(study: SizeStudy, currency: str) -> str:
@@ -70,30 +96,24 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     if found.fates.get(found.rival) == UNSHOWN:  # it may be cheaper, and is not the choice for that reason
         name += ", not shown to keep within the limits"
     seen = "in fresh runs " if not found.full else ""
-    if gap.low <= 0 <= gap.high:
-        return (
-            f"Next is {name}: {seen}the two differ by {plus_minus(gap)} {currency} a year, which may be no "
-            "difference: as to cost, either will do."
-        )
-    side = "less" if gap.estimate < 0 else "more"
-    return f"Next is {name}: {seen}the choice costs {plus_minus(gap)} {currency} a year {side}."
+    cost = difference(gap, money(currency), matters=found.worth)
+    either_will_do = "; as to cost, either will do" if cost.startswith("about") else ""
+    return f"Next is {name}: {seen}the choice costs {cost}{either_will_do}."
 
 
 def step_line(step: Step, currency: str, units: Units) -> str:
     """Return what a step from one size to the next buys."""
     cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
-    said = [
-        f"costs {_more(cost, f' {currency} a year')}",
-        f"{_more(days, ' days below the dose target', DAYS_DECIMALS)}",
-    ]
-    if text(abs(tap.estimate), "pressure", units) != text(0.0, "pressure", units):
-        said.append(f"{_pressure(tap, units)} at the tap when it is low")
+    said = [f"costs {difference(cost, money(currency))}", f"leaves {difference(days, DAYS)}"]
+    pressure, words = _shown_pressure(tap, units)
+    if abs(pressure.estimate) >= 0.5 * 10.0 ** -(words.decimals or 0):
+        said.append(f"{difference(pressure, words)} at the tap when it is low")
     dry, life = step.gains["cistern_empty_days"], step.gains["cartridge_days"]
     if dry.estimate:
-        said.append(_more(dry, " dry days", DAYS_DECIMALS))
+        said.append(difference(dry, DRY))
     if abs(life.estimate) >= 1.0:
-        said.append(f"a cartridge lasts {_more(life, ' days')}")
-    return f"From {step.smaller} to {step.larger}: {', '.join(said)} ({cost.n} runs)."
+        said.append(f"a cartridge lasts {difference(life, LIFE)}")
+    return f"From {step.smaller} to {step.larger}: {', '.join(said)} ({counted(cost.n, 'run')})."
 
 
 def nearest_flip(movers: tuple[Mover, ...]) -> Mover | None:
@@ -114,8 +134,8 @@ def flip_line(movers: tuple[Mover, ...], other: str) -> str:
     if flip is None:
         return f"No price by itself was shown to flip the advice to the next best ({other})."
     return (
-        f"The advice flips nearest at {flip.name}: at {three_digits(flip.factor)} times today's, the next "
-        f"best costs as much ({other})."
+        f"Soonest to flip the advice is {flip.name}: at {number(flip.factor)} times today's, the next best "
+        f"costs as much ({other})."
     )
 
 
@@ -128,93 +148,56 @@ def mover_lines(movers: tuple[Mover, ...], currency: str) -> list[str]:
         price = mover.name.startswith("the ")
         name = f"{mover.name} up by a tenth" if price else mover.name
         if mover.change.low <= 0 <= mover.change.high:
-            unsure.append(f"{name} ({signed(mover.change)})")
+            unsure.append(f"{name} ({either(mover.change, money(currency))})")
             continue
-        sign = "towards the next" if mover.change.estimate > 0 else "towards the choice"
-        line = f"{_capital(name)} moves it by {plus_minus(mover.change)} {currency} a year {sign}."
+        side = "towards the next" if mover.change.estimate > 0 else "towards the choice"
+        line = f"{capital(name)} moves it by {plus_minus(mover.change)} {currency} a year {side}."
         if mover.factor == mover.factor:
-            line += f" The two cost the same at {three_digits(mover.factor)} times today's."
+            line += f" The two cost the same at {number(mover.factor)} times today's."
         lines.append(line)
-    named = f"May move it by nothing, in {currency} a year: {'; '.join(unsure[:MOST_UNSURE])}."
-    return lines[:MOST_MOVERS] + ([named] if unsure else [])
-
-
-def signed(interval: Interval, decimals: int = 2) -> str:
-    """Return a difference with a sign and its half-width.
-
-    Returns
-    -------
-    str
-        Such as "-2.4 ± 8.9".
-    """
-    said = plus_minus(interval, decimals)
-    return f"-{said}" if interval.estimate < 0 else said
+    untold = f"It cannot be told which way these move it: {'; '.join(unsure[:MOST_UNSURE])}."
+    return lines[:MOST_MOVERS] + ([untold] if unsure else [])
 
 
 def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     line = study.lines.iloc[0]
     found = study.found
     assert found.chosen is not None
+    limit = found.limits.days_below_target
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
-    name, equipment = study.labels[found.chosen], three_digits(line["cost_equipment"])
+    name, equipment = study.labels[found.chosen], number(line["cost_equipment"])
     yield (
-        f"{_capital(name)} costs the least within the limits: {_between(line, 'cost')} "
+        f"{capital(name)} costs the least within the limits: {from_to(interval_of(line, 'cost'))} "
         f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
-        f"{_between(line, 'days_below_target')} days a year below the dose target (limit "
-        f"{found.limits.days_below_target:g})."
+        f"{from_to(interval_of(line, 'days_below_target'))} days a year below the dose target (limit "
+        f"{given(limit)})."
     )
-    if line["days_below_target"] > found.limits.days_below_target:
+    if line["days_below_target"] > limit:
         yield "In these runs its mean is over the limit, though it was shown within it before: look again."
     yield rival_line(study, currency)
     if found.rival is not None and study.gap is not None and not study.gap.low <= 0 <= study.gap.high:
         yield flip_line(study.movers, study.labels[found.rival])
     ties = [study.labels[arm] for arm, fate in found.fates.items() if fate == TIE and arm != found.rival]
     if ties:
-        yield f"{len(ties)} more may be as good: {', '.join(ties[:4])}{' ...' if len(ties) > 4 else ''}."
+        more = " ..." if len(ties) > MOST_TIES else ""
+        yield f"{len(ties)} more may be as good: {', '.join(ties[:MOST_TIES])}{more}."
 
 
 def _none(found: Found) -> str:
     return (
-        f"No design was shown to keep within {found.limits.days_below_target:g} days below the dose target "
-        f"and {found.limits.water_off_h:g} water-off hours a year, so none is chosen; the table says how far "
-        "off each is."
+        f"No design was shown to keep within {limits_said(found.limits)}, so none is chosen; the table says "
+        "how far off each is."
     )
 
 
-def _between(line: pd.Series, name: str) -> str:
-    return _bounds(*(float(line[name + end]) for end in ("", "_low", "_high")))
+def interval_of(line: pd.Series, name: str) -> Interval:
+    """Return a mean of the table of designs with its bounds."""
+    estimate, low, high = (float(line[name + end]) for end in ("", "_low", "_high"))
+    return Interval(estimate, low, high, CONFIDENCE, "Student t", int(line["runs"]))
 
 
-def bounded(interval: Interval) -> str:
-    """Return an estimate that cannot be negative with its bounds.
-
-    Returns
-    -------
-    str
-        Such as "3.2 (1.1 to 6)".
-    """
-    if interval.estimate == interval.high == 0:  # runs without any do not show that there are none
-        return f"0 (none in {interval.n} runs)"
-    return _bounds(interval.estimate, interval.low, interval.high)
-
-
-def _bounds(estimate: float, low: float, high: float) -> str:
-    return f"{three_digits(estimate)} ({three_digits(max(0.0, low))} to {three_digits(high)})"
-
-
-def _more(interval: Interval, unit: str, decimals: int = 2) -> str:
-    """Return a difference with its sign in words."""
-    if interval.estimate == 0 and not interval.half_width > 0:
-        return f"as many{unit}" if "days" in unit else "the same"
-    said = f"{plus_minus(interval, decimals)}{unit} {'more' if interval.estimate >= 0 else 'less'}"
-    return f"{said} (may be none)" if interval.low <= 0 <= interval.high else said
-
-
-def _capital(name: str) -> str:
-    return f"{name[:1].upper()}{name[1:]}"
-
-
-def _pressure(interval: Interval, units: Units) -> str:
-    size = text(abs(interval.estimate), "pressure", units)
-    half = text(interval.half_width, "pressure", units) if interval.known else "unknown"
-    return f"{size} (± {half}) {'more' if interval.estimate >= 0 else 'less'}"
+def _shown_pressure(gap: Interval, units: Units) -> tuple[Interval, Words]:
+    """Return a difference of pressure in the unit people chose."""
+    shown = SHOWN[units]["pressure"]
+    estimate, low, high = (from_si(one, shown.unit, "pressure") for one in (gap.estimate, gap.low, gap.high))
+    return replace(gap, estimate=estimate, low=low, high=high), Words(shown.unit, decimals=shown.decimals)

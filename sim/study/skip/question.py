@@ -7,14 +7,14 @@ import pandas as pd
 
 from sim.errors import Interrupted
 from sim.outcome.frames import days_frame
-from sim.scenario.care import Policy
+from sim.scenario.care import EVERYTHING, Policy
 from sim.study.one_run.question import OneOfMany
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.replicate import StudyResult, check_asked, study
 from sim.study.runs.request import Design
 from sim.study.skip import skip_words
-from sim.study.skip.skipping import EVERYTHING, Ends, ends, skipping
+from sim.study.skip.skipping import Ends, ends, skipping
 from sim.study.skip.story import Story, tell
 from sim.twin import run as twin
 from sim.units import Units

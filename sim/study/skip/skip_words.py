@@ -7,32 +7,31 @@ import pandas as pd
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
-from sim.study.compare.sentences import from_to, plus_minus
 from sim.study.skip.skipping import CONFIDENCE, SKIPPED, Ends
 from sim.study.skip.story import Month, Story, spelled
+from sim.study.wording import DAYS, difference, listed, money, named, percent
 
 
 def words(story: Story, sentence: str) -> str:
     """Return what a skip led to, in words: over all runs, then the story of one."""
-    lines = [sentence, "", "In the run told here:"]
+    lines = [CAUTION, sentence, "", "In the run told here:"]
     lines += [f"  {line}" for line in story.summary]
     lines += ["", "Month by month:", *by_month(story), "", "One run shows what can happen, not how often."]
-    return "\n".join([*lines, CAUTION])
+    return "\n".join(lines)
 
 
 def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
     """Return what a skip comes to over many runs, in one or two sentences."""
-    currency = scenario.prices.currency
-    what = f"Skipping {what_is_skipped(skipped, scenario.start)} under {skipped.name.removesuffix(SKIPPED)!r}"
-    side = "more" if found.cost.estimate > 0 else "less"
-    cost = f"costs {plus_minus(found.cost)} {currency} a year {side}"
-    days = f"leaves {from_to(found.days)} more days a year below the dose target"
+    policy = named(skipped.name.removesuffix(SKIPPED))
+    what = f"Under {policy}, skipping {what_is_skipped(skipped, scenario.start)}"
+    days = difference(found.days, DAYS, "with the work done")
+    cost = difference(found.cost, money(scenario.prices.currency))
     if found.runs == 1:
-        return f"{what} {cost} and {days} in one run; no interval can be given from one run."
+        return f"{what} leaves {days} and costs {cost}, in one run; one run gives no bounds."
+    more, sure = round(found.worse.estimate * found.runs), percent(CONFIDENCE)
     return (
-        f"{what} {days} and {cost} (bounds at {100 * CONFIDENCE:g} % confidence, {found.runs} runs). "
-        f"In {round(found.worse.estimate * found.runs)} of {found.runs} runs there were more such days than "
-        "with the work done."
+        f"{what} leaves {days} and costs {cost} (bounds at {sure} confidence, {found.runs} runs). "
+        f"There were more such days in {more} of {found.runs} runs."
     )
 
 
@@ -50,7 +49,7 @@ def what_is_skipped(policy: Policy, start: date) -> str:
     span = f"from {first} on"
     if last.until_s is not None:
         span = f"from {first} to {spelled(start + timedelta(seconds=last.until_s))}"
-    return f"{', '.join(map(repr, names))} {span}"
+    return f"{listed([named(name) for name in names])} {span}"
 
 
 def by_month(story: Story) -> list[str]:

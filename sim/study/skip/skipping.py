@@ -9,8 +9,9 @@ import pandas as pd
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.scenario.care import Policy, Skip
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.care import EVERYTHING, Policy, Skip
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
 from sim.study.statistics.intervals import (
     Interval,
     mean_interval,
@@ -22,7 +23,6 @@ from sim.study.statistics.year_bounds import days_of_year
 from sim.twin.common import days_of
 from sim.units import parse
 
-EVERYTHING = "everything"
 SKIPPED = ", skipped"  # added to the name of a policy
 CONFIDENCE = 0.95
 _MONTH = re.compile(r"month\s+(\d+)", re.ASCII)

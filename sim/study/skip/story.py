@@ -7,7 +7,7 @@ from sim.outcome import measures
 from sim.outcome.measures import below_target_days
 from sim.outcome.signs import NOBODY, OFF_S, VISIBLE_SDS, Sign, signs
 from sim.plant import state
-from sim.study.compare.sentences import three_digits
+from sim.study.wording import bare, counted, difference, money, number, percent
 from sim.twin.history import History
 from sim.units import Units, text
 
@@ -96,7 +96,7 @@ def sentence(sign: Sign, start: date, units: Units) -> str:
         "drop limit": f"the drop over {sign.subject} passed the rise at which the cartridge is due: {value}",
         "weak taps": f"the taps ran weak for {value} of the day",
         "water off": f"the taps were dry for {value} of the day",
-        "pump starts": f"the pump started {value} times where it would have started {kept} times",
+        "pump starts": f"the pump started {value} where it would have started {kept}",
         "failure": f"{sign.subject} failed",
         "below target": f"{value} reached the house below the dose target: the first day below it",
     }[sign.what]
@@ -105,14 +105,14 @@ def sentence(sign: Sign, start: date, units: Units) -> str:
 
 def _amount(what: str, value: float, units: Units) -> str:
     if what in ("reading", "alarm"):
-        return f"{100.0 * value:.0f} %"
+        return percent(value)
     if what in ("drop", "drop limit"):
         return text(value, "pressure", units)
     if what in ("weak taps", "water off"):
-        return f"{value / 60.0:.0f} min" if value < 7200.0 else f"{value / 3600.0:.1f} h"
+        return f"{number(value / 60.0)} min" if value < 7200.0 else f"{number(value / 3600.0)} h"
     if what == "below target":
         return text(value, "volume", units)
-    return f"{value:.0f}"
+    return counted(round(value), "time")
 
 
 def spelled(day: date) -> str:
@@ -171,13 +171,13 @@ def _stands(
     """Return what is not as it would have been, in a few words."""
     said = []
     if reading[1] - reading[0] > VISIBLE_SDS * skipped.scenario.gauge.uv_reading_sd:
-        said.append(f"UV reading {100 * reading[0]:.0f} % at its end (kept: {100 * reading[1]:.0f} %)")
+        said.append(f"UV reading {percent(reading[0])} at its end (kept: {percent(reading[1])})")
     if alarm[0] > alarm[1]:
-        said.append(f"alarm on {_days(alarm[0])} (kept: {alarm[1]})")
+        said.append(f"alarm on {counted(alarm[0], 'day')} (kept: {alarm[1]})")
     if off_h[0] - off_h[1] > OFF_S / 3600.0:
-        said.append(f"water off {three_digits(off_h[0])} h (kept: {three_digits(off_h[1])})")
+        said.append(f"water off {number(off_h[0])} h (kept: {number(off_h[1])})")
     if below[0] != below[1]:
-        said.append(f"{_days(below[0])} below the dose target (kept: {below[1]})")
+        said.append(f"{counted(below[0], 'day')} below the dose target (kept: {below[1]})")
     return "; ".join(said)
 
 
@@ -186,7 +186,7 @@ def _summary(
 ) -> list[str]:
     if not shown:
         return [
-            "In this run nothing showed that would not have shown anyway.",
+            "In this run nothing showed that would not have shown with the work done.",
             _cost(kept, skipped),
         ]
     visible = [sign for sign in shown if sign.seen_on != NOBODY]
@@ -208,7 +208,7 @@ def _could_have_seen(sign: Sign, below: Sign | None, skipped: History) -> str:
         return f"{said}."
     lead = below.day - sign.day
     if lead > 0:
-        return f"{said}, {_days(lead)} before the dose first fell below target."
+        return f"{said}, {counted(lead, 'day')} before the dose first fell below target."
     return f"{said}, not before the dose first fell below target."
 
 
@@ -216,12 +216,13 @@ def _first_below(kept: History, skipped: History, below: Sign | None, from_day: 
     after = slice(from_day, None)
     counts = [int(below_target_days(run)[after].sum()) for run in (skipped, kept)]
     if below is None:
-        return f"The dose fell below target on no day on which it would not have: {_days(counts[0])} in all."
+        days = counted(counts[0], "day")
+        return f"No day fell below the dose target that would not have done so anyway: {days} in all."
     on = spelled(below.on(skipped.start))
     return (
-        f"The dose first fell below target on {on}, {_days(below.day - from_day)} "
-        f"after the skip began; {_days(counts[0])} below target from then to the end of the run where it "
-        f"would have been {counts[1]}."
+        f"The dose first fell below target on {on}, {counted(below.day - from_day, 'day')} "
+        f"after the skip began; {counted(counts[0], 'day')} below target from then to the end of the run "
+        f"where it would have been {counts[1]}."
     )
 
 
@@ -229,28 +230,22 @@ def _alarm(shown: tuple[Sign, ...], below: Sign | None, skipped: History) -> str
     alarm = next((sign for sign in shown if sign.what == "alarm"), None)
     if alarm is None:
         silent = below is not None and not skipped.alarm_days[below.day]
-        return f"The alarm did not speak up{', not even then' if silent else ' any more than it would have'}."
+        return (
+            f"The alarm {'did not sound, not even then' if silent else 'sounded no more than it would have'}."
+        )
     on = spelled(alarm.on(skipped.start))
     if below is None:
-        return f"The alarm spoke on {on}."
+        return f"The alarm sounded on {on}."
     lead = below.day - alarm.day
     if lead == 0:
-        return "The alarm spoke on the same day."
+        return "The alarm sounded on the same day."
     side = "before the dose fell below target" if lead > 0 else "after the dose had fallen below target"
-    return f"The alarm spoke on {on}, {_days(abs(lead))} {side}."
+    return f"The alarm sounded on {on}, {counted(abs(lead), 'day')} {side}."
 
 
 def _cost(kept: History, skipped: History) -> str:
     years = float(skipped.years)
     costs = [float(measures.row(run)["cost"]) * years for run in (skipped, kept)]
-    more = costs[0] - costs[1]
-    currency = skipped.scenario.prices.currency
-    side = "more" if more > 0 else "less"
-    return (
-        f"Over {years:g} {'year' if years == 1 else 'years'} it cost {three_digits(abs(more))} {currency} "
-        f"{side} than doing the work: {three_digits(costs[0])} in place of {three_digits(costs[1])}."
-    )
-
-
-def _days(count: int) -> str:
-    return f"{count} day" if count == 1 else f"{count} days"
+    gap = costs[0] - costs[1]
+    said = difference(bare(gap), money(skipped.scenario.prices.currency, ""), "doing the work")
+    return f"Over {counted(years, 'year')} it cost {said}: {number(costs[0])} in place of {number(costs[1])}."

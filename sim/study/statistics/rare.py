@@ -11,6 +11,7 @@ from scipy import stats
 
 from sim.errors import InputError
 from sim.study.statistics.intervals import Interval, bonferroni
+from sim.study.wording import number
 
 ENOUGH_AFFECTED = 20  # runs that had any; from here on mean, spread and skewness are known well enough
 SPREAD_OUT = 0.75  # share of runs that had any, from which on a count is not a rare one
@@ -88,7 +89,7 @@ def rare_interval(counts: ArrayLike, unseen: float, confidence: float) -> Interv
     most, tail = max(unseen, float(sample.max())), (1 - confidence) / 2
     low = _quantile(tail, total, squares) / n if total > 0 else 0.0
     high = _quantile(1 - tail, total + most, squares + most * most) / n
-    reason = f"{np.count_nonzero(sample)} of {n} runs had any; one more, unseen, may have had {most:.3g}"
+    reason = f"{np.count_nonzero(sample)} of {n} runs had any; one more, unseen, may have had {number(most)}"
     return Interval(total / n, low, high, confidence, "gamma, Fay and Feuer", n, reason)
 
 

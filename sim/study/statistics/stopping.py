@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sim.errors import InputError
-from sim.study.compare.sentences import three_digits
 from sim.study.statistics.intervals import bonferroni
 from sim.study.statistics.stopped import stopped_interval
+from sim.study.wording import counted, given, named, number
 
 FIRST_LOOK = 20  # runs; from 10 on, as often advised, early luck took up to a point of coverage in trials
 LOOK_AHEAD_CHECKS = 5  # kLimit of Hoad, Robinson & Davies 2010
@@ -83,21 +83,24 @@ def enough(
     samples = {name: np.asarray(values, dtype=np.float64) for name, values in differences_by_policy.items()}
     runs = min(sample.size for sample in samples.values())
     if runs < FIRST_LOOK:
-        return False, f"After {runs} runs: too few to judge, at least {FIRST_LOOK} are wanted."
+        return False, f"After {counted(runs, 'run')}: too few to judge, at least {FIRST_LOOK} are wanted."
     unit = f" {currency} a year" if currency else " a year"
     widest, name = _widest(samples, runs, each)
     found = (
-        f"the widest difference, of {name}, is known to ± {three_digits(widest)}{unit} after {runs} runs"
-        f" (± {three_digits(half_width_wanted)} wanted)"
+        f"the widest difference, of {named(name)}, is known to ± {number(widest)}{unit} after {runs} runs"
+        f" (± {given(half_width_wanted)} wanted)"
     )
     if widest > half_width_wanted:
         ratio = (widest / half_width_wanted) ** 2
-        return False, f"Not yet: {found}; at this spread about {math.ceil(runs * ratio):,} runs would do."
+        return (
+            False,
+            f"Not yet: {found}; at this spread about {number(math.ceil(runs * ratio))} runs would do.",
+        )
     held = _held(samples, runs, each, half_width_wanted)
     needed = look_ahead(runs - held)
     if held < needed:
         return False, f"Not yet: {found}, but that has held for {held} of {needed} further runs."
-    return True, f"Enough: {found}, and that has held for {held} further runs."
+    return True, f"Enough: {found}, and that has held for {counted(held, 'further run')}."
 
 
 def _widest(samples: Mapping[str, NDArray[np.float64]], runs: int, confidence: float) -> tuple[float, str]:

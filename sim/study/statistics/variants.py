@@ -10,7 +10,8 @@ from pydantic import ValidationError
 from scipy.stats import qmc
 
 from sim.errors import InputError
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.scenario.values.grades import SAMPLED, base_grades
 from sim.scenario.values.numbers import Number, numbers, with_values

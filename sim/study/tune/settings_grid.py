@@ -6,8 +6,11 @@ from typing import Any
 
 from sim.constants import DAY_S, YEAR_S
 from sim.errors import InputError
-from sim.scenario.care import Policy, Rule
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.care import READINGS, Policy, Rule
+from sim.scenario.effects import UNMEASURED, WIPES, TaskEffect
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
+from sim.study.wording import counted, percent
 from sim.units import Units, text
 
 LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about half as much again at each step
@@ -55,10 +58,10 @@ class Dial:
         """
         value = self.levels[level]
         if self.field.endswith("_s"):
-            return f"{value / DAY_S:.0f} days"
+            return counted(round(value / DAY_S), "day")
         if self.field.endswith("_pa"):
             return text(value, "pressure", units)
-        return f"{100 * value:.0f} %"
+        return percent(value)
 
 
 def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
@@ -76,8 +79,9 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
     Returns
     -------
     list of Dial
-        In the order of the rules. Samples are left out: nothing in the twin follows from one, so their best
-        interval would be never. Wipes of sleeve and window go together, and so do all tasks of a visit.
+        In the order of the rules. Samples, and tasks that leave nothing behind, are left out: nothing in
+        the twin follows from them, so their best interval would be never. Wipes of sleeve and window go
+        together, and so do all tasks of a visit.
 
     Raises
     ------
@@ -86,13 +90,15 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
     """
     groups: dict[tuple[str, str, float], list[int]] = {}
     for at, rule in enumerate(policy.rules):
-        for field, value in _numbers(rule):
-            groups.setdefault((_group(rule), field, value), []).append(at)
+        task = scenario.task(rule.task)
+        effects = set() if task is None else set(task.effects)
+        for field, value in _numbers(rule, effects):
+            groups.setdefault((_group(rule, effects), field, value), []).append(at)
     found = [
         _dial(scenario, name, field, tuple(rules), value, years)
         for (name, field, value), rules in groups.items()
     ]
-    for field, name in (("reading_every_s", "read the gauges"), ("technician_every_s", "visit")):
+    for field, name in (("reading_every_s", READINGS), ("technician_every_s", "visit")):
         value = getattr(policy, field)
         joined = next((d for d in found if d.name == name and d.levels[d.own] == value), None)
         if value is not None and joined is None:
@@ -221,19 +227,19 @@ def tightened(found: Sequence[Dial], point: Point, by: int) -> Point:
     )
 
 
-def _numbers(rule: Rule) -> list[tuple[str, float]]:
-    if rule.task == "take sample" or rule.when == "failure":
+def _numbers(rule: Rule, effects: set[TaskEffect]) -> list[tuple[str, float]]:
+    if effects <= UNMEASURED or rule.when == "failure":
         return []
     fields = ["every_s"] if rule.when == "calendar" else ["drop_above_pa", "uv_below", "precharge_off_pa"]
     return [(field, value) for field in fields if (value := getattr(rule, field)) is not None]
 
 
-def _group(rule: Rule) -> str:
+def _group(rule: Rule, effects: set[TaskEffect]) -> str:
     if rule.by == "technician" and rule.when == "calendar":
         return "visit"
-    if rule.task.startswith("wipe"):
+    if effects <= WIPES:
         return "wipe sleeve and window"
-    return f"{rule.task}: {rule.stage}" if rule.stage else rule.task
+    return rule.label
 
 
 def _dial(

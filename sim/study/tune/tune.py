@@ -322,7 +322,7 @@ def _hard_lines(walk: _Walk, chosen: Point, own: Point, limits: Limits, replicat
         "the choice": chosen,
         "the choice, everything one step sooner": tightened(walk.dials, chosen, 1),
         "the choice, everything two steps sooner": tightened(walk.dials, chosen, 2),
-        "as it stands": own,
+        "today's setting": own,
     }
     points = list(dict.fromkeys(named.values()))
     designs = [walk.designs(points), walk.designs(points, hard(walk.scenario))]

@@ -5,10 +5,10 @@ import math
 import pandas as pd
 
 from sim.scenario.values.numbers import si_unit
-from sim.study.compare.sentences import three_digits
 from sim.study.statistics.variants import Span
 from sim.study.uncertain.robust import NONE, Influence, Robust, Spread, Standing
 from sim.study.uncertain.uncertain import Sampled
+from sim.study.wording import bare, difference, money, named, number, percents
 
 KEPT = (
     "Kept as stated: prices, limits, what the policies do and when, and what can be read off the site or "
@@ -16,7 +16,7 @@ KEPT = (
 )
 HEADINGS = (
     "policy",
-    "best within\nthe limits in",
+    "cheapest, means\nwithin limits in",
     "cost",
     "± inputs",
     "± runs",
@@ -104,6 +104,10 @@ def called(standing: Standing) -> str:
     return "none within the limits" if standing.policy == NONE else standing.policy
 
 
+def _called(standing: Standing) -> str:
+    return called(standing) if standing.policy == NONE else named(standing.policy)
+
+
 def share(standing: Standing) -> str:
     """Return the share of draws with its bounds.
 
@@ -112,9 +116,7 @@ def share(standing: Standing) -> str:
     str
         Such as "31 of 50: 62 % (48 to 74)".
     """
-    one = standing.share
-    percents = [f"{100 * value:.0f}" for value in (one.estimate, one.low, one.high)]
-    return f"{standing.best_in} of {one.n}: {percents[0]} % ({percents[1]} to {percents[2]})"
+    return f"{standing.best_in} of {standing.share.n}: {percents(standing.share)}"
 
 
 def heading(span: Span) -> str:
@@ -136,45 +138,45 @@ def _drawn(span: Span) -> str:
 def _cells(spread: Spread | None) -> list[str]:
     if spread is None:
         return ["", "", ""]
-    return [three_digits(value) for value in (spread.mean, spread.between, spread.within)]
+    return [number(value) for value in (spread.mean, spread.between, spread.within)]
 
 
 def _shares(found: Robust) -> str:
-    told = [f"{called(one)} in {share(one)}" for one in found.standings if one.best_in]
-    return f"Best within the limits, by the means of a draw's runs: {'; '.join(told)}; bounds at 95 %."
+    told = [f"{_called(one)} in {share(one)}" for one in found.standings if one.best_in]
+    return (
+        f"Cheapest with means within the limits: {'; '.join(told)}; bounds at 95 %. The few runs of a draw "
+        "give no useful bounds, so means decide here; the comparison asks that the bounds keep the limit."
+    )
 
 
 def _difference(found: Robust, currency: str) -> str:
     if found.leader == found.rival:
         return ""
     one = found.difference
-    side = "less" if one.mean < 0 else "more"
     noise = one.within / math.sqrt(found.replications)
     mixed = (
         " The runs of a draw are too few for their noise to be the smaller part, so take more with --each."
         if noise > one.between
         else ""
     )
+    cost = difference(bare(one.mean), money(currency), named(found.rival))
     return (
-        f"{found.leader[:1].upper()}{found.leader[1:]} costs {three_digits(abs(one.mean))} {currency} a year "
-        f"{side} than {found.rival}, with a standard deviation of {three_digits(one.between)} due to the "
-        f"inputs and {three_digits(one.within)} between runs.{mixed}"
+        f"{named(found.leader)} costs {cost} on average, with a standard deviation of {number(one.between)} "
+        f"due to the inputs and {number(one.within)} between runs.{mixed}"
     )
 
 
 def _movers(found: Robust) -> str:
-    named = [
-        text for one in found.influences[:_MOST_NAMED] if (text := _mover(one, found.chance_correlation))
-    ]
     if found.leader == found.rival:
         return ""
+    told = [text for one in found.influences[:_MOST_NAMED] if (text := _mover(one, found.chance_correlation))]
     chance = (
         f"with {found.inputs} inputs and {found.draws} draws chance alone reaches "
         f"{found.chance_correlation:.2f}"
     )
-    if not named:
+    if not told:
         return f"No single input stands out in how it moves the difference of the two; {chance}."
-    return f"The difference of the two moves most with {'; '.join(named)} (rank correlation; {chance})."
+    return f"The difference of the two moves most with {'; '.join(told)} (rank correlation; {chance})."
 
 
 def _mover(one: Influence, chance: float) -> str:

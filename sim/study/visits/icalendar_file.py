@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo, available_timezones
 from icalendar import Alarm, Calendar, Event, Timezone
 
 from sim.errors import InputError
-from sim.scenario.scenario import Scenario, nearest
-from sim.study.caution import CAUTION
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
+from sim.study.caution import AT_WORK
 from sim.study.visits.service_sheet import minutes, numbered, parts
 from sim.study.visits.visits import TECHNICIAN, Visit
 
@@ -102,4 +103,4 @@ def _description(scenario: Scenario, policy: str, number: int, visit: Visit) -> 
     cautions = [
         found.caution for job in visit.jobs if (found := scenario.procedure(job.task)) and found.caution
     ]
-    return "\n".join([*lines, *dict.fromkeys(cautions), CAUTION])
+    return "\n".join([*lines, *dict.fromkeys(cautions), AT_WORK])

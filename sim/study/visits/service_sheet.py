@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sim.scenario.care import Policy, Rule
+from sim.scenario.care import READINGS, Policy, Rule
 from sim.scenario.procedure import Step
 from sim.scenario.scenario import Scenario
-from sim.study.compare.sentences import three_digits
-from sim.study.visits.visits import OWNER, READINGS, TECHNICIAN, Visit
+from sim.study.visits.visits import OWNER, TECHNICIAN, Visit
+from sim.study.wording import counted, listed, named, number, percent
 from sim.units import Units, text
 
 
@@ -45,10 +45,12 @@ def minutes(scenario: Scenario, visit: Visit) -> float:
     Returns
     -------
     float
-        Minutes; five for a round of readings [A].
+        Minutes; five for a round of readings [A], those it states for a task without steps.
     """
     readings = sum(5.0 for job in visit.jobs if job.task == READINGS)
-    return readings + sum(doing.step.minutes for doing in doings(scenario, visit))
+    tasks = [task for job in visit.jobs if (task := scenario.task(job.task)) is not None]
+    unstepped = sum(task.minutes for task in tasks if not task.steps)
+    return readings + unstepped + sum(doing.step.minutes for doing in doings(scenario, visit))
 
 
 @dataclass(frozen=True)
@@ -74,15 +76,17 @@ def parts(scenario: Scenario, visit: Visit) -> tuple[Bring, ...]:
     """Return the parts a visit uses up."""
     lead_s = {spare.part: spare.lead_s for spare in scenario.spares}
     stages = {stage.name: stage for stage in scenario.stages}
-    tasks = {str(task.name): task for task in scenario.tasks}
     found = []
     for job in visit.jobs:
-        if job.stage:
+        task = scenario.task(job.task)
+        if task is None:
+            continue
+        if "new cartridge" in task.effects:
             one = stages[job.stage]
             name = f"{one.name} cartridge, {one.size} in, {one.rating_m * 1e6:g} um"
             found.append(Bring(name, one.housings, lead_s.get(job.stage, 0.0)))
-        elif job.task in tasks and (part := tasks[job.task].part):
-            found.append(Bring(part, 1, lead_s.get(part, 0.0)))
+        if task.part is not None:
+            found.append(Bring(task.part, 1, lead_s.get(task.part, 0.0)))
     return tuple(found)
 
 
@@ -95,35 +99,24 @@ def limits(scenario: Scenario, policy: Policy, units: Units) -> tuple[str, ...]:
         For instance "UV reading under 70 %: wipe sleeve".
     """
     del scenario
-    return tuple(f"{_limit(rule, units)}: {_label(rule)}" for rule in policy.rules if rule.when == "reading")
+    return tuple(f"{_limit(rule, units)}: {rule.label}" for rule in policy.rules if rule.when == "reading")
 
 
-def between(policy: Policy) -> tuple[str, ...]:
+def between(scenario: Scenario, policy: Policy) -> tuple[str, ...]:
     """Return what is done when something shows between visits, one line a sign."""
-    signs = {
-        "change cartridge": "Weak taps and a high drop over the stage",
-        "wipe sleeve": "The UV alarm, with the lamp lit",
-        "wipe sensor window": "The UV alarm, with the lamp lit",
-        "replace lamp": "A dark lamp, or an alarm that wiping does not clear",
-        "repair pump": "Dry taps though there is power and water",
-        "repair pressure tank": "A pump that never rests",
-    }
+    shows = {task.name: task.shows for task in scenario.tasks}
     return tuple(
-        f"{signs[rule.task]}: {_label(rule)}, by the {rule.by}"
+        f"{shows[rule.task]}: {rule.label}, by the {rule.by}"
         for rule in policy.rules
-        if rule.when == "failure" and rule.task in signs
+        if rule.when == "failure"
     )
-
-
-def _label(rule: Rule) -> str:
-    return f"{rule.task}: {rule.stage}" if rule.stage else str(rule.task)
 
 
 def _limit(rule: Rule, units: Units) -> str:
     if rule.drop_above_pa is not None:
         return f"Drop over {rule.stage} above {text(rule.drop_above_pa, 'pressure', units)}"
     if rule.uv_below is not None:
-        return f"UV reading under {100 * rule.uv_below:g} %"
+        return f"UV reading under {percent(rule.uv_below)}"
     return f"Precharge short by more than {text(rule.precharge_off_pa or 0.0, 'pressure', units)}"
 
 
@@ -137,15 +130,11 @@ def numbered(found: Sequence[Visit]) -> list[tuple[int, Visit]]:
     return pairs
 
 
-def _counted(count: int, name: str, more: str) -> str:
-    return f"{count} {name}{'' if count == 1 else 's'}{more}"
-
-
 def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: date) -> str:
     """Return what the year asks for, in words."""
     if not found:
         return (
-            f"{policy.name!r} asks for no visit by the calendar in the year from {start}: "
+            f"{named(policy.name)} asks for no visit by the calendar in the year from {start}: "
             "everything waits until something shows."
         )
     lines = []
@@ -155,12 +144,12 @@ def summary(scenario: Scenario, policy: Policy, found: Sequence[Visit], start: d
             work = [visit for visit in mine if not visit.only_readings]
             hours = sum(minutes(scenario, visit) for visit in mine) / 60.0
             rounds = len(mine) - len(work)
-            said = _counted(len(work), "visit", " with work")
-            said += f" and {_counted(rounds, 'round', ' of readings')}" if rounds else ""
-            lines.append(f"the {who}: {said}, some {three_digits(hours, 1)} h")
+            said = [counted(len(work), "visit with work", "visits with work")] if work else []
+            said += [counted(rounds, "round of readings", "rounds of readings")] if rounds else []
+            lines.append(f"the {who}: {listed(said)}, some {number(hours)} h")
     first = next((visit for visit in found if not visit.only_readings), found[0])
     labels = ", ".join(job.label for job in first.jobs)
     return (
-        f"The year from {start} under {policy.name!r} asks of {'; of '.join(lines)}. "
+        f"The year from {start} under {named(policy.name)} asks of {'; of '.join(lines)}. "
         f"First work: {first.on} ({labels})."
     )

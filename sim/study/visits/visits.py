@@ -9,18 +9,14 @@ from dateutil.relativedelta import relativedelta
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.scenario.care import Policy
-from sim.scenario.scenario import Scenario, nearest
+from sim.scenario.care import READINGS, Policy
+from sim.scenario.nearest import nearest
+from sim.scenario.scenario import Scenario
 from sim.units import FACTORS
 
 TOGETHER = timedelta(days=7)  # what falls due within a week is done in one go [A]
-READINGS = "read the gauges"
 MONTH_S = FACTORS["time"]["month"]
-# What is done first when several things are done at once: outside, tank, then the train, and the sample last.
-ORDER = (
-    "clear gutters and diverter", "clean cistern", "restore precharge", "repair pump", "repair pressure tank",
-    "change cartridge", "wipe sleeve", "replace lamp", "wipe sensor window", "take sample",
-)  # fmt: skip
+LAST = 101  # after every order of a task
 OWNER, TECHNICIAN = "owner", "technician"
 
 
@@ -137,7 +133,7 @@ def _coming(policy: Policy, start: date, done: Mapping[str, date], together: tim
     found: dict[str, _Coming] = {}
     for rule in policy.rules:
         if rule.when == "calendar":
-            label = Job(rule.task, rule.stage or "", start).label
+            label = rule.label
             window = together
             if rule.by == TECHNICIAN:
                 window = max(together, timedelta(seconds=policy.bundle_s))
@@ -161,9 +157,10 @@ def _coming(policy: Policy, start: date, done: Mapping[str, date], together: tim
 
 
 def _place(scenario: Scenario, job: Job) -> tuple[int, int]:
-    stages = [stage.name for stage in scenario.stages]
-    order = ORDER.index(job.task) if job.task in ORDER else len(ORDER)
-    return order, stages.index(job.stage) if job.stage else -1
+    """Return where a job stands on a visit; the gauges are read when all is done."""
+    task = scenario.task(job.task)
+    order = LAST if task is None else task.order
+    return order, scenario.stage_names.index(job.stage) if job.stage else -1
 
 
 def _with_readings(found: list[Visit]) -> tuple[Visit, ...]:

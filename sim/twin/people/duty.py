@@ -8,7 +8,11 @@ from typing import Any
 import simpy
 
 from sim.constants import DAY_S, HOUR_S
-from sim.scenario.care import Rule, Task
+from sim.errors import InputError
+from sim.scenario.care import Policy, Rule, Task
+from sim.scenario.rule_checks import check_policy
+from sim.scenario.scenario import Scenario
+from sim.twin.basis import row_of
 
 Story = Generator[simpy.Event, Any, None]
 
@@ -30,7 +34,36 @@ class Duty:
     @property
     def label(self) -> str:
         """What the diary calls it."""
-        return self.task.name + (f": {self.rule.stage}" if self.rule.stage else "")
+        return self.rule.label
+
+    @property
+    def part(self) -> str | None:
+        """The spare it takes: a cartridge goes by the name of its stage."""
+        return self.task.part_on(self.rule.stage)
+
+
+def duties_of(scenario: Scenario, policy: Policy) -> list[Duty]:
+    """Return the rules of a policy as they begin.
+
+    Raises
+    ------
+    InputError
+        When a rule does not go with the tasks and stages of the site, or can never fall due.
+    """
+    try:
+        check_policy(policy, scenario.tasks, scenario.stage_names)
+    except ValueError as error:
+        raise InputError(str(error)) from None
+    tasks = {task.name: task for task in scenario.tasks}
+    return [
+        Duty(
+            rule,
+            tasks[rule.task],
+            -1 if rule.stage is None else scenario.stage_names.index(rule.stage),
+            row_of(scenario, rule.task, rule.stage),
+        )
+        for rule in policy.rules
+    ]
 
 
 def until_hour_s(now_s: float, hour: float) -> float:

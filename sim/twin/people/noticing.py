@@ -6,15 +6,15 @@ import numpy as np
 import simpy
 
 from sim.scenario.care import Task
+from sim.scenario.effects import AT_STAGE
 from sim.twin.people.duty import Story
-from sim.twin.people.faults import AT_STAGE, Fault
+from sim.twin.people.faults import Fault
 from sim.twin.world import World
 
 Pay = Callable[[float, str, float], None]
 DRY_AFTER_S = 60.0  # a tap that has given nothing for a minute
 SEEN_DROP_SD = 2.0  # a drop that is short by so many errors of the gauge is seen
 LOW_AGAIN = 1.1  # a reading this near to what the slip leaves of it is seen to be low [A]
-_OPENS_TRAIN = ("o-ring not seated", *AT_STAGE)  # to be put right with the train shut and the unit unplugged
 
 
 class Noticing:
@@ -36,11 +36,11 @@ class Noticing:
         world = self.world
         for fault in list(world.faults.standing):
             slip, since_s = fault.slip, fault.lapse.start_s
-            wiped = slip.name != "sensor overtightened" or self.wiped_s > since_s  # low in spite of a wipe
+            wiped = not slip.after_wipe or self.wiped_s > since_s  # low in spite of a wipe
             low = slip.reading_left < 1.0 and uv_fraction < LOW_AGAIN * slip.reading_left and wiped
             if "no water" in slip.seen_by and self._dry():
                 self.find(fault, "no water")  # a tap is opened to read the drops
-            elif "display" in slip.seen_by and (low or slip.name == "unit left unplugged"):
+            elif "display" in slip.seen_by and (low or slip.effect == "unit dark"):
                 self.find(fault, "display")
             elif "taps" in slip.seen_by and self._drop_missing(drops):
                 self.find(fault, "taps")
@@ -52,7 +52,7 @@ class Noticing:
     def weak_taps(self) -> None:
         """Let taps that run weak lead to cartridges that stand in the wrong order."""
         for fault in list(self.world.faults.standing):
-            if fault.slip.name == "stages in the wrong order":
+            if fault.slip.effect == "cartridges swapped":
                 self.find(fault, "taps")
 
     def find(self, fault: Fault, route: str) -> None:
@@ -72,15 +72,15 @@ class Noticing:
             if fault not in faults.standing:
                 return  # the work at hand has found it
             world.bring()
-            opens = slip.name in _OPENS_TRAIN
+            opens = slip.opens_train
             if opens:
-                world.p["shut"], world.p["lamp_works"] = int(not faults.has("bypass left open")), 0
+                world.p["shut"], world.p["lamp_works"] = int(not faults.has("bypass open")), 0
             yield self.env.timeout(slip.minutes * 60.0)
             world.bring()
             faults.end(world, fault)
             self._paid(fault, "owner")
-            if opens or slip.name == "unit left unplugged":
-                world.p["shut"] = int(not faults.has("bypass left open"))
+            if opens or slip.effect == "unit dark":
+                world.p["shut"] = int(not faults.has("bypass open"))
                 faults.plug_in(world)
                 yield self.env.timeout(world.scenario.uv.warm_up_s)
                 world.bring()
@@ -144,7 +144,7 @@ class Noticing:
             "owner" or "technician".
         """
         for fault in list(self.world.faults.standing):
-            sees = fault.slip.name not in AT_STAGE or task.name == "change cartridge"
+            sees = fault.slip.effect not in AT_STAGE or task.on_stage
             if "next visit" in fault.slip.seen_by and sees:
                 if not fault.mending:
                     self._noticed(fault, "next visit")

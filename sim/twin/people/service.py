@@ -1,35 +1,43 @@
 """What a task leaves behind: the worn part is new, the dirt is counted as removed, the money is spent."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from sim.plant import uv
 from sim.scenario.care import Task
+from sim.scenario.effects import TaskEffect
 from sim.twin.water.house import CLASSES, COLOUR, REMOVED
 from sim.twin.world import World
 
-SLUDGE_REMOVED = 0.95  # share of the sludge a cleaning takes out [A]
-
 
 def apply(world: World, task: Task, stage: int) -> float:
-    """Give the world the effect of a finished task."""
-    effects = {
-        "wipe sleeve": lambda: _wipe(world, "sleeve"),
-        "wipe sensor window": lambda: _wipe(world, "window"),
-        "replace lamp": lambda: _lamp(world),
-        "restore precharge": lambda: _precharge(world),
-        "clear gutters and diverter": lambda: _gutters(world),
-        "clean cistern": lambda: _cistern(world),
-        "repair pump": lambda: _pump(world),
-        "repair pressure tank": lambda: _tank(world),
-        "take sample": lambda: None,
+    """Give the world the effects of a finished task.
+
+    Returns
+    -------
+    float
+        Price of the parts that went in [money].
+    """
+    effects: dict[TaskEffect, Callable[[], None]] = {
+        "new cartridge": lambda: _cartridge(world, stage),
+        "rinsed cartridge": lambda: _rinse(world, stage, task.share),
+        "new lamp": lambda: _lamp(world),
+        "wiped sleeve": lambda: _wipe(world, "sleeve"),
+        "wiped sensor window": lambda: _wipe(world, "window"),
+        "set precharge": lambda: _precharge(world),
+        "new pump": lambda: _pump(world),
+        "new pressure tank": lambda: _tank(world),
+        "cleared gutters": lambda: _gutters(world, task.share),
+        "cleaned cistern": lambda: _cistern(world, task.share),
+        "sample": lambda: None,  # goes to the laboratory when the work is done
     }
-    if task.name == "change cartridge":
-        _cartridge(world, stage)
-        one = world.scenario.stages[stage]
-        world.costs.cartridges += one.housings
-        return one.price * one.housings + task.part_price
-    effects[task.name]()
-    return task.part_price
+    for effect in task.effects:
+        effects[effect]()
+    if "new cartridge" not in task.effects:
+        return task.part_price
+    one = world.scenario.stages[stage]
+    return one.price * one.housings + task.part_price
 
 
 def _cartridge(world: World, stage: int) -> None:
@@ -38,6 +46,14 @@ def _cartridge(world: World, stage: int) -> None:
     for name in ("passed_m3", "torn", "worst_pa"):
         world.stages[stage][name] = 0
     world.installed_s[stage] = world.env.now
+    world.costs.cartridges += world.scenario.stages[stage].housings
+
+
+def _rinse(world: World, stage: int, share: float) -> None:
+    """Wash a share of the dirt off a cartridge that stays in."""
+    gone = world.loads[stage] * share
+    world.ledger[:CLASSES, REMOVED] += gone
+    world.loads[stage] -= gone
 
 
 def _wipe(world: World, surface: str) -> None:
@@ -61,18 +77,18 @@ def _precharge(world: World) -> None:
         world.p["precharge_pa"] = world.precharge_pa
 
 
-def _gutters(world: World) -> None:
-    world.w["neglect"] = 0.0
+def _gutters(world: World, share: float) -> None:
+    world.w["neglect"] *= 1.0 - share
 
 
-def _cistern(world: World) -> None:
-    """Take out sludge and a stated volume of water with what it carries."""
-    gone = world.sludge * SLUDGE_REMOVED
+def _cistern(world: World, share: float) -> None:
+    """Take out a share of the sludge and a stated volume of water with what it carries."""
+    gone = world.sludge * share
     volume = float(world.s["cistern_m3"])
     lost = min(world.scenario.goals.cleaning_loss_m3, volume)
-    share = lost / volume if volume > 0.0 else 0.0
-    tint = float(world.w["colour"]) * share
-    dirt = world.solids * share
+    thrown = lost / volume if volume > 0.0 else 0.0
+    tint = float(world.w["colour"]) * thrown
+    dirt = world.solids * thrown
     world.sludge -= gone
     world.solids -= dirt
     world.w["colour"] -= tint

@@ -8,23 +8,15 @@ import simpy
 
 from sim.constants import DAY_S
 from sim.scenario.care import Task
+from sim.scenario.effects import ALONE, AT_ONCE, WIPES
 from sim.scenario.procedure import FittingName, PartName, Slip, Step, expanded
-from sim.twin.people.faults import Fault, Lapse, twin_stage
+from sim.twin.people.faults import Fault, twin_stage
 from sim.twin.people.noticing import Noticing, Pay
 from sim.twin.people.samples import Samples
+from sim.twin.records import Lapse
 from sim.twin.world import World
 
-# What a task bears on: days in which it was put off count as caused by people.
-TOUCHES: dict[str, tuple[str, ...]] = {
-    "wipe sleeve": ("dose",),
-    "replace lamp": ("dose",),
-    "change cartridge": ("dose", "water"),
-    "wipe sensor window": ("reading",),
-    "repair pump": ("water",),
-    "repair pressure tank": ("water",),
-}
 _WET: dict[FittingName | PartName, str] = {"housing": "open", "UV chamber": "open", "sensor": "out"}
-_AT_ONCE = ("bypass left open", "opened under pressure")  # happen as the work begins, the others as it ends
 
 
 @dataclass(frozen=True)
@@ -79,7 +71,7 @@ class Slips:
         missed = self._missed(task, row, stage, who, times) if self.chance[who] > 0.0 else []
         world.working = task
         for one in missed:
-            if one.slip.name in _AT_ONCE:
+            if one.slip.effect in AT_ONCE:
                 self._begin(one)
         world.faults.set_valves(world, task)
         if world.faults.standing:
@@ -89,7 +81,7 @@ class Slips:
     def leave(self, missed: Sequence[_Missed]) -> None:
         """End a piece of work: what was missed stands from now on."""
         for one in missed:
-            if one.slip.name not in _AT_ONCE:
+            if one.slip.effect not in AT_ONCE:
                 self._begin(one)
 
     def left(self, task: Task, row: int, stage: int, kind: str) -> None:
@@ -102,7 +94,7 @@ class Slips:
         """
         if row in self.open:
             return
-        touches = TOUCHES.get(task.name, ())
+        touches: tuple[str, ...] = task.touches
         if self.world.scenario.uv.shutoff_valve and {"dose", "reading"} & set(touches):
             touches = (*touches, "water")  # what dims the reading shuts the valve
         lapse = Lapse(kind, task.name, touches, self.env.now, task=task.name, row=row, stage=stage)
@@ -116,9 +108,9 @@ class Slips:
             lapse.end_s = self.env.now
             if lapse.kind == "late" and lapse.end_s - lapse.start_s < DAY_S:
                 self.world.lapses.remove(lapse)  # done on the day it was asked for
-        if task.name.startswith("wipe"):
+        if WIPES & set(task.effects):
             self.noticing.wiped_s = self.env.now
-        if task.name == "take sample" and self.world.scenario.sample is not None:
+        if "sample" in task.effects and self.world.scenario.sample is not None:
             self.env.process(self.samples.laboratory())
 
     def _missed(self, task: Task, row: int, stage: int, who: str, times: int) -> list[_Missed]:
@@ -140,12 +132,15 @@ class Slips:
         return list(found.values())
 
     def _possible(self, slip: Slip, stage: int, found: dict[str, _Missed]) -> bool:
-        if self.world.faults.has(slip.name):
+        faults, begun = self.world.faults, {one.slip.effect for one in found.values()}
+        if faults.stands(slip.name):
             return False
-        if slip.name == "stages in the wrong order":
+        if slip.effect in ALONE and (faults.has(slip.effect) or slip.effect in begun):
+            return False
+        if slip.effect == "cartridges swapped":
             return stage >= 0 and twin_stage(self.world, stage) >= 0
-        if slip.name == "cartridge left out":
-            return stage >= 0 and "stages in the wrong order" not in found
+        if slip.effect == "cartridge missing":
+            return stage >= 0 and "cartridges swapped" not in begun
         return True
 
     @staticmethod
@@ -171,7 +166,7 @@ class Slips:
             one.stage,
         )
         world.note("slip", slip.name, note=f"{one.task}: {one.step.id} (by {one.who})")
-        if "at once" in slip.seen_by:
+        if slip.effect == "spill under pressure":
             self._spill(slip, lapse)
             return
         fault = Fault(slip, lapse, self.env.event())
@@ -206,7 +201,7 @@ def _plan(world: World, task: str, known: dict[str, Slip]) -> _Plan:
     slips = [
         (column, step, known[step.slip])
         for column, step in steps
-        if step.slip is not None and (opens or step.slip != "opened under pressure")
+        if step.slip is not None and (opens or known[step.slip].effect != "spill under pressure")
     ]
     return _Plan(
         np.array([column for column, _, _ in slips], dtype=np.int64),

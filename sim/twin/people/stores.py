@@ -38,7 +38,7 @@ class Stores:
 
     def part_for(self, duty: Duty) -> Story:
         """Take the part from the shelf and order another, or wait for it."""
-        part = duty.rule.stage or duty.task.part
+        part = duty.part
         if part is None:
             return
         lead_s = self.lead_s.get(part, 0.0)

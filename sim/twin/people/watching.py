@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 
 from sim.constants import DAY_S
 from sim.plant import state, tank
+from sim.scenario.effects import WIPES
 from sim.twin.people.duty import Duty, Story
 from sim.twin.people.noticing import Noticing
 from sim.twin.world import World
@@ -68,7 +69,7 @@ class Watch:
         broken_part = world.parts["pump"]["broken"] or world.parts["bladder"]["broken"]
         if not (alarm or dark or weak or broken_part):
             return
-        wiped_s = max((d.worked_s for d in self.duties if d.task.name.startswith("wipe")), default=-math.inf)
+        wiped_s = max((d.worked_s for d in self.duties if WIPES & set(d.task.effects)), default=-math.inf)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
         weak = weak and worst >= 0 and world.drop_pa(worst) > WEAK_SHARE * float(world.p["cut_in_pa"])
         if weak:
@@ -76,14 +77,24 @@ class Watch:
         for duty in self.duties:
             if duty.rule.when != "failure":
                 continue
-            name = duty.task.name
             broken = {
-                "repair pump": world.parts["pump"]["broken"] and bool(world.days[day, state.WATER_OFF] > 0),
-                "repair pressure tank": world.parts["bladder"]["broken"] and self.restless(day),
-            }.get(name, False)
+                "new pump": world.parts["pump"]["broken"] and bool(world.days[day, state.WATER_OFF] > 0),
+                "new pressure tank": world.parts["bladder"]["broken"] and self.restless(day),
+            }
             vain = self.env.now - wiped_s < RECENT_S
-            blamed = vain and (name != "replace lamp" or self.env.now - duty.worked_s >= NEW_LAMP_S)
-            if failure_due(name, alarm, dark, blamed, broken, weak and duty.stage == worst):
+            old_lamp = self.env.now - duty.worked_s >= NEW_LAMP_S
+            starving = weak and duty.stage == worst
+            if any(
+                failure_due(
+                    effect,
+                    alarm,
+                    dark,
+                    vain and (effect != "new lamp" or old_lamp),
+                    broken.get(effect, False),
+                    starving,
+                )
+                for effect in duty.task.effects
+            ):
                 self.ask(duty)
 
     def restless(self, day: int) -> bool:

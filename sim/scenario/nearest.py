@@ -1,0 +1,38 @@
+"""Words for a name that is not known: what is, and the nearest; and names that stand twice."""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return the words that offer what is known and the name nearest to the one read.
+
+    Returns
+    -------
+    str
+        For instance "did you mean 'cut_in'? known are 'cut_in', 'cut_out'".
+
+    Examples
+    --------
+    >>> nearest("cutin", ["cut_in", "drift"])
+    "did you mean 'cut_in'? known are 'cut_in', 'drift'"
+    """
+    names = list(known)
+    close = get_close_matches(name, names, n=1, cutoff=0.5)
+    start = f"did you mean {close[0]!r}? " if close else ""
+    return f"{start}known are {', '.join(map(repr, names)) or 'none'}"
+
+
+def unique(what: str, names: Iterable[str]) -> None:
+    """Refuse a name that stands twice.
+
+    Raises
+    ------
+    ValueError
+        When one does.
+    """
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise ValueError(f"{what}: two have the name {name!r}; wanted each name once")
+        seen.add(name)
