@@ -1,18 +1,22 @@
-"""Daily rain: a generator (two-state Markov chain for wet and dry days, gamma depths), or years of a record.
+"""Daily rain: a generator (chain of wet and dry days, gamma depths, weather that holds), or a record's years.
 
-Known weakness: such a chain shows too little spread from year to year and dry runs that are too short, so a
-sizing run should prefer recorded years (`resample_years`, `in_order`).
+Alone, chain and depths give years that are too much alike and dry runs that are too short. The slow state of
+`sim.supply.weather` mends that; a long record is still the better input (`resample_years`, `in_order`).
 """
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import digamma, polygamma
+from scipy.optimize import least_squares
 
 from sim.compiled import compiled
 from sim.errors import InputError
+from sim.supply.gamma_law import gamma_shape
+from sim.supply.rain_spread import YEAR_LENGTH_DAYS, Spread, spread_of, whole_years
 from sim.supply.record import in_order, resample_years
+from sim.supply.weather import MOST_MEMORY_DAYS, STEADY, USUAL, Conditioned, Weather, condition
 
 __all__ = ["RainStatistics", "fit", "gamma_shape", "generate", "in_order", "month_index", "resample_years"]
 
@@ -20,6 +24,13 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Dates = npt.NDArray[np.datetime64]
 FEWEST_WET_DAYS = 3  # below this a month has no spread to fit, so its depths are taken as exponential
+# Weather is fitted by what generated years show; each statistic counts by how near it is to come [-].
+_NEAR = np.array(
+    astuple(Spread(yearly_cv=0.05, monthly_sd_m=0.05, longest_dry_days=0.05, driest_season_m=0.1))
+)
+_FIT_YEARS, _FIT_SEED = 500, 1  # length of what is generated at each try; the seed only makes it the same
+_USUAL_YEARS = 10.0  # as many years of record the usual weather counts for
+_WIDTHS = np.array([0.7, 0.4, 0.15])  # of what gauges differ by: logarithm of memory, both spreads
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,12 +47,20 @@ class RainStatistics:
         Shape of the gamma law of depth on wet days [-], float64[12].
     scale_m : numpy.ndarray
         Scale of that law [m], float64[12]; the mean wet-day depth is shape times scale.
+    weather : Weather
+        How wet and dry weather holds; the four tables are those over all weather.
     """
 
     p_wet_after_dry: Floats
     p_wet_after_wet: Floats
     shape: Floats
     scale_m: Floats
+    weather: Weather = STEADY
+
+    @cached_property
+    def middle(self) -> Conditioned:
+        """The four tables at the middle state of the weather."""
+        return condition(self.p_wet_after_dry, self.p_wet_after_wet, self.shape, self.scale_m, self.weather)
 
     def p_wet(self) -> Floats:
         """Return the long-run share of wet days of each month, p01/(1 + p01 - p11).
@@ -77,15 +96,31 @@ def month_index(dates: Dates) -> Ints:
 
 
 @compiled
-def _wet_days(uniform: Floats, after_dry: Floats, after_wet: Floats, start_p: float) -> npt.NDArray[np.bool_]:
-    """Run the chain: each day is wet if its uniform number is below the chance that yesterday left it."""
+def _days(
+    uniform: Floats,
+    normal: Floats,
+    month_index: Ints,
+    logits: Floats,
+    start_p: float,
+    kept: float,
+    wetness: float,
+) -> tuple[npt.NDArray[np.bool_], Floats]:
+    """Run state and chain: each day is wet if its uniform number is below the chance of yesterday and state.
+
+    Rows of `logits` are after a dry and after a wet day; the first day is wet with its month's share.
+    """
     wet = np.empty(uniform.size, np.bool_)
-    chance = start_p
+    state = np.empty(uniform.size)
+    fresh, now = np.sqrt(1.0 - kept * kept), normal[0]
     for day in range(uniform.size):
+        chance = start_p
         if day > 0:
-            chance = after_wet[day] if wet[day - 1] else after_dry[day]
+            now = kept * now + fresh * normal[day]
+            logit = logits[1 if wet[day - 1] else 0, month_index[day]] + wetness * now
+            chance = 1.0 / (1.0 + np.exp(-logit))
         wet[day] = uniform[day] < chance
-    return wet
+        state[day] = now
+    return wet, state
 
 
 def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator) -> Floats:
@@ -98,7 +133,7 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
     month_index : numpy.ndarray
         Calendar month of each day, 0 to 11, in order.
     rng : numpy.random.Generator
-        Source of randomness; one uniform and one gamma number is drawn for every day, wet or dry.
+        Source of randomness; one uniform, one normal and one gamma number is drawn for every day, wet or dry.
 
     Returns
     -------
@@ -108,12 +143,15 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
     Notes
     -----
     First-order two-state Markov chain by month; the first day is wet with the stationary probability of its
-    month. Depths of wet days are independent gamma numbers.
+    month. Depths of wet days are gamma numbers. A normal state that holds for some days raises or lowers both
+    chances (on the logit) and the depth; chances, share of wet days and mean depth over all states are those
+    of the tables (`sim.supply.weather.condition`).
 
     References
     ----------
     Richardson, C. W. (1981), Water Resour. Res. 17(1), 182-190 (chain); Richardson & Wright (1984), ARS-8,
-    US Department of Agriculture (gamma depths).
+    US Department of Agriculture (gamma depths); Katz, R. W. & Parlange, M. B. (1998), J. Climate 11, 591-601
+    (too little spread, and a hidden state as its mend; from memory).
 
     Examples
     --------
@@ -126,52 +164,19 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
     """
     if month_index.size == 0:
         return np.zeros(0)
-    uniform = rng.random(month_index.size)
-    depth_m: Floats = rng.standard_gamma(stats.shape[month_index]) * stats.scale_m[month_index]
-    wet = _wet_days(
+    middle, weather = stats.middle, stats.weather
+    uniform, normal = rng.random(month_index.size), rng.standard_normal(month_index.size)
+    depth_m: Floats = rng.standard_gamma(middle.shape[month_index]) * middle.scale_m[month_index]
+    wet, state = _days(
         uniform,
-        stats.p_wet_after_dry[month_index],
-        stats.p_wet_after_wet[month_index],
+        normal,
+        month_index,
+        np.array([middle.after_dry, middle.after_wet]),
         float(stats.p_wet()[month_index[0]]),
+        weather.kept,
+        weather.wetness_spread,
     )
-    return np.where(wet, depth_m, 0.0)
-
-
-def gamma_shape(log_excess: float) -> float:
-    """Return the maximum-likelihood shape of a gamma law.
-
-    Parameters
-    ----------
-    log_excess : float
-        Logarithm of the mean less the mean of the logarithms [-], > 0.
-
-    Returns
-    -------
-    float
-        Shape a, the root of ln a - digamma(a) = log_excess [-].
-
-    Notes
-    -----
-    Newton steps on 1/a from 1/(2 log_excess), the root for a large shape. Four reach the last digits from any
-    start between 1e-8 and 100; the rest are spare.
-
-    References
-    ----------
-    Thom, H. C. S. (1958), Mon. Weather Rev. 86, 117-122 (the likelihood equation); Minka, T. (2002),
-    Estimating a gamma distribution (step).
-
-    Examples
-    --------
-    The exponential law: ln 1 - digamma(1) is Euler's constant.
-
-    >>> gamma_shape(0.5772156649)
-    1.000000
-    """
-    shape = 0.5 / log_excess
-    for _ in range(8):
-        residual = np.log(shape) - digamma(shape) - log_excess
-        shape = 1.0 / (1.0 / shape + residual / (shape - shape**2 * polygamma(1, shape)))
-    return float(shape)
+    return np.where(wet, depth_m * np.exp(weather.depth_spread * state), 0.0)
 
 
 def _share_wet(wet_today: npt.NDArray[np.bool_], otherwise: float) -> float:
@@ -194,7 +199,7 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
     Returns
     -------
     RainStatistics
-        Counted transition shares; gamma laws by maximum likelihood.
+        Counted transition shares; gamma laws by maximum likelihood; weather by simulated moments.
 
     Raises
     ------
@@ -206,6 +211,9 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
     A transition belongs to the month of its second day. A month in which a transition was never seen takes
     the share of the whole record. A month with fewer than three wet days, or whose wet days are all alike,
     takes an exponential law with its own mean (the mean of the record when it has no wet day).
+
+    Weather is that with which generated years have the spread of the record's whole years (`fit_weather`);
+    a record with fewer than two takes the usual one.
 
     References
     ----------
@@ -228,4 +236,55 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
         fits = amounts.size >= FEWEST_WET_DAYS and log_excess > 1e-9
         shape[m] = gamma_shape(log_excess) if fits else 1.0
         scale_m[m] = mean / shape[m]
-    return RainStatistics(p01, p11, shape, scale_m)
+    years = whole_years(depth_m, month_index)
+    stats = RainStatistics(p01, p11, shape, scale_m, USUAL)
+    if years[0].shape[0] < 2:
+        return stats
+    return replace(stats, weather=fit_weather(stats, spread_of(*years), years[0].shape[0]))
+
+
+def fit_weather(stats: RainStatistics, wanted: Spread, years: int) -> Weather:
+    """Return the weather with which generated years have this spread.
+
+    Parameters
+    ----------
+    stats : RainStatistics
+        Monthly parameters; their weather is where the search begins and is drawn to.
+    wanted : Spread
+        Spread of the record.
+    years : int
+        Whole years it comes from, >= 2.
+
+    Returns
+    -------
+    Weather
+        That of the least sum of squares: relative misses of the four statistics over 5, 5, 5 and 10 %, and
+        distances from where it began over what gauges differ by, those times the square root of 10/years.
+
+    Notes
+    -----
+    Method of simulated moments; every try generates 500 years from the same random numbers.
+
+    References
+    ----------
+    McFadden, D. (1989), Econometrica 57, 995-1026.
+    """
+    begin = stats.weather
+    start = np.array([np.log(begin.memory_days), begin.wetness_spread, begin.depth_spread])
+    pull = np.sqrt(_USUAL_YEARS / years) / _WIDTHS
+    month = np.tile(month_index(np.datetime64("2001-01-01") + np.arange(YEAR_LENGTH_DAYS)), _FIT_YEARS)
+    least = 1e-6  # what is measured in logarithms has to be above zero
+    log_wanted = np.log(np.maximum(astuple(wanted), least))
+
+    def misses(tried: Floats) -> Floats:
+        weather = Weather(float(np.exp(tried[0])), float(tried[1]), float(tried[2]))
+        depth_m = generate(replace(stats, weather=weather), month, np.random.default_rng(_FIT_SEED))
+        found = spread_of(depth_m.reshape(_FIT_YEARS, -1), month.reshape(_FIT_YEARS, -1))
+        off = (np.log(np.maximum(astuple(found), least)) - log_wanted) / _NEAR
+        return np.concatenate([off, pull * (tried - start)])
+
+    limits = ([0.0, 0.0, 0.0], [np.log(MOST_MEMORY_DAYS), 3.0, 1.0])
+    found = least_squares(
+        misses, start, bounds=limits, diff_step=[0.1, 0.1, 0.1], x_scale=_WIDTHS, max_nfev=12
+    )
+    return Weather(float(np.exp(found.x[0])), float(found.x[1]), float(found.x[2]))

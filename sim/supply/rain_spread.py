@@ -1,0 +1,128 @@
+"""How unlike its years and months a daily series is, and how long and how dry its dry times are."""
+
+from dataclasses import astuple, dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compiled import compiled
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+YEAR_LENGTH_DAYS = 365  # the last day of a leap year is left out
+SEASON_DAYS = 90
+WET_DAY_M = 1e-3  # a day with less breaks no dry run: the wet day of the WMO
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Statistics of whole calendar years.
+
+    Attributes
+    ----------
+    yearly_cv : float
+        Standard deviation of the totals of years over their mean [-].
+    monthly_sd_m : float
+        Standard deviation of the totals of each calendar month over the years, mean of the twelve [m].
+    longest_dry_days : float
+        Longest run of days with less than 1 mm in a year, mean over the years [d].
+    driest_season_m : float
+        Rain of the driest 90 days in a row of a year, mean over the years [m].
+    """
+
+    yearly_cv: float
+    monthly_sd_m: float
+    longest_dry_days: float
+    driest_season_m: float
+
+
+def whole_years(depth_m: Floats, month_index: Ints) -> tuple[Floats, Ints]:
+    """Return the whole calendar years of a daily series, each cut to 365 days.
+
+    Parameters
+    ----------
+    depth_m : numpy.ndarray
+        Depth of each day [m], in order.
+    month_index : numpy.ndarray
+        Calendar month of each day, 0 to 11.
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        Depth [m] and month of each day, both (years, 365); no rows when no year is whole.
+    """
+    january = np.flatnonzero((month_index == 0) & (np.roll(month_index, 1) != 0))
+    if month_index.size and month_index[0] == 0 and 0 not in january:
+        january = np.concatenate(([0], january))
+    ends = np.append(january, month_index.size)[1:]
+    starts = january[ends - january >= YEAR_LENGTH_DAYS] if january.size else january
+    days = starts[:, None] + np.arange(YEAR_LENGTH_DAYS)
+    return depth_m[days], month_index[days]
+
+
+def spread_of(depth_m: Floats, month: Ints) -> Spread:
+    """Return the spread of whole years.
+
+    Parameters
+    ----------
+    depth_m, month : numpy.ndarray
+        Depth [m] and month of each day, (years, 365), as `whole_years` gives them; two years or more.
+
+    Returns
+    -------
+    Spread
+        Standard deviations with n - 1.
+
+    Examples
+    --------
+    >>> month = np.tile(np.minimum(np.arange(365) // 30, 11), (2, 1))
+    >>> years = np.array([np.full(365, 2e-3), np.full(365, 4e-3)])
+    >>> found = spread_of(years, month)
+    >>> round(found.yearly_cv, 3), found.longest_dry_days, round(found.driest_season_m, 3)
+    (0.471, 0.0, 0.27)
+    """
+    total_m = depth_m.sum(axis=1)
+    monthly_m = np.array([np.where(month == one, depth_m, 0.0).sum(axis=1) for one in range(12)])
+    run_m = np.cumsum(np.pad(depth_m, ((0, 0), (1, 0))), axis=1)
+    season_m = (run_m[:, SEASON_DAYS:] - run_m[:, :-SEASON_DAYS]).min(axis=1)
+    return Spread(
+        yearly_cv=float(total_m.std(ddof=1) / total_m.mean()),
+        monthly_sd_m=float(monthly_m.std(axis=1, ddof=1).mean()),
+        longest_dry_days=float(_longest_dry(depth_m, WET_DAY_M).mean()),
+        driest_season_m=float(season_m.mean()),
+    )
+
+
+def spread_errors(depth_m: Floats, month: Ints) -> Spread:
+    """Return the standard error of each statistic of `spread_of`, leaving out one year after the other.
+
+    Parameters
+    ----------
+    depth_m, month : numpy.ndarray
+        As for `spread_of`; three years or more.
+
+    Returns
+    -------
+    Spread
+        Standard errors, in the units of the statistics.
+
+    References
+    ----------
+    Efron, B. (1982), The jackknife, the bootstrap and other resampling plans, SIAM, ch. 3.
+    """
+    n = depth_m.shape[0]
+    kept = ~np.eye(n, dtype=bool)
+    without = np.array([astuple(spread_of(depth_m[rows], month[rows])) for rows in kept])
+    return Spread(*np.sqrt((n - 1) * without.var(axis=0)).tolist())
+
+
+@compiled
+def _longest_dry(depth_m: Floats, wet_day_m: float) -> Floats:
+    """Return the longest run of dry days of each row [d]."""
+    longest = np.zeros(depth_m.shape[0])
+    for year in range(depth_m.shape[0]):
+        length = 0
+        for day in range(depth_m.shape[1]):
+            length = length + 1 if depth_m[year, day] < wet_day_m else 0
+            longest[year] = max(longest[year], length)
+    return longest
