@@ -99,6 +99,9 @@ def _add_site(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own"
     )
+    command.add_argument(
+        "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
+    )
 
 
 def _add_runs(command: argparse.ArgumentParser) -> None:

@@ -15,6 +15,7 @@ from sim.commands.screen import answer_console, progress_bar
 from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.values import ranges
+from sim.study import rain_record
 from sim.study.caution import cautioned
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
@@ -57,7 +58,10 @@ def conclude(
         raise Interrupted("interrupted before any run was finished; nothing was written")
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
     asked = result.wanted if result.interrupted else result.finished
-    sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked)
+    sentences = [
+        *sentences_of(comparison, inputs.scenario.prices.currency, asked),
+        *rain_record.said(inputs.rain),
+    ]
     drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
     store.sweep(options.out)

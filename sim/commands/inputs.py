@@ -16,6 +16,7 @@ from sim.scenario.read.draws import read_draws
 from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario, nearest
 from sim.scenario.values.digest import digest
+from sim.study.rain_record import INSIST, check_length
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,11 @@ def read(options: argparse.Namespace) -> Inputs:
     scenario = load.load(options.site or load.DEMO)
     recorded = getattr(options, "rain", None) or scenario.rain.record
     rain = read_rain(recorded, scenario.rain) if recorded else None
+    insists = getattr(options, "one_rain_year", False)
+    if rain is not None:
+        check_length(rain, Path(str(recorded)).name, insists, f"to go on all the same, say {INSIST}")
+    elif insists:
+        raise InputError(f"{INSIST}: the rain here is not from a record; wanted it with --rain FILE")
     draws, digests = None, [rain.digest] if rain else []
     if getattr(options, "draws", None):
         draws = _metered(options.draws, scenario)

@@ -6,6 +6,7 @@ from sim.commands.inputs import chosen, read
 from sim.errors import InputError
 from sim.outcome import frames, measures
 from sim.scenario.values.ranges import said
+from sim.study import rain_record
 from sim.study.caution import CAUTION
 from sim.study.compare.sentences import three_digits
 from sim.study.runs import store
@@ -33,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
         contents |= store.table_files(name, table)
     files = store.write_all(folder, contents)
     row = measures.row(history, inputs.draws)
-    print(words(row, inputs.scenario.prices.currency))
+    print("\n".join([words(row, inputs.scenario.prices.currency), *rain_record.said(inputs.rain)]))
     if row["extrapolated"]:
         print(said(str(row["extrapolated"])))
     print(f"Written to {folder}: {', '.join(file.name for file in files)}")

@@ -10,6 +10,7 @@ from rich.table import Table
 from sim.commands import searching
 from sim.commands.inputs import read
 from sim.commands.screen import answer_console
+from sim.study import rain_record
 from sim.study.caution import cautioned
 from sim.study.compare.sentences import three_digits
 from sim.study.runs import store
@@ -36,7 +37,7 @@ def size(options: argparse.Namespace) -> int:
             options.full, options.units, inputs.rain,
         )  # fmt: skip
     currency = inputs.scenario.prices.currency
-    sentences = size_sentences(study, currency)
+    sentences = [*size_sentences(study, currency), *rain_record.said(inputs.rain)]
     asked: dict[str, object] = {
         "full": options.full,
         "alternatives": {one.key: [str(value) for value in one.values] for one in alternatives},

@@ -8,6 +8,7 @@ import pandas as pd
 from sim.commands.inputs import Inputs, chosen, read
 from sim.errors import Interrupted
 from sim.scenario.care import Policy
+from sim.study import rain_record
 from sim.study.runs import store
 from sim.study.runs.quota import in_range
 from sim.study.runs.replicate import check_asked, study
@@ -35,7 +36,7 @@ def skip(options: argparse.Namespace) -> int:
         raise Interrupted("interrupted before any run was finished; nothing was written")
     found = ends(result.rows, kept.name, left.name)
     names = _keep(options, inputs, runs, story, result.rows, found, left, result.finished)
-    print(words(story, found, inputs.scenario, left))
+    print("\n".join([words(story, found, inputs.scenario, left), *rain_record.said(inputs.rain)]))
     print(f"Written to {folder}: {', '.join(names)}")
     return 130 if result.interrupted else 0
 

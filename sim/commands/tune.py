@@ -9,6 +9,7 @@ from sim.commands import searching
 from sim.commands.inputs import chosen, read
 from sim.commands.screen import answer_console
 from sim.errors import InputError
+from sim.study import rain_record
 from sim.study.caution import cautioned
 from sim.study.compare.sentences import three_digits
 from sim.study.runs import store
@@ -39,7 +40,7 @@ def tune(options: argparse.Namespace) -> int:
             options.replications, options.years, options.only or [],
         )  # fmt: skip
     currency = scenario.prices.currency
-    sentences = tune_sentences(study, currency, options.units)
+    sentences = [*tune_sentences(study, currency, options.units), *rain_record.said(inputs.rain)]
     asked: dict[str, object] = {"limit_days": limit, "only": options.only or []}
     manifest = searching.manifest(options, inputs, [policy.name], study.runs, asked)
     from sim.report.html.tune_report import tune_page  # noqa: PLC0415  figures take a second to load

@@ -28,12 +28,15 @@ class Spread:
         Longest run of days with less than 1 mm in a year, mean over the years [d].
     driest_season_m : float
         Rain of the driest 90 days in a row of a year, mean over the years [m].
+    wettest_day_m : float
+        Rain of the wettest day of a year, mean over the years [m].
     """
 
     yearly_cv: float
     monthly_sd_m: float
     longest_dry_days: float
     driest_season_m: float
+    wettest_day_m: float
 
 
 def whole_years(depth_m: Floats, month_index: Ints) -> tuple[Floats, Ints]:
@@ -90,6 +93,7 @@ def spread_of(depth_m: Floats, month: Ints) -> Spread:
         monthly_sd_m=float(monthly_m.std(axis=1, ddof=1).mean()),
         longest_dry_days=float(_longest_dry(depth_m, WET_DAY_M).mean()),
         driest_season_m=float(season_m.mean()),
+        wettest_day_m=float(depth_m.max(axis=1).mean()),
     )
 
 
