@@ -42,7 +42,7 @@ _NEAR = np.array(
     )
 )
 _USUAL_YEARS = 10.0  # as many years of record the usual weather counts for
-_WIDTHS = np.array([0.7, 0.4, 0.15])  # of what gauges differ by: logarithm of memory, both spreads
+_WIDTHS = np.array([0.7, 0.4, 0.15])  # of what places differ by: logarithm of memory, both spreads
 
 
 def _share_wet(wet_today: npt.NDArray[np.bool_], otherwise: float) -> float:
@@ -125,7 +125,7 @@ def fit_weather(stats: RainStatistics, wanted: Spread, years: int) -> Weather:
     -------
     Weather
         That of the least sum of squares: relative misses of the four statistics over 5, 5, 5 and 10 %, and
-        distances from where it began over what gauges differ by, those times the square root of 10/years.
+        distances from where it began over what places differ by, those times the square root of 10/years.
 
     Notes
     -----

@@ -25,9 +25,9 @@ class Spread:
     monthly_sd_m : float
         Standard deviation of the totals of each calendar month over the years, mean of the twelve [m].
     longest_dry_days : float
-        Longest run of days with less than 1 mm in a year, mean over the years [d].
+        Longest run of days with less than 1 mm up to a day of the year, mean over the years [d].
     driest_season_m : float
-        Rain of the driest 90 days in a row of a year, mean over the years [m].
+        Rain of the driest 90 days in a row that end in the year, mean over the years [m].
     wettest_day_m : float
         Rain of the wettest day of a year, mean over the years [m].
     """
@@ -76,6 +76,10 @@ def spread_of(depth_m: Floats, month: Ints) -> Spread:
     Spread
         Standard deviations with n - 1.
 
+    Notes
+    -----
+    Runs and seasons go on from one row to the next: where winters are dry the longest lie over New Year.
+
     Examples
     --------
     >>> month = np.tile(np.minimum(np.arange(365) // 30, 11), (2, 1))
@@ -84,17 +88,7 @@ def spread_of(depth_m: Floats, month: Ints) -> Spread:
     >>> round(found.yearly_cv, 3), found.longest_dry_days, round(found.driest_season_m, 3)
     (0.471, 0.0, 0.27)
     """
-    total_m = depth_m.sum(axis=1)
-    monthly_m = np.array([np.where(month == one, depth_m, 0.0).sum(axis=1) for one in range(12)])
-    run_m = np.cumsum(np.pad(depth_m, ((0, 0), (1, 0))), axis=1)
-    season_m = (run_m[:, SEASON_DAYS:] - run_m[:, :-SEASON_DAYS]).min(axis=1)
-    return Spread(
-        yearly_cv=float(total_m.std(ddof=1) / total_m.mean()),
-        monthly_sd_m=float(monthly_m.std(axis=1, ddof=1).mean()),
-        longest_dry_days=float(_longest_dry(depth_m, WET_DAY_M).mean()),
-        driest_season_m=float(season_m.mean()),
-        wettest_day_m=float(depth_m.max(axis=1).mean()),
-    )
+    return _spread(*_yearly(depth_m, month))
 
 
 def spread_errors(depth_m: Floats, month: Ints) -> Spread:
@@ -114,19 +108,40 @@ def spread_errors(depth_m: Floats, month: Ints) -> Spread:
     ----------
     Efron, B. (1982), The jackknife, the bootstrap and other resampling plans, SIAM, ch. 3.
     """
+    yearly = _yearly(depth_m, month)
     n = depth_m.shape[0]
-    kept = ~np.eye(n, dtype=bool)
-    without = np.array([astuple(spread_of(depth_m[rows], month[rows])) for rows in kept])
+    without = np.array(
+        [astuple(_spread(*(each[rows] for each in yearly))) for rows in ~np.eye(n, dtype=bool)]
+    )
     return Spread(*np.sqrt((n - 1) * without.var(axis=0)).tolist())
 
 
+def _yearly(depth_m: Floats, month: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return of each year: totals of its months (n, 12), longest dry run, driest season, wettest day."""
+    monthly_m = np.stack([np.where(month == one, depth_m, 0.0).sum(axis=1) for one in range(12)], axis=1)
+    run_m = np.cumsum(np.concatenate(([0.0], depth_m.ravel())))
+    season_m = np.full(depth_m.size, np.inf)
+    season_m[SEASON_DAYS - 1 :] = run_m[SEASON_DAYS:] - run_m[:-SEASON_DAYS]
+    dry_days = _dry_so_far(depth_m.ravel(), WET_DAY_M).reshape(depth_m.shape).max(axis=1)
+    return monthly_m, dry_days, season_m.reshape(depth_m.shape).min(axis=1), depth_m.max(axis=1)
+
+
+def _spread(monthly_m: Floats, dry_days: Floats, season_m: Floats, wettest_m: Floats) -> Spread:
+    total_m = monthly_m.sum(axis=1)
+    return Spread(
+        yearly_cv=float(total_m.std(ddof=1) / total_m.mean()),
+        monthly_sd_m=float(monthly_m.std(axis=0, ddof=1).mean()),
+        longest_dry_days=float(dry_days.mean()),
+        driest_season_m=float(season_m.mean()),
+        wettest_day_m=float(wettest_m.mean()),
+    )
+
+
 @compiled
-def _longest_dry(depth_m: Floats, wet_day_m: float) -> Floats:
-    """Return the longest run of dry days of each row [d]."""
-    longest = np.zeros(depth_m.shape[0])
-    for year in range(depth_m.shape[0]):
-        length = 0
-        for day in range(depth_m.shape[1]):
-            length = length + 1 if depth_m[year, day] < wet_day_m else 0
-            longest[year] = max(longest[year], length)
-    return longest
+def _dry_so_far(depth_m: Floats, wet_day_m: float) -> Floats:
+    """Return how many days in a row, this one with them, have been dry [d]."""
+    length = np.zeros(depth_m.size)
+    for day in range(depth_m.size):
+        if depth_m[day] < wet_day_m:
+            length[day] = 1.0 + (length[day - 1] if day > 0 else 0.0)
+    return length

@@ -45,8 +45,8 @@ class Weather:
 
 
 STEADY = Weather(10.0, 0.0, 0.0)  # every month and year has the same chances
-# One set for gauges of seven climates (tests/recorded/rain_stations.csv): yearly and monthly spread, dry
-# spells and driest seasons come out right in the middle of them; base.toml states the same numbers.
+# One set for six climates (tests/recorded/rain_spread.csv): yearly and monthly spread, dry spells and driest
+# seasons come out right in the middle of them; base.toml states the same numbers.
 USUAL = Weather(10.0, 0.8, 0.2)
 
 
