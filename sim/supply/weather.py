@@ -10,7 +10,7 @@ from sim.supply.gamma_law import gamma_shape
 
 Floats = npt.NDArray[np.float64]
 MOST_MEMORY_DAYS = 120.0  # beyond it the grid of states is too coarse
-_STATES = np.linspace(-4.0, 4.0, 41)
+_STATES = np.linspace(-5.0, 5.0, 51)
 _MOST_STEPS, _CLOSE = 2000, 1e-9  # rounds of the search, and how near logits have to come
 _LEAST_LOG_EXCESS = 0.01  # of depths within one state: shape some 50, nearly all alike
 
@@ -90,7 +90,7 @@ def condition(p01: Floats, p11: Floats, shape: Floats, scale_m: Floats, weather:
 
     Notes
     -----
-    The joint law of state and wet or dry is carried on from day to day on a grid of 41 states, and each logit
+    The joint law of state and wet or dry is carried on from day to day on a grid of 51 states, and each logit
     is moved by what its chance is off, until both stay. Wet days are more often those of a wet state, so the
     depth is divided by its mean factor over wet days; the gamma law is narrowed by the spread that the state
     adds. The state's law is x' = r x + sqrt(1 - r^2) e with r = exp(-1/memory).
@@ -113,7 +113,7 @@ def condition(p01: Floats, p11: Floats, shape: Floats, scale_m: Floats, weather:
 def _kept_chances(
     p01: Floats, p11: Floats, after_dry: Floats, after_wet: Floats, weather: Weather
 ) -> tuple[Floats, Floats, Floats]:
-    """Return the logits that keep both chances, and the joint law of state (41) and wet by month (12)."""
+    """Return the logits that keep both chances, and the joint law of state (51) and wet by month (12)."""
     step, pushed = _kernel(weather.kept), weather.wetness_spread * _STATES
     weight = np.exp(-0.5 * _STATES**2)
     weight /= weight.sum()
