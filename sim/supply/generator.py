@@ -153,7 +153,8 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
         return np.zeros(0)
     middle, weather = stats.middle, stats.weather
     uniform, normal = rng.random(month_index.size), rng.standard_normal(month_index.size)
-    depth_m: Floats = rng.standard_gamma(middle.shape[month_index]) * middle.scale_m[month_index]
+    depth_m: Floats = rng.standard_gamma(stats.shape[month_index]) ** middle.power[month_index]
+    depth_m *= middle.scale_m[month_index]
     wet, state = _days(
         uniform,
         normal,

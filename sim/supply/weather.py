@@ -4,15 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import digamma, expit, logit
-
-from sim.supply.gamma_law import gamma_shape
+from scipy.special import digamma, expit, gammaln, logit
 
 Floats = npt.NDArray[np.float64]
 MOST_MEMORY_DAYS = 120.0  # beyond it the grid of states is too coarse
 _STATES = np.linspace(-5.0, 5.0, 51)
 _MOST_STEPS, _CLOSE = 2000, 1e-9  # rounds of the search, and how near logits have to come
-_LEAST_LOG_EXCESS = 0.01  # of depths within one state: shape some 50, nearly all alike
+_MOST_NEWTON = 12
 
 
 @dataclass(frozen=True)
@@ -58,15 +56,15 @@ class Conditioned:
     ----------
     after_dry, after_wet : numpy.ndarray
         Logit of the chance of a wet day after a dry and after a wet one [-], float64[12]; may be infinite.
-    shape : numpy.ndarray
-        Shape of the gamma law of depth [-], float64[12].
+    power : numpy.ndarray
+        Power of a unit gamma number of the table's shape in the depth [-], 0 to 1, float64[12].
     scale_m : numpy.ndarray
-        Scale of that law [m], float64[12].
+        Depth at a gamma number of 1 [m], float64[12].
     """
 
     after_dry: Floats
     after_wet: Floats
-    shape: Floats
+    power: Floats
     scale_m: Floats
 
 
@@ -91,23 +89,39 @@ def condition(p01: Floats, p11: Floats, shape: Floats, scale_m: Floats, weather:
     Notes
     -----
     The joint law of state and wet or dry is carried on from day to day on a grid of 51 states, and each logit
-    is moved by what its chance is off, until both stay. Wet days are more often those of a wet state, so the
-    depth is divided by its mean factor over wet days; the gamma law is narrowed by the spread that the state
-    adds. The state's law is x' = r x + sqrt(1 - r^2) e with r = exp(-1/memory).
+    is moved by what its chance is off, until both stay. The state's law is x' = r x + sqrt(1 - r^2) e with
+    r = exp(-1/memory). Wet days are more often those of a wet state, so the depth is divided by its mean
+    factor over wet days. The spread the state adds is taken off the gamma numbers g by a power q below 1: the
+    logarithm of the mean of g^q less the mean of its logarithm, ln G(a + q) - ln G(a) - q digamma(a), is that
+    of the table less that of the state. The numbers themselves are those of any other weather.
     """
     with np.errstate(divide="ignore"):
         after_dry, after_wet = logit(p01), logit(p11)
     if not weather.moves:
-        return Conditioned(after_dry, after_wet, shape, scale_m)
+        return Conditioned(after_dry, after_wet, np.ones(12), scale_m)
     after_dry, after_wet, wet = _kept_chances(p01, p11, after_dry, after_wet, weather)
-    share = np.where(wet.sum(axis=1) > 0.0, wet.sum(axis=1), 1.0)
-    factor = np.where(
-        wet.sum(axis=1) > 0.0, wet @ np.exp(weather.depth_spread * _STATES) / share, 1.0
-    )  # mean over wet days
+    rains = wet.sum(axis=1) > 0.0
+    share = np.where(rains, wet.sum(axis=1), 1.0)
+    factor = np.where(rains, wet @ np.exp(weather.depth_spread * _STATES) / share, 1.0)
     added = np.log(factor) - weather.depth_spread * (wet @ _STATES) / share
-    excess = np.log(shape) - digamma(shape) - added
-    narrowed = np.array([gamma_shape(max(float(one), _LEAST_LOG_EXCESS)) for one in excess])
-    return Conditioned(after_dry, after_wet, narrowed, shape * scale_m / (narrowed * factor))
+    power = _power(shape, np.log(shape) - digamma(shape) - added)
+    mean = np.exp(gammaln(shape + power) - gammaln(shape))  # of the gamma numbers to that power
+    return Conditioned(after_dry, after_wet, power, shape * scale_m / (mean * factor))
+
+
+def _power(shape: Floats, log_excess: Floats) -> Floats:
+    """Return the power of gamma numbers with this logarithm of the mean less mean of logarithms.
+
+    Newton's steps from 1, where the excess is that of the numbers themselves; it is convex, so they come from
+    above. 0, all depths alike, where the state alone spreads more than the table.
+    """
+    power = np.ones_like(shape)
+    for _ in range(_MOST_NEWTON):
+        excess = gammaln(shape + power) - gammaln(shape) - power * digamma(shape)
+        steep = digamma(shape + power) - digamma(shape)
+        power = power - np.where(steep > 0.0, (excess - log_excess) / np.where(steep > 0.0, steep, 1.0), 0.0)
+        power = np.maximum(power, 0.0)
+    return power
 
 
 def _kept_chances(

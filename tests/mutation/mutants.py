@@ -69,7 +69,6 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published",
         "tests/invariants/test_cistern_invariants.py",
     ),
-    "sim/supply/gamma_law.py": ("tests/unit/test_supply_rain.py", "tests/theory/test_rain_theory.py"),
     "sim/supply/generator.py": (
         "tests/unit/test_supply_rain.py",
         "tests/published",
