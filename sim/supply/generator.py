@@ -17,7 +17,7 @@ from sim.supply.weather import STEADY, Conditioned, Weather, condition
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Dates = npt.NDArray[np.datetime64]
-_SPREAD_YEARS, _SPREAD_SEED = 500, 1  # of `generated_spread`; the seed only makes it the same each time
+_SPREAD_YEARS, _SPREAD_SEED = 1000, 1  # of `generated_spread`; the seed only makes it the same each time
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,7 +168,7 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
 
 
 def generated_spread(stats: RainStatistics) -> Spread:
-    """Return the spread of 500 generated years, the same whenever it is asked.
+    """Return the spread of 1,000 generated years, the same whenever it is asked.
 
     Parameters
     ----------
@@ -178,7 +178,7 @@ def generated_spread(stats: RainStatistics) -> Spread:
     Returns
     -------
     Spread
-        With an error of chance of some 3 % (one standard error of the yearly spread).
+        With an error of chance of some 2 % (one standard error of the yearly spread).
     """
     days = np.datetime64("2001-01-01") + np.arange(YEAR_LENGTH_DAYS)
     month = np.tile(month_index(days), (_SPREAD_YEARS, 1))

@@ -166,7 +166,7 @@ def fit_weather(stats: RainStatistics, wanted: Spread, years: int) -> Weather:
 
     Notes
     -----
-    Method of simulated moments; every try generates 500 years from the same random numbers.
+    Method of simulated moments; every try generates 1,000 years from the same random numbers.
 
     References
     ----------
