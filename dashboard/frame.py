@@ -12,6 +12,7 @@ from dashboard.words import plain
 from sim.errors import InputError
 from sim.report.figures.style import scheme_css
 from sim.scenario.read import load
+from sim.study import rain_record
 from sim.units import Units
 
 UNITS = ("US", "SI")  # as they stand in the address
@@ -92,6 +93,7 @@ def show() -> None:
     if found.rain is not None:
         first, last = found.rain.dates[0], found.rain.dates[-1]
         st.caption(f"Rain from a record: {first} to {last}, {len(found.rain.dates):,} days.")
+        st.caption(plain(" ".join(rain_record.said(found.rain))))
     _with_changes(found)
 
 

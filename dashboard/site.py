@@ -18,6 +18,7 @@ from sim.scenario.read.refusal import one_line, short
 from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario
 from sim.study import asked as study
+from sim.study.rain_record import check_length
 
 LARGEST_BYTES = 5 * 1024 * 1024
 _BASE = "base"
@@ -83,6 +84,8 @@ def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rai
     record = None if rain is None else _rain(rain, rain_label, scenario)
     if record is None and scenario.rain.record:
         record = read_rain(scenario.rain.record, scenario.rain)
+    if record is not None:
+        check_length(record, "rain record" if rain is None else one_line(rain_label))
     key = name if upload is None else hashlib.sha256(upload).hexdigest()
     return Site(study.Site(scenario, record), toml, upload is not None, tables, key, rain is not None)
 

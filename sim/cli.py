@@ -83,7 +83,7 @@ def _runs(years: int) -> list[Option]:
     """Return what commands take that run a house."""
     draws = "CSV of metered draws, in place of the household"
     return [
-        SITE, RAIN, _option("--draws", type=Path, metavar="FILE", help=draws),
+        SITE, RAIN, ONE_YEAR, _option("--draws", type=Path, metavar="FILE", help=draws),
         _count("--years", "length of a run", years), _count("--seed", "root of all chance", 1), OUT,
     ]  # fmt: skip
 
@@ -99,6 +99,9 @@ def _many(words: str, replications: int) -> list[Option]:
 
 SITE = _option("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
 RAIN = _option("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own")
+ONE_YEAR = _option(
+    "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
+)
 UNITS = _option("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
 OUT = _option("--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)")
 POLICY = _option("--policy", metavar="NAME", help="a policy of the site (default: the first)")
@@ -153,7 +156,7 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
     ]),
-    "check": ("check a site: its design figures and warnings", [SITE, UNITS, RAIN]),
+    "check": ("check a site: its design figures and warnings", [SITE, UNITS, RAIN, ONE_YEAR]),
     "size": ("find the sizes that cost least within the limits", [
         *SEARCH, POLICIES,
         _option("--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",

@@ -7,11 +7,13 @@ from typing import Any
 
 import numpy as np
 
+from sim.errors import InputError
 from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
 from sim.scenario.read.series import read_rain
 from sim.scenario.scenario import Scenario
 from sim.study.asked import Site
+from sim.study.rain_record import INSIST, check_length
 from sim.study.runs import store
 
 
@@ -20,6 +22,11 @@ def site_of(options: argparse.Namespace) -> Site:
     scenario = load.load(options.site or load.DEMO)
     recorded = getattr(options, "rain", None) or scenario.rain.record
     rain = read_rain(recorded, scenario.rain) if recorded else None
+    insists = getattr(options, "one_rain_year", False)
+    if rain is not None:
+        check_length(rain, Path(str(recorded)).name, insists, f"to go on all the same, say {INSIST}")
+    elif insists:
+        raise InputError(f"{INSIST}: the rain here is not from a record; wanted it with --rain FILE")
     draws = getattr(options, "draws", None)
     return Site(scenario, rain, _metered(draws, scenario) if draws else None)
 

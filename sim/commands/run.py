@@ -4,6 +4,7 @@ import argparse
 
 from sim.commands.inputs import policy_of, site_of, write
 from sim.scenario.values.ranges import said
+from sim.study import rain_record
 from sim.study.caution import CAUTION
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
@@ -22,7 +23,7 @@ def run(options: argparse.Namespace) -> int:
     folder = store.prepare(options.out)
     answer = ask(question)
     written = write(folder, answer.files())
-    print(words(answer.row, site.scenario.prices.currency))
+    print("\n".join([words(answer.row, site.scenario.prices.currency), *rain_record.said(site.rain)]))
     if answer.row["extrapolated"]:
         print(said(str(answer.row["extrapolated"])))
     print(written)

@@ -5,6 +5,7 @@ import argparse
 from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
 from sim.scenario.care import EVERYTHING
+from sim.study import rain_record
 from sim.study.asked import Site
 from sim.study.questions import ask
 from sim.study.runs import store
@@ -34,7 +35,7 @@ def skip(options: argparse.Namespace) -> int:
         "manifest.json": store.json_bytes(answer.manifest),
     }
     written = write(folder, contents)
-    print(words(answer.story, answer.sentence))
+    print("\n".join([words(answer.story, answer.sentence), *rain_record.said(question.site.rain)]))
     print(written)
     return 130 if answer.interrupted else 0
 

@@ -8,6 +8,8 @@ from rich.table import Table
 from sim.commands.inputs import policy_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
+from sim.scenario.read.series import RainRecord
+from sim.study import rain_record
 from sim.study.caution import cautioned
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.tune import TuneStudy
@@ -26,7 +28,7 @@ def tune(options: argparse.Namespace) -> int:
     )  # fmt: skip
     answer = searched(question, options)
     written = kept(question, answer, answer.files(options.units), options)
-    _print(answer.study, site.scenario.prices.currency, options.units)
+    _print(answer.study, site.scenario.prices.currency, options.units, site.rain)
     print(written)
     return 0
 
@@ -47,7 +49,7 @@ def table(study: TuneStudy, currency: str, units: Units) -> Table:
     return made
 
 
-def _print(study: TuneStudy, currency: str, units: Units) -> None:
+def _print(study: TuneStudy, currency: str, units: Units, rain: RainRecord | None) -> None:
     out = answer_console()
     lines = [
         cautioned(tune_sentences(study, currency, units)),
@@ -55,5 +57,6 @@ def _print(study: TuneStudy, currency: str, units: Units) -> None:
         "The flat part and the cliff, all else as chosen:",
     ]
     lines += [f"  {curve_line(curve, study, currency, units)}" for curve in study.curves]
+    lines += rain_record.said(rain)
     out.print("\n".join(lines), markup=False, highlight=False)
     out.print(table(study, currency, units))

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from sim.constants import DAY_S
 from sim.scenario.values.quantity import (
     Absorbance,
     Area,
@@ -35,6 +36,12 @@ class RainSource(Part):
     date_format: str | None = None  # strptime pattern; ISO dates when absent
     depth_unit: Literal["mm", "cm", "in"] = "mm"
     wet_day_m: Length = not_negative("wet_day", default="0.1 mm", validate_default=True)
+    # Weather of the generator; the defaults are those of base.toml.
+    weather_memory_s: Time = positive(
+        "weather_memory", le=120 * DAY_S, default="10 d", validate_default=True
+    )  # time in which its correlation falls to 1/e
+    wetness_spread: float = Field(default=0.8, ge=0, le=3)  # on the logit of the chance of a wet day
+    depth_spread: float = Field(default=0.2, ge=0, le=1)  # on the logarithm of the depth of a wet day
 
 
 class Roof(Part):

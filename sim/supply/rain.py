@@ -1,140 +1,48 @@
-"""Daily rain: a generator (two-state Markov chain for wet and dry days, gamma depths), or years of a record.
+"""Daily rain: fitted to a record, generated, or years of a record; the record is the better input."""
 
-Known weakness: such a chain shows too little spread from year to year and dry runs that are too short, so a
-sizing run should prefer recorded years (`resample_years`, `in_order`).
-"""
-
-from dataclasses import dataclass
+from dataclasses import astuple, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import least_squares
 from scipy.special import digamma, polygamma
 
-from sim.compiled import compiled
 from sim.errors import InputError
+from sim.supply.generator import RainStatistics, generate, generated_spread, month_index
+from sim.supply.rain_spread import Spread, spread_of, whole_years
 from sim.supply.record import in_order, resample_years
+from sim.supply.weather import MOST_MEMORY_DAYS, USUAL, Weather
 
-__all__ = ["RainStatistics", "fit", "gamma_shape", "generate", "in_order", "month_index", "resample_years"]
+__all__ = [
+    "RainStatistics",
+    "fit",
+    "fit_weather",
+    "gamma_shape",
+    "generate",
+    "generated_spread",
+    "in_order",
+    "month_index",
+    "resample_years",
+]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-Dates = npt.NDArray[np.datetime64]
 FEWEST_WET_DAYS = 3  # below this a month has no spread to fit, so its depths are taken as exponential
-
-
-@dataclass(frozen=True, eq=False)
-class RainStatistics:
-    """Parameters of the generator, one value a calendar month (January first).
-
-    Attributes
-    ----------
-    p_wet_after_dry : numpy.ndarray
-        P(wet today | dry yesterday) [-], float64[12]; the month is that of today.
-    p_wet_after_wet : numpy.ndarray
-        P(wet today | wet yesterday) [-], float64[12].
-    shape : numpy.ndarray
-        Shape of the gamma law of depth on wet days [-], float64[12].
-    scale_m : numpy.ndarray
-        Scale of that law [m], float64[12]; the mean wet-day depth is shape times scale.
-    """
-
-    p_wet_after_dry: Floats
-    p_wet_after_wet: Floats
-    shape: Floats
-    scale_m: Floats
-
-    def p_wet(self) -> Floats:
-        """Return the long-run share of wet days of each month, p01/(1 + p01 - p11).
-
-        Returns
-        -------
-        numpy.ndarray
-            Stationary probability of a wet day [-], float64[12].
-        """
-        stationary: Floats = self.p_wet_after_dry / (1.0 + self.p_wet_after_dry - self.p_wet_after_wet)
-        return stationary
-
-
-def month_index(dates: Dates) -> Ints:
-    """Return the calendar month of each date, 0 for January.
-
-    Parameters
-    ----------
-    dates : numpy.ndarray
-        Dates, datetime64[D].
-
-    Returns
-    -------
-    numpy.ndarray
-        Month, 0 to 11, int64.
-
-    Examples
-    --------
-    >>> month_index(np.array(["2012-02-29", "2012-12-01"], dtype="datetime64[D]")).tolist()
-    [1, 11]
-    """
-    return dates.astype("datetime64[M]").astype(np.int64) % 12
-
-
-@compiled
-def _wet_days(uniform: Floats, after_dry: Floats, after_wet: Floats, start_p: float) -> npt.NDArray[np.bool_]:
-    """Run the chain: each day is wet if its uniform number is below the chance that yesterday left it."""
-    wet = np.empty(uniform.size, np.bool_)
-    chance = start_p
-    for day in range(uniform.size):
-        if day > 0:
-            chance = after_wet[day] if wet[day - 1] else after_dry[day]
-        wet[day] = uniform[day] < chance
-    return wet
-
-
-def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator) -> Floats:
-    """Generate a daily rain series.
-
-    Parameters
-    ----------
-    stats : RainStatistics
-        Monthly parameters.
-    month_index : numpy.ndarray
-        Calendar month of each day, 0 to 11, in order.
-    rng : numpy.random.Generator
-        Source of randomness; one uniform and one gamma number is drawn for every day, wet or dry.
-
-    Returns
-    -------
-    numpy.ndarray
-        Rain depth of each day [m]; 0 on dry days.
-
-    Notes
-    -----
-    First-order two-state Markov chain by month; the first day is wet with the stationary probability of its
-    month. Depths of wet days are independent gamma numbers.
-
-    References
-    ----------
-    Richardson, C. W. (1981), Water Resour. Res. 17(1), 182-190 (chain); Richardson & Wright (1984), ARS-8,
-    US Department of Agriculture (gamma depths).
-
-    Examples
-    --------
-    A climate where it rains 2 mm every day.
-
-    >>> ones = np.ones(12)
-    >>> steady = RainStatistics(ones, ones, 1e12 * ones, 2e-15 * ones)
-    >>> generate(steady, np.array([0, 0, 1]), np.random.default_rng(1)).round(6).tolist()
-    [0.002, 0.002, 0.002]
-    """
-    if month_index.size == 0:
-        return np.zeros(0)
-    uniform = rng.random(month_index.size)
-    depth_m: Floats = rng.standard_gamma(stats.shape[month_index]) * stats.scale_m[month_index]
-    wet = _wet_days(
-        uniform,
-        stats.p_wet_after_dry[month_index],
-        stats.p_wet_after_wet[month_index],
-        float(stats.p_wet()[month_index[0]]),
+# Weather is fitted by what generated years show; each statistic counts by how near it is to come [-]. The
+# wettest day is not fitted: weather hardly moves it.
+_NEAR = np.array(
+    astuple(
+        Spread(
+            yearly_cv=0.05,
+            monthly_sd_m=0.05,
+            longest_dry_days=0.05,
+            driest_season_m=0.1,
+            wettest_day_m=np.inf,
+        )
     )
-    return np.where(wet, depth_m, 0.0)
+)
+_USUAL_YEARS = 10.0  # as many years of record the usual weather counts for
+_WIDTHS = np.array([0.7, 0.4, 0.15])  # of what places differ by: logarithm of memory, both spreads
 
 
 def gamma_shape(log_excess: float) -> float:
@@ -194,7 +102,7 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
     Returns
     -------
     RainStatistics
-        Counted transition shares; gamma laws by maximum likelihood.
+        Counted transition shares; gamma laws by maximum likelihood; weather by simulated moments.
 
     Raises
     ------
@@ -206,6 +114,9 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
     A transition belongs to the month of its second day. A month in which a transition was never seen takes
     the share of the whole record. A month with fewer than three wet days, or whose wet days are all alike,
     takes an exponential law with its own mean (the mean of the record when it has no wet day).
+
+    Weather is that with which generated years have the spread of the record's whole years (`fit_weather`);
+    a record with fewer than two takes the usual one.
 
     References
     ----------
@@ -228,4 +139,53 @@ def fit(depth_m: Floats, month_index: Ints, wet_threshold_m: float) -> RainStati
         fits = amounts.size >= FEWEST_WET_DAYS and log_excess > 1e-9
         shape[m] = gamma_shape(log_excess) if fits else 1.0
         scale_m[m] = mean / shape[m]
-    return RainStatistics(p01, p11, shape, scale_m)
+    years = whole_years(depth_m, month_index)
+    stats = RainStatistics(p01, p11, shape, scale_m, USUAL)
+    if years[0].shape[0] < 2:
+        return stats
+    return replace(stats, weather=fit_weather(stats, spread_of(*years), years[0].shape[0]))
+
+
+def fit_weather(stats: RainStatistics, wanted: Spread, years: int) -> Weather:
+    """Return the weather with which generated years have this spread.
+
+    Parameters
+    ----------
+    stats : RainStatistics
+        Monthly parameters; their weather is where the search begins and is drawn to.
+    wanted : Spread
+        Spread of the record.
+    years : int
+        Whole years it comes from, >= 2.
+
+    Returns
+    -------
+    Weather
+        That of the least sum of squares: relative misses of the four statistics over 5, 5, 5 and 10 %, and
+        distances from where it began over what places differ by, those times the square root of 10/years.
+
+    Notes
+    -----
+    Method of simulated moments; every try generates 1,000 years from the same random numbers.
+
+    References
+    ----------
+    McFadden, D. (1989), Econometrica 57, 995-1026.
+    """
+    begin = stats.weather
+    start = np.array([np.log(begin.memory_days), begin.wetness_spread, begin.depth_spread])
+    pull = np.sqrt(_USUAL_YEARS / years) / _WIDTHS
+    least = 1e-6  # what is measured in logarithms has to be above zero
+    log_wanted = np.log(np.maximum(astuple(wanted), least))
+
+    def misses(tried: Floats) -> Floats:
+        weather = Weather(float(np.exp(tried[0])), float(tried[1]), float(tried[2]))
+        found = generated_spread(replace(stats, weather=weather))
+        off = (np.log(np.maximum(astuple(found), least)) - log_wanted) / _NEAR
+        return np.concatenate([off, pull * (tried - start)])
+
+    limits = ([0.0, 0.0, 0.0], [np.log(MOST_MEMORY_DAYS), 3.0, 1.0])
+    found = least_squares(
+        misses, start, bounds=limits, diff_step=[0.03, 0.03, 0.03], x_scale=_WIDTHS, max_nfev=12
+    )
+    return Weather(float(np.exp(found.x[0])), float(found.x[1]), float(found.x[2]))

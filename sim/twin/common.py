@@ -15,12 +15,11 @@ from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
-from sim.scenario.climate import table
 from sim.scenario.house import Use
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
-from sim.supply import rain, record
 from sim.twin.basis import Basis, basis_of
+from sim.twin.rainfall import rain_m
 from sim.twin.streams import Source, of_stage, stream
 
 Floats = npt.NDArray[np.float64]
@@ -63,14 +62,8 @@ def days_of(start: date, years: int) -> int:
 
 
 def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replication: int) -> Floats:
-    start = np.datetime64(basis.start, "D")
     rng = stream(seed, replication, Source.RAIN)
-    if found is None:
-        months = rain.month_index(start + np.arange(n_days))
-        return rain.generate(rain.RainStatistics(**table(basis.rain.climate)), months, rng)
-    if basis.rain.years == "in order":
-        return record.in_order(found.depth_m, found.dates, start, n_days, replication)
-    return record.resample_years(found.depth_m, found.dates, start, n_days, rng)
+    return rain_m(basis.rain, found, np.datetime64(basis.start, "D"), n_days, replication, rng)
 
 
 def end_use(use: Use) -> EndUse:

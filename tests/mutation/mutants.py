@@ -69,11 +69,18 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published",
         "tests/invariants/test_cistern_invariants.py",
     ),
+    "sim/supply/generator.py": (
+        "tests/unit/test_supply_rain.py",
+        "tests/published",
+        "tests/theory/test_rain_theory.py",
+    ),
     "sim/supply/rain.py": (
         "tests/unit/test_supply_rain.py",
         "tests/published",
         "tests/theory/test_rain_theory.py",
     ),
+    "sim/supply/rain_spread.py": ("tests/unit/test_supply_rain_spread.py",),
+    "sim/supply/weather.py": ("tests/unit/test_supply_weather.py", "tests/theory/test_rain_theory.py"),
     "sim/supply/record.py": ("tests/unit/test_supply_rain.py", "tests/published"),
     "sim/supply/roof.py": ("tests/unit/test_supply_equations.py", "tests/published"),
     "sim/supply/solids.py": ("tests/unit/test_supply_equations.py", "tests/published"),

@@ -1,10 +1,15 @@
 """The rain generator against the theory of its own chain, at four standard errors from known variance."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy.optimize import brentq
+from scipy.special import digamma, gammaln, polygamma
 from scipy.stats import gamma
 
 from sim.supply import rain
+from sim.supply.weather import USUAL, Weather
 
 DAYS_A_YEAR = 365
 MONTHS = rain.month_index(np.datetime64("2013-01-01") + np.arange(DAYS_A_YEAR))
@@ -125,3 +130,102 @@ def test_fit_finds_what_generated_the_record():
     assert found.p_wet_after_dry[0] == pytest.approx(p01, abs=4.0 * np.sqrt(p01 * (1 - p01) / (n - wet)))
     error = np.sqrt(shape / (wet * (shape * trigamma - 1.0)))
     assert found.shape[0] == pytest.approx(shape, abs=4.0 * error)
+
+
+# --- weather that holds ---
+FOR_EVER = np.full(730_000, 5, dtype=np.int64)  # a June of 2000 years
+
+
+def batch_error(values, batches=200):
+    """Return mean and standard error of a series that remembers, from means of long batches."""
+    means = values.reshape(batches, -1).mean(axis=1)
+    return means.mean(), means.std(ddof=1) / np.sqrt(batches)
+
+
+@pytest.mark.parametrize("held", [USUAL, Weather(3.0, 1.2, 0.4), Weather(30.0, 0.6, 0.3)])
+def test_weather_keeps_the_days_of_the_table(held):
+    """Share of wet days p01/(1 + p01 - p11), chance after a wet day, mean depth and mean logarithm."""
+    stats = replace(SEATTLE, weather=held)
+    depth_mm = 1e3 * rain.generate(stats, FOR_EVER, np.random.default_rng(31))
+    wet = (depth_mm > 0.0).astype(float)
+    p01, p11, shape, scale_mm = TABLE[:, 5]
+    share, error = batch_error(wet)
+    assert share == pytest.approx(p01 / (1.0 + p01 - p11), abs=4.0 * error)
+    again, error = batch_error(np.append(wet[1:] * wet[:-1], 0.0) - p11 * wet)
+    assert again == pytest.approx(0.0, abs=4.0 * error)
+    over, error = batch_error(depth_mm - shape * scale_mm * wet)
+    assert over == pytest.approx(0.0, abs=4.0 * error)
+    log_mm = np.where(wet > 0.0, np.log(np.where(wet > 0.0, depth_mm, 1.0)), 0.0)
+    over, error = batch_error(log_mm - (digamma(shape) + np.log(scale_mm)) * wet)
+    assert over == pytest.approx(0.0, abs=4.0 * error)
+
+
+def test_mean_rain_of_a_year_stays():
+    """The mean of 4,000 years of the plain chain (closed form), though years now spread more."""
+    stats, rng = replace(SEATTLE, weather=USUAL), np.random.default_rng(32)
+    years = np.array([1e3 * rain.generate(stats, MONTHS, rng).sum() for _ in range(N_YEARS)])
+    share, covariance = chain_moments()
+    mean_mm = (TABLE[2] * TABLE[3])[MONTHS]
+    plain = np.sqrt(mean_mm @ covariance @ mean_mm + (share * (TABLE[2] * TABLE[3] ** 2)[MONTHS]).sum())
+    assert years.mean() == pytest.approx(share @ mean_mm, abs=4.0 * years.std() / np.sqrt(N_YEARS))
+    assert years.std() > 1.3 * plain
+
+
+def power_of(shape, off):
+    """Return q of ln G(a + q) - ln G(a) - q digamma(a) = ln a - digamma(a) - off, by bisection."""
+    wanted = np.log(shape) - digamma(shape) - off
+    return brentq(lambda q: gammaln(shape + q) - gammaln(shape) - q * digamma(shape) - wanted, 0.0, 1.0)
+
+
+def test_the_state_is_forgotten_as_told():
+    """Always wet: the logarithm of depth is state and noise, its covariance d^2 exp(-lag/memory)."""
+    memory, spread = 8.0, 0.5
+    stats = rain.RainStatistics(
+        np.ones(12), np.ones(12), np.full(12, 0.9), np.full(12, 1e-3), Weather(memory, 0.3, spread)
+    )
+    logs = np.log(rain.generate(stats, FOR_EVER, np.random.default_rng(33)))
+    noise = power_of(0.9, 0.5 * spread**2) ** 2 * polygamma(1, 0.9)
+    centred = logs - logs.mean()
+    for lag in (1, 4, 8, 16):
+        found, error = batch_error((centred[lag:] * centred[:-lag])[: 730_000 - 2000])
+        assert found == pytest.approx(spread**2 * np.exp(-lag / memory), abs=4.0 * error + 1e-3)
+    variance, error = batch_error(centred**2)
+    assert variance == pytest.approx(spread**2 + noise, abs=4.0 * error + 1e-3)
+
+
+def test_spread_of_years_of_a_lognormal_state():
+    """Always wet: Var(sum) = sum_ij m^2 (exp(d^2 r^|i-j|) - 1) + n m^2 exp(d^2) v, v: cv^2 in a state."""
+    held = Weather(20.0, 0.0, 0.3)
+    stats = rain.RainStatistics(np.ones(12), np.ones(12), np.full(12, 0.8), np.full(12, 1.25e-3), held)
+    rng, n = np.random.default_rng(34), 4000
+    totals = np.array([rain.generate(stats, MONTHS, rng).sum() for _ in range(n)])
+    lag = np.arange(DAYS_A_YEAR)
+    power = power_of(0.8, 0.5 * 0.3**2)
+    within = np.exp(gammaln(0.8 + 2.0 * power) + gammaln(0.8) - 2.0 * gammaln(0.8 + power)) - 1.0
+    shared = np.expm1(0.09 * np.exp(-lag / 20.0))
+    pairs = np.where(lag == 0, DAYS_A_YEAR, 2.0 * (DAYS_A_YEAR - lag))
+    variance = 1e-6 * ((pairs * shared).sum() + DAYS_A_YEAR * np.exp(0.09) * within)
+    skew = ((totals - totals.mean()) ** 4).mean() / totals.var() ** 2  # kurtosis, for the error of a variance
+    assert totals.var(ddof=1) == pytest.approx(variance, rel=4.0 * np.sqrt((skew - 1.0) / n) + 1e-3)
+
+
+def test_fit_finds_the_weather_of_long_records():
+    """Mean of two records of 300 years, far from where the search begins; four errors of that mean.
+
+    Standard deviations of one such fit, of 12 generated records: 0.35 of the logarithm of memory, 0.08, 0.07.
+    """
+    truth = replace(SEATTLE, weather=Weather(30.0, 0.3, 0.5))
+    days = np.arange("1701-01-01", "2001-01-01", dtype="datetime64[D]")
+    month = rain.month_index(days)
+    records = [rain.generate(truth, month, np.random.default_rng(seed)) for seed in (35, 36)]
+    found = [rain.fit(depth_m, month, 0.0).weather for depth_m in records]
+    error = 4.0 / np.sqrt(2.0)
+    memory = np.mean([np.log(one.memory_days) for one in found])
+    assert memory == pytest.approx(np.log(30.0), abs=error * 0.35)
+    assert np.mean([one.wetness_spread for one in found]) == pytest.approx(0.3, abs=error * 0.08)
+    assert np.mean([one.depth_spread for one in found]) == pytest.approx(0.5, abs=error * 0.07)
+
+
+def test_fit_of_less_than_two_years_takes_the_usual_weather():
+    month = rain.month_index(np.datetime64("2001-01-01") + np.arange(500))
+    assert rain.fit(rain.generate(SEATTLE, month, np.random.default_rng(36)), month, 0.0).weather == USUAL

@@ -1,12 +1,14 @@
 """Rain: generator, fit and years of a record."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.special import digamma
 
 from sim.errors import InputError
 from sim.supply import rain
-from sim.supply.record import in_order, resample_years
+from sim.supply.record import in_order, resample_years, years_of
 
 DATES = np.arange("2011-03-01", "2014-06-01", dtype="datetime64[D]")  # complete years: 2012 (leap), 2013
 YEAR = DATES.astype("datetime64[Y]").astype(int) + 1970
@@ -103,7 +105,7 @@ def test_a_gap_spoils_its_year():
 
 
 def test_resample_draws_each_year_whole():
-    """Both years come up about equally often: 400 draws, binomial, four standard errors."""
+    """Both years come up about equally often: 400 draws; that years follow each other makes them evener."""
     n_days = int((np.datetime64("2400-01-01") - np.datetime64("2000-01-01")).astype(int))
     got = resample_years(record(), DATES, np.datetime64("2000-01-01"), n_days, np.random.default_rng(2))
     run_year = (np.datetime64("2000-01-01") + np.arange(n_days)).astype("datetime64[Y]").astype(int) + 1970
@@ -214,9 +216,61 @@ def test_a_leap_day_missing_from_a_leap_year_spoils_it():
         ("2021-12-31", 2, 2),
     ],
 )
-def test_one_number_is_drawn_for_each_calendar_year_of_a_run(start, n_days, years):
-    """Two generators, one of them drawing years by hand, stand at the same place afterwards."""
+def test_two_numbers_are_drawn_for_each_calendar_year_of_a_run(start, n_days, years):
+    """Two generators, one of them drawing by hand, stand at the same place afterwards."""
     rng, by_hand = np.random.default_rng(4), np.random.default_rng(4)
     resample_years(record(), DATES, np.datetime64(start), n_days, rng)
-    by_hand.integers(0, 2, years)
+    by_hand.random(2 * years)
     assert rng.bit_generator.state == by_hand.bit_generator.state
+
+
+def ring(ends_dry, years, seed=11):
+    """Return years drawn from a record of 365-day years 2001 on, as rows; some end dry."""
+    n = len(ends_dry)
+    dates = np.arange("2001-01-01", f"{2001 + n}-01-01", dtype="datetime64[D]")
+    number = dates.astype("datetime64[Y]").astype(int) - 31
+    depth_m = 0.01 * (number + 1.0)
+    last = np.flatnonzero(np.diff(number, append=n))
+    depth_m[last[np.array(ends_dry)]] = 0.0
+    days = int((np.datetime64(f"{2001 + years}-01-01") - np.datetime64("2001-01-01")).astype(int))
+    got = resample_years(depth_m, dates, dates[0], days, np.random.default_rng(seed))
+    starts = (
+        np.arange("2001", str(2001 + years), dtype="datetime64[Y]").astype("datetime64[D]") - dates[0]
+    ).astype(int)
+    return np.rint(got[starts] / 0.01).astype(int) - 1
+
+
+def test_two_new_years_of_three_are_those_of_the_record():
+    """A join that was drawn may also happen to be the next year: 2/3 + 1/3 x 1/8; binomial, four errors."""
+    order = ring([False] * 8, 3000)
+    follows = (np.diff(order) % 8 == 1).mean()
+    expected = 2 / 3 + 1 / 3 / 8
+    assert follows == pytest.approx(expected, abs=4.0 * np.sqrt(expected * (1.0 - expected) / 2999))
+
+
+def test_each_year_comes_up_as_often_as_any_other():
+    """Chi-square of 8 rows; draws that follow each other are counted a third, as one block of three."""
+    counts = np.bincount(ring([True, False, False, True, False, False, True, False], 6000), minlength=8)
+    assert ((counts - 750.0) ** 2 / 750.0).sum() / 3.0 < 24.3  # 0.1 % point of 7 degrees of freedom
+
+
+def test_dry_is_joined_to_dry_and_wet_to_wet():
+    """A join that is not of the record goes to a year whose own eve was as this one is."""
+    ends_dry = np.array([True, False, False, True, False, False, True, False])
+    order = ring(ends_dry, 3000)
+    joins = [(a, b) for a, b in pairwise(order) if b != (a + 1) % 8]
+    assert len(joins) > 500
+    assert all(ends_dry[a] == ends_dry[(b - 1) % 8] for a, b in joins)
+
+
+def test_a_single_year_comes_again():
+    assert set(ring([True], 50)) == {0}
+
+
+def test_years_are_complete_or_named_as_dropped():
+    depth_m = record()
+    depth_m[np.flatnonzero(np.datetime64("2012-08-01") == DATES)] = np.nan
+    found = years_of(depth_m, DATES)
+    assert found.complete.tolist() == [2013]
+    assert found.dropped.tolist() == [2011, 2012, 2014]
+    assert found.depth_m.shape == (1, 366)

@@ -10,6 +10,7 @@ from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario, warnings
 from sim.scenario.train import Stage
 from sim.study.check.finding import Finding
+from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.twin.common import end_use
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
@@ -42,6 +43,7 @@ def figures(scenario: Scenario, units: Units = "us", rain: RainRecord | None = N
     flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
     return [
         *supply(scenario, units, rain),
+        *recorded(scenario, rain, units),
         *_pumping(scenario, units),
         Finding(
             "expected peak flow", text(peak_m3_s, "flow", units), "99 % of the busy time of the busiest hour"

@@ -14,6 +14,7 @@ from sim.supply import rain as rain_equations
 from sim.supply import roof as roof_equations
 from sim.supply.storage import yield_after_spillage, yield_before_spillage
 from sim.twin.common import end_use
+from sim.twin.rainfall import statistics
 from sim.units import Units, text
 
 _MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
@@ -123,13 +124,12 @@ def share_covered(scenario: Scenario, rain: RainRecord | None = None) -> tuple[f
 
 def _paper_rain_m(scenario: Scenario) -> np.ndarray:
     days = np.datetime64("2001-01-01") + np.arange(round(PAPER_YEARS * YEAR_DAYS))
-    stats = rain_equations.RainStatistics(**table(scenario.rain.climate))
     months = rain_equations.month_index(days)
-    return rain_equations.generate(stats, months, np.random.default_rng(PAPER_SEED))
+    return rain_equations.generate(statistics(scenario.rain), months, np.random.default_rng(PAPER_SEED))
 
 
 def _wet_days(scenario: Scenario) -> np.ndarray:
-    return np.asarray(rain_equations.RainStatistics(**table(scenario.rain.climate)).p_wet() * _MONTH_DAYS)
+    return np.asarray(statistics(scenario.rain).p_wet() * _MONTH_DAYS)
 
 
 def _wet_depth_m(scenario: Scenario) -> np.ndarray:

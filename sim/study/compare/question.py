@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from sim.errors import InputError, Interrupted
 from sim.scenario.nearest import nearest
+from sim.study import rain_record
 from sim.study.asked import Simulated
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
@@ -97,7 +98,11 @@ class CompareQuestion(Simulated):
         return CompareAnswer(
             **vars(result),
             comparison=found,
-            sentences=(*sentences_of(found, currency, asked), *notes(self.site.scenario, self.policies)),
+            sentences=(
+                *sentences_of(found, currency, asked),
+                *notes(self.site.scenario, self.policies),
+                *rain_record.said(self.site.rain),
+            ),
             changes=tuple(what_would_change_this(found, currency)),
             manifest=self.manifest(
                 self.policies, result.finished, result.wanted, result.stopped_because, found.reference

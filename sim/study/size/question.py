@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sim.scenario.sizing import Alternative
+from sim.study import rain_record
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.search.alternatives import choices, gathered
@@ -79,4 +80,8 @@ class SizeQuestion(Searched):
             "full": self.full,
             "alternatives": {one.key: [str(value) for value in one.values] for one in self.alternatives},
         }
-        return SizeAnswer(found, tuple(size_sentences(found, scenario.prices.currency)), manifest)
+        return SizeAnswer(
+            found,
+            (*size_sentences(found, scenario.prices.currency), *rain_record.said(self.site.rain)),
+            manifest,
+        )

@@ -37,10 +37,15 @@ def statistic(stats, month, of):
     return float(found[of][at])
 
 
+@cache
+def seattle_fitted():
+    dates, depth_m = seattle()
+    return rain.fit(depth_m, rain.month_index(dates), 0.0)
+
+
 @equation
 def seattle_month(month, of):
-    dates, depth_m = seattle()
-    return statistic(rain.fit(depth_m, rain.month_index(dates), 0.0), month, of)
+    return statistic(seattle_fitted(), month, of)
 
 
 @equation
