@@ -148,6 +148,8 @@ def sessions_of(
     begin_s = np.interp(rng.random(day.size), reached / reached[-1], _HOUR_EDGES_S)
     begin_s += day * DAY_S
     begin_s.sort()
-    hour = (begin_s / HOUR_S).astype(np.int64)
+    hour = np.minimum(
+        (begin_s / HOUR_S).astype(np.int64), 24 * day + 23
+    )  # rounding may reach the midnight after
     hour_s = hour * HOUR_S
     return Sessions(day, hour - 24 * day + 24 * weekend[day], hour_s, begin_s - hour_s, habit)

@@ -115,11 +115,12 @@ def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
         house.guests,
         rng,
     )
-    a_day = sum(use.events_per_person_day * use.fills for use in house.uses)
-    if a_day * float(people.sum()) > MOST_DRAWS:
+    a_day = house.sessions_per_person_day + sum(use.events_per_person_day * use.fills for use in house.uses)
+    millions = a_day * float(people.sum()) / 1e6
+    if millions * 1e6 > MOST_DRAWS:
         raise InputError(
-            f"house: some {a_day * float(people.sum()) / 1e6:,.0f} million draws in {n_days} days; wanted "
-            f"{MOST_DRAWS / 1e6:.0f} million at most, by fewer people, uses or years"
+            f"house: some {millions:,.0f} million draws and sessions in {n_days} days; wanted "
+            f"{MOST_DRAWS / 1e6:.0f} million at most, by fewer people, uses, sessions or years"
         )
     generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
     sessions = _sessions(house, people * factors, weekday, stream(seed, replication, Source.SESSIONS))
