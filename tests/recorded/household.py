@@ -11,7 +11,6 @@ from sim.twin.common import common_inputs
 
 Floats = npt.NDArray[np.float64]
 DAY_S, LITRE_M3 = 86400.0, 1e-3
-PULSE_L = 0.158  # of the meter that logged the house of five
 AT_HOME = {"house.away_spans_per_year": 0.0, "house.guest_days_per_year": 0.0}
 
 
@@ -28,7 +27,10 @@ class Household:
 
     def of(self, *names: str) -> "Household":
         """Return the draws of these uses alone."""
-        chosen = np.isin(self.use, names)
+        return self.where(np.isin(self.use, names))
+
+    def where(self, chosen: npt.NDArray[np.bool_]) -> "Household":
+        """Return the draws that are chosen."""
         return Household(
             self.people,
             self.n_days,
@@ -67,10 +69,10 @@ class Household:
         return np.diff(litres, prepend=0.0).astype(np.int64)
 
 
-def household(people: float, years: int = 8, seed: int = 1, **changed: float) -> Household:
+def household(people: float, years: int, **changed: float) -> Household:
     """Draw a household of the demo's habits."""
     scenario = with_values(load(DEMO), AT_HOME | {"house.people": people} | changed)
-    common = common_inputs(scenario, 0, seed, years)
+    common = common_inputs(scenario, 0, 1, years)
     draws, uses = common.draws, scenario.house.uses
     flow = draws.coefficient * np.sqrt([use.reference_pa for use in uses])[draws.use]
     timed = np.isfinite(draws.duration_s)
