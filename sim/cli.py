@@ -106,6 +106,10 @@ def _add_rain(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_draws(command: argparse.ArgumentParser, use: str) -> None:
+    command.add_argument("--draws", type=Path, metavar="FILE", help=f"CSV of metered draws, {use}")
+
+
 def _add_out(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
@@ -115,9 +119,7 @@ def _add_out(command: argparse.ArgumentParser) -> None:
 def _add_runs(command: argparse.ArgumentParser, years: int) -> None:
     _add_site(command)
     _add_rain(command)
-    command.add_argument(
-        "--draws", type=Path, metavar="FILE", help="CSV of metered draws, in place of the household"
-    )
+    _add_draws(command, "in place of the household")
     command.add_argument(
         "--years", type=int, default=years, metavar="N", help=f"length of a run (default: {years})"
     )
@@ -260,6 +262,7 @@ def _add_check(command: argparse.ArgumentParser) -> None:
     _add_site(command)
     _add_units(command)
     _add_rain(command)
+    _add_draws(command, "held against the household")
 
 
 if __name__ == "__main__":

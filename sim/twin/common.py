@@ -99,7 +99,8 @@ def _end_use(use: Use, habit_factor: float) -> EndUse:
     )
 
 
-def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+def draws_of(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+    """Draw the draws of one replication of all houses of one basis."""
     house = basis.house
     rng = stream(seed, replication, Source.DAYS)
     weekday = basis.start.weekday()
@@ -207,7 +208,7 @@ def common_of(
         n_days=n_days,
         start=basis.start,
         rain_m=_rain(basis, rain_record, n_days, seed, replication),
-        draws=from_record(**draws) if draws else _draws(basis, n_days, seed, replication),  # type: ignore[arg-type]
+        draws=from_record(**draws) if draws else draws_of(basis, n_days, seed, replication),  # type: ignore[arg-type]
         use_names=tuple(use.name for use in basis.house.uses),
         cuts_s=_cuts(basis, n_days, seed, replication),
         sleeve_factor=float(factors[0]),

@@ -70,7 +70,7 @@ def main() -> None:
                 error = added.std(axis=0, ddof=1) / np.sqrt(RUNS)
                 for place, column in enumerate(COLUMNS):
                     numbers = (with_all[:, place].mean(), added[:, place].mean(), error[place])
-                    mean, difference, se = (f"{number:.3g}" for number in numbers)
+                    mean, difference, se = (f"{number:.4g}" for number in numbers)
                     lines.writerow((site, column, mean, name, difference, se))
 
 

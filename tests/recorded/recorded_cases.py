@@ -71,7 +71,7 @@ def agrees(case: Recorded, ours: float, cases: list[Recorded]) -> bool:
 def verdict(case: Recorded, ours: float, cases: list[Recorded]) -> str:
     """Return how ours stands beside what was recorded, in words."""
     if not agrees(case, ours, cases):
-        return "not as its row says"
+        return "**fails**: not as its row says"
     if case.rule == "four se":
         return f"within {max(abs(ours - case.value) / float(case.se), 0.1):.1f} se"
     if case.rule == "homes":
