@@ -156,7 +156,10 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
     ]),
-    "check": ("check a site: its design figures and warnings", [SITE, UNITS, RAIN, ONE_YEAR]),
+    "check": ("check a site: its design figures and warnings", [
+        SITE, UNITS, RAIN, ONE_YEAR,
+        _option("--draws", type=Path, metavar="FILE", help="CSV of metered draws, compared with the house"),
+    ]),
     "size": ("find the sizes that cost least within the limits", [
         *SEARCH, POLICIES,
         _option("--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",

@@ -45,6 +45,9 @@ class EndUse:
         Share of uses that begin in each hour of a weekday, float64[24].
     weekend_profile : numpy.ndarray
         The same for Saturday and Sunday, float64[24].
+    day_cv : float
+        Coefficient of variation from day to day of one person's number of uses, beyond chance and beyond busy
+        and quiet days of the house [-], >= 0.
     """
 
     name: str
@@ -61,6 +64,7 @@ class EndUse:
     patience_s: float
     weekday_profile: Floats
     weekend_profile: Floats
+    day_cv: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse what no draw can be made from."""
@@ -76,6 +80,7 @@ class EndUse:
             "events_per_person_day": self.events_per_person_day,
             "flow_cv": self.flow_cv,
             "size_cv": self.size_cv,
+            "day_cv": self.day_cv,
             "fill_gap_s": self.fill_gap_s,
             "fills_per_event less 1": self.fills_per_event - 1.0,
         }

@@ -6,15 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from sim.constants import DAY_S
-from sim.demand.days import day_factors, presence
+from sim.constants import DAY_S, HOUR_S
+from sim.demand.days import day_factors, people_factors, presence, weekend
 from sim.demand.end_use import EndUse
+from sim.demand.sessions import Sessions
 from sim.errors import InputError
 
 __all__ = ["DrawTrace", "day_factors", "from_record", "generate", "presence"]
 
 Floats = npt.NDArray[np.float64]
-_HOUR_EDGES_S = np.arange(25) * 3600.0
+_HOUR_EDGES_S = np.arange(25) * HOUR_S
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,35 +54,57 @@ def _lognormal(mean: float, cv: float, normal: Floats) -> Floats:
     return numbers
 
 
-def _starts_s(
-    use: EndUse, day: npt.NDArray[np.int64], weekend: npt.NDArray[np.bool_], uniform: Floats
-) -> Floats:
-    """Return the start of each event: the hour by the day's profile, evenly within the hour."""
+def _hours_s(use: EndUse, free: npt.NDArray[np.bool_], uniform: Floats) -> Floats:
+    """Return times of day: the hour by the day's profile, evenly within the hour."""
     # One inverse distribution function for both kinds of day: weekdays on (0, 1), weekends on (1, 2).
     shares = (use.weekday_profile, use.weekend_profile)
     reached = [np.minimum(np.cumsum(share / share.sum()), 1.0) for share in shares]
     knots = np.concatenate([[0.0], reached[0][:-1], [1.0, 1.0], 1.0 + reached[1][:-1], [2.0]])
-    in_day_s = np.interp(uniform + weekend, knots, np.tile(_HOUR_EDGES_S, 2))
-    start_s: Floats = day * DAY_S + in_day_s
-    return start_s
+    return np.interp(uniform + free, knots, np.tile(_HOUR_EDGES_S, 2))
+
+
+def _starts_s(
+    use: EndUse,
+    people: Floats,
+    day_factor: Floats,
+    free: npt.NDArray[np.bool_],
+    sessions: Sessions | None,
+    rng: np.random.Generator,
+) -> Floats:
+    """Draw the start of each event of one use: in sessions, or each by itself where there are none."""
+    own = people_factors(people, use.day_cv, rng)
+    if sessions is None:
+        a_day = use.events_per_person_day * people * day_factor * own
+        day = np.repeat(np.arange(a_day.size), rng.poisson(a_day))
+        return day * DAY_S + _hours_s(use, free[day], rng.random(day.size))
+    a_session = use.events_per_person_day / (sessions.habit.sessions_per_person_day * sessions.habit.profile)
+    shares = use.weekday_profile, use.weekend_profile
+    mean = np.concatenate([share / share.sum() * a_session for share in shares])[sessions.slot]
+    if use.day_cv > 0.0:
+        mean *= own[sessions.day]
+    return sessions.starts_s(sessions.of_events(mean, rng), rng)
 
 
 def _events(
-    use: EndUse, events_per_day: Floats, weekend: npt.NDArray[np.bool_], rng: np.random.Generator
+    use: EndUse,
+    people: Floats,
+    day_factor: Floats,
+    free: npt.NDArray[np.bool_],
+    sessions: Sessions | None,
+    rng: np.random.Generator,
 ) -> tuple[Floats, Floats, Floats]:
-    """Draw the starts, sizes (volume or duration) and flows of one end use, fills told apart."""
-    day = np.repeat(np.arange(events_per_day.size), rng.poisson(events_per_day))
-    start_s = _starts_s(use, day, weekend[day], rng.random(day.size))
+    """Draw the starts, sizes (volume or duration) and coefficients of one end use, fills told apart."""
+    start_s = _starts_s(use, people, day_factor, free, sessions, rng)
     size = _lognormal(
-        use.volume_m3 if use.volume_bound else use.duration_s, use.size_cv, rng.standard_normal(day.size)
+        use.volume_m3 if use.volume_bound else use.duration_s, use.size_cv, rng.standard_normal(start_s.size)
     )
-    flow_m3_s = _lognormal(use.flow_m3_s, use.flow_cv, rng.standard_normal(day.size))
+    coefficient = _lognormal(use.coefficient, use.flow_cv, rng.standard_normal(start_s.size))
     if use.fills_per_event == 1.0:
-        return start_s, size, flow_m3_s
-    fills = np.floor(use.fills_per_event + rng.random(day.size)).astype(np.int64)
+        return start_s, size, coefficient
+    fills = np.floor(use.fills_per_event + rng.random(start_s.size)).astype(np.int64)
     nth = np.arange(fills.sum()) - np.repeat(np.cumsum(fills) - fills, fills)
     start_s = np.repeat(start_s, fills) + use.fill_gap_s * nth
-    return start_s, np.repeat(size / fills, fills), np.repeat(flow_m3_s, fills)
+    return start_s, np.repeat(size / fills, fills), np.repeat(coefficient, fills)
 
 
 def generate(
@@ -90,6 +113,7 @@ def generate(
     day_factor: Floats,
     weekday_of_day0: int,
     generators: Sequence[np.random.Generator],
+    sessions: Sessions | None = None,
 ) -> DrawTrace:
     """Draw every use of water of a run.
 
@@ -105,6 +129,8 @@ def generate(
         Day of the week on which the run starts, 0 for Monday.
     generators : sequence of numpy.random.Generator
         One source of randomness for each use, so that a change of one use leaves the others as they were.
+    sessions : Sessions, optional
+        Sessions the draws come in, drawn for these people and days; without them every draw comes by itself.
 
     Returns
     -------
@@ -113,37 +139,40 @@ def generate(
 
     Notes
     -----
-    Events of a use on a day are Poisson with mean events x people x factor. Their hour follows the profile,
-    evenly within the hour. Size and flow are lognormal with the stated mean and coefficient of variation,
-    independent of each other. A use of several fills shares its volume (or duration) evenly among them; a
-    fractional mean such as 4.4 gives 4 or 5.
+    Events of a use on a day are Poisson with mean events x people x factor of the day x factor of the use.
+    Their hour follows the profile, evenly within the hour. In sessions, each session has a Poisson number of
+    events of each use, such that counts and hours stay what they are without sessions (a Neyman-Scott process
+    whose sessions a day hardly vary). Size and flow are lognormal with the stated mean and coefficient of
+    variation, independent of each other. A use of several fills shares its volume (or duration) evenly among
+    them; a fractional mean such as 4.4 gives 4 or 5.
 
     References
     ----------
     Buchberger & Wu (1995), J. Hydraul. Eng. 121(3), 232-246 (Poisson rectangular pulses); Buchberger & Wells
-    (1996), J. Water Resour. Plan. Manage. 122(1), 11-19 (daily counts vary more than Poisson).
+    (1996), J. Water Resour. Plan. Manage. 122(1), 11-19 (daily counts vary more than Poisson); Neyman & Scott
+    (1958), J. R. Stat. Soc. B 20(1), 1-43 (clusters); Alvisi, Franchini & Marinelli (2003), Water Resour.
+    Manage. 17(3), 197-222 (clusters of household draws).
     """
     n_days = people_per_day.size
-    weekend = (weekday_of_day0 + np.arange(n_days)) % 7 >= 5
+    free = weekend(n_days, weekday_of_day0)
     parts = [
-        _events(use, use.events_per_person_day * people_per_day * day_factor, weekend, rng)
+        _events(use, people_per_day, day_factor, free, sessions, rng)
         for use, rng in zip(uses, generators, strict=True)
     ]
     drawn = [part[0].size for part in parts]
     start_s = np.concatenate([part[0] for part in parts])
     order = np.argsort(start_s, kind="stable")
     order = order[: np.searchsorted(start_s, n_days * DAY_S, sorter=order)]
-    use = np.repeat(np.arange(len(uses), dtype=np.int16), drawn)[order]
-    size = np.concatenate([part[1] for part in parts])[order]
-    flow_m3_s = np.concatenate([part[2] for part in parts])[order]
-    volume_bound = np.array([u.volume_bound for u in uses])[use]
+    never = [np.full(size, np.inf) for size in drawn]
+    bound = list(zip(uses, [part[1] for part in parts], never, strict=True))
+    number = np.repeat(np.arange(len(uses), dtype=np.int16), drawn)[order]
     return DrawTrace(
         start_s=start_s[order],
-        use=use,
-        coefficient=flow_m3_s * np.array([1.0 / np.sqrt(u.reference_pa) for u in uses])[use],
-        duration_s=np.where(volume_bound, np.inf, size),
-        volume_m3=np.where(volume_bound, size, np.inf),
-        patience_s=np.array([u.patience_s for u in uses])[use],
+        use=number,
+        coefficient=np.concatenate([part[2] for part in parts])[order],
+        duration_s=np.concatenate([none if use.volume_bound else size for use, size, none in bound])[order],
+        volume_m3=np.concatenate([size if use.volume_bound else none for use, size, none in bound])[order],
+        patience_s=np.array([use.patience_s for use in uses])[number],
     )
 
 

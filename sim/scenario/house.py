@@ -31,6 +31,7 @@ class Use(Part):
     reference_pa: Pressure = positive("reference")
     flow_cv: float = Field(ge=0, le=2)
     size_cv: float = Field(ge=0, le=3)
+    day_cv: float = Field(default=0.0, ge=0, le=2)  # of one person, beyond that of the house
     fills: float = Field(default=1.0, ge=1, le=20)
     fill_gap_s: Time = positive("fill_gap", default="10 min", validate_default=True)
     patience_s: Time = positive("patience", default="1 h", validate_default=True)
@@ -43,7 +44,13 @@ class House(Part):
     """People, pipe and leaks between the train and the taps."""
 
     people: float = Field(gt=0, le=2000)
+    habit_factor: float = Field(gt=0, le=10)  # on how long water runs, beside the mean home
     day_factor_cv: float = Field(ge=0, le=1)
+    day_kept_share: Fraction = Field(ge=0, lt=1)  # chance that a day is as busy as the day before
+    weekend_ratio: float = Field(gt=0, le=10)
+    sessions_per_person_day: float = Field(ge=0, le=200)  # 0: every draw comes by itself
+    session_median_s: Time = positive("session_median")  # from its beginning to one of its draws
+    session_spread: float = Field(ge=0, le=3)  # lognormal sigma
     away_spans_per_year: float = Field(ge=0, le=52)
     away_s: Time = not_negative("away", le=YEAR_S)
     guest_days_per_year: float = Field(ge=0, le=366)

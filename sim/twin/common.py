@@ -10,12 +10,13 @@ import numpy.typing as npt
 from numpy.random import Generator
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.demand.days import day_factors, presence
+from sim.demand.days import day_factors, presence, week_factors, weekend
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
+from sim.demand.sessions import SessionHabit, Sessions, sessions_of
 from sim.demand.trace import DrawTrace, from_record, generate
 from sim.errors import InputError
-from sim.scenario.house import Use
+from sim.scenario.house import House, Use
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.twin.basis import Basis, basis_of
@@ -66,14 +67,18 @@ def _rain(basis: Basis, found: RainRecord | None, n_days: int, seed: int, replic
     return rain_m(basis.rain, found, np.datetime64(basis.start, "D"), n_days, replication, rng)
 
 
-def end_use(use: Use) -> EndUse:
-    """Return the numbers of one end use."""
+def end_uses(house: House) -> list[EndUse]:
+    """Return the numbers of all end uses of a house."""
+    return [_end_use(use, house.habit_factor) for use in house.uses]
+
+
+def _end_use(use: Use, habit_factor: float) -> EndUse:
     return EndUse(
         name=use.name,
         bound=use.bound,
         events_per_person_day=use.events_per_person_day,
         volume_m3=use.volume_m3,
-        duration_s=use.duration_s,
+        duration_s=use.duration_s * habit_factor,
         flow_m3_s=use.flow_m3_s,
         reference_pa=use.reference_pa,
         flow_cv=use.flow_cv,
@@ -83,13 +88,17 @@ def end_use(use: Use) -> EndUse:
         patience_s=use.patience_s,
         weekday_profile=profile(use.weekday),
         weekend_profile=profile(use.weekend),
+        day_cv=use.day_cv,
     )
 
 
-def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+def draws_of(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
+    """Draw the draws of one replication of all houses of one basis."""
     house = basis.house
     rng = stream(seed, replication, Source.DAYS)
-    factors = day_factors(n_days, house.day_factor_cv, rng)
+    weekday = basis.start.weekday()
+    factors = day_factors(n_days, house.day_factor_cv, rng, house.day_kept_share)
+    factors *= week_factors(n_days, weekday, house.weekend_ratio)
     people = presence(
         n_days,
         house.people,
@@ -100,15 +109,25 @@ def _draws(basis: Basis, n_days: int, seed: int, replication: int) -> DrawTrace:
         house.guests,
         rng,
     )
-    a_day = sum(use.events_per_person_day * use.fills for use in house.uses)
-    if a_day * float(people.sum()) > MOST_DRAWS:
+    a_day = house.sessions_per_person_day + sum(use.events_per_person_day * use.fills for use in house.uses)
+    millions = a_day * float(people.sum()) / 1e6
+    if millions * 1e6 > MOST_DRAWS:
         raise InputError(
-            f"house: some {a_day * float(people.sum()) / 1e6:,.0f} million draws in {n_days} days; wanted "
-            f"{MOST_DRAWS / 1e6:.0f} million at most, by fewer people, uses or years"
+            f"house: some {millions:,.0f} million draws and sessions in {n_days} days; wanted "
+            f"{MOST_DRAWS / 1e6:.0f} million at most, by fewer people, uses, sessions or years"
         )
     generators = [stream(seed, replication, Source.USES + i) for i in range(len(house.uses))]
-    uses = [end_use(use) for use in house.uses]
-    return generate(uses, people, factors, basis.start.weekday(), generators)
+    sessions = _sessions(house, people * factors, weekday, stream(seed, replication, Source.SESSIONS))
+    return generate(end_uses(house), people, factors, weekday, generators, sessions)
+
+
+def _sessions(house: House, expected_people: Floats, weekday: int, rng: Generator) -> Sessions | None:
+    if house.sessions_per_person_day == 0.0:
+        return None
+    habit = SessionHabit(
+        house.sessions_per_person_day, house.session_median_s, house.session_spread, profile("indoor")
+    )
+    return sessions_of(expected_people, weekend(expected_people.size, weekday), habit, rng)
 
 
 def _cuts(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
@@ -182,7 +201,7 @@ def common_of(
         n_days=n_days,
         start=basis.start,
         rain_m=_rain(basis, rain_record, n_days, seed, replication),
-        draws=from_record(**draws) if draws else _draws(basis, n_days, seed, replication),  # type: ignore[arg-type]
+        draws=from_record(**draws) if draws else draws_of(basis, n_days, seed, replication),  # type: ignore[arg-type]
         use_names=tuple(use.name for use in basis.house.uses),
         cuts_s=_cuts(basis, n_days, seed, replication),
         sleeve_factor=float(factors[0]),

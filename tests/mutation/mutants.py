@@ -86,7 +86,12 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/supply/solids.py": ("tests/unit/test_supply_equations.py", "tests/published"),
     "sim/supply/storage.py": ("tests/unit/test_supply_equations.py", "tests/published"),
     "sim/supply/temperature.py": ("tests/unit/test_supply_equations.py", "tests/published"),
-    "sim/demand/days.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
+    "sim/demand/days.py": (
+        "tests/unit/test_demand_trace.py",
+        "tests/theory/test_demand_theory.py",
+        "tests/theory/test_session_theory.py",
+    ),
+    "sim/demand/draw_spread.py": ("tests/unit/test_draw_spread.py",),
     "sim/demand/end_use.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
     "sim/demand/peak.py": (
         "tests/unit/test_demand_peak.py",
@@ -99,7 +104,12 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published",
         "tests/theory/test_demand_theory.py",
     ),
-    "sim/demand/trace.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_demand_theory.py"),
+    "sim/demand/sessions.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_session_theory.py"),
+    "sim/demand/trace.py": (
+        "tests/unit/test_demand_trace.py",
+        "tests/theory/test_demand_theory.py",
+        "tests/theory/test_session_theory.py",
+    ),
     "sim/upkeep/rules.py": ("tests/unit/test_upkeep_rules.py",),
     "sim/upkeep/sampling.py": ("tests/unit/test_upkeep_sampling.py",),
     "sim/upkeep/walk.py": ("tests/unit/test_procedures.py",),

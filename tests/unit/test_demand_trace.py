@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.demand import days, trace
+from sim.demand import days, sessions, trace
 from sim.demand.end_use import EndUse
 from sim.demand.profile import HOURLY_SHARES, profile
 from sim.errors import InputError
@@ -17,9 +17,20 @@ WASHER = EndUse("washer", "volume", 0.3, 0.12, 0.0, 2.2e-4, 4e5, 0.0, 0.0, 4.0, 
 USES = (TOILET, SHOWER, WASHER)
 
 
-def draw(uses=USES, n_days=60, people=2.0, seed=1, weekday=0):
+HABIT = sessions.SessionHabit(6.0, 420.0, 1.5, profile("indoor"))
+
+
+def draw(uses=USES, n_days=60, people=2.0, seed=1, weekday=0, found=None):
     generators = [np.random.default_rng((seed, place)) for place in range(len(uses))]
-    return trace.generate(uses, np.full(n_days, people), np.ones(n_days), weekday, generators)
+    return trace.generate(uses, np.full(n_days, people), np.ones(n_days), weekday, generators, found)
+
+
+def in_sessions(people, seed=5, weekday=0, habit=HABIT):
+    weekend = days.weekend(people.size, weekday)
+    return sessions.sessions_of(people, weekend, habit, np.random.default_rng(seed))
+
+
+HOUSE = in_sessions(np.full(60, 2.0))
 
 
 def assert_same(one, other):
@@ -27,8 +38,9 @@ def assert_same(one, other):
         np.testing.assert_array_equal(getattr(one, field), getattr(other, field))
 
 
-def test_form_of_a_trace():
-    got = draw()
+@pytest.mark.parametrize("found", [None, HOUSE])
+def test_form_of_a_trace(found):
+    got = draw(found=found)
     assert got.use.dtype == np.int16
     for field in ("start_s", "coefficient", "duration_s", "volume_m3", "patience_s"):
         assert getattr(got, field).dtype == np.float64
@@ -59,9 +71,11 @@ def test_same_seed_same_draws():
     assert not np.array_equal(draw().start_s, draw(seed=2).start_s)
 
 
-def test_changing_one_use_leaves_the_others():
-    thirsty = draw((replace(TOILET, events_per_person_day=9.0), SHOWER, WASHER))
-    usual = draw()
+@pytest.mark.parametrize("found", [None, HOUSE])
+def test_changing_one_use_leaves_the_others(found):
+    thirsty = draw((replace(TOILET, events_per_person_day=9.0), SHOWER, WASHER), found=found)
+    usual = draw(found=found)
+    assert np.sum(thirsty.use == 0) > np.sum(usual.use == 0)
     for number in (1, 2):
         np.testing.assert_array_equal(
             thirsty.start_s[thirsty.use == number], usual.start_s[usual.use == number]
@@ -74,11 +88,43 @@ def test_changing_one_use_leaves_the_others():
 def test_nobody_draws_nothing():
     assert draw(people=0.0).start_s.size == 0
     assert draw(n_days=0).start_s.size == 0
+    for nobody in (np.zeros(60), np.zeros(0)):
+        found = in_sessions(nobody)
+        assert found.day.size == 0
+        assert draw(n_days=nobody.size, people=0.0, found=found).start_s.size == 0
 
 
-def test_away_days_are_empty():
+def test_everybody_has_the_sessions_of_the_day():
+    """6 a person and day: 2.5 people have 15; 2.55 have 15.3, so 15 on some days and 16 on the others."""
+    assert set(np.bincount(in_sessions(np.full(200, 2.5)).day)) == {15}
+    assert set(np.bincount(in_sessions(np.full(200, 2.55)).day)) == {15, 16}
+
+
+def test_sessions_are_in_order_and_know_their_hour():
+    found = in_sessions(np.full(14, 3.0), weekday=4)
+    start_s = found.hour_s + found.within_s
+    assert np.all(np.diff(start_s) >= 0.0)
+    assert 0.0 <= found.within_s.min() <= found.within_s.max() <= 3600.0
+    np.testing.assert_array_equal(found.day, start_s // 86400.0)
+    np.testing.assert_array_equal(found.slot % 24, start_s % 86400.0 // 3600.0)
+    np.testing.assert_array_equal(found.slot >= 24, (4 + found.day) % 7 >= 5)
+
+
+def test_a_session_without_spread_begins_its_draws_at_once():
+    """All draws of a session a minute after its beginning: those past the hour are at its beginning."""
+    found = in_sessions(np.full(60, 2.0), habit=sessions.SessionHabit(6.0, 60.0, 0.0, profile("indoor")))
+    got = draw((TOILET,), found=found)
+    allowed = found.hour_s + (found.within_s + 60.0) % 3600.0
+    nearest = np.abs(got.start_s[:, None] - allowed).min(axis=1)
+    assert got.start_s.size > 400
+    assert nearest.max() < 1e-6
+
+
+@pytest.mark.parametrize("bundled", [False, True])
+def test_away_days_are_empty(bundled):
     people = np.where(np.arange(60) % 10 < 3, 0.0, 3.0)
-    got = trace.generate((TOILET,), people, np.ones(60), 0, [np.random.default_rng(1)])
+    found = in_sessions(people) if bundled else None
+    got = trace.generate((TOILET,), people, np.ones(60), 0, [np.random.default_rng(1)], found)
     assert set((got.start_s // 86400.0).astype(int)) == set(np.flatnonzero(people).tolist())
 
 
@@ -134,17 +180,22 @@ def test_fills_past_the_last_day_are_cut():
     assert np.any((whole.start_s > 86400.0) & (whole.start_s < 86400.0 + 2700.0))
 
 
+@pytest.mark.parametrize("bundled", [False, True])
 @pytest.mark.parametrize("monday", range(7))
-def test_weekend_days_follow_the_first_weekday(monday):
+def test_weekend_days_follow_the_first_weekday(monday, bundled):
     item = replace(TOILET, weekday_profile=np.eye(24)[6], weekend_profile=np.eye(24)[10])
-    got = draw((item,), n_days=14, people=4.0, weekday=monday)
+    found = in_sessions(np.full(14, 4.0), weekday=monday) if bundled else None
+    got = draw((item,), n_days=14, people=4.0, weekday=monday, found=found)
+    assert got.start_s.size > 0
     day, hour = (got.start_s // 86400.0).astype(int), (got.start_s % 86400.0 // 3600.0).astype(int)
     np.testing.assert_array_equal(hour, np.where((monday + day) % 7 >= 5, 10, 6))
 
 
-def test_an_hour_without_share_is_never_drawn():
+@pytest.mark.parametrize("bundled", [False, True])
+def test_an_hour_without_share_is_never_drawn(bundled):
     day = profile("daytime")
-    got = draw((replace(TOILET, weekday_profile=day, weekend_profile=day),), n_days=300)
+    found = in_sessions(np.full(300, 2.0)) if bundled else None
+    got = draw((replace(TOILET, weekday_profile=day, weekend_profile=day),), n_days=300, found=found)
     hour = got.start_s % 86400.0 / 3600.0
     assert hour.min() >= 7.0
     assert hour.max() <= 21.0
@@ -223,6 +274,7 @@ def test_half_a_second_is_a_duration():
         ("events_per_person_day", -0.1),
         ("flow_cv", -0.1),
         ("size_cv", -0.1),
+        ("day_cv", -0.1),
         ("fills_per_event", 0.5),
         ("fill_gap_s", -1.0),
         ("weekday_profile", np.ones(23)),
@@ -251,6 +303,19 @@ def test_guests_add_and_away_beats_guests():
     assert set(days.presence(3000, 2.0, 10.0, 7.0, 30.0, 3.0, 1.5, rng)) == {0.0, 2.0, 3.5}
     always_away = days.presence(300, 2.0, 3000.0, 7.0, 3000.0, 3.0, 1.5, rng)
     assert always_away.max() == 0.0
+
+
+def test_the_days_of_nobody_have_no_factor():
+    people = np.array([0.0, 2.0, 0.0])
+    got = days.people_factors(people, 0.5, np.random.default_rng(1))
+    assert got[[0, 2]].tolist() == [1.0, 1.0]
+    assert got[1] not in (0.0, 1.0)
+
+
+def test_a_day_that_is_kept_is_the_day_before():
+    rng = np.random.default_rng(1)
+    assert np.unique(days.day_factors(50, 0.3, rng, 1.0)).size == 1
+    assert np.unique(days.day_factors(50, 0.3, rng)).size == 50
 
 
 def test_no_days():

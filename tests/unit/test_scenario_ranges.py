@@ -97,7 +97,7 @@ def test_a_value_without_a_comment_in_sight_has_no_grade():
 def test_each_range_says_its_role_grade_and_reason():
     for found in ranges.ranges().values():
         assert found.role in ranges.ROLES, found
-        assert found.grade in set("S2MCA") and found.why, found
+        assert found.grade in set("S2MCAR") and found.why, found
         assert bool(found.spread) == (found.role == "uncertain"), found
 
 

@@ -11,8 +11,8 @@ from sim.scenario.read.merge import ENTRY_KEYS
 
 # Letters as the head of base.toml explains them; two kinds have no letter.
 PRACTICE, INVENTED = "common practice, no source", "invented"
-SAMPLED = ("A", "M", "2", "C")  # not seen in a source, so worth varying
-_GRADE = re.compile(r"\[([S2MCA])(?:, [a-z]+)?\]")
+SAMPLED = ("A", "M", "2", "C", "R")  # not seen in a source, or in other houses than this, so worth varying
+_GRADE = re.compile(r"\[([S2MCAR])(?:, [a-z]+)?\]")
 _TABLE = re.compile(r"\s*(\[\[?)([\w.]+)\]\]?\s*(?:#(.*))?$")
 _VALUE = re.compile(r"""\s*(\w+)\s*=\s*((?:"[^"]*"|'[^']*'|[^#"'])*?)\s*(?:#(.*))?$""")
 

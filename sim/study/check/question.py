@@ -7,6 +7,7 @@ from sim.scenario.values.ranges import believed, outside
 from sim.study.asked import Site
 from sim.study.check.finding import Finding
 from sim.study.check.site_check import figures
+from sim.study.check.site_draws import recorded_draws
 from sim.study.runs.means import Means
 from sim.units import Units
 
@@ -33,8 +34,10 @@ class CheckQuestion:
     def answer(self, means: Means) -> CheckAnswer:
         """Check it."""
         del means
-        scenario, rain = self.site.scenario, self.site.rain
+        scenario, rain, draws = self.site.scenario, self.site.rain, self.site.draws
         beyond = [
-            Finding("extrapolated", key, believed(key), warning=True) for key in outside(scenario, rain)
+            Finding("extrapolated", key, believed(key), warning=True)
+            for key in outside(scenario, rain, draws)
         ]
-        return CheckAnswer((*figures(scenario, self.units, rain), *beyond))
+        held = recorded_draws(scenario, draws, self.units)
+        return CheckAnswer((*figures(scenario, self.units, rain), *held, *beyond))

@@ -12,7 +12,7 @@ from sim.scenario.train import Stage
 from sim.study.check.finding import Finding
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
-from sim.twin.common import end_use
+from sim.twin.common import end_uses
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, PSI_PA, Units, text
 
@@ -84,7 +84,7 @@ def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
 
 
 def _peak_m3_s(scenario: Scenario) -> float:
-    uses = [end_use(use) for use in scenario.house.uses]
+    uses = end_uses(scenario.house)
     fixtures = [use.fixtures for use in scenario.house.uses]
     return expected_peak_m3_s(uses, fixtures, scenario.house.people)
 

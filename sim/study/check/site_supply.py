@@ -13,7 +13,7 @@ from sim.study.check.finding import Finding
 from sim.supply import rain as rain_equations
 from sim.supply import roof as roof_equations
 from sim.supply.storage import yield_after_spillage, yield_before_spillage
-from sim.twin.common import end_use
+from sim.twin.common import end_uses
 from sim.twin.rainfall import statistics
 from sim.units import Units, text
 
@@ -88,7 +88,7 @@ def yearly_demand_m3(scenario: Scenario) -> float:
     float
         Volume [m3/year], at the reference pressures of the uses.
     """
-    uses = [end_use(use) for use in scenario.house.uses]
+    uses = end_uses(scenario.house)
     daily = sum(use.events_per_person_day * use.occupied_s * use.flow_m3_s for use in uses)
     return float(daily) * scenario.house.people * YEAR_DAYS
 

@@ -11,7 +11,7 @@ from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
 from sim.study.wording import number, percent
-from sim.twin.common import end_use
+from sim.twin.common import end_uses
 from sim.units import Units, parse, text
 
 RULE_SHARE = 0.05
@@ -143,7 +143,7 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) ->
 
 
 def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> Rule:
-    uses = [end_use(use) for use in scenario.house.uses]
+    uses = end_uses(scenario.house)
     peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
     seen = list(_seen(lines, "uv.rated_flow", tried, scenario.uv.rated_flow_m3_s, "flow", units))
     shown = "; ".join(

@@ -113,7 +113,7 @@ def spans(scenario: Scenario, known: Collection[str] = ()) -> tuple[Span, ...]:
     -------
     tuple of Span
         Numbers a file states whose role in scenarios/ranges.csv is "uncertain" and whose grade in base.toml
-        is A, M, 2 or C (A when they are not in it), and the clogging law of each stage. About the site's own
+        is not S (A when they are not in it), and the clogging law of each stage. About the site's own
         value, cut to the range. Prices, choices and what can be read off the site are not among them.
 
     Raises
