@@ -141,13 +141,7 @@ def _history_plate(scenario: Scenario, name: str, tables: dict[str, pd.DataFrame
 
 
 def cells(table: pd.DataFrame) -> list[list[str]]:
-    """Return a table as text.
-
-    Returns
-    -------
-    list of list of str
-        Rows as people read them; what is not known is "none".
-    """
+    """Return a table as text: rows as people read them; what is not known is "none"."""
     rows = readable(table).itertuples(index=False)
     return [[_cell(value) for value in row] for row in rows]
 
