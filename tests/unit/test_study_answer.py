@@ -194,8 +194,8 @@ class TestWhatWouldChange:
         facts = changes(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 394.0 + 37.0 * SWING), reference="a")
         # 40 runs x (11.98 / 6)^2 = 159.5.
         assert facts[0] == (
-            "'a' may be the cheapest: it costs between 6.0 USD a year less and 18 more than 'b' (cannot be told "
-            "which); about 160 runs in place of 40 would tell them apart."
+            "'a' may be the cheapest: it costs between 6.0 USD a year less and 18 more than 'b' (cannot be "
+            "told which); about 160 runs in place of 40 would tell them apart."
         )
 
     def test_a_difference_too_small_to_settle(self):
@@ -248,8 +248,8 @@ def test_who_is_over_the_limit_and_who_is_only_not_shown_within_it_are_told_apar
         reference="a",
     )
     found = re.search(
-        r"Not compared on cost, because over the limit of 1 day a year: 'never' \(60, at most 60\); because not "
-        r"shown to keep within it: 'seldom' \(0\.75, at most (\d\.\d)\)\.",
+        r"Not compared on cost, because over the limit of 1 day a year: 'never' \(60, at most 60\); because "
+        r"not shown to keep within it: 'seldom' \(0\.75, at most (\d\.\d)\)\.",
         text,
     )
     assert found is not None, text
