@@ -10,7 +10,7 @@ from dashboard import frame
 from dashboard.jobs.job_table import Job, key_of
 from dashboard.site import Site
 from dashboard.words import caution
-from sim.study.asked import Question
+from sim.study.question import Question
 
 Asked = TypeVar("Asked", bound=Question[Any])
 

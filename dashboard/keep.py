@@ -12,7 +12,7 @@ from dashboard.jobs.job_table import ReportOf, key_of
 from dashboard.site import Site
 from sim.constants import DAY_S
 from sim.report.reports import report
-from sim.study.asked import Question
+from sim.study.question import Question
 from sim.study.runs import store
 
 REPORT = "The report (HTML)"

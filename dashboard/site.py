@@ -17,7 +17,7 @@ from sim.scenario.read import load
 from sim.scenario.read.refusal import one_line, short
 from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario
-from sim.study import asked as study
+from sim.study import question as study
 from sim.study.rain_record import check_length
 
 LARGEST_BYTES = 5 * 1024 * 1024

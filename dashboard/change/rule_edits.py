@@ -52,17 +52,12 @@ def ways_of(tasks: Sequence[Table]) -> dict[str, Ways]:
 
 
 def rule_line(rule: Mapping[str, Any], system: str) -> str:
-    """Return a rule as people read it.
+    """Return a rule as people read it: for instance "wipe sleeve: every 2 months, by owner".
 
     Parameters
     ----------
     system : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        For instance "wipe sleeve: every 2 months, by owner".
     """
     of = f" ({rule['stage']})" if "stage" in rule else ""
     when, signal = rule.get("when"), signal_of(rule)

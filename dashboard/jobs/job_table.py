@@ -22,7 +22,7 @@ from typing import Any
 
 from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
-from sim.study.asked import Question
+from sim.study.question import Question
 from sim.study.questions import answer_files, content_of, question_files, read_answer
 from sim.units import Units
 

@@ -15,6 +15,7 @@ from sim.errors import InputError
 from sim.report.reports import report
 from sim.scenario.values import ranges
 from sim.study.caution import cautioned
+from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.questions import ask
 from sim.study.runs import store
@@ -22,7 +23,6 @@ from sim.study.runs.folder import held
 from sim.study.runs.means import Means, Told
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer, UncertainQuestion
-from sim.study.wording import from_to, number, plus_minus
 from sim.units import Units
 
 UNFINISHED = "unfinished"  # folders of batches, beside the results, until these are whole
@@ -98,27 +98,12 @@ def table(answer: CompareAnswer, currency: str) -> Table:
         pad_edge=False,
         collapse_padding=True,
     )
-    shown.add_column("policy", overflow="fold", min_width=14, max_width=18)
-    for heading in (
-        "cost", "water\noff h", "days below\ntarget", "by\npeople", "unsafe-\nwater h", "silent\ndays",
-        "visits", "owner\nhours",
-    ):  # fmt: skip
+    headings, rows = side_by_side(answer.comparison, answer.rows, currency, short=True)
+    shown.add_column(headings[0], overflow="fold", min_width=14, max_width=18)
+    for heading in headings[1:]:
         shown.add_column(heading, justify="right", no_wrap=True)
-    means = (
-        answer.rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]]
-        .mean()
-        .to_dict("index")
-    )
-    for item in answer.comparison.summaries:
-        mean = means[item.policy].values()
-        shown.add_row(
-            escape(item.policy),
-            plus_minus(item.cost),
-            number(item.water_off_h.estimate),
-            from_to(item.days_below_target),
-            "" if item.people_days is None else number(item.people_days.estimate),
-            *(number(float(value)) for value in mean),
-        )
+    for row in rows:
+        shown.add_row(*map(escape, row))
     return shown
 
 

@@ -12,7 +12,7 @@ from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
 from sim.scenario.read.series import read_rain
 from sim.scenario.scenario import Scenario
-from sim.study.asked import Site
+from sim.study.question import Site
 from sim.study.rain_record import INSIST, check_length
 from sim.study.runs import store
 

@@ -7,7 +7,7 @@ from typing import Any
 from sim.commands.inputs import write
 from sim.commands.screen import Bar
 from sim.report.reports import report
-from sim.study.asked import Answer_co, Question
+from sim.study.question import Answer_co, Question
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.means import Means

@@ -6,7 +6,7 @@ from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
 from sim.scenario.care import EVERYTHING
 from sim.study import rain_record
-from sim.study.asked import Site
+from sim.study.question import Site
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.means import Means

@@ -10,15 +10,11 @@ from sim.twin.history import History
 def sizing(history: History) -> dict[str, float]:
     """Return the figures of one run that tell sizes apart.
 
-    Returns
-    -------
-    dict
-        `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th
-        percentile over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws
-        during which all open taps together asked for
-        more than the rated flow of the UV unit; `cartridge_days`: life of the cartridge that lasts least,
-        what is left in one at the end counted pro rata [d]; `cost_renewals`: price of pumps and pressure
-        tanks replaced [money/year]. Pressure is nan when nothing was drawn.
+    `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th percentile
+    over all draws of the least pressure during each [Pa]; `over_uv_share`: share of draws during which all
+    open taps together asked for more than the rated flow of the UV unit; `cartridge_days`: life of the
+    cartridge that lasts least, what is left in one at the end counted pro rata [d]; `cost_renewals`: price of
+    pumps and pressure tanks replaced [money/year]. Pressure is nan when nothing was drawn.
     """
     draws = history.draws
     drew = (draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])
@@ -37,15 +33,12 @@ def greatest_flows_m3_s(
 ) -> npt.NDArray[np.float64]:
     """Return, for each draw, the greatest flow of all draws together while it ran.
 
+    Flow [m3/s]; each draw counts with its mean flow.
+
     Parameters
     ----------
     seconds : numpy.ndarray
         How long water ran, above 0 [s].
-
-    Returns
-    -------
-    numpy.ndarray
-        Flow [m3/s]; each draw counts with its mean flow.
 
     Examples
     --------

@@ -3,7 +3,7 @@
 from importlib import import_module
 from typing import Any
 
-from sim.study.asked import Question
+from sim.study.question import Question
 from sim.units import Units
 
 REPORTS = {  # kind of question, module that fills its page; loaded when wanted, as figures take a second

@@ -29,16 +29,8 @@ def climates() -> tuple[str, ...]:
 def table(name: str) -> dict[str, Floats]:
     """Return the monthly table of a climate.
 
-    Returns
-    -------
-    dict of str to numpy.ndarray
-        `p_wet_after_dry` and `p_wet_after_wet` [-], `shape` [-] and `scale_m` [m] of the gamma law of depth
-        on wet days; float64[12], January first.
-
-    Raises
-    ------
-    InputError
-        When there is no such climate.
+    `p_wet_after_dry` and `p_wet_after_wet` [-], `shape` [-] and `scale_m` [m] of the gamma law of depth on
+    wet days; float64[12], January first. Refused when there is no such climate.
 
     References
     ----------

@@ -77,13 +77,7 @@ SLIP_AMOUNTS: Mapping[SlipEffect, str] = {
 
 
 def any_needs(effects: Iterable[TaskEffect], what: str) -> bool:
-    """Return whether one of some effects needs or allows something.
-
-    Parameters
-    ----------
-    what : str
-        A field of `Needs`.
-    """
+    """Return whether one of some effects needs or allows something."""
     return any(getattr(TASK_EFFECTS[effect], what) for effect in effects)
 
 

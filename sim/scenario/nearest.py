@@ -7,10 +7,7 @@ from difflib import get_close_matches
 def nearest(name: str, known: Iterable[str]) -> str:
     """Return the words that offer what is known and the name nearest to the one read.
 
-    Returns
-    -------
-    str
-        For instance "did you mean 'cut_in'? known are 'cut_in', 'cut_out'".
+    For instance "did you mean 'cut_in'? known are 'cut_in', 'cut_out'".
 
     Examples
     --------

@@ -104,10 +104,7 @@ def never_changed_words(
 ) -> list[str]:
     """Return a sentence for each stage whose cartridge some policies leave in for ever.
 
-    Returns
-    -------
-    list of str
-        For instance "No rule of 'by the calendar' ever changes the cartridge of 'fine'."
+    For instance "No rule of 'by the calendar' ever changes the cartridge of 'fine'."
     """
     left = {policy.name: never_changed(policy, tasks, stages) for policy in policies}
     found = []

@@ -10,9 +10,9 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, get_type_hints
 
-from sim.study.asked import Answer_co, Question
 from sim.study.plain import to_plain
 from sim.study.plain_files import as_files, from_files
+from sim.study.question import Answer_co, Question
 from sim.study.runs.means import ALONE, Means
 
 KINDS = {  # what a question is called, and where it stands; read when it is asked, as physics load slowly

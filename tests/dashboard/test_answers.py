@@ -14,9 +14,9 @@ import pytest
 from dashboard.jobs import answer_store, job_table
 from dashboard.jobs.answer_store import AnswerStore
 from sim.scenario.read import load
-from sim.study.asked import Site
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.one_run.question import RunAnswer
+from sim.study.question import Site
 from sim.study.questions import ask
 from sim.study.runs.store import csv_bytes
 

@@ -16,7 +16,7 @@ SERVER = """
 import time
 from dashboard.jobs.job_table import JobTable
 from sim.scenario.read import load
-from sim.study.asked import Site
+from sim.study.question import Site
 from sim.study.compare.question import CompareQuestion
 if __name__ == "__main__":
     scenario = load.load(load.DEMO)

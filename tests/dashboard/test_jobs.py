@@ -8,10 +8,10 @@ import pytest
 
 from dashboard.jobs import job_table
 from sim.scenario.read import load
-from sim.study.asked import Site
 from sim.study.close_up.question import CloseUpQuestion
 from sim.study.compare.question import CompareQuestion
 from sim.study.one_run.question import RunQuestion
+from sim.study.question import Site
 from sim.study.skip.question import SkipQuestion
 
 

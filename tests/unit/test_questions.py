@@ -18,12 +18,12 @@ from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.read.series import RainRecord
 from sim.scenario.values.numbers import numbers
 from sim.study import questions
-from sim.study.asked import Site
 from sim.study.check.question import CheckQuestion
 from sim.study.close_up.question import CloseUpQuestion
 from sim.study.compare.question import CompareQuestion
 from sim.study.one_run.question import RunQuestion
 from sim.study.plain import from_plain, to_plain
+from sim.study.question import Site
 from sim.study.questions import KINDS, answer_files, ask, content_of, question_files
 from sim.study.runs import batch, pace
 from sim.study.runs.batch import Job

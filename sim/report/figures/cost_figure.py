@@ -19,10 +19,7 @@ COST_ITEMS = {  # column of a row, what people read, colour, pattern
 def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
     """Return the mean yearly cost of each policy by item.
 
-    Returns
-    -------
-    DataFrame
-        Policies in the order they first appear; columns are the items people read, and "all" [money/year].
+    Policies in the order they first appear; columns are the items people read, and "all" [money/year].
     """
     means = rows.groupby("policy", sort=False)[[*COST_ITEMS, "cost"]].mean()
     return means.rename(columns={name: item[0] for name, item in COST_ITEMS.items()} | {"cost": "all"})

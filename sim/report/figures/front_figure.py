@@ -16,11 +16,8 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 def front(comparison: Comparison, currency: str) -> go.Figure:
     """Return the mean cost of each policy against its days below the dose target.
 
-    Returns
-    -------
-    Figure
-        A mark with a letter for each policy, thin bars for its intervals; a dashed line joins those that no
-        other beats in both.
+    A mark with a letter for each policy, thin bars for its intervals; a dashed line joins those that no other
+    beats in both.
     """
     figure = go.Figure()
     unbeaten_ones = unbeaten(comparison)

@@ -5,7 +5,8 @@ from plotly.subplots import make_subplots
 
 from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, SKY, VERMILION, dressed
-from sim.study.tune.tune import Curve, TuneStudy
+from sim.study.tune.curves import Curve
+from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import curve_line
 from sim.units import Units
 

@@ -15,12 +15,13 @@ from sim.report.html.template import filled
 from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
 from sim.study.compare.comparison import Comparison
+from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer
-from sim.study.wording import DAYS, difference, from_to, money, number, percent, plus_minus
+from sim.study.wording import DAYS, difference, money, percent
 from sim.units import SHOWN, Units, from_si
 
 HISTORY_COLUMNS = {
@@ -44,13 +45,14 @@ def build(
         )  # fmt: skip
         plates.append(_history_plate(scenario, name, ask(run).tables, units))
     robust = drawn.robust if drawn is not None else None
+    headings, table = side_by_side(comparison, rows, currency)
     return filled(
         "report.html.j2",
         site=scenario.name,
         answer=answer.sentences,
         changes=answer.changes,
-        headings=_headings(currency),
-        table=_table(rows, comparison),
+        headings=headings,
+        table=table,
         extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
         confidence=percent(comparison.confidence),
         reference=comparison.reference,
@@ -66,37 +68,6 @@ def build(
             answer.manifest if drawn is None else answer.manifest | {"uncertain": drawn.manifest}
         ),
     )
-
-
-def _headings(currency: str) -> list[str]:
-    return [
-        "policy",
-        f"cost, {currency}",
-        "water off, h",
-        "days below the dose target",
-        "of them by people",
-        "unsafe-water hours",
-        "silent days",
-        "visits",
-        "owner hours",
-    ]
-
-
-def _table(rows: pd.DataFrame, comparison: Comparison) -> list[list[str]]:
-    means = (
-        rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]].mean().to_dict("index")
-    )
-    return [
-        [
-            item.policy,
-            plus_minus(item.cost),
-            from_to(item.water_off_h),
-            from_to(item.days_below_target),
-            "" if item.people_days is None else from_to(item.people_days),
-            *(number(float(value)) for value in means[item.policy].values()),
-        ]
-        for item in comparison.summaries
-    ]
 
 
 def _pairs(comparison: Comparison, currency: str) -> list[list[str]]:
@@ -141,13 +112,7 @@ def _history_plate(scenario: Scenario, name: str, tables: dict[str, pd.DataFrame
 
 
 def cells(table: pd.DataFrame) -> list[list[str]]:
-    """Return a table as text.
-
-    Returns
-    -------
-    list of list of str
-        Rows as people read them; what is not known is "none".
-    """
+    """Return a table as text: rows as people read them; what is not known is "none"."""
     rows = readable(table).itertuples(index=False)
     return [[_cell(value) for value in row] for row in rows]
 

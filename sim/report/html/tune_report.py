@@ -5,8 +5,8 @@ from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
 from sim.study.search.sensitivity import SPREAD
 from sim.study.size.size_words import mover_lines
+from sim.study.tune.curves import ROUND_RUNS
 from sim.study.tune.question import TuneAnswer, TuneQuestion
-from sim.study.tune.tune import ROUND_RUNS
 from sim.study.tune.tune_words import HARD_HOUSE, setting, tune_sentences
 from sim.study.wording import capital, difference, given, mean_seen, money, named, number
 from sim.units import Units

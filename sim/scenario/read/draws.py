@@ -33,17 +33,10 @@ class Draws(TypedDict):
 def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> Draws:
     """Read metered draws.
 
-    Returns
-    -------
-    Draws
-        `start_s` [s]; `use`, number of the use, -1 where not told; `flow_m3_s` [m3/s] at the one pressure
-        `reference_pa` [Pa], both nan where the use tells them; `duration_s` [s], nan for a draw that ends at
-        its volume; `volume_m3` [m3], nan for a draw that ends at its time.
-
-    Raises
-    ------
-    InputError
-        One line with file, line, column, what was read and what is wanted.
+    `start_s` [s]; `use`, number of the use, -1 where not told; `flow_m3_s` [m3/s] at the one pressure
+    `reference_pa` [Pa], both nan where the use tells them; `duration_s` [s], nan for a draw that ends at its
+    volume; `volume_m3` [m3], nan for a draw that ends at its time. Refused in one line with file, line,
+    column, what was read and what is wanted.
 
     Notes
     -----

@@ -52,13 +52,7 @@ def short(value: object) -> str:
 
 
 def refusal(error: ValidationError, data: dict[str, Any]) -> str:
-    """Return the first error of a validation in our words.
-
-    Returns
-    -------
-    str
-        "key: what was read; what is wanted".
-    """
+    """Return the first error of a validation in our words: "key: what was read; what is wanted"."""
     errors = error.errors(include_url=False)
     # a misspelt key also shows as a missing one; the misspelling is the cause
     first = next((found for found in errors if found["type"] == "extra_forbidden"), errors[0])

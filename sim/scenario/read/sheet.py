@@ -54,10 +54,7 @@ def refused(message: str) -> InputError:
 def read_sheet(path: Path) -> Sheet:
     """Read a CSV file with a header line; blank lines are passed over.
 
-    Raises
-    ------
-    InputError
-        When the file is missing, a folder, not UTF-8, not CSV, empty, or has a header only.
+    Refused when the file is missing, a folder, not UTF-8, not CSV, empty, or has a header only.
     """
     content = _content(path)
     try:
@@ -90,12 +87,7 @@ def _content(path: Path) -> bytes:
 
 
 def number(cell: Cell, wanted: str, above_zero: bool = False) -> float:
-    """Read a number that must not be negative.
-
-    Raises
-    ------
-    InputError
-        When it is blank, text, not finite, or negative.
+    """Read a number that must not be negative; refused when it is blank, text, not finite, or negative.
 
     Examples
     --------

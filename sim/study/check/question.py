@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from sim.scenario.values.ranges import believed, outside
-from sim.study.asked import Site
 from sim.study.check.finding import Finding
 from sim.study.check.site_check import figures
 from sim.study.check.site_draws import recorded_draws
+from sim.study.question import Site
 from sim.study.runs.means import Means
 from sim.units import Units
 

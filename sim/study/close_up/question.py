@@ -23,13 +23,7 @@ class CloseUpAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class CloseUpQuestion(OneOfMany):
-    """Look closely at some days of one run.
-
-    Attributes
-    ----------
-    first_day : int
-        The first of them.
-    """
+    """Look closely at some days of one run, from the first of them on."""
 
     kind: ClassVar[str] = "close-up"
     first_day: int

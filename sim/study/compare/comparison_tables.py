@@ -1,11 +1,54 @@
-"""A comparison as tables: one row a policy, and one a difference to the reference."""
+"""A comparison as tables: one row a policy, to read or to keep, and one a difference to the reference."""
 
+from collections.abc import Callable
 from dataclasses import fields
 
 import pandas as pd
 
 from sim.study.compare.comparison import Comparison, Difference, PolicySummary
 from sim.study.statistics.intervals import Interval
+from sim.study.wording import from_to, number, plus_minus
+
+Said = Callable[[Interval], str]
+
+
+def _estimate(interval: Interval) -> str:
+    return number(interval.estimate)
+
+
+# Measure, what it is called where there is little room and where there is more, how it is said there.
+# One that `PolicySummary` does not have is a mean of the rows, without bounds.
+MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
+    ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
+    ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
+    ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
+    ("people_days", "by\npeople", "of them by people", _estimate, from_to),
+    ("unsafe_water_h", "unsafe-\nwater h", "unsafe-water hours", _estimate, _estimate),
+    ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
+    ("visits", "visits", "visits", _estimate, _estimate),
+    ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),
+)
+
+
+def side_by_side(
+    comparison: Comparison, rows: pd.DataFrame, currency: str, short: bool = False
+) -> tuple[list[str], list[list[str]]]:
+    """Return headings and a row of text for each policy, for a screen or for a page."""
+    headings = [brief if short else full.format(currency=currency) for _, brief, full, *_ in MEASURES]
+    return ["policy", *headings], [
+        _row(item, rows[rows["policy"] == item.policy], short) for item in comparison.summaries
+    ]
+
+
+def _row(item: PolicySummary, rows: pd.DataFrame, short: bool) -> list[str]:
+    cells = [item.policy]
+    for name, _, _, brief, full in MEASURES:
+        found = getattr(item, name, None)
+        if isinstance(found, Interval):
+            cells.append((brief if short else full)(found))
+        else:
+            cells.append(number(float(rows[name].mean())) if name in rows else "")
+    return cells
 
 
 def summary_frame(comparison: Comparison) -> pd.DataFrame:
@@ -53,19 +96,20 @@ def difference_frame(comparison: Comparison) -> pd.DataFrame:
     )
 
 
+def flat(name: str, interval: Interval) -> dict[str, float]:
+    """Return an interval as three columns."""
+    return {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
+
+
 def _flat(item: PolicySummary | Difference) -> dict[str, object]:
-    flat: dict[str, object] = {}
+    columns: dict[str, object] = {}
     for field in fields(item):
         value = getattr(item, field.name)
         if isinstance(value, Interval):
-            flat |= {
-                field.name: value.estimate,
-                f"{field.name}_low": value.low,
-                f"{field.name}_high": value.high,
-            }
+            columns |= flat(field.name, value)
         else:
-            flat[field.name] = value
-    return flat
+            columns[field.name] = value
+    return columns
 
 
 def _standing(summary: PolicySummary, comparison: Comparison) -> str:

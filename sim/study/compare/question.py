@@ -6,11 +6,11 @@ from typing import Any, ClassVar
 from sim.errors import InputError, Interrupted
 from sim.scenario.nearest import nearest
 from sim.study import rain_record
-from sim.study.asked import Simulated
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
 from sim.study.compare.sentences import sentences_of, what_would_change_this
+from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.replicate import StudyResult, check_asked, study
@@ -19,19 +19,7 @@ from sim.study.runs.request import Design
 
 @dataclass(frozen=True)
 class CompareAnswer(StudyResult):
-    """What a comparison came to.
-
-    Attributes
-    ----------
-    comparison : Comparison
-        Policies side by side.
-    sentences : tuple of str
-        The answer in words, the finding first.
-    changes : tuple of str
-        What would change it.
-    manifest : dict
-        What is needed to make the same rows again.
-    """
+    """What a comparison came to: the rows, policies side by side, in words, what would change the answer."""
 
     kind: ClassVar[str] = "compare"
     comparison: Comparison
@@ -54,8 +42,6 @@ class CompareQuestion(Simulated):
 
     Attributes
     ----------
-    policies : tuple of str
-        Their names.
     replications : int
         Runs of each, >= 1; a cap when `within` is given.
     reference : str

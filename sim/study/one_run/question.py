@@ -6,7 +6,7 @@ from typing import ClassVar
 import pandas as pd
 
 from sim.outcome import frames, measures
-from sim.study.asked import Simulated
+from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.quota import MOST_REPLICATIONS, in_range
@@ -18,15 +18,7 @@ EVERY_TABLE = ("draws", "pump", "days", "events")
 
 @dataclass(frozen=True)
 class RunAnswer:
-    """What one run came to.
-
-    Attributes
-    ----------
-    tables : dict of str to DataFrame
-        Those that were asked for, see `sim.outcome.frames.frames`.
-    row : dict
-        The run as a row of a study.
-    """
+    """What one run came to: the tables that were asked for (`sim.outcome.frames.frames`), and its row."""
 
     kind: ClassVar[str] = "run"
     tables: dict[str, pd.DataFrame]
@@ -43,15 +35,7 @@ class RunAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class OneOfMany(Simulated):
-    """What questions share that look at one run of many.
-
-    Attributes
-    ----------
-    policy : str
-        Its name.
-    replication : int
-        Which run, >= 0.
-    """
+    """What questions share that look at one run of many; the first has the number 0."""
 
     policy: str
     replication: int = 0
@@ -73,13 +57,7 @@ class OneOfMany(Simulated):
 
 @dataclass(frozen=True, kw_only=True)
 class RunQuestion(OneOfMany):
-    """Run one policy once.
-
-    Attributes
-    ----------
-    tables : tuple of str
-        Tables that are wanted of it.
-    """
+    """Run one policy once, for some of its tables."""
 
     kind: ClassVar[str] = "run"
     tables: tuple[str, ...] = EVERY_TABLE

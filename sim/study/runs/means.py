@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from sim.study.runs.quota import MOST_WORKERS, in_range
-from sim.study.runs.request import Design, Inputs, Runner
+from sim.study.runs.request import Design, Inputs
 from sim.study.runs.runner import StudyRunner, forget, open_runner
 
 Told = Callable[[int, int, str], None]  # finished, wanted, of what
-Opener = Callable[[Sequence[Design], str], AbstractContextManager[Runner]]
+Opener = Callable[[Sequence[Design], str], AbstractContextManager[StudyRunner]]
 
 
 def _nobody(finished: int, wanted: int, what: str) -> None:

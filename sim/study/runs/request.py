@@ -1,10 +1,7 @@
-"""What a search asks for: designs, and replications of them; who runs them stands behind `Runner`."""
+"""What is asked of a runner: designs, and replications of them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
-
-import pandas as pd
+from typing import Any
 
 from sim.scenario.care import Policy
 from sim.scenario.read.series import RainRecord
@@ -46,22 +43,3 @@ class Request:
     policies: tuple[int, ...]
     first: int
     stop: int
-
-
-class Runner(Protocol):
-    """Runs requests; knows what it has run before."""
-
-    designs: tuple[Design, ...]
-
-    def run(self, requests: Sequence[Request]) -> pd.DataFrame:
-        """Return rows of all requests.
-
-        Columns of `sim.outcome.measures.row` after `design` (its number), in the order of requests, then
-        policies, then replications; the same bytes whoever did the work.
-
-        Raises
-        ------
-        Interrupted
-            When the user stopped it; what was finished is kept.
-        """
-        ...

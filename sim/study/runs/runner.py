@@ -30,7 +30,7 @@ def _no_progress(finished: int, wanted: int) -> None:
 
 
 class StudyRunner:
-    """Runs requests and knows what it has run; a `sim.study.runs.request.Runner`."""
+    """Runs requests and knows what it has run; the rows have the same bytes whoever did the work."""
 
     def __init__(
         self,
@@ -65,7 +65,7 @@ class StudyRunner:
                 self._known.add(keys, columns)
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
-        """Return rows of all requests, see `Runner.run`."""
+        """Run what is missing of all requests and return their rows, see `rows`."""
         self.advance(requests)
         return self.rows(requests)
 
@@ -96,7 +96,7 @@ class StudyRunner:
             ) from None
 
     def rows(self, requests: Sequence[Request]) -> pd.DataFrame:
-        """Return rows of requests that were run."""
+        """Return rows of requests that were run: in their order, then by policy, then by replication."""
         runs = [(design, key) for request in requests for design, key in self._runs(request)]
         table = self._known.frame([key for _, key in runs])
         table.insert(0, "design", [design for design, _ in runs])

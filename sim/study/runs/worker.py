@@ -30,10 +30,7 @@ def work(batch: Batch) -> Done:
 def work_sent(version: str, packed: bytes, batch: Batch) -> Done:
     """Run a batch of a job that is sent along.
 
-    Raises
-    ------
-    InputError
-        When this process runs another version of the program.
+    Refused when this process runs another version of the program.
     """
     # Checked here and not at the start: an error there would only be told as a broken pool.
     if "job" not in _held or (_held["version"], _held["packed"]) != (version, packed):
@@ -44,10 +41,7 @@ def work_sent(version: str, packed: bytes, batch: Batch) -> Done:
 def job_of(version: str, packed: bytes) -> Job:
     """Return a job that was sent, unless it comes from another version of the program.
 
-    Raises
-    ------
-    InputError
-        When the versions differ; the job is then not looked at.
+    Refused when the versions differ; the job is then not looked at.
     """
     if version != program_version():
         raise InputError(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sim.scenario.sizing import Alternative
+from sim.study.compare.comparison_tables import flat
 from sim.study.search.alternatives import Choice, called
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import SELECT_FROM, Found, difference
@@ -80,7 +81,7 @@ def table(
         line |= {"fate": found.fates[arm], "runs": stop - first, "fresh": first == found.compare[0]}
         for name, column in (("cost", SPENT), ("days_below_target", "days_below_target")):
             interval = mean_interval(pool.sample([arm], first, stop, column)[0], CONFIDENCE)
-            line |= {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
+            line |= flat(name, interval)
         line["cost_equipment"] = equipment[arm.design]
         line |= {name: pool.sample([arm], first, stop, column).mean() for column, name in MEANS.items()}
         lines.append({**line, "design_number": arm.design, "policy_number": arm.policy})

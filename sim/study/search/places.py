@@ -11,12 +11,7 @@ _STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
 
 
 def steps_of(key: str) -> tuple[str, ...]:
-    """Return the steps of a key.
-
-    Raises
-    ------
-    InputError
-        When it is no key.
+    """Return the steps of a key; refused when it is no key.
 
     Examples
     --------
@@ -30,13 +25,7 @@ def steps_of(key: str) -> tuple[str, ...]:
 
 
 def value_at(tables: dict[str, Any], key: str) -> Any:
-    """Return what the tables say at a key.
-
-    Raises
-    ------
-    InputError
-        When there is none.
-    """
+    """Return what the tables say at a key; refused when there is none."""
     holder, last = _holder(tables, key)
     if isinstance(holder, list):
         return holder[last]

@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from sim.study.runs.request import Request, Runner
+from sim.study.runs.request import Request
+from sim.study.runs.runner import StudyRunner
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -26,7 +27,7 @@ class Arm:
 class Pool:
     """Has arms run through replications, never one twice, and keeps the rows."""
 
-    def __init__(self, runner: Runner, equipment: Sequence[float]) -> None:
+    def __init__(self, runner: StudyRunner, equipment: Sequence[float]) -> None:
         """Begin with no rows.
 
         Parameters

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from sim.errors import InputError
-from sim.study.asked import Simulated
+from sim.study.question import Simulated
 from sim.study.runs.quota import MOST_REPLICATIONS, in_range
 
 

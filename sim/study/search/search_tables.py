@@ -4,15 +4,10 @@ from collections.abc import Sequence
 
 import pandas as pd
 
+from sim.study.compare.comparison_tables import flat
 from sim.study.search.describe import Step
 from sim.study.search.sensitivity import Mover
 from sim.study.size.rules_of_thumb import Rule
-from sim.study.statistics.intervals import Interval
-
-
-def flat(name: str, interval: Interval) -> dict[str, float]:
-    """Return an interval as three columns."""
-    return {name: interval.estimate, f"{name}_low": interval.low, f"{name}_high": interval.high}
 
 
 def step_frame(steps: Sequence[Step]) -> pd.DataFrame:

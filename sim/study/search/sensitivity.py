@@ -52,15 +52,12 @@ class Mover:
 def upper_tenth(spread: float) -> float:
     """Return how many times its mean a lognormal rate is in the tenth of houses where it is greatest.
 
+    exp(1.2816 spread - spread^2 / 2): the 90th percentile over the mean.
+
     Parameters
     ----------
     spread : float
         Lognormal sigma, at least 0.
-
-    Returns
-    -------
-    float
-        exp(1.2816 spread - spread^2 / 2): the 90th percentile over the mean.
 
     Examples
     --------
@@ -73,16 +70,8 @@ def upper_tenth(spread: float) -> float:
 def hard(scenario: Scenario) -> Scenario:
     """Return the scenario with every rate of fouling in its upper tenth.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The house.
-
-    Returns
-    -------
-    Scenario
-        Dust of the roof and films of sleeve and window at their 90th percentile over houses, with no
-        further spread of films between replications; the spread of dirt is taken as that of films [A].
+    Dust of the roof and films of sleeve and window at their 90th percentile over houses, with no further
+    spread of films between replications; the spread of dirt is taken as that of films [A].
     """
     film, dirt = upper_tenth(scenario.uv.film_spread), upper_tenth(SPREAD)
     tables = tables_of(scenario)
@@ -100,19 +89,12 @@ def hard(scenario: Scenario) -> Scenario:
 def price_movers(pool: Pool, chosen: Arm, rival: Arm, equipment: Sequence[float]) -> list[Mover]:
     """Return how each price moves the difference, and the price at which the two cost the same.
 
+    `change` is for a price a tenth higher; the largest first.
+
     Parameters
     ----------
-    pool : Pool
-        Rows of both.
-    chosen, rival : Arm
-        The two.
     equipment : sequence of float
         Cost of the equipment of each design [money/year].
-
-    Returns
-    -------
-    list of Mover
-        `change` is for a price a tenth higher; the largest first.
     """
     total = _paired(pool, chosen, rival, (SPENT,))
     parts = {name: _paired(pool, chosen, rival, columns) for name, columns in PRICES}
@@ -136,23 +118,14 @@ def house_movers(
 ) -> list[Mover]:
     """Return how what is not known about the house moves the difference, by running both anew.
 
+    The largest first; the same weather with and without each change.
+
     Parameters
     ----------
-    opener : callable
-        Opens a runner of designs, under a name.
-    pool : Pool
-        Designs of the two.
-    chosen, rival : Arm
-        The two.
     equipment : sequence of float
         Cost of the equipment of each design [money/year].
     runs : int
         Replications of each, at least 2.
-
-    Returns
-    -------
-    list of Mover
-        The largest first; the same weather with and without each change.
     """
     designs, costs = [], []
     for _, keys in (("as it is", ()), *HOUSE):

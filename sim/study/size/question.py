@@ -41,8 +41,6 @@ class SizeQuestion(Searched):
 
     Attributes
     ----------
-    policies : tuple of str
-        Ways of looking after each design.
     tries : tuple of str
         What to choose between, such as "uv.rated_flow=6 gpm,8 gpm"; what the site says when there are none.
     full : bool

@@ -22,20 +22,12 @@ from sim.units import Units
 
 @dataclass(frozen=True)
 class SkipAnswer(StudyResult):
-    """What a skip led to.
+    """What a skip led to: over all runs, as figures and in words, and in the run that is told.
 
     Attributes
     ----------
-    ends : Ends
-        What it came to over all runs.
-    sentence : str
-        The same in words.
-    story : Story
-        What happened in the run that is told.
     skipped, kept : DataFrame
         Days of that run, with the work left undone and done.
-    manifest : dict
-        What is needed to make the same rows again.
     """
 
     kind: ClassVar[str] = "skip"

@@ -57,20 +57,13 @@ class Ends:
 def moment_s(words: str, start: date, years: int, name: str) -> float:
     """Read when a skip begins or ends: "month 3", a date, or a time since the start such as "90 d".
 
+    Time since the start of the run [s]; month 1 is the calendar month the run begins in. Refused when it
+    cannot be read or is not within the run.
+
     Parameters
     ----------
     years : int
         Length of the run [year].
-
-    Returns
-    -------
-    float
-        Time since the start of the run [s]; month 1 is the calendar month the run begins in.
-
-    Raises
-    ------
-    InputError
-        When it cannot be read or is not within the run.
 
     Examples
     --------
@@ -110,20 +103,13 @@ def skipping(
 ) -> Policy:
     """Return a policy in which nobody does some tasks for a time.
 
+    Under its own name with ", skipped" after it. Refused when a task is unknown or not one of the policy's,
+    or the end is not after the start.
+
     Parameters
     ----------
     tasks : sequence of str
         Names of tasks, "change cartridge: sediment" for one stage, or "everything".
-
-    Returns
-    -------
-    Policy
-        Under its own name with ", skipped" after it.
-
-    Raises
-    ------
-    InputError
-        When a task is unknown or not one of the policy's, or the end is not after the start.
     """
     known = labels(policy)
     if until_s is not None and until_s <= from_s:
@@ -143,22 +129,13 @@ def skipping(
 def with_skips(policy: Policy, skips: Sequence[Skip]) -> Policy:
     """Return a policy with spans in which nobody does some tasks.
 
-    Returns
-    -------
-    Policy
-        Under its own name with ", skipped" after it.
+    Under its own name with ", skipped" after it.
     """
     return policy.model_copy(update={"name": policy.name + SKIPPED, "skips": (*policy.skips, *skips)})
 
 
 def labels(policy: Policy) -> list[str]:
-    """Return what can be skipped under a policy.
-
-    Returns
-    -------
-    list of str
-        Tasks, each stage of a task on stages, and "everything".
-    """
+    """Return what can be skipped under a policy: tasks, each stage of a task on stages, and "everything"."""
     found = (label for rule in policy.rules for label in _labels(rule.task, rule.stage))
     return [*dict.fromkeys(found), EVERYTHING]
 

@@ -39,8 +39,6 @@ class TuneQuestion(Searched):
 
     Attributes
     ----------
-    policy : str
-        Its name.
     limit_days : float or None
         Limit of days below the dose target a year; the site's when None.
     only : tuple of str

@@ -44,18 +44,7 @@ class Dial:
     own: int
 
     def said(self, level: int, units: Units) -> str:
-        """Return a level as people read it.
-
-        Parameters
-        ----------
-        level : int
-            Number of the level.
-
-        Returns
-        -------
-        str
-            Number and unit.
-        """
+        """Return a level as people read it: number and unit."""
         value = self.levels[level]
         if self.field.endswith("_s"):
             return counted(round(value / DAY_S), "day")
@@ -67,26 +56,14 @@ class Dial:
 def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
     """Return what can be tuned in a policy.
 
+    In the order of the rules. Samples, and tasks that leave nothing behind, are left out: nothing in the twin
+    follows from them, so their best interval would be never. Wipes of sleeve and window go together, and so
+    do all tasks of a visit. Refused when there is nothing to tune.
+
     Parameters
     ----------
-    scenario : Scenario
-        The house.
-    policy : Policy
-        The policy.
     years : int
         Length of a run [year]; longer intervals are left out, as nothing would fall due.
-
-    Returns
-    -------
-    list of Dial
-        In the order of the rules. Samples, and tasks that leave nothing behind, are left out: nothing in
-        the twin follows from them, so their best interval would be never. Wipes of sleeve and window go
-        together, and so do all tasks of a visit.
-
-    Raises
-    ------
-    InputError
-        When there is nothing to tune.
     """
     groups: dict[tuple[str, str, float], list[int]] = {}
     for at, rule in enumerate(policy.rules):
@@ -111,22 +88,12 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
 def chosen_dials(found: Sequence[Dial], only: Sequence[str]) -> list[Dial]:
     """Return the dials of some names.
 
+    In the order of `found`. Refused when a name is unknown; the nearest is offered.
+
     Parameters
     ----------
-    found : sequence of Dial
-        All there are.
     only : sequence of str
         Names; all dials when empty.
-
-    Returns
-    -------
-    list of Dial
-        In the order of `found`.
-
-    Raises
-    ------
-    InputError
-        When a name is unknown; the nearest is offered.
     """
     known = [dial.name for dial in found]
     for name in only:
@@ -136,38 +103,12 @@ def chosen_dials(found: Sequence[Dial], only: Sequence[str]) -> list[Dial]:
 
 
 def own_point(found: Sequence[Dial]) -> Point:
-    """Return the point a policy stands at.
-
-    Parameters
-    ----------
-    found : sequence of Dial
-        Its dials.
-
-    Returns
-    -------
-    tuple of int
-        Level of each dial.
-    """
+    """Return the point a policy stands at: level of each dial."""
     return tuple(dial.own for dial in found)
 
 
 def policy_at(policy: Policy, found: Sequence[Dial], point: Point) -> Policy:
-    """Return a policy with its dials at a point.
-
-    Parameters
-    ----------
-    policy : Policy
-        The policy.
-    found : sequence of Dial
-        Its dials.
-    point : tuple of int
-        Level of each.
-
-    Returns
-    -------
-    Policy
-        Under a name of its own for each point.
-    """
+    """Return a policy with its dials at a point: under a name of its own for each point."""
     rules = list(policy.rules)
     fields: dict[str, Any] = {}
     for dial, level in zip(found, point, strict=True):
@@ -181,20 +122,7 @@ def policy_at(policy: Policy, found: Sequence[Dial], point: Point) -> Policy:
 
 
 def line_through(found: Sequence[Dial], point: Point) -> list[Point]:
-    """Return a point and all that differ from it in one dial.
-
-    Parameters
-    ----------
-    found : sequence of Dial
-        The dials.
-    point : tuple of int
-        Level of each.
-
-    Returns
-    -------
-    list of Point
-        The point first.
-    """
+    """Return a point and all that differ from it in one dial: the point first."""
     points = [point]
     for at, dial in enumerate(found):
         points += [
@@ -206,19 +134,7 @@ def line_through(found: Sequence[Dial], point: Point) -> list[Point]:
 def tightened(found: Sequence[Dial], point: Point, by: int) -> Point:
     """Return a point with everything done more often, by so many levels.
 
-    Parameters
-    ----------
-    found : sequence of Dial
-        The dials.
-    point : tuple of int
-        Level of each.
-    by : int
-        Levels.
-
-    Returns
-    -------
-    Point
-        Intervals shorter, drops lower, readings of the UV acted on sooner.
+    Intervals shorter, drops lower, readings of the UV acted on sooner.
     """
     step = [by if dial.field == "uv_below" else -by for dial in found]
     return tuple(

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from sim.study.search.search_tables import flat
+from sim.study.compare.comparison_tables import flat
 from sim.study.tune.tune import TuneStudy
 from sim.study.tune.tune_words import setting
 from sim.units import Units

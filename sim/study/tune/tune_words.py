@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from sim.study.size.size_words import flip_line, limits_said
+from sim.study.tune.curves import Curve
 from sim.study.tune.settings_grid import Point
-from sim.study.tune.tune import Curve, TuneStudy
+from sim.study.tune.tune import TuneStudy
 from sim.study.wording import bare, capital, difference, given, mean_seen, money, named, plus_minus
 from sim.units import Units
 

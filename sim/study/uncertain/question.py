@@ -5,7 +5,7 @@ from typing import ClassVar
 
 import pandas as pd
 
-from sim.study.asked import Simulated
+from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.quota import in_range
@@ -17,22 +17,16 @@ from sim.study.uncertain.uncertain import sampled
 
 @dataclass(frozen=True)
 class UncertainAnswer:
-    """What the draws over the uncertain inputs say.
+    """What the draws over the uncertain inputs say; nothing when fewer than two were finished.
 
     Attributes
     ----------
-    finished, wanted : int
-        Draws finished and asked for.
     each : int
         Runs of each policy at a draw.
     inputs : int
         Inputs that were drawn.
-    robust : Robust or None
-        What they say; None when fewer than two draws were finished.
     draws_table : DataFrame or None
         One row a draw and policy.
-    interrupted : bool
-        Whether the user stopped it.
     """
 
     kind: ClassVar[str] = "uncertain"
@@ -67,8 +61,6 @@ class UncertainQuestion(Simulated):
 
     Attributes
     ----------
-    policies : tuple of str
-        Their names.
     draws : int
         Draws of the uncertain inputs, >= 2.
     each : int

@@ -20,17 +20,12 @@ SLACK = timedelta(days=3)  # parts are ordered so much earlier than they must be
 
 
 def zone(name: str | None) -> ZoneInfo | None:
-    """Return a time zone by its name in the IANA data base.
+    """Return a time zone by its name in the IANA data base; refused when there is none of that name.
 
     Parameters
     ----------
     name : str or None
         Such as "Europe/Vienna"; None for the local time of whoever reads the calendar.
-
-    Raises
-    ------
-    InputError
-        When there is none of that name.
     """
     if name is None:
         return None

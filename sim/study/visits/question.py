@@ -7,7 +7,7 @@ from typing import ClassVar
 import pandas as pd
 
 from sim.errors import InputError
-from sim.study.asked import Site
+from sim.study.question import Site
 from sim.study.runs.means import Means
 from sim.study.visits.service_sheet import minutes, numbered, parts, summary
 from sim.study.visits.visits import Visit, visits
@@ -17,17 +17,7 @@ MOST_DAYS = 366
 
 @dataclass(frozen=True)
 class VisitsAnswer:
-    """The visits of a year.
-
-    Attributes
-    ----------
-    visits : tuple of Visit
-        In order.
-    summary : str
-        What the year asks for, in words.
-    table : DataFrame
-        One row a visit.
-    """
+    """The visits of a year in order, the same in words, and as a table of one row a visit."""
 
     kind: ClassVar[str] = "visits"
     visits: tuple[Visit, ...]
@@ -41,10 +31,6 @@ class VisitsQuestion:
 
     Attributes
     ----------
-    policy : str
-        Its name.
-    start : date
-        First day.
     done : dict of str to date
         When tasks were last done, by label; others count as done on the first day.
     together_days : int

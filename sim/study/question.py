@@ -34,13 +34,7 @@ class Site:
         return digest(self.scenario, *series, *filter(None, [draws_digest(self.draws)]))
 
     def policies(self, names: Sequence[str]) -> tuple[Policy, ...]:
-        """Return the policies of some names.
-
-        Raises
-        ------
-        InputError
-            When there is none of a name; the nearest is offered.
-        """
+        """Return the policies of some names; refused when there is none of a name; the nearest is offered."""
         known = {policy.name: policy for policy in self.scenario.policies}
         for name in names:
             if name not in known:
