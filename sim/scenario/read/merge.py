@@ -8,7 +8,9 @@ from sim.scenario.scenario import nearest
 Table = dict[str, Any]
 # Lists of tables that merge entry by entry, and the key that tells entries apart; other lists replace whole.
 ENTRY_KEYS = {
-    **dict.fromkeys(("stage", "use", "task", "policy", "fitting", "block", "procedure", "slip"), "name"),
+    **dict.fromkeys(
+        ("stage", "use", "task", "policy", "rules", "fitting", "block", "procedure", "slip"), "name"
+    ),
     "spare": "part",
     "step": "id",
     "alternative": "key",
