@@ -33,8 +33,8 @@ def mixed_interval(usual: ArrayLike, odd: ArrayLike, unseen: float, confidence: 
     -----
     The usual part is bounded by Hall's transformation, the odd one by the gamma law of `rare_interval`. The
     distances from estimate to bound are joined by squares, side by side, as the two parts come from different
-    causes: low = m - hypot(u - u_low, o - o_low), high likewise. Wide on purpose: an interval of ten runs that
-    ignored the unseen covered 76 to 79 in 100.
+    causes: low = m - hypot(u - u_low, o - o_low), high likewise. Wide on purpose: over ten runs an interval
+    that ignored the unseen covered 76 to 79 in 100.
 
     Examples
     --------
