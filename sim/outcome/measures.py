@@ -101,9 +101,9 @@ def row(
     -------
     dict
         Policy, replication, years, money by item, hours of water off, of alarm and of too little light, days
-        and volume below the dose target, alarms, pump, upkeep, supply, what people caused, each cause by itself,
-        what sizes are judged by, the worst ledger error over throughput, and the names of inputs outside the ranges in which they are
-        believed.
+        and volume below the dose target, alarms, pump, upkeep, supply, what people caused, each cause by
+        itself, what sizes are judged by, the worst ledger error over throughput, and the names of inputs
+        outside the ranges in which they are believed.
     """
     years = float(history.years)
     days = history.days
