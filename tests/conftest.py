@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from sim.plant import draws, loop, state
+from sim.plant import cause, draws, loop, state
 from sim.scenario.care import Policy
 from sim.scenario.read.load import load_text
 from sim.scenario.read.merge import merged
@@ -127,7 +127,8 @@ def blank_history():
             "scenario": scenario, "policy": "by hand", "replication": 0, "years": 1, "n_days": n_days,
             "start": date(2021, 1, 1), "stage_names": stages, "use_names": ("tap",),
             "draws": np.zeros(0, draws.DRAW), "use": np.zeros(0, np.int16), "pump_runs_s": np.zeros((0, 2)),
-            "days": state.new_days(n_days), "rain_m": none, "cistern_m3": none, "overflow_m3": none,
+            "days": state.new_days(n_days), "causes": cause.new_causes(n_days),
+            "rain_m": none, "cistern_m3": none, "overflow_m3": none,
             "uv_reading": none, "water_c": none, "absorbance_per_m": none,
             "drops_pa": np.zeros((n_days, len(stages))), "cut_days": never, "alarm_days": never,
             "dose_volume_m3": np.zeros(state.DOSE_BINS), "events": (), "lapses": (), "costs": Costs(),
@@ -181,6 +182,7 @@ class Bare:
         self.bins, self.log = self.s["dose_m3"][0], np.zeros((20000, 2))
         self.trace = np.zeros((200000, 4))
         self.days, self.got, self.cuts = state.new_days(40), None, np.zeros((0, 2))
+        self.causes = cause.new_causes(len(self.days))
 
     def water_m3(self, pressure_pa):
         """Water at a gauge pressure, by Boyle's law."""
@@ -207,6 +209,7 @@ class Bare:
             self.got,
             self.cuts,
             self.days,
+            self.causes,
             self.log,
             self.trace,
         )

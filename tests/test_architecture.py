@@ -114,7 +114,7 @@ BARE_NAMES = {
         "unseen",
     ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
-    *("within", "half_width_wanted", "mean", "between"),  # the unit of what is compared
+    *("within", "half_width_wanted", "mean", "between", "most", "zone"),  # the unit of what is compared
     *(
         "price",
         "cost",
@@ -134,7 +134,7 @@ BARE_NAMES = {
         "cost_p90",
         "electricity_kwh",
     ),  # money
-    *("hour", "hours", "minutes", "years"),  # the name is the unit
+    *("hour", "hours", "minutes", "years", "days", "money", "put_off_waits"),  # the name is the unit
     *("warmest_day", "day_of_year"),  # a date, in days
     *("limit_days_below_target", "days_median", "days_p90", "guest_days_mean", "away_days_mean"),  # days
     *("error", "limit_error", "cost_error", "worth", "days_below_target"),  # chances; money; days

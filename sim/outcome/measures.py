@@ -6,8 +6,9 @@ from typing import Any
 import numpy as np
 
 from sim.constants import DAY_S
+from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, people_days
 from sim.outcome.sizing import sizing
-from sim.plant import state
+from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
 from sim.twin.history import History
 
@@ -49,7 +50,9 @@ def _water(history: History, years: float) -> Row:
     empty = history.cistern_m3 <= cistern.intake_m * cistern.floor_m2 * (1 + 1e-9)
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
-        "unsafe_water_h": total[state.UNSAFE] / 3600.0 / years,
+        "water_off_home_h": _with_someone_home(history, days[:, state.WATER_OFF]) / 3600.0 / years,
+        "alarm_h": total[state.ALARM] / 3600.0 / years,
+        "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,
         "days_below_target": float(below.sum()) / years,
         "silent_days": float((below & ~history.alarm_days).sum()) / years,
         "volume_below_target_m3": total[state.BELOW_TARGET] / years,
@@ -66,46 +69,20 @@ def _water(history: History, years: float) -> Row:
     }
 
 
-def days_by_people(history: History, touched: str) -> np.ndarray:
-    """Return on which days something people missed, put off or did late bore on dose or water.
-
-    Parameters
-    ----------
-    touched : str
-        "dose" or "water".
-
-    Returns
-    -------
-    ndarray of bool
-        Days from the beginning of a lapse to the one on which it was put right. A task that waits is not to
-        blame for a power cut, nor for the water its own doing shuts: such days are left to them.
-
-    Notes
-    -----
-    Counted by coincidence, so on the high side: a day that would have been below the target anyway counts
-    when it falls into a lapse. Runs of the same chances without slips and delays tell cause apart, at twice
-    the time.
-    """
-    by_slip, by_waiting = (np.zeros(history.n_days, dtype=bool) for _ in range(2))
-    for lapse in history.lapses:
-        if touched not in lapse.touches:
-            continue
-        first, last = int(lapse.start_s / DAY_S), int(min(lapse.end_s / DAY_S, history.n_days - 1.0))
-        if lapse.kind == "slip":
-            by_slip[first : last + 1] = True
-        else:
-            by_waiting[first : last + (touched == "dose" or not np.isfinite(lapse.end_s))] = True
-    found: np.ndarray = by_slip | (by_waiting & ~history.cut_days)
-    return found
+def _with_someone_home(history: History, per_day: np.ndarray) -> float:
+    """Return the sum over the days on which water was drawn."""
+    home = np.zeros(history.n_days, dtype=bool)
+    days = (history.draws["start_s"] // DAY_S).astype(np.int64)
+    home[days[days < history.n_days]] = True
+    return float(per_day[home].sum())
 
 
 def _people(history: History, years: float) -> Row:
     slips = [lapse for lapse in history.lapses if lapse.kind == "slip"]
     pressed = [slip.name for slip in history.scenario.slips if slip.effect == "spill under pressure"]
-    off_s = history.days[days_by_people(history, "water"), state.WATER_OFF].sum()
-    below = below_target_days(history) & days_by_people(history, "dose")
+    off_s = history.causes[:, list(PEOPLE), cause.OFF].sum()
     return {
-        "people_days_below_target": float(below.sum()) / years,
+        "people_days_below_target": people_days(history) / years,
         "people_water_off_h": float(off_s) / 3600.0 / years,
         "slips": len(slips) / years,
         "slips_noticed": sum(np.isfinite(slip.noticed_s) for slip in slips) / years,
@@ -124,10 +101,10 @@ def row(
     Returns
     -------
     dict
-        Policy, replication, years, money by item, hours of water off and of unsafe water, days and volume
-        below the dose target, alarms, pump, upkeep, supply, what people caused, what sizes are judged by,
-        the worst ledger error over throughput, and the names of inputs outside the ranges in which they are
-        believed.
+        Policy, replication, years, money by item, hours of water off, of alarm and of too little light, days
+        and volume below the dose target, alarms, pump, upkeep, supply, what people caused, each cause by
+        itself, what sizes are judged by, the worst ledger error over throughput, and the names of inputs
+        outside the ranges in which they are believed.
     """
     years = float(history.years)
     days = history.days
@@ -153,6 +130,8 @@ def row(
         **pump,
         **upkeep,
         **_people(history, years),
+        **by_cause(history, years),
+        "days_of_two_causes": days_of_two_causes(history) / years,
         **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),

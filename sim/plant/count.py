@@ -7,7 +7,7 @@ step. A limit that is crossed on the way divides the step, flow and pressure tak
 import math
 
 from sim.compiled import compiled
-from sim.plant import state, step
+from sim.plant import cause, state, step
 
 
 @compiled
@@ -89,7 +89,22 @@ def _spread(p, taken_m3, first, last, bins):
 
 
 @compiled
-def _dosed(s, p, day, taken_m3, first, last, warm, got):
+def _blame(p, taken_m3, over, first, last, causes):
+    """Book what is below the target by what flow, water, lamp and film take from the flow the unit bears."""
+    if p.dose_flow <= 0.0:
+        causes[cause.BYPASS_OPEN, cause.LITRES] += taken_m3
+        return
+    best = volume_under(p.dose_flow_best / p.target_j_m2, first, last)
+    water = volume_under(p.dose_flow_water / p.target_j_m2, first, last)
+    lamp = volume_under(p.dose_flow_lamp / p.target_j_m2, first, last)
+    causes[cause.FLOW, cause.LITRES] += taken_m3 * (1.0 - best)
+    causes[p.why_water, cause.LITRES] += taken_m3 * (best - water)
+    causes[p.why_lamp, cause.LITRES] += taken_m3 * (water - lamp)
+    causes[p.why_film, cause.LITRES] += taken_m3 * (lamp - (1.0 - over))
+
+
+@compiled
+def _dosed(s, p, day, causes, taken_m3, first, last, warm, got):
     """Book the dose that the taps' share of a step had."""
     least = p.dose_flow / max(first, last) if warm else 0.0
     day[state.DOSE_LEAST] = min(day[state.DOSE_LEAST], least)
@@ -98,15 +113,28 @@ def _dosed(s, p, day, taken_m3, first, last, warm, got):
         got[i].dose_j_m2 = min(got[i].dose_j_m2, least)
     if not warm:
         day[state.BELOW_TARGET] += taken_m3
+        causes[s.why_cold, cause.LITRES] += taken_m3
         s.dose_m3[0] += taken_m3
         return
     over = 1.0 - volume_under(p.dose_flow / p.target_j_m2, first, last)
     day[state.BELOW_TARGET] += taken_m3 * over
+    if over > 0.0:
+        _blame(p, taken_m3, over, first, last, causes)
     _spread(p, taken_m3, first, last, s.dose_m3)
 
 
 @compiled
-def note(s, p, day, dt_s, house, coefficient, ends, warm, held, got):
+def _why_off(s, p, warm, held):
+    """Return the cause of taps that give nothing."""
+    if p.shut:
+        return p.why_shut
+    if held:  # by the shut-off valve
+        return p.why_alarm if warm else s.why_cold
+    return s.why_low if s.why_low != cause.NONE else p.why_clogged
+
+
+@compiled
+def note(s, p, day, causes, dt_s, house, coefficient, ends, warm, held, got):
     """Add one step to the day, to the dose histogram and to every open draw.
 
     Parameters
@@ -115,6 +143,8 @@ def note(s, p, day, dt_s, house, coefficient, ends, warm, held, got):
         State and plant records.
     day : ndarray
         Row of the day, shape (len(DAY_COLUMNS),), changed in place.
+    causes : ndarray
+        Of the day, shape (len(CAUSES), len(MEASURES)), changed in place.
     dt_s : float
         Length of the step, above 0 [s].
     house : float
@@ -139,12 +169,17 @@ def note(s, p, day, dt_s, house, coefficient, ends, warm, held, got):
     day[state.TANK_MIN] = min(day[state.TANK_MIN], before_pa, after_pa)
     day[state.TANK_MAX] = max(day[state.TANK_MAX], before_pa, after_pa)
     off = 1.0 if held else time_under(p.trickle_pa, before_pa, after_pa)
-    day[state.WATER_OFF] += dt_s * off
-    if not warm or p.alarm:
-        day[state.UNSAFE] += dt_s * (1.0 - off)
+    if off > 0.0:
+        day[state.WATER_OFF] += dt_s * off
+        causes[_why_off(s, p, warm, held), cause.OFF] += dt_s * off
+    if p.alarm and s.power:
+        day[state.ALARM] += dt_s
+        causes[p.why_alarm if warm else s.why_cold, cause.ALARM] += dt_s
+    if not warm:
+        day[state.LOW_LIGHT] += dt_s * (1.0 - off)
     elif s.open_count > 0:  # high flow and water on both stand at the end with high pressure
         over = 1.0 - time_under(p.dose_flow / p.target_j_m2, first, last)
-        day[state.UNSAFE] += dt_s * min(over, 1.0 - off)
+        day[state.LOW_LIGHT] += dt_s * min(over, 1.0 - off)
     if s.open_count == 0:
         return
     total = coefficient + p.leak_coefficient
@@ -157,4 +192,4 @@ def note(s, p, day, dt_s, house, coefficient, ends, warm, held, got):
         day[state.LOW_PRESSURE] += dt_s * time_under(total * math.sqrt(p.low_tap_pa), first, last)
     taken = house * coefficient / total if total > 0.0 else 0.0
     if taken > 0.0:
-        _dosed(s, p, day, taken, first, last, warm, got)
+        _dosed(s, p, day, causes, taken, first, last, warm, got)

@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import compiled
 from sim.constants import DAY_S
-from sim.plant import count, pump, state, step, tank
+from sim.plant import cause, count, pump, state, step, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -92,6 +92,12 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
     elif s.dry and s.cistern_m3 >= p.restart_m3:
         s.dry = 0
     able = s.power and p.pump_works and not s.dry
+    if s.water_m3 >= cut_out_m3:
+        s.why_low = cause.NONE
+    if not able:
+        s.why_low = (
+            cause.CISTERN_EMPTY if s.power and p.pump_works else p.why_pump if s.power else cause.POWER_CUT
+        )
     if s.pump_on:
         if not able or s.water_m3 >= cut_out_m3:
             _stop(s, day, pump_log)
@@ -234,7 +240,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
 
 
 @compiled
-def advance(until_s, s, p, got, cuts, days, pump_log, trace):
+def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
     """Bring the plant to a wanted time, not past the next midnight: a step is booked to the day it begins in.
 
     Parameters
@@ -251,6 +257,8 @@ def advance(until_s, s, p, got, cuts, days, pump_log, trace):
         Power cuts, shape (n, 2): start and end [s], sorted, apart from each other.
     days : ndarray
         Day table (`sim.plant.state.new_days`), changed in place.
+    causes : ndarray
+        Table of causes (`sim.plant.cause.new_causes`), changed in place.
     pump_log : ndarray
         Shape (n, 2): start and stop of pump runs [s].
     trace : ndarray
@@ -269,7 +277,8 @@ def advance(until_s, s, p, got, cuts, days, pump_log, trace):
         steps += 1
         if steps > state.MOST_STEPS:
             return state.TOO_FAST
-        day = days[min(int(s.time_s / DAY_S), days.shape[0] - 1)]
+        at = min(int(s.time_s / DAY_S), days.shape[0] - 1)
+        day = days[at]
         if s.pump_rows >= pump_log.shape[0] - 1 or (
             trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1
         ):
@@ -281,6 +290,8 @@ def advance(until_s, s, p, got, cuts, days, pump_log, trace):
         soon, coefficient, phi_left = _next_event(s, until_s, got, cuts)
         lit = s.power and p.lamp_works
         warm = lit and s.time_s >= s.warm_at_s
+        if not lit:
+            s.why_cold = p.why_dark if s.power else cause.POWER_CUT
         held = p.shut or (p.valve and (p.alarm or not warm))
         total = 0.0 if held else coefficient + p.leak_coefficient
         dt, change, house, pumped, ends, landed, filled = _move(
@@ -289,7 +300,7 @@ def advance(until_s, s, p, got, cuts, days, pump_log, trace):
         if dt <= 0.0:
             dt = 1e-9 * max(1.0, s.time_s * 1e-3)
         asked = 0.0 if held else coefficient
-        count.note(s, p, day, dt, house, asked, ends, warm, held, got)
+        count.note(s, p, day, causes[at], dt, house, asked, ends, warm, held, got)
         if s.pump_on:
             s.energy_j += _energy_j(p, pumped, dt)
             s.run_s += dt

@@ -29,6 +29,11 @@ STATE = np.dtype(
         ("open_count", "i8"),
         ("pump_rows", "i8"),
         ("trace_rows", "i8"),
+        ("why_cold", "i8"),  # cause of the last spell without a warm lamp (`sim.plant.cause`)
+        (
+            "why_low",
+            "i8",
+        ),  # cause for which the pump could not fill the tank, until it was full once; or none
         ("open_draw", "i8", (MOST_OPEN,)),  # numbers of the draws that stand open
         ("open_phi", "f8", (MOST_OPEN,)),  # phi at which each opened
         ("dose_m3", "f8", (DOSE_BINS,)),  # volume by dose
@@ -60,6 +65,9 @@ PLANT = np.dtype(
         ("trickle_pa", "f8"),  # gauge pressure below which an opened tap gives less than a trickle
         ("leak_coefficient", "f8"),
         ("dose_flow", "f8"),  # dose times flow of the lit, warm unit [J/m2 m3/s]
+        ("dose_flow_best", "f8"),  # the same with a new lamp, a clean sleeve and water no worse than rated
+        ("dose_flow_water", "f8"),  # with the water as it is
+        ("dose_flow_lamp", "f8"),  # and with the lamp as it is; the sleeve is what is left
         ("target_j_m2", "f8"),
         ("low_tap_pa", "f8"),
         ("served_share", "f8"),
@@ -70,6 +78,15 @@ PLANT = np.dtype(
         ("alarm", "i8"),
         ("valve", "i8"),  # shut-off valve fitted
         ("shut", "i8"),  # isolation valve shut for service
+        ("why_alarm", "i8"),  # causes (`sim.plant.cause`), as they would be booked now
+        ("why_dark", "i8"),  # of a lamp that does not work
+        ("why_shut", "i8"),
+        ("why_pump", "i8"),  # of a pump that does not work
+        ("why_clogged", "i8"),
+        ("why_water", "i8"),
+        ("why_lamp", "i8"),  # of an old lamp
+        ("why_film", "i8"),  # on the sleeve
+        ("why_dim", "i8"),  # of films, for a reading that is low
     ]
 )
 
@@ -83,7 +100,8 @@ DAY_COLUMNS = (
     "tank_pressure_max_pa",
     "tap_pressure_min_pa",
     "water_off_s",
-    "unsafe_s",
+    "alarm_s",
+    "low_light_s",
     "low_pressure_s",
     "pump_starts",
     "short_runs",
@@ -99,7 +117,8 @@ DAY_COLUMNS = (
     TANK_MAX,
     TAP_MIN,
     WATER_OFF,
-    UNSAFE,
+    ALARM,
+    LOW_LIGHT,
     LOW_PRESSURE,
     STARTS,
     SHORT_RUNS,

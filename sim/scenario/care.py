@@ -194,6 +194,9 @@ class People(Part):
     adherence: Fraction = Field(gt=0, le=1)  # a due task is done at all
     delay_s: Time = not_negative("delay")  # mean wait before the owner gets round to it
     repair_delay_s: Time = not_negative("repair_delay")  # before a failure is acted on
+    put_off_waits: float = Field(
+        default=3.0, ge=0, le=100
+    )  # mean waits before a task put off is asked for again
     owner_hour: float = Field(ge=0, le=1e9)
     technician_fee: float = Field(ge=0, le=1e9)
     technician_hour: float = Field(ge=0, le=1e9)

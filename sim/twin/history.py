@@ -47,6 +47,7 @@ class History:
     use: npt.NDArray[np.int16]
     pump_runs_s: Floats  # (n, 2) start and stop
     days: Floats  # columns of sim.plant.state.DAY_COLUMNS
+    causes: Floats  # by day, cause and measure of sim.plant.cause
     rain_m: Floats
     cistern_m3: Floats
     overflow_m3: Floats  # of each day

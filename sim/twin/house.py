@@ -26,6 +26,8 @@ class House(Protocol):
     installed_s: list[float]
     parts: dict[str, Any]
     lapses: list[Lapse]
+    waiting: dict[int, Lapse]  # tasks put off or late
+    faults: Any  # `sim.twin.people.faults.Faults`, which knows houses, not the other way round
     working: Task | None
     precharge_pa: float
     stuck_m3: float

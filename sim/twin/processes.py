@@ -1,5 +1,6 @@
 """The processes of a run: days, rules that fall due, and the work itself."""
 
+import numpy as np
 import simpy
 
 from sim.constants import DAY_S, HOUR_S
@@ -28,7 +29,7 @@ class Care:
         self.errand = (-1.0, 0.0)  # when the owner was last asked, and the wait that goes with it
         self.stores = Stores(world)
         self.watch = Watch(world, self.duties, self.slips.noticing, self.ask)
-        self.technician = Technician(world, self.duties, self.perform, self.nobody)
+        self.technician = Technician(world, self.duties, self.perform, self.nobody, self.waits)
         self.env.process(self.days())
         for duty in self.duties:
             if duty.rule.when == "calendar":
@@ -67,29 +68,29 @@ class Care:
             yield from self.passing(span_s / LOOKS, near_fraction / LOOKS)
 
     def calendar(self, duty: Duty) -> Story:
-        """Let a task fall due every so often, counted from when it was last done or skipped."""
+        """Let a task fall due every so often, counted from when its part was last renewed for any reason."""
         while True:
-            due_s = duty.done_s + duty.rule.every_s
+            due_s = max(duty.done_s + duty.rule.every_s, duty.again_s)
             if due_s > self.env.now:
                 yield self.env.timeout(due_s - self.env.now)
                 continue
             self.ask(duty)
-            duty.done_s = self.env.now
+            if duty.again_s <= self.env.now:
+                duty.done_s = self.env.now
 
     def ask(self, duty: Duty) -> None:
         """Ask for a task, unless it is asked for already or this time nobody does it."""
-        if any(other.pending for other in self.duties if other.row == duty.row) or self.nobody(duty):
+        if self.env.now < duty.again_s or self.waits(duty) or self.nobody(duty):
             return
         world, people = self.world, self.world.scenario.people
         chance = world.common.adherence[duty.row, duty.occasions % world.common.adherence.shape[1]]
         wait = float(world.common.delay[duty.row, duty.occasions % world.common.delay.shape[1]])
         duty.occasions += 1
+        mean_s = people.repair_delay_s if duty.rule.when == "failure" else people.delay_s
         if duty.rule.by == "owner" and chance > people.adherence:
-            world.note("order", duty.label, note="put off: not done this time")
-            self.slips.left(duty.task, duty.row, duty.stage, "put off")
+            self.put_off(duty, mean_s)
             return
         duty.pending = True
-        mean_s = people.repair_delay_s if duty.rule.when == "failure" else people.delay_s
         if duty.rule.by == "technician":
             self.technician.order(duty)
         else:
@@ -97,6 +98,19 @@ class Care:
                 self.errand = (self.env.now, wait * mean_s)
             self.slips.left(duty.task, duty.row, duty.stage, "late")
             self.env.process(self.owner(duty, self.errand[1]))  # what is asked for together is done together
+
+    def waits(self, duty: Duty) -> bool:
+        """Return whether the task of a rule is asked for already, by this rule or another."""
+        return any(other.pending for other in self.duties if other.row == duty.row)
+
+    def put_off(self, duty: Duty, mean_s: float) -> None:
+        """Leave a task undone for some of its mean waits, whoever asks for it meanwhile."""
+        self.world.note("order", duty.label, note="put off: not done this time")
+        self.slips.left(duty.task, duty.row, duty.stage, "put off")
+        until_s = self.env.now + max(self.world.scenario.people.put_off_waits * mean_s, DAY_S)
+        for other in self.duties:
+            if other.row == duty.row:
+                other.again_s = until_s
 
     def nobody(self, duty: Duty) -> bool:
         """Return whether nobody does a task now, and say so in the diary the first time."""
@@ -107,11 +121,19 @@ class Care:
         return left
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
-        """The owner gets round to a task, fetches the part and does it on a morning."""
+        """The owner gets round to a task, fetches the part and does it on a morning at home."""
         yield self.env.timeout(delay_s)
         yield self.env.process(self.stores.part_for(duty))
         yield self.env.timeout(until_hour_s(self.env.now, OWNER_HOUR))
+        while not self.at_home():
+            yield self.env.timeout(DAY_S)
         yield self.env.process(self.perform(duty, "owner"))
+
+    def at_home(self) -> bool:
+        """Return whether water is drawn today."""
+        starts, midnight_s = self.world.common.draws.start_s, self.env.now // DAY_S * DAY_S
+        at = int(np.searchsorted(starts, midnight_s))
+        return at < starts.size and bool(starts[at] < midnight_s + DAY_S)
 
     def perform(self, duty: Duty, who: str) -> Story:
         """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it.
@@ -134,7 +156,10 @@ class Care:
         cost = apply(world, task, duty.stage)
         self.slips.leave(missed)
         self.pay(task.minutes / 60.0, who, cost)
-        duty.pending, duty.done_s, duty.worked_s = False, self.env.now, self.env.now
+        duty.pending = False
+        for other in self.duties:
+            if other.row == duty.row:
+                other.done_s, other.worked_s, other.again_s = self.env.now, self.env.now, 0.0
         self.slips.done(task, duty.row)
         world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)
         if task.unplugs_uv:

@@ -95,6 +95,7 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         use=common.draws.use,
         pump_runs_s=world.pump_log[: int(world.s["pump_rows"])].copy(),
         days=world.days,
+        causes=world.causes,
         rain_m=common.rain_m,
         cistern_m3=daily[:, day_step.CISTERN],
         overflow_m3=np.diff(daily[:, day_step.OVERFLOW], prepend=0.0),

@@ -7,10 +7,11 @@ import simpy
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.plant import draws, lamp, loop, state, train
+from sim.plant import cause, draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.twin import wear
+from sim.twin.blame import blame
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
 from sim.twin.records import Costs, Event, Lapse
@@ -37,6 +38,7 @@ class World:
         self._unpack_records()
         self.installed_s = [0.0] * len(scenario.stages)
         self.days = state.new_days(common.n_days)
+        self.causes = cause.new_causes(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
         self.pump_log = np.zeros((4096, 2))
         self.trace = np.zeros((65536 if trace else 0, 4))
@@ -44,6 +46,7 @@ class World:
         self.costs = Costs()
         self.faults, self.lapses = Faults(), list[Lapse]()
         self.working: Task | None = None  # what is being done at the train
+        self.waiting: dict[int, Lapse] = {}  # tasks put off or late, by row of the tables of chance
         self.daily = np.zeros((common.n_days, len(day_step.DAILY_COLUMNS) + len(scenario.stages)))
         self.alarms = self.false_alarms = 0
         self.alarm = False
@@ -61,6 +64,8 @@ class World:
         for name, part in self.parts.items():
             part["life_s"] = self._life_s(name, 0)
         day_step.weather(float(self._first_day), self.house)
+        self._blamed: object = None
+        self.blame()
         self.refresh()
 
     def _unpack_records(self) -> None:
@@ -107,13 +112,34 @@ class World:
         now = self.env.now
         if now <= self.s["time_s"]:
             return
+        self.blame()
         while status := day_step.bring(
-            now, refresh, self.house, self.draws, self.common.cuts_s, self.days, self.pump_log, self.trace
+            now,
+            refresh,
+            self.house,
+            self.draws,
+            self.common.cuts_s,
+            self.days,
+            self.causes,
+            self.pump_log,
+            self.trace,
         ):
             self._refuse(status)
             self._lengthen()
         if refresh:
             self._follow_alarm()
+
+    def blame(self) -> None:
+        """Say what is to blame for what happens from now on; nothing of it changes between two hand-overs."""
+        stands = (
+            self.working,
+            tuple(self.faults.standing_names()),
+            tuple(self.waiting),
+            *(bool(part["broken"]) for part in self.parts.values()),
+        )
+        if stands != self._blamed:
+            self._blamed = stands
+            blame(self)
 
     def _refuse(self, status: int) -> None:
         """Raise for a plant that cannot be followed: what was asked of it is the input's."""

@@ -140,7 +140,7 @@ def test_months_say_the_least_of_the_days():
 def test_hours_of_both_kinds_stand_under_their_figures(compared):
     scenario = load.load(load.DEMO)
     rows = study(Design("demo", scenario, scenario.policies), Inputs(7, 1), 2).rows
-    means = rows.groupby("policy")[["water_off_h", "unsafe_water_h"]].mean()
+    means = rows.groupby("policy")[["water_off_h", "alarm_h"]].mean()
     tables = [
         item.value for item in compared.dataframe if {"policy", "low", "high"} <= set(item.value.columns)
     ]

@@ -130,10 +130,10 @@ def test_every_run_balances(tiny, short, h):
     runs = history.pump_runs_s
     assert (runs[:, 1] >= runs[:, 0]).all()
     assert (runs[1:, 0] >= runs[:-1, 1]).all()
-    spans = history.days[:, [state.WATER_OFF, state.UNSAFE, state.LOW_PRESSURE]]
+    spans = history.days[:, [state.WATER_OFF, state.ALARM, state.LOW_LIGHT, state.LOW_PRESSURE]]
     assert spans.min() >= 0.0
     assert spans.max() <= 86400.0 * (1 + 1e-9)
-    assert (history.days[:, state.WATER_OFF] + history.days[:, state.UNSAFE] <= 86400.0 * (1 + 1e-9)).all()
+    assert (history.days[:, state.WATER_OFF] + history.days[:, state.LOW_LIGHT] <= 86400.0 * (1 + 1e-9)).all()
     got = history.draws
     kept = np.isfinite(got["volume_m3"])
     assert (got["got_m3"][kept] <= got["volume_m3"][kept] * (1 + 1e-6)).all()

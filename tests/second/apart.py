@@ -31,7 +31,7 @@ BARS = (
     Bar("least dose of a draw", "share", 1e-3),
     Bar("volume in wrong bins of the dose histogram", "share", 2e-3),
     Bar("volume below the target", "share", 1e-3),
-    Bar("time water is off, unsafe or low in pressure", "s/d", 5.0),
+    Bar("time of water off, alarm, little light or low pressure", "s/d", 5.0),
     Bar("pump energy", "share", 1e-3),
 )
 
@@ -85,7 +85,12 @@ def _largest(ours, other, relative=False):
 
 
 def _times(ours, days):
-    columns = {state.WATER_OFF: "off", state.UNSAFE: "unsafe", state.LOW_PRESSURE: "low"}
+    columns = {
+        state.WATER_OFF: "off",
+        state.ALARM: "alarm",
+        state.LOW_LIGHT: "low_light",
+        state.LOW_PRESSURE: "low",
+    }
     return max(
         _largest(ours.days[:, column], [getattr(day, name) for day in days])
         for column, name in columns.items()

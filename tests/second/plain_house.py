@@ -40,7 +40,8 @@ class Day:
     least_tap: float = math.inf
     least_dose: float = math.inf
     off: float = 0.0
-    unsafe: float = 0.0
+    alarm: float = 0.0
+    low_light: float = 0.0
     low: float = 0.0
     below: float = 0.0
     supplied: float = 0.0
@@ -297,8 +298,10 @@ class House:
         dose = self.dose(flow)
         if self.held or pressure <= self.n.trickle:
             today.off += seconds
-        elif not self.lit or self.n.alarm or (taps and dose < self.n.target):
-            today.unsafe += seconds
+        elif not self.lit or (taps and dose < self.n.target):
+            today.low_light += seconds
+        if self.n.alarm and self.flags.power:
+            today.alarm += seconds
         if not taps:
             return
         tap = (flow / self.opened) ** 2 if self.opened > 0.0 else 0.0

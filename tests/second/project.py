@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from sim.plant import cause, loop, state, tank
 from sim.plant import draws as compiled_draws
-from sim.plant import loop, state, tank
 from sim.twin.water import day_step, unpack
 
 DAY = 86400.0
@@ -29,6 +29,7 @@ class Compiled:
         d = case.draws
         self.got = compiled_draws.blank(d.start_s, d.coefficient, d.duration_s, d.volume_m3, d.patience_s)
         self.days, self.bins = state.new_days(case.n_days), self.s["dose_m3"][0]
+        self.causes = cause.new_causes(case.n_days)
         self.log, self.trips = np.zeros((200000, 2)), []
         self._drive()
 
@@ -61,6 +62,7 @@ class Compiled:
             self.got,
             self.case.cuts,
             self.days,
+            self.causes,
             self.log,
             np.zeros((0, 4)),
         )

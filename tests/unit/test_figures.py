@@ -15,7 +15,7 @@ def rows() -> pd.DataFrame:
     base = {
         "years": 1.0,
         "water_off_h": 2.0,
-        "unsafe_water_h": 1.0,
+        "alarm_h": 1.0,
         "least_dose_j_m2": 300.0,
         "cost_part_life": 0.0,
     }

@@ -103,7 +103,7 @@ def test_the_shut_off_valve_holds_water(plant, tap, state_of):
 def test_without_the_valve_the_same_water_flows(plant, tap):
     bare = plant(alarm=1).draw([[10.0, tap(2), 60.0, INF]]).run(150.0)
     assert bare.s["house_m3"][0] > 0.0
-    assert bare.day(state.UNSAFE) == pytest.approx(150.0, abs=1e-6)
+    assert bare.day(state.ALARM) == pytest.approx(150.0, abs=1e-6)
 
 
 def test_dose_histogram_sums_to_the_draws(plant, tap):

@@ -6,8 +6,9 @@ from datetime import date
 import numpy as np
 import pytest
 
-from sim.outcome.measures import below_target_days, days_by_people, row
-from sim.plant import draws, state
+from sim.outcome.causes import cause_of_days
+from sim.outcome.measures import below_target_days, row
+from sim.plant import cause, draws, state
 from sim.twin.history import Balance, History
 from sim.twin.records import Costs, Lapse
 
@@ -36,11 +37,20 @@ def history(tiny):
     days[:, state.BELOW_TARGET] = [0.001, 0.0011, 0.5, 0.0]  # the first is at the limit, not beyond it
     days[:, state.DOSE_LEAST] = [np.inf, 350.0, 20.0, 500.0]  # no water flowed on the first
     days[:, state.WATER_OFF] = [3600.0, 0.0, 1800.0, 0.0]
-    days[:, state.UNSAFE] = [0.0, 7200.0, 0.0, 900.0]
+    days[:, state.ALARM] = [0.0, 7200.0, 0.0, 900.0]
+    days[:, state.LOW_LIGHT] = [0.0, 1800.0, 3600.0, 0.0]
     days[:, state.LOW_PRESSURE] = [60.0, 0.0, 0.0, 180.0]
     days[:, state.STARTS] = [10, 12, 8, 14]
     days[:, state.SHORT_RUNS] = [1, 0, 0, 5]
     days[:, state.LONGEST_RUN] = [100.0, 300.0, 50.0, 20.0]
+    causes = cause.new_causes(DAYS)
+    # The second day: a power cut and an unplugged unit, more by the unit. The third: a dead lamp, and as many
+    # litres of film, so the lower code. The first stays at the limit.
+    causes[0, cause.FLOW, cause.LITRES] = 0.001
+    causes[1, [cause.POWER_CUT, cause.UNPLUGGED], cause.LITRES] = [0.0003, 0.0008]
+    causes[2, [cause.LAMP_DIED, cause.FILM], cause.LITRES] = [0.25, 0.25]
+    causes[0, cause.VALVE_SHUT, cause.OFF], causes[2, cause.CLOGGED, cause.OFF] = 3600.0, 1800.0
+    causes[1, cause.FILM, cause.ALARM], causes[3, cause.LAMP_DIED, cause.ALARM] = 7200.0, 900.0
     costs = Costs(
         parts=100.0, labour=30.0, callouts=90.0, water=200.0, owner_s=5400.0, cartridges=6, visits=2,
         tanker_loads=4, samples=4, finds=2,
@@ -50,6 +60,7 @@ def history(tiny):
         scenario=scenario, policy="by hand", replication=7, years=YEARS, n_days=DAYS, start=date(2021, 1, 1),
         stage_names=("sediment", "carbon"), use_names=("tap",),
         draws=np.zeros(0, draws.DRAW), use=np.zeros(0, np.int16), pump_runs_s=np.zeros((0, 2)), days=days,
+        causes=causes,
         rain_m=blank, cistern_m3=np.array([0.3, 0.3 + 1e-10, 0.31, 4.0]),
         overflow_m3=np.array([0.0, 1.0, 2.0, 0.0]), uv_reading=blank, water_c=blank, absorbance_per_m=blank,
         drops_pa=np.zeros((DAYS, 2)), alarm_days=np.array([False, True, False, False]),
@@ -81,7 +92,9 @@ BY_HAND = {
     "cost_water": 100.0,
     "cost": (100.0 + 70.5 + 30.0 + 90.0 + 1.4 + 200.0) / 2,
     "water_off_h": 0.75,
-    "unsafe_water_h": 1.125,
+    "water_off_home_h": 0.0,  # nobody drew water
+    "alarm_h": 1.125,
+    "low_light_h": 0.75,
     "days_below_target": 1.0,
     "silent_days": 0.5,  # the alarm spoke on one of the two
     "volume_below_target_m3": (0.001 + 0.0011 + 0.5) / 2,
@@ -104,8 +117,6 @@ BY_HAND = {
     "visits": 1.0,
     "owner_h": 0.75,
     "ledger_error": 0.1,
-    # The slip stands on the second day, which is below the target; the third has a power cut, for which the
-    # wipe that was put off is not to blame. The first day's water was off while the valve was shut.
     "people_days_below_target": 0.5,
     "people_water_off_h": 0.5,
     "slips": 1.0,
@@ -114,7 +125,26 @@ BY_HAND = {
     "tasks_put_off": 0.5,
     "samples": 2.0,
     "samples_with_finds": 1.0,
+    "days_by_unit_left_unplugged": 0.5,
+    "days_by_lamp_died": 0.5,
+    "days_by_film": 0.0,
+    "days_by_power_cut": 0.0,
+    "alarm_h_by_film": 1.0,
+    "alarm_h_by_lamp_died": 0.125,
+    "water_off_h_by_valve_left_shut": 0.5,
+    "water_off_h_by_clogged": 0.25,
+    "days_of_two_causes": 0.5,  # the third
 }
+
+
+def test_a_day_has_the_cause_of_most_of_its_litres_and_the_lower_of_two(history):
+    assert cause_of_days(history).tolist() == [cause.NONE, cause.UNPLUGGED, cause.LAMP_DIED, cause.NONE]
+
+
+def test_water_off_while_someone_is_at_home_counts_on_days_with_draws(history):
+    drawn = np.zeros(2, draws.DRAW)
+    drawn["start_s"] = [2.2 * DAY_S, 2.6 * DAY_S]
+    assert row(replace(history, draws=drawn))["water_off_home_h"] == 0.25
 
 
 @pytest.mark.parametrize("name", BY_HAND)
@@ -125,26 +155,6 @@ def test_a_figure_by_hand(history, name):
 def test_a_house_where_no_water_flowed_has_no_least_dose(history):
     history.days[:, state.DOSE_LEAST] = np.inf
     assert np.isnan(row(history)["least_dose_j_m2"])
-
-
-NEVER = float("inf")
-
-
-@pytest.mark.parametrize(
-    ("kind", "touched", "start", "end", "days"),
-    [
-        ("slip", "dose", 1.2, 2.5, [False, True, True, False]),
-        ("slip", "dose", 1.2, NEVER, [False, True, True, True]),
-        ("put off", "dose", 1.1, 2.2, [False, True, True, False]),
-        ("put off", "water", 0.5, 2.2, [True, True, False, False]),  # the last is that of the task itself
-        ("put off", "water", 2.5, NEVER, [False, False, True, True]),
-    ],
-)
-def test_days_of_one_lapse(history, kind, touched, start, end, days):
-    lapse = Lapse(kind, "a task", (touched,), start * DAY_S, end_s=end * DAY_S)
-    alone = replace(history, lapses=(lapse,), cut_days=np.zeros(DAYS, dtype=bool))
-    assert days_by_people(alone, touched).tolist() == days
-    assert not days_by_people(alone, "water" if touched == "dose" else "dose").any()
 
 
 def test_one_day_at_the_intake_and_one_opening_under_pressure(history):

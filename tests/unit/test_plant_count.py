@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from sim.plant import count, state
+from sim.plant import cause, count, state
 
 INF = math.inf
 PSI = 6894.757293168361
@@ -116,13 +116,17 @@ class Step:
     def __init__(
         self, plant, flows=(1e-4, 3e-4), pressures=(2e5, 3e5), taps=1, warm=True, held=False, **over
     ):
+        whys = {name: over.pop(name) for name in ("why_cold", "why_low") if name in over}
         bare = plant(**{"dose_flow": 1.0, "target_j_m2": 4e3, "low_tap_pa": 1e4, **over})
         bare.draw([[0.0, 1e-6 / max(taps, 1), INF, 1.0]] * 3)
-        bare.s["open_count"] = taps
+        bare.s["open_count"], bare.s["power"], bare.s["why_low"] = taps, 1, cause.NONE
+        for name, code in whys.items():
+            bare.s[name] = code
         bare.s["open_draw"][0, :2] = [2, 0]
         ends = (*pressures, *flows)
         house_m3, coefficient = (0.0, 0.0) if held else (2e-3, 1e-6 if taps else 0.0)
-        records = (bare.s[0], bare.p[0], bare.days[1])
+        self.causes = cause.new_causes(1)[0]
+        records = (bare.s[0], bare.p[0], bare.days[1], self.causes)
         count.note(*records, 10.0, house_m3, coefficient, ends, warm, held, bare.got)
         self.got, self.bins = bare.got, bare.bins
         self.day = bare.days[1]
@@ -156,30 +160,89 @@ def test_volume_below_the_target_is_the_taps_alone(plant):
     assert dark.day[state.DOSE_LEAST] == dark.got["dose_j_m2"][2] == 0.0
 
 
-def test_unsafe_time_is_that_in_which_water_runs_unlit_unheeded_or_too_fast(plant):
+def test_time_without_enough_light_is_that_in_which_water_runs_unlit_or_too_fast(plant):
     # Pressure that goes from 2 to 4 x 10^4 Pa past a trickle's 3.2: water is off for 0.6 of the 10 s.
     falling = {"pressures": (2e4, 4e4), "trickle_pa": 3.2e4}
     assert Step(plant, **falling).day[state.WATER_OFF] == pytest.approx(6.0, rel=1e-12)
-    assert Step(plant, **falling, warm=False).day[state.UNSAFE] == pytest.approx(4.0, rel=1e-12)
-    assert Step(plant, **falling, alarm=1).day[state.UNSAFE] == pytest.approx(4.0, rel=1e-12)
-    assert Step(plant, **falling).day[state.UNSAFE] == pytest.approx(2.5, rel=1e-12)  # too fast for a quarter
+    assert Step(plant, **falling, warm=False).day[state.LOW_LIGHT] == pytest.approx(4.0, rel=1e-12)
+    assert Step(plant, **falling).day[state.LOW_LIGHT] == pytest.approx(
+        2.5, rel=1e-12
+    )  # too fast for a quarter
+    assert Step(plant, **falling, alarm=1).day[state.LOW_LIGHT] == pytest.approx(2.5, rel=1e-12)
     nearly_off = {"pressures": (2e4, 4e4), "trickle_pa": 3.8e4}
-    assert Step(plant, **nearly_off).day[state.UNSAFE] == pytest.approx(1.0, rel=1e-12)
+    assert Step(plant, **nearly_off).day[state.LOW_LIGHT] == pytest.approx(1.0, rel=1e-12)
     assert Step(plant).day[state.WATER_OFF] == 0.0
+
+
+def test_the_alarm_sounds_all_the_while_it_has_power(plant):
+    assert Step(plant, alarm=1).day[state.ALARM] == 10.0
+    assert Step(plant, alarm=1, held=True, flows=(0.0, 0.0)).day[state.ALARM] == 10.0
+    assert Step(plant).day[state.ALARM] == 0.0
+
+
+# from 1 to 3 the volume above q is (9 - q^2)/8 of all.
+# from 1 to 3 the volume above q is (9 - q^2)/8 of all.
+FLOWS = {"dose_flow_best": 1.16, "dose_flow_water": 1.1, "dose_flow_lamp": 1.04, "dose_flow": 1.0}
+WHYS = {"why_water": cause.WATER, "why_lamp": cause.LAMP_AGE, "why_film": cause.PUT_OFF}
+
+
+def test_what_is_below_the_target_is_shared_out_to_flow_water_lamp_and_film(plant):
+    step = Step(plant, **FLOWS, **WHYS)
+    above = [(9.0 - q * q) / 8.0 * 2e-3 for q in (2.9, 2.75, 2.6, 2.5)]
+    wanted = np.zeros(len(cause.CAUSES))
+    wanted[[cause.FLOW, cause.WATER, cause.LAMP_AGE, cause.PUT_OFF]] = np.diff([0.0, *above])
+    np.testing.assert_allclose(step.causes[:, cause.LITRES], wanted, rtol=1e-12, atol=1e-18)
+    assert step.causes[:, cause.LITRES].sum() == pytest.approx(step.day[state.BELOW_TARGET], rel=1e-12)
+
+
+def test_without_a_warm_lamp_litres_go_to_what_made_it_dark(plant):
+    dark = Step(plant, warm=False, why_cold=cause.LAMP_DIED)
+    assert dark.causes[cause.LAMP_DIED, cause.LITRES] == pytest.approx(2e-3, rel=1e-12)
+    assert np.count_nonzero(dark.causes[:, cause.LITRES]) == 1
+
+
+def test_with_the_bypass_open_litres_go_to_it(plant):
+    assert Step(plant, dose_flow=0.0).causes[cause.BYPASS_OPEN, cause.LITRES] == pytest.approx(
+        2e-3, rel=1e-12
+    )
+
+
+@pytest.mark.parametrize(("warm", "code"), [(True, cause.FILM), (False, cause.LAMP_DIED)])
+def test_the_alarm_goes_to_the_reading_while_lit_and_to_the_dark_else(plant, warm, code):
+    step = Step(plant, alarm=1, warm=warm, why_alarm=cause.FILM, why_cold=cause.LAMP_DIED)
+    assert step.causes[code, cause.ALARM] == 10.0 == step.causes[:, cause.ALARM].sum()
+
+
+@pytest.mark.parametrize(
+    ("over", "code"),
+    [
+        ({"held": True, "shut": 1, "why_shut": cause.VALVE_SHUT}, cause.VALVE_SHUT),
+        ({"held": True, "alarm": 1, "why_alarm": cause.FILM}, cause.FILM),
+        ({"held": True, "warm": False, "why_cold": cause.POWER_CUT}, cause.POWER_CUT),
+        ({"pressures": (1e4, 1e4), "trickle_pa": 2e4, "why_low": cause.PUMP_BROKEN}, cause.PUMP_BROKEN),
+        ({"pressures": (1e4, 1e4), "trickle_pa": 2e4, "why_clogged": cause.CLOGGED}, cause.CLOGGED),
+    ],
+)
+def test_water_that_is_off_has_one_cause(plant, over, code):
+    flows = {} if "pressures" in over else {"flows": (0.0, 0.0)}
+    step = Step(plant, **flows, **over)
+    assert (
+        step.causes[code, cause.OFF] == 10.0 == step.causes[:, cause.OFF].sum() == step.day[state.WATER_OFF]
+    )
 
 
 def test_a_held_step_is_one_without_water(plant):
     held = Step(plant, held=True, flows=(0.0, 0.0))
     assert held.day[state.WATER_OFF] == 10.0
-    assert held.day[state.UNSAFE] == held.day[state.LOW_PRESSURE] == 0.0
+    assert held.day[state.LOW_LIGHT] == held.day[state.LOW_PRESSURE] == 0.0
 
 
 def test_a_leak_alone_is_no_use_of_water(plant):
     leak = Step(plant, taps=0, leak_coefficient=1e-6)
-    for column in (state.UNSAFE, state.BELOW_TARGET, state.LOW_PRESSURE):
+    for column in (state.LOW_LIGHT, state.BELOW_TARGET, state.LOW_PRESSURE):
         assert leak.day[column] == 0.0
     assert leak.day[state.TAP_MIN] == leak.day[state.DOSE_LEAST] == INF
-    assert Step(plant, taps=0, leak_coefficient=1e-6, warm=False).day[state.UNSAFE] == 10.0
+    assert Step(plant, taps=0, leak_coefficient=1e-6, warm=False).day[state.LOW_LIGHT] == 10.0
 
 
 def test_low_pressure_is_counted_while_there_is_power(plant):

@@ -92,7 +92,8 @@ def test_nested_entry_merges_by_name():
 
 
 def test_rules_replace_whole():
-    text = '[[policy]]\nname = "as things fail"\n[[policy.rule]]\ntask = "replace lamp"\nwhen = "failure"\n'
+    text = '[[policy]]\nname = "as things fail"\ninclude = []\n'
+    text += '[[policy.rule]]\ntask = "replace lamp"\nwhen = "failure"\n'
     policy = next(p for p in load_text(HEAD + text, "t").policies if p.name == "as things fail")
     assert [rule.task for rule in policy.rules] == ["replace lamp"]
 

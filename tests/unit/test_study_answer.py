@@ -28,7 +28,7 @@ def rows_of(policy, cost, days=0.0):
             "years": 10.0,
             "cost": cost,
             "water_off_h": 3.0,
-            "unsafe_water_h": 2.0,
+            "alarm_h": 2.0,
             "days_below_target": days,
             "least_dose_j_m2": 400.0,
         }
@@ -305,7 +305,7 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
                 "cost": cost + (i * 7) % 5,
                 "water_off_h": dry + i % 3,
             }
-            | {"unsafe_water_h": 1.0, "days_below_target": 0.0, "least_dose_j_m2": 500.0}
+            | {"alarm_h": 1.0, "days_below_target": 0.0, "least_dose_j_m2": 500.0}
             for name, cost, dry in (("kept", 500.0, 20.0), ("shut off", 50.0, 8000.0))
             for i in range(40)
         ]

@@ -26,7 +26,7 @@ def rows_of(policy, cost, days=0.0, **more):
             "years": YEARS,
             "cost": cost,
             "water_off_h": 3.0,
-            "unsafe_water_h": 2.0,
+            "alarm_h": 2.0,
             "days_below_target": days,
             "least_dose_j_m2": 400.0,
         }
@@ -322,12 +322,12 @@ def test_no_bound_lies_beyond_a_year():
     frame = pd.DataFrame(
         {
             "policy": "nothing done", "replication": range(4), "years": 1.0, "cost": [1.0, 2.0, 3.0, 4.0],
-            "water_off_h": [24.0 * day for day in days], "unsafe_water_h": [24.0 * day for day in days],
+            "water_off_h": [24.0 * day for day in days], "alarm_h": [24.0 * day for day in days],
             "days_below_target": days, "least_dose_j_m2": 1.0,
         }
     )  # fmt: skip
     summary = compare(frame, "nothing done", 5.0).summaries[0]
     assert skewed_interval(days, 0.95).high > 366.0
     assert summary.days_below_target.high == 366.0
-    assert summary.unsafe_water_h.high == summary.water_off_h.high == 24.0 * 366.0
+    assert summary.alarm_h.high == summary.water_off_h.high == 24.0 * 366.0
     assert 0.0 < summary.days_below_target.low < 91.5

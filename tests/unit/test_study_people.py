@@ -19,7 +19,7 @@ def rows(policy, cost, days, people=None):
             "years": 5.0,
             "cost": cost + np.arange(RUNS) % 3,
             "water_off_h": 3.0,
-            "unsafe_water_h": 2.0,
+            "alarm_h": 2.0,
             "days_below_target": days,
             "least_dose_j_m2": 0.0,
         }

@@ -137,7 +137,7 @@ def test_a_stopped_comparison_says_by_what_its_differences_are_bounded():
             "years": 1.0,
             "cost": [400.0] * runs + [400.0] * (runs - 2) + [410.0, 500.0],
             "water_off_h": 0.0,
-            "unsafe_water_h": 0.0,
+            "alarm_h": 0.0,
             "days_below_target": 0.0,
             "least_dose_j_m2": 500.0,
         }

@@ -114,7 +114,7 @@ def test_the_report_says_which_policy_costs_less(tmp_path):
                 "years": 1.0,
                 "cost": cost + i,
                 "water_off_h": 1.0,
-                "unsafe_water_h": 1.0,
+                "alarm_h": 1.0,
             }
             | {"days_below_target": 1.0, "least_dose_j_m2": 1.0}
             for name, cost in (("dear", 100.0), ("cheap", 40.0), ("dearest", 130.0))

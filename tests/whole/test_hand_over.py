@@ -14,7 +14,7 @@ from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
 from tests.accuracy import accuracy
 
-FIGURES = ("cost", "water_off_h", "unsafe_water_h", "days_below_target", "alarms")
+FIGURES = ("cost", "water_off_h", "alarm_h", "days_below_target", "alarms")
 LOOKED_AFTER = ("by the calendar", "by the readings", "as things fail")
 REPLICATIONS = 12
 
@@ -61,8 +61,8 @@ def test_looking_oftener_moves_no_mean_beyond_its_accuracy(monkeypatch, record_p
             f"most in one run {np.abs(moved).max():.3g}",
         )
         absolute, relative = accuracy()[name]
-        # An hourly look is itself half an hour late at each alarm: unsafe hours may move by that besides.
-        late = 0.5 * np.mean([row(one)["alarms"] for one in hourly]) if name == "unsafe_water_h" else 0.0
+        # An hourly look is itself half an hour late at each alarm: alarm hours may move by that besides.
+        late = 0.5 * np.mean([row(one)["alarms"] for one in hourly]) if name == "alarm_h" else 0.0
         if abs(moved.mean()) > max(absolute, relative * mean) + late:
             beyond.append(name)
     assert len(apart_s) > REPLICATIONS

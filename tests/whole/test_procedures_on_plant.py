@@ -40,7 +40,7 @@ def test_the_steps_as_printed_end_with_dosed_water_at_the_tap(name, plant):
         assert house.got["got_m3"][0] > 0.01, task
         assert house.got["dose_j_m2"][0] > 400.0, task
         assert house.day(state.WATER_OFF) == 0.0
-        assert house.day(state.UNSAFE) == 0.0
+        assert house.day(state.LOW_LIGHT) == house.day(state.ALARM) == 0.0
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 
 from sim.report.figures.cost_figure import cost_means, cost_stack, cost_stack_alt
 from sim.report.figures.front_figure import front, front_alt, front_table
-from sim.report.figures.interval_figure import DAYS, OFF, UNSAFE, Measure, span_alt, span_figure, span_table
+from sim.report.figures.interval_figure import ALARM, DAYS, OFF, Measure, span_alt, span_figure, span_table
 from sim.report.figures.style import narrowed
 from sim.scenario.care import Goals
 from sim.study.compare.comparison import Comparison
@@ -55,11 +55,11 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
     """Return the figures of a comparison."""
     names = [item.policy for item in comparison.summaries]
     off = f"Over {given(goals.limit_water_off_h)} h a year a policy is not compared on cost."
-    unsafe = "Hours with water on while the lamp was dark, the alarm on or a draw below the target."
+    alarm = "Hours in which the UV alarm sounded; most of them with the dose still on target."
     return [
         _span(comparison, DAYS, goals.limit_days_below_target),
         _span(comparison, OFF, goals.limit_water_off_h, off),
-        _span(comparison, UNSAFE, None, unsafe),
+        _span(comparison, ALARM, None, alarm),
         Plate(
             "cost", "What it costs a year", cost_stack_alt(rows, currency),
             narrowed(cost_stack(rows, currency), names),

@@ -49,9 +49,9 @@ OFF = Measure(
     "water-off", "Water-off hours a year", "water-off hours a year",
     lambda item: item.water_off_h, lambda item: item.keeps_water_on,
 )  # fmt: skip
-UNSAFE = Measure(
-    "unsafe-water", "Unsafe-water hours a year", "unsafe-water hours a year",
-    lambda item: item.unsafe_water_h, lambda item: True,
+ALARM = Measure(
+    "alarm", "Hours of alarm a year", "hours of alarm a year",
+    lambda item: item.alarm_h, lambda item: True,
 )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from sim.errors import InputError
 from sim.scenario.climate import table
 from sim.scenario.nearest import nearest
+from sim.scenario.read.included import with_included
 from sim.scenario.read.merge import merged
 from sim.scenario.read.refusal import one_line, refusal, short
 from sim.scenario.scenario import Scenario
@@ -64,7 +65,7 @@ def tables(text: str, label: str, folder: Path | None = None) -> dict[str, Any]:
     'mediterranean'
     """
     try:
-        return _whole(text, folder or Path(), ())
+        return with_included(_whole(text, folder or Path(), ()))
     except RecursionError:
         raise InputError(one_line(f"{label}: is nested too deeply to be read")) from None
     except InputError as error:

@@ -3,9 +3,10 @@
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from sim.scenario.read.merge import ENTRY_KEYS
 
@@ -59,14 +60,37 @@ def graded(text: str) -> tuple[Graded, ...]:
 @cache
 def base_grades() -> dict[str, Graded]:
     """Return the values of base.toml, and of what it extends, with their grades, by key."""
-    return _with_extended("base")
+    found = _with_extended("base")
+    return found | _of_included(found, tomllib.loads(_text("base")))
 
 
 def _with_extended(name: str) -> dict[str, Graded]:
-    text = (files("scenarios") / f"{name}.toml").read_text(encoding="utf-8")
+    text = _text(name)
     extended = tomllib.loads(text).get("extends")
     below = _with_extended(extended) if extended else {}
     return below | {one.key: one for one in graded(text)}
+
+
+def _text(name: str) -> str:
+    return (files("scenarios") / f"{name}.toml").read_text(encoding="utf-8")
+
+
+def _of_included(found: dict[str, Graded], data: dict[str, Any]) -> dict[str, Graded]:
+    """Return grades of rules that policies include, under the keys they have as part of a policy."""
+    counts = {one["name"]: len(one["rule"]) for one in data["rules"]}
+    more: dict[str, Graded] = {}
+    for policy in data["policy"]:
+        number = len(policy.get("rule", []))
+        for name in policy.get("include", []):
+            for rule in range(1, counts[name] + 1):
+                number += 1
+                old, new = f"rules[{name}].rule[{rule}].", f"policy[{policy['name']}].rule[{number}]."
+                more |= {
+                    new + key.removeprefix(old): replace(one, key=new + key.removeprefix(old))
+                    for key, one in found.items()
+                    if key.startswith(old)
+                }
+    return more
 
 
 def grade_in(comment: str) -> str:

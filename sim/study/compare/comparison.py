@@ -6,7 +6,7 @@ out before cost is looked at. Only replications that every policy finished are u
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,8 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from sim.errors import InputError
+from sim.outcome.causes import DAYS, column
+from sim.plant.cause import CAUSES
 from sim.scenario.care import Goals
 from sim.study.statistics import intervals
 from sim.study.statistics.intervals import Interval
@@ -22,7 +24,7 @@ from sim.study.statistics.stopped import stopped_interval
 from sim.study.statistics.year_bounds import days_of_year, hours_of_year
 from sim.study.wording import counted, given, number
 
-NEEDED = ("years", "cost", "water_off_h", "unsafe_water_h", "days_below_target", "least_dose_j_m2")
+NEEDED = ("years", "cost", "water_off_h", "alarm_h", "days_below_target", "least_dose_j_m2")
 BY_PEOPLE = "people_days_below_target"
 UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
 
@@ -44,8 +46,8 @@ class PolicySummary:
         Mean yearly cost, Student t [money/year].
     cost_median, cost_p90 : float
         Half and nine tenths of the runs cost no more [money/year].
-    water_off_h, unsafe_water_h : Interval
-        Mean water-off and unsafe-water hours, t without skewness [h/year].
+    water_off_h, alarm_h : Interval
+        Mean water-off and alarm hours, t without skewness [h/year].
     days_below_target : Interval
         Mean days below the dose target, t without skewness, or gamma where few runs had any [d/year].
     days_median, days_p90 : float
@@ -69,6 +71,8 @@ class PolicySummary:
         bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
+    causes : mapping of str to float
+        Mean days below the dose target by their cause [d/year]; empty where the rows do not say.
     """
 
     policy: str
@@ -77,7 +81,7 @@ class PolicySummary:
     cost_median: float
     cost_p90: float
     water_off_h: Interval
-    unsafe_water_h: Interval
+    alarm_h: Interval
     days_below_target: Interval
     days_median: float
     days_p90: float
@@ -90,6 +94,7 @@ class PolicySummary:
     why: str
     people_days: Interval | None = None
     people_share: float = math.nan
+    causes: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def eligible(self) -> bool:
@@ -283,7 +288,7 @@ def _summary(
         cost_median=float(np.median(cost)),
         cost_p90=float(np.quantile(cost, 0.9)),
         water_off_h=hours_of_year(intervals.skewed_interval(group["water_off_h"], confidence)),
-        unsafe_water_h=hours_of_year(intervals.skewed_interval(group["unsafe_water_h"], confidence)),
+        alarm_h=hours_of_year(intervals.skewed_interval(group["alarm_h"], confidence)),
         days_below_target=mean_days,
         days_median=float(np.median(days)),
         days_p90=float(np.quantile(days, 0.9)),
@@ -295,6 +300,7 @@ def _summary(
         keeps_water_on=float(group["water_off_h"].mean()) <= limit_off_h,
         why=_why(mean_days, limit),
         **_by_people(group, confidence),
+        causes=_by_cause(group),
     )
 
 
@@ -307,6 +313,16 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
         "people_days": _days_interval(days, float(group["years"].min()), confidence),
         "people_share": float(days.sum()) / all_days if all_days > 0 else math.nan,
     }
+
+
+def _by_cause(group: pd.DataFrame) -> dict[str, float]:
+    """Return mean days of each cause, most first, where the rows say; causes without days are left out."""
+    means = {
+        name: float(group[column(DAYS, code)].mean())
+        for code, name in enumerate(CAUSES)
+        if column(DAYS, code) in group
+    }
+    return dict(sorted(((name, mean) for name, mean in means.items() if mean > 0), key=lambda one: -one[1]))
 
 
 def _days_interval(days: _Sample, years: float, confidence: float) -> Interval:

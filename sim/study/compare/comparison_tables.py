@@ -23,7 +23,7 @@ MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
     ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
     ("people_days", "by\npeople", "of them by people", _estimate, from_to),
-    ("unsafe_water_h", "unsafe-\nwater h", "unsafe-water hours", _estimate, _estimate),
+    ("alarm_h", "alarm\nh", "hours of alarm", _estimate, _estimate),
     ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
     ("visits", "visits", "visits", _estimate, _estimate),
     ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),

@@ -23,6 +23,27 @@ _MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settl
 _MOST_NAMED = 3  # policies whose numbers are given in one sentence
 
 
+TOLD_SHARE = 0.05  # of the days; rarer causes are left to the table
+ORIGINS = {  # as they stand after "came"
+    "power cut": "of power cuts",
+    "lamp died": "of lamps that died",
+    "service": "of work at the train",
+    "unit left unplugged": "of a unit left unplugged",
+    "valve left shut": "of a valve left shut",
+    "bypass left open": "of a bypass left open",
+    "other missed step": "of other missed steps",
+    "put off or late": "of tasks put off or late",
+    "film": "of film on the sleeve",
+    "lamp age": "of an old lamp",
+    "coloured or dirty water": "of coloured or dirty water",
+    "flow above rating": "of flow above the unit's rating",
+    "cistern empty": "of an empty cistern",
+    "clogged": "of clogged cartridges",
+    "pump broken": "of a broken pump",
+    "other": "of something else",
+}
+
+
 def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
     """Return the finding in two or three sentences, the finding itself first.
 
@@ -34,9 +55,11 @@ def sentences_of(comparison: Comparison, currency: str, asked: int | None = None
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
-        sentences = [_none_within(comparison), _people(comparison)]
+        sentences = [_none_within(comparison), _people(comparison), _causes(comparison)]
     else:
-        sentences = [_main(comparison, currency), _people(comparison), _others(comparison, currency)]
+        sentences = [
+            _main(comparison, currency), _people(comparison), _causes(comparison), _others(comparison, currency)
+        ]  # fmt: skip
     sentences.append(_basis(comparison, asked))
     return [sentence for sentence in sentences if sentence]
 
@@ -98,8 +121,7 @@ def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
 
 def _people(comparison: Comparison) -> str:
     """Return how many of the days below the dose target people caused, under the policy that is spoken of."""
-    least = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
-    shown = least if comparison.best is None else comparison.summary(comparison.best)
+    shown = _spoken_of(comparison)
     if shown.people_days is None or math.isnan(shown.people_share):
         return ""
     whole = f"the {number(shown.days_below_target.estimate)} days a year"
@@ -109,6 +131,22 @@ def _people(comparison: Comparison) -> str:
         return f"People caused none of {whole}."
     part, share = number(shown.people_days.estimate), percent(shown.people_share)
     return f"People caused {part} of {whole} ({share}), by missing a step or doing a task late."
+
+
+def _causes(comparison: Comparison) -> str:
+    """Return what made most of the days below the dose target under the policy that is spoken of."""
+    shown = _spoken_of(comparison)
+    whole = shown.days_below_target.estimate
+    main = [(name, days) for name, days in shown.causes.items() if days >= TOLD_SHARE * whole]
+    if not main:
+        return ""
+    said = listed([f"{percent(days / whole)} {ORIGINS[name]}" for name, days in main])
+    return f"Of these days under {named(shown.policy)} came {said}."
+
+
+def _spoken_of(comparison: Comparison) -> PolicySummary:
+    least = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
+    return least if comparison.best is None else comparison.summary(comparison.best)
 
 
 def _no_days_at_all(comparison: Comparison) -> bool:

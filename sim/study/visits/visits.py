@@ -166,7 +166,7 @@ def _place(scenario: Scenario, job: Job) -> tuple[int, int]:
 def _with_readings(found: list[Visit]) -> tuple[Visit, ...]:
     """Join a round of readings and the owner's work of the same day."""
     joined: dict[tuple[date, str], Visit] = {}
-    for visit in sorted(found, key=lambda one: (one.on, one.who, not one.only_readings)):
+    for visit in sorted(found, key=lambda one: (one.on, one.who != "technician", not one.only_readings)):
         key = (visit.on, visit.who)
         jobs = (*joined[key].jobs, *visit.jobs) if key in joined else visit.jobs
         joined[key] = Visit(visit.on, visit.who, jobs)

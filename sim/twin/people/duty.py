@@ -25,7 +25,8 @@ class Duty:
     task: Task
     stage: int  # -1 when the task is not on a stage
     row: int  # row of this task in the tables of chance
-    done_s: float = 0.0
+    done_s: float = 0.0  # calendars count from here
+    again_s: float = 0.0  # put off until then
     pending: bool = False
     occasions: int = 0
     worked_s: float = -math.inf  # when it was last done in fact

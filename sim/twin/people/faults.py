@@ -40,6 +40,10 @@ class Faults:
         """Return whether a slip of a name stands."""
         return any(fault.slip.name == name for fault in self.standing)
 
+    def standing_names(self) -> list[str]:
+        """Return the names of what stands."""
+        return [fault.slip.name for fault in self.standing]
+
     def begin(self, world: House, fault: Fault) -> None:
         """Let a slip stand."""
         self.standing.append(fault)

@@ -51,7 +51,6 @@ class Slips:
         known: dict[str, Slip] = {slip.name: slip for slip in sc.slips}
         self.plans = {task.name: _plan(world, task.name, known) for task in sc.tasks}
         self.times_done: dict[int, int] = {}
-        self.open: dict[int, Lapse] = {}  # tasks put off or late, by row
         self.noticing = Noticing(world, hands, pay)
         self.samples = Samples(world, self.noticing, pay)
 
@@ -92,18 +91,18 @@ class Slips:
         kind : str
             "put off" or "late".
         """
-        if row in self.open:
+        if row in self.world.waiting:
             return
         touches: tuple[str, ...] = task.touches
         if self.world.scenario.uv.shutoff_valve and {"dose", "reading"} & set(touches):
             touches = (*touches, "water")  # what dims the reading shuts the valve
         lapse = Lapse(kind, task.name, touches, self.env.now, task=task.name, row=row, stage=stage)
-        self.open[row] = lapse
+        self.world.waiting[row] = lapse
         self.world.lapses.append(lapse)
 
     def done(self, task: Task, row: int) -> None:
         """Note that a task was done after all; a sample goes to the laboratory."""
-        lapse = self.open.pop(row, None)
+        lapse = self.world.waiting.pop(row, None)
         if lapse is not None:
             lapse.end_s = self.env.now
             if lapse.kind == "late" and lapse.end_s - lapse.start_s < DAY_S:

@@ -20,10 +20,11 @@ class Technician:
         duties: Sequence[Duty],
         perform: Callable[[Duty, str], Story],
         nobody: Callable[[Duty], bool],
+        waits: Callable[[Duty], bool],
     ):
         """Have nothing to do yet."""
         self.world, self.env, self.duties = world, world.env, duties
-        self.perform, self.nobody = perform, nobody
+        self.perform, self.nobody, self.waits = perform, nobody, waits
         self.crew = simpy.Resource(self.env, capacity=world.scenario.people.technicians)
         self.orders: list[Duty] = []
         self.called = False
@@ -64,7 +65,7 @@ class Technician:
                     duty.rule.by == "technician"
                     and duty.rule.when == "calendar"
                     and soon
-                    and not duty.pending
+                    and not self.waits(duty)
                     and not self.nobody(duty)
                 ):
                     duty.pending = True

@@ -13,7 +13,7 @@ CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
 
 
 @compiled
-def bring(until_s, look, house, got, cuts, days, pump_log, trace):
+def bring(until_s, look, house, got, cuts, days, causes, pump_log, trace):
     """Bring plant, water and parts to a time; what is begun and not ended goes on in the next call.
 
     Parameters
@@ -23,7 +23,7 @@ def bring(until_s, look, house, got, cuts, days, pump_log, trace):
     house : ndarray
         An array of one record of `sim.twin.water.house.HOUSE`, handed over in a fraction of the time of the
         record itself.
-    got, cuts, days, pump_log, trace : ndarray
+    got, cuts, days, causes, pump_log, trace : ndarray
         As in `sim.plant.loop.advance`.
 
     Returns
@@ -37,7 +37,7 @@ def bring(until_s, look, house, got, cuts, days, pump_log, trace):
         mark.under_way = 1
         mark.time_s, mark.cistern_m3, mark.pumped_m3 = s.time_s, s.cistern_m3, s.pumped_m3
         mark.lit_s, mark.run_s = s.lit_s, s.run_s
-    status = loop.advance(until_s, s, h.plant, got, cuts, days, pump_log, trace)
+    status = loop.advance(until_s, s, h.plant, got, cuts, days, causes, pump_log, trace)
     if status != state.OK:
         return status
     mark.under_way = 0

@@ -4,7 +4,7 @@ import math
 
 from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
-from sim.plant import bypass, carbon, cartridge, lamp, train, uv, water
+from sim.plant import bypass, carbon, cartridge, cause, lamp, train, uv, water
 from sim.supply import cistern, roof
 from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SPILLED, TO_HOUSE
 
@@ -176,6 +176,34 @@ def _open_bypass(h):
 
 
 @compiled
+def _dose_flow(c, absorbance_per_m, share):
+    """Return dose times flow of the lit unit, whose lamp and sleeve pass a share of what new ones do."""
+    return c.rated_flow_m3_s * uv.dose_j_m2(
+        c.rated_flow_m3_s,
+        c.rated_flow_m3_s,
+        c.dose_new_j_m2,
+        absorbance_per_m,
+        c.rated_absorbance_per_m,
+        c.gap_m,
+        share,
+    )
+
+
+@compiled
+def _why_alarm(h, output, films, cold):
+    """Return why the reading is below the alarm: water, then lamp, films, and a sensor that reads low."""
+    p, w, c = h.plant, h.water, h.site
+    clean = uv.sensor_fraction(
+        1.0, 1.0, 1.0, cold, w.absorbance_per_m, c.reference_absorbance_per_m, c.sensor_path_m
+    )
+    if clean < c.alarm:
+        return p.why_water
+    if clean * output < c.alarm:
+        return p.why_lamp
+    return p.why_dim if clean * output * films < c.alarm else cause.OTHER_SLIP
+
+
+@compiled
 def _shine(h):
     """Set dose, reading and alarm from lamp, films, water and what people left wrong."""
     p, w, c, f = h.plant, h.water, h.site, h.faults
@@ -183,15 +211,10 @@ def _shine(h):
     cold = lamp.temperature_factor(w.water_c, c.optimum_c, c.output_at_freezing)
     sleeve = uv.film_transmittance(w.sleeve_film + w.sleeve_fixed)
     window = uv.film_transmittance(w.window_film + w.window_fixed)
-    p.dose_flow = c.rated_flow_m3_s * uv.dose_j_m2(
-        c.rated_flow_m3_s,
-        c.rated_flow_m3_s,
-        c.dose_new_j_m2,
-        w.absorbance_per_m,
-        c.rated_absorbance_per_m,
-        c.gap_m,
-        output * sleeve * cold,
-    )
+    p.dose_flow_best = _dose_flow(c, min(w.absorbance_per_m, c.rated_absorbance_per_m), 1.0)
+    p.dose_flow_water = _dose_flow(c, w.absorbance_per_m, cold)
+    p.dose_flow_lamp = p.dose_flow_water * output
+    p.dose_flow = _dose_flow(c, w.absorbance_per_m, output * sleeve * cold)
     if f.bypass_open:
         p.dose_flow = 0.0  # no litre at the taps is dosed whole, so none counts as dosed
     w.reading = 0.0
@@ -200,6 +223,8 @@ def _shine(h):
             output, sleeve, window, cold, w.absorbance_per_m, c.reference_absorbance_per_m, c.sensor_path_m
         )
     p.alarm = w.reading < c.alarm and not f.unplugged
+    if p.alarm:
+        p.why_alarm = _why_alarm(h, output, sleeve * window, cold)
 
 
 @compiled

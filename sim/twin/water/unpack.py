@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sim.plant import cartridge, fixture, lamp, pipe, tank, train, uv, water
+from sim.plant import cartridge, cause, fixture, lamp, pipe, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
@@ -27,6 +27,7 @@ def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float)
     s, w = house["state"], house["water"]
     s["cistern_m3"] = start_m3 = store.start_fill * store.capacity_m3
     s["power"] = 1
+    s["why_cold"], s["why_low"] = cause.OTHER, cause.NONE
     w["colour"] = store.start_colour_per_m * start_m3
     w["dust_kg_m2"] = 0.5 * roof.dust_limit_kg_m2
     w["roof_colour"] = 0.5 * roof.colour_limit_mm_per_m * 1e-3

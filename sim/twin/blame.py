@@ -1,0 +1,52 @@
+"""What is to blame while things stand as they stand: people, worn parts or nobody."""
+
+from collections.abc import Iterable
+
+from sim.plant import cause
+from sim.scenario.effects import WIPES
+from sim.twin.house import House
+from sim.twin.records import Lapse
+
+
+def blame(world: House) -> None:
+    """Tell the compiled side which cause stands behind a dark lamp, a shut valve, a film and the rest.
+
+    A film, an old lamp or a clogged cartridge is of a task put off or late while that task waits; a part that
+    broke only of a task that was put off, as an ordinary wait belongs to the failure.
+    """
+    p, has = world.p, world.faults.has
+    late = _effects(world, world.waiting.values())
+    put_off = _effects(world, (one for one in world.waiting.values() if one.kind == "put off"))
+    p["why_dark"] = _dark(world, put_off)
+    serviced = world.working is not None and world.working.shuts_water
+    p["why_shut"] = cause.VALVE_SHUT if has("water shut") and not serviced else cause.SERVICE
+    p["why_pump"] = _pump(world, put_off)
+    swapped = has("cartridges swapped")
+    p["why_clogged"] = cause.OTHER_SLIP if swapped else _or_late("new cartridge" in late, cause.CLOGGED)
+    p["why_water"] = cause.OTHER_SLIP if swapped or has("cartridge missing") else cause.WATER
+    p["why_lamp"] = _or_late("new lamp" in late, cause.LAMP_AGE)
+    p["why_film"] = _or_late("wiped sleeve" in late, cause.FILM)
+    p["why_dim"] = _or_late(bool(WIPES & late), cause.FILM)
+
+
+def _effects(world: House, waiting: Iterable[Lapse]) -> set[str]:
+    """Return what tasks that wait would have renewed."""
+    tasks = {task.name: task.effects for task in world.scenario.tasks}
+    return {effect for lapse in waiting for effect in tasks[lapse.task]}
+
+
+def _or_late(waits: bool, otherwise: int) -> int:
+    return cause.PUT_OFF if waits else otherwise
+
+
+def _dark(world: House, put_off: set[str]) -> int:
+    if world.parts["lamp"]["broken"]:
+        return _or_late("new lamp" in put_off, cause.LAMP_DIED)
+    working = world.working is not None and world.working.unplugs_uv
+    return cause.UNPLUGGED if world.faults.has("unit dark") and not working else cause.SERVICE
+
+
+def _pump(world: House, put_off: set[str]) -> int:
+    if world.parts["pump"]["broken"]:
+        return _or_late("new pump" in put_off, cause.PUMP_BROKEN)
+    return cause.OTHER_SLIP if world.faults.has("pump off") else cause.OTHER
