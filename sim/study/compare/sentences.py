@@ -57,9 +57,8 @@ def sentences_of(comparison: Comparison, currency: str, asked: int | None = None
     elif comparison.best is None:
         sentences = [_none_within(comparison), _people(comparison), _causes(comparison)]
     else:
-        sentences = [
-            _main(comparison, currency), _people(comparison), _causes(comparison), _others(comparison, currency)
-        ]  # fmt: skip
+        sentences = [_main(comparison, currency), _people(comparison), _causes(comparison)]
+        sentences.append(_others(comparison, currency))
     sentences.append(_basis(comparison, asked))
     return [sentence for sentence in sentences if sentence]
 
