@@ -1,5 +1,6 @@
 """What no sentence, table or page may say, whatever the numbers behind it."""
 
+import math
 import re
 
 FAULTS = {
@@ -33,3 +34,12 @@ def faults(text):
         for name, pattern in _PATTERNS.items()
         for found in pattern.finditer(text)
     ]
+
+
+def half_digit(value):
+    """Return half of the last digit shown: two digits, three from 100 on, no more than hundredths."""
+    size = abs(value)
+    if size == 0:
+        return 0.005
+    place = math.floor(math.log10(size)) - (2 if size >= 99.5 else 1)
+    return 0.5000001 * 10.0 ** max(place, -2)

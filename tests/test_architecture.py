@@ -114,7 +114,17 @@ BARE_NAMES = {
         "unseen",
     ),  # any unit, in as out
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
-    *("within", "half_width_wanted", "mean", "between", "most", "zone"),  # the unit of what is compared
+    *(
+        "within",
+        "half_width_wanted",
+        "mean",
+        "between",
+        "most",
+        "zone",
+        "size",
+        "gap",
+        "matters",
+    ),  # the unit of what is compared
     *(
         "price",
         "cost",

@@ -69,7 +69,7 @@ def test_the_answer_and_the_story_are_those_of_the_runs(page, direct):
     assert page.header[0].value == "The answer"
     assert said in words(page)
     assert "\n".join(f"- {line}" for line in story.summary) in words(page)
-    assert any("local codes and licensed practice" in item.value for item in page.info)
+    assert any("local codes and licensed practice" in item.value.lower() for item in page.info)
 
 
 def test_each_month_shows_the_train_of_its_last_day(page, direct):

@@ -18,6 +18,7 @@ from sim.study.runs.request import Design, Inputs
 from sim.twin import run as twin
 from sim.twin.window import window
 from sim.units import GPM_M3_S, PSI_PA
+from tests.plain_words import half_digit
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 PATIENCE_S = 90.0
@@ -66,7 +67,7 @@ def test_the_comparison_shows_the_costs_of_the_study(compared):
 def test_the_answer_comes_before_the_figures_and_with_its_caution(compared):
     headings = [item.value for item in compared.header]
     assert headings[0] == "The answer"
-    assert any("local codes and licensed practice" in item.value for item in compared.info)
+    assert any("local codes and licensed practice" in item.value.lower() for item in compared.info)
     assert any("days" in item.value and "below the dose target" in item.value for item in compared.markdown)
 
 
@@ -134,7 +135,7 @@ def test_months_say_the_least_of_the_days():
     days = days_frame(twin.run(scenario, scenario.policies[0], twin.common_inputs(scenario, 0, 1, 1)))
     shown = table_with(at, "month").set_index("month")["least UV reading, %"]
     least = 100 * days[days["date"].dt.month == 3]["uv_reading"].min()
-    assert shown["2021-03"] == pytest.approx(least, abs=0.05)
+    assert shown["2021-03"] == pytest.approx(least, abs=half_digit(least))
 
 
 def test_hours_of_both_kinds_stand_under_their_figures(compared):
@@ -146,9 +147,9 @@ def test_hours_of_both_kinds_stand_under_their_figures(compared):
     ]
     assert len(tables) == 3  # days first
     for table, column in zip(tables[1:], means.columns, strict=True):
-        assert table.set_index("policy")["mean"].to_dict() == pytest.approx(
-            means[column].to_dict(), rel=0.005
-        )
+        found = table.set_index("policy")["mean"]
+        for name, mean in means[column].items():
+            assert found[name] == pytest.approx(mean, rel=0, abs=half_digit(mean))
 
 
 def test_a_history_goes_to_the_next_event():

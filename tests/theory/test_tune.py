@@ -117,7 +117,7 @@ def test_the_robust_choice_holds_where_films_grow_fast(found):
 def test_nothing_is_chosen_when_no_setting_keeps_within_the_limit(site):
     study = tune_study(site, site.policies[0], opener, Limits(0.5), WORTH, 10, YEARS, ["replace lamp"])
     assert study.chosen is None
-    assert "none is advised" in " ".join(tune_sentences(study, "USD", "us"))
+    assert "none is recommended" in " ".join(tune_sentences(study, "USD", "us"))
 
 
 def test_the_upper_tenth_is_that_of_the_lognormal_law(site):

@@ -28,7 +28,7 @@ def contrast(one, other):
 
 
 def report_papers():
-    text = (ROOT.parent / "sim/report/html/report.html.j2").read_text("utf-8")
+    text = (ROOT.parent / "sim/report/html/page.html.j2").read_text("utf-8")
     return dict(zip(("light", "dark"), re.findall(r"--paper: (#[0-9a-f]{6})", text), strict=False))
 
 

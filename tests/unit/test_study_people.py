@@ -40,7 +40,7 @@ def test_summary_counts_what_people_caused():
 
 def test_answer_says_it_of_the_policy_it_speaks_of():
     table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS, DAYS)], ignore_index=True)
-    assert "1.25 of the 3.00 days a year (42 %) were caused by people" in " ".join(
+    assert "People caused 1.2 of the 3.0 days a year (42 %)" in " ".join(
         sentences_of(compare(table[table["policy"] == "a"], "a", 5.0), "USD")
     )
     assert "3.00 of the 3.00 days a year (100 %) were caused by people" in " ".join(
@@ -50,7 +50,9 @@ def test_answer_says_it_of_the_policy_it_speaks_of():
 
 def test_where_no_policy_keeps_the_limit_it_speaks_of_the_fewest_days():
     table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS + 1, DAYS)], ignore_index=True)
-    assert "1.25 of the 3.00 days a year (42 %)" in " ".join(sentences_of(compare(table, "b", 0.5), "USD"))
+    assert "People caused 1.2 of the 3.0 days a year under 'a' (42 %)" in " ".join(
+        sentences_of(compare(table, "b", 0.5), "USD")
+    )
 
 
 def test_rows_that_do_not_say_say_nothing():

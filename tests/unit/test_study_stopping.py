@@ -75,7 +75,7 @@ def test_every_policy_counts_and_the_widest_is_named():
     quiet, wild = swinging(1.0, 40), swinging(100.0, 40)
     done, reason = enough({"quiet": quiet, "wild": wild}, 10.0, 0.95, "USD")
     assert done is False
-    assert "of wild," in reason
+    assert "of 'wild'," in reason
     assert "(± 10.0 wanted)" in reason
     # Two differences share the error: at 97.5 % after 40 runs 2.331 x 100 / sqrt(39) = 37.3, by hand.
     assert half_width(100.0, 40, 0.975) == pytest.approx(37.3, abs=0.05)

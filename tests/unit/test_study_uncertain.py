@@ -285,7 +285,7 @@ def test_shares_and_what_moves_the_difference():
     assert said.influences[0].cost_correlation == pytest.approx(1.0)
     assert all(abs(one.cost_correlation) < said.chance_correlation for one in said.influences[1:])
     words = robust_words.sentences(said, "USD")
-    assert "a in 28 of 40: 70 % (55 to 82)" in words
+    assert "'a' in 28 of 40: 70 % (55 to 82)" in words
     assert "moves most with x: cost +1.00 (rank correlation;" in words
     assert "law" not in words
 
@@ -304,7 +304,7 @@ def test_command_shows_and_keeps_it(tmp_path, capsys):
     words += ["--policy", "as things fail", "--policy", "nothing done", "--known", "people.adherence"]
     assert cli.main([*words, "--uncertain", "3", "--each", "2"]) == 0
     printed = " ".join(capsys.readouterr().out.split())
-    assert "Best within the limits, by the means of a draw's runs: " in printed
+    assert "Cheapest with means within the limits: " in printed
     table = pd.read_csv(tmp_path / "uncertain.csv")
     assert list(table["draw"]) == [0, 0, 1, 1, 2, 2]
     assert table.groupby("draw")["best"].sum().le(1).all()
@@ -340,7 +340,7 @@ def test_one_policy_has_no_rival(found):
     said = robust(dataclasses.replace(found, rows=rows), BASE.goals)
     assert (said.leader, said.rival, said.influences) == (TWO[0].name, TWO[0].name, ())
     words = robust_words.sentences(said, "USD")
-    assert "Best within the limits" in words
+    assert "Cheapest with means within the limits" in words
     assert "rank correlation" not in words
 
 
