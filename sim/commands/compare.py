@@ -18,6 +18,7 @@ from sim.scenario.values import ranges
 from sim.study.caution import cautioned
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
+from sim.study.compare.notes import notes
 from sim.study.compare.sentences import from_to, plus_minus, sentences_of, three_digits
 from sim.study.runs import store
 from sim.study.runs.folder import held
@@ -58,6 +59,7 @@ def conclude(
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
     asked = result.wanted if result.interrupted else result.finished
     sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked)
+    sentences += notes(inputs.scenario, [policy.name for policy in policies])
     drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
     store.sweep(options.out)

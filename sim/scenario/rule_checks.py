@@ -102,15 +102,18 @@ def never_changed(policy: Policy, tasks: Sequence[Task], stages: Sequence[str]) 
 def never_changed_words(
     policies: Sequence[Policy], tasks: Sequence[Task], stages: Sequence[str]
 ) -> list[str]:
-    """Return a sentence for each policy that leaves the cartridge of a stage in for ever.
+    """Return a sentence for each stage whose cartridge some policies leave in for ever.
 
     Returns
     -------
     list of str
         For instance "No rule of 'by the calendar' ever changes the cartridge of 'fine'."
     """
-    return [
-        f"No rule of {policy.name!r} ever changes the cartridge of {' or '.join(map(repr, left))}."
-        for policy in policies
-        if (left := never_changed(policy, tasks, stages))
-    ]
+    left = {policy.name: never_changed(policy, tasks, stages) for policy in policies}
+    found = []
+    for stage in stages:
+        names = [repr(name) for name, its in left.items() if stage in its]
+        if names:
+            who = " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+            found.append(f"No rule of {who} ever changes the cartridge of {stage!r}.")
+    return found

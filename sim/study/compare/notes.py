@@ -1,0 +1,12 @@
+"""What belongs with the answer of a comparison whatever its runs say."""
+
+from collections.abc import Collection
+
+from sim.scenario.rule_checks import never_changed_words
+from sim.scenario.scenario import Scenario
+
+
+def notes(scenario: Scenario, policies: Collection[str]) -> list[str]:
+    """Return what is odd about the policies compared, a sentence each."""
+    compared = [policy for policy in scenario.policies if policy.name in policies]
+    return never_changed_words(compared, scenario.tasks, scenario.stage_names)
