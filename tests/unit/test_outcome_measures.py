@@ -9,8 +9,7 @@ import pytest
 from sim.outcome.measures import below_target_days, days_by_people, row
 from sim.plant import draws, state
 from sim.twin.history import Balance, History
-from sim.twin.records import Lapse
-from sim.twin.records import Costs
+from sim.twin.records import Costs, Lapse
 
 YEARS, DAYS = 2, 4
 DAY_S = 86400.0
