@@ -3,18 +3,18 @@
 import math
 
 from sim.constants import DAY_S
-from sim.twin.house import House
-from sim.twin.water import transport
+from sim.twin.changeable import Changeable
+from sim.twin.water.house import CLASSES, TO_HOUSE
 
 LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 
 
-def age(world: House) -> None:
+def age(world: Changeable) -> None:
     """Let parts wear for a day: precharge, switch drift, pump head, failures."""
     sc, p, parts = world.scenario, world.p, world.parts
-    parts["bladder"].used_s += DAY_S
+    parts["bladder"]["used_s"] += DAY_S
     world.precharge_pa *= math.exp(-sc.tank.precharge_loss_per_s * DAY_S)
-    if not parts["bladder"].broken:
+    if not parts["bladder"]["broken"]:
         p["precharge_pa"] = world.precharge_pa
     if sc.switch.drift_pa_per_s != 0.0:
         band_pa = min(LEAST_BAND_PA, sc.switch.cut_out_pa - sc.switch.cut_in_pa)
@@ -22,23 +22,23 @@ def age(world: House) -> None:
         p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
         p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + band_pa)
     if sc.pump.wear_per_s > 0.0:
-        p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"].used_s)
+        p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"]["used_s"])
     for name, part in parts.items():
         extra_s = float(world.s["lamp_starts"]) * sc.uv.start_wear_s if name == "lamp" else 0.0
-        if not part.broken and part.used_s + extra_s >= part.life_s:
+        if not part["broken"] and part["used_s"] + extra_s >= part["life_s"]:
             fail(world, name)
 
 
-def tear(world: House, stage: int) -> None:
+def tear(world: Changeable, stage: int) -> None:
     """Tear a cartridge: it catches nothing more and lets go of part of its load."""
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
     world.loads[stage] -= freed
-    world.ledger[: transport.CLASSES, transport.HOUSE] += freed
+    world.ledger[:CLASSES, TO_HOUSE] += freed
     world.note("failure", world.scenario.stages[stage].name, note="cartridge tore")
 
 
-def fail(world: House, name: str) -> None:
+def fail(world: Changeable, name: str) -> None:
     """Let a part fail.
 
     Parameters
@@ -46,7 +46,7 @@ def fail(world: House, name: str) -> None:
     name : str
         "lamp", "pump" or "bladder".
     """
-    world.parts[name].broken = True
+    world.parts[name]["broken"] = 1
     world.note("failure", name, note="end of life")
     if name == "lamp":
         world.p["lamp_works"] = 0
@@ -56,7 +56,7 @@ def fail(world: House, name: str) -> None:
         _waterlog(world)
 
 
-def _waterlog(world: House) -> None:
+def _waterlog(world: Changeable) -> None:
     """Leave a small air cushion at the pressure of the moment; the rest of the water no longer moves."""
     share = world.scenario.tank.waterlogged_share
     world.p["tank_m3"] = share * world.scenario.tank.volume_m3

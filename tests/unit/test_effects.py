@@ -91,7 +91,7 @@ def test_every_effect_can_be_had(world):
     for effect, needs in TASK_EFFECTS.items():
         apply(world, task(effect), 0 if needs.stage else -1)
     assert world.precharge_pa == world.scenario.tank.precharge_pa
-    assert not any(part.broken for part in world.parts.values())
+    assert not any(part["broken"] for part in world.parts.values())
 
 
 HEAD = 'extends = "family_house"\n'

@@ -7,7 +7,7 @@ import numpy as np
 from sim.plant import uv
 from sim.scenario.care import Task
 from sim.scenario.effects import TaskEffect
-from sim.twin.water import transport
+from sim.twin.water.house import CLASSES, COLOUR, REMOVED
 from sim.twin.world import World
 
 
@@ -41,7 +41,7 @@ def apply(world: World, task: Task, stage: int) -> float:
 
 
 def _cartridge(world: World, stage: int) -> None:
-    world.ledger[: transport.CLASSES, transport.REMOVED] += world.loads[stage]
+    world.ledger[:CLASSES, REMOVED] += world.loads[stage]
     world.loads[stage] = 0.0
     for name in ("passed_m3", "torn", "worst_pa"):
         world.stages[stage][name] = 0
@@ -52,7 +52,7 @@ def _cartridge(world: World, stage: int) -> None:
 def _rinse(world: World, stage: int, share: float) -> None:
     """Wash a share of the dirt off a cartridge that stays in."""
     gone = world.loads[stage] * share
-    world.ledger[: transport.CLASSES, transport.REMOVED] += gone
+    world.ledger[:CLASSES, REMOVED] += gone
     world.loads[stage] -= gone
 
 
@@ -73,7 +73,7 @@ def _lamp(world: World) -> None:
 def _precharge(world: World) -> None:
     world.drain_tank()
     world.precharge_pa = world.scenario.tank.precharge_pa
-    if not world.parts["bladder"].broken:
+    if not world.parts["bladder"]["broken"]:
         world.p["precharge_pa"] = world.precharge_pa
 
 
@@ -92,8 +92,8 @@ def _cistern(world: World, share: float) -> None:
     world.sludge -= gone
     world.solids -= dirt
     world.w["colour"] -= tint
-    world.ledger[: transport.CLASSES, transport.REMOVED] += gone + dirt
-    world.ledger[transport.COLOUR, transport.REMOVED] += tint
+    world.ledger[:CLASSES, REMOVED] += gone + dirt
+    world.ledger[COLOUR, REMOVED] += tint
     world.s["cistern_m3"] -= lost
     world.spilled_m3 += lost
 

@@ -7,24 +7,22 @@ import simpy
 
 from sim.scenario.care import Task
 from sim.scenario.scenario import Scenario
-from sim.twin.records import Lapse, Part
+from sim.twin.records import Lapse
 
 
-class House(Protocol):
+class Changeable(Protocol):
     """Plant, water and parts of one run, as `sim.twin.world.World` holds them."""
 
     env: simpy.Environment
     scenario: Scenario
-    s: Any  # records of the plant's state, the plant, the water, and what stays the same
+    s: Any  # parts of the record of the house: state, plant, and what people left wrong
     p: Any
-    w: Any
-    c: Any
+    f: Any
+    parts: dict[str, Any]
     stages: np.ndarray
-    catch: np.ndarray
     loads: np.ndarray
     ledger: np.ndarray
     installed_s: list[float]
-    parts: dict[str, Part]
     lapses: list[Lapse]
     working: Task | None
     precharge_pa: float
