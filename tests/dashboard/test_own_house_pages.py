@@ -9,6 +9,7 @@ from dashboard import frame
 from sim.constants import DAY_S
 from sim.scenario.read.load import load
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
 
@@ -87,7 +88,7 @@ def test_the_skip_page_tells_of_the_task():
     kept = scenario.policies[0]
     left = skipping(scenario, kept, [TASK], moment_s("month 2", scenario.start, 1, "from"), None)
     assert f"Skipping '{TASK}'" in words(at)
-    rows = study(scenario, (kept, left), 4, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    rows = study(Design("house", scenario, (kept, left)), Inputs(4, 1), 2).rows
     assert answer(ends(rows, kept.name, left.name), scenario, left) in words(at)
 
 
