@@ -15,6 +15,8 @@ from dashboard.change.rule_edits import Table
 from sim.errors import InputError
 from sim.scenario.care import Policy
 from sim.scenario.read.refusal import one_line, refusal, short
+from sim.scenario.rule_checks import check_policy
+from sim.scenario.scenario import Scenario
 
 LONGEST = 1500  # characters; longer addresses are cut by mail and by some servers
 _MOST_BYTES = 64 * 1024  # unpacked
@@ -42,8 +44,8 @@ def encoded(changes: Changes, site_digest: str) -> str:
     return base64.urlsafe_b64encode(zlib.compress(said, 9)).decode().rstrip("=")
 
 
-def decoded(code: str, known: Collection[Path]) -> tuple[Changes, str]:
-    """Read changes from an address.
+def decoded(code: str, known: Collection[Path], house: Scenario) -> tuple[Changes, str]:
+    """Read changes of a house from an address.
 
     Raises
     ------
@@ -69,7 +71,7 @@ def decoded(code: str, known: Collection[Path]) -> tuple[Changes, str]:
             raise _refused(f"{key_of(path)}: read {short(value)}; wanted a value of another kind")
         found[path] = value
     for name, table in policies.items():
-        _check_policy(name, table)
+        _check_policy(name, table, house)
     return Changes(found, policies), made_on
 
 
@@ -101,14 +103,19 @@ def _fits(field: Field, value: Value) -> bool:
     return isinstance(value, str) == (field.kind is not None or field.type is str)
 
 
-def _check_policy(name: str, table: Any) -> None:
+def _check_policy(name: str, table: Any, house: Scenario) -> None:
     if table is None and name:
         return
     try:
-        if Policy.model_validate(table).name != name or None in _leaves(table):
-            raise _refused("holds a policy under another name than its own")
+        policy = Policy.model_validate(table)
     except ValidationError as error:
         raise _refused(f"policy[{name}].{refusal(error, table)}") from None
+    if policy.name != name or None in _leaves(table):
+        raise _refused("holds a policy under another name than its own")
+    try:
+        check_policy(policy, house.tasks, house.stage_names)
+    except ValueError as error:
+        raise _refused(str(error)) from None
 
 
 def _leaves(table: Table) -> list[Any]:

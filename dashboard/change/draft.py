@@ -44,7 +44,7 @@ def begin(chosen: Site, units: Units) -> Draft:
         code = st.query_params.get(EDITS)
         found = Changes()
         if code and not chosen.uploaded:
-            found, made_on = decoded(code, paths_of(chosen.tables))
+            found, made_on = decoded(code, paths_of(chosen.tables), chosen.scenario)
             st.session_state["made_elsewhere"] = not chosen.digest.startswith(made_on)
             found = settled(chosen.tables, found)
         kept = {chosen.key: found}

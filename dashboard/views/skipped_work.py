@@ -30,9 +30,8 @@ def _ask(site: Site) -> SkipQuestion | None:
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
     first = [task.name for task in site.scenario.tasks if FIRST_EFFECT in task.effects and task.name in known]
-    tasks = st.multiselect(
-        "What nobody does", known, first[:1] or [EVERYTHING], key="tasks", bind="query-params"
-    )
+    wanted = first[:1] or [EVERYTHING]
+    tasks = st.multiselect("What nobody does", known, wanted, key="tasks", bind="query-params")
     left, right = st.columns(2)
     begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
     end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")

@@ -80,7 +80,7 @@ class Rule(Part):
     when: Literal["calendar", "reading", "failure"]
     every_s: Time = positive("every", ge=HOUR_S, default="1 yr", validate_default=True)
     drop_above_pa: Pressure | None = Field(default=None, alias="drop_above")
-    uv_below: Fraction | None = None
+    uv_below: Fraction | None = Field(default=None, gt=0)
     precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off")
     by: Person = "owner"
 

@@ -88,6 +88,7 @@ class Scenario(Part):
         unique("equipment", (one.part for one in self.equipment))
         for policy in self.policies:
             check_policy(policy, self.tasks, self.stage_names)
+        _check_limits(self)
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
@@ -160,6 +161,23 @@ def _with_minutes(scenario: Scenario, task: Task) -> Task:
     if not task.minutes:
         found.model_fields_set.discard("minutes")  # no file states it; the steps do
     return found
+
+
+def _check_limits(scenario: Scenario) -> None:
+    """Refuse limits of a reading that no reading can pass."""
+    most = {
+        "drop_above": (scenario.switch.cut_in_pa, "pressure_switch.cut_in"),
+        "precharge_off": (scenario.tank.precharge_pa, "pressure_tank.precharge"),
+    }
+    rules = [(policy.name, pair) for policy in scenario.policies for pair in enumerate(policy.rules, 1)]
+    for name, (number, rule) in rules:
+        for key in most.keys() & rule.readings.keys():
+            (most_pa, of), limit_pa = most[key], rule.readings[key]
+            if limit_pa >= most_pa:
+                raise ValueError(
+                    f"policy[{name}].rule[{number}].{key}: {text(limit_pa, 'pressure', 'us')} is never read; "
+                    f"wanted less than {of}, {text(most_pa, 'pressure', 'us')}"
+                )
 
 
 def _check_parts(scenario: Scenario) -> None:

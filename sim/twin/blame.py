@@ -4,11 +4,11 @@ from collections.abc import Iterable
 
 from sim.plant import cause
 from sim.scenario.effects import WIPES
-from sim.twin.house import House
+from sim.twin.changeable import Changeable
 from sim.twin.records import Lapse
 
 
-def blame(world: House) -> None:
+def blame(world: Changeable) -> None:
     """Tell the compiled side which cause stands behind a dark lamp, a shut valve, a film and the rest.
 
     A film, an old lamp or a clogged cartridge is of a task put off or late while that task waits; a part that
@@ -29,7 +29,7 @@ def blame(world: House) -> None:
     p["why_dim"] = _or_late(bool(WIPES & late), cause.FILM)
 
 
-def _effects(world: House, waiting: Iterable[Lapse]) -> set[str]:
+def _effects(world: Changeable, waiting: Iterable[Lapse]) -> set[str]:
     """Return what tasks that wait would have renewed."""
     tasks = {task.name: task.effects for task in world.scenario.tasks}
     return {effect for lapse in waiting for effect in tasks[lapse.task]}
@@ -39,14 +39,14 @@ def _or_late(waits: bool, otherwise: int) -> int:
     return cause.PUT_OFF if waits else otherwise
 
 
-def _dark(world: House, put_off: set[str]) -> int:
+def _dark(world: Changeable, put_off: set[str]) -> int:
     if world.parts["lamp"]["broken"]:
         return _or_late("new lamp" in put_off, cause.LAMP_DIED)
     working = world.working is not None and world.working.unplugs_uv
     return cause.UNPLUGGED if world.faults.has("unit dark") and not working else cause.SERVICE
 
 
-def _pump(world: House, put_off: set[str]) -> int:
+def _pump(world: Changeable, put_off: set[str]) -> int:
     if world.parts["pump"]["broken"]:
         return _or_late("new pump" in put_off, cause.PUMP_BROKEN)
     return cause.OTHER_SLIP if world.faults.has("pump off") else cause.OTHER

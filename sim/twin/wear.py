@@ -3,13 +3,13 @@
 import math
 
 from sim.constants import DAY_S
-from sim.twin.house import House
+from sim.twin.changeable import Changeable
 from sim.twin.water.house import CLASSES, TO_HOUSE
 
 LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 
 
-def age(world: House) -> None:
+def age(world: Changeable) -> None:
     """Let parts wear for a day: precharge, switch drift, pump head, failures."""
     sc, p, parts = world.scenario, world.p, world.parts
     parts["bladder"]["used_s"] += DAY_S
@@ -29,7 +29,7 @@ def age(world: House) -> None:
             fail(world, name)
 
 
-def tear(world: House, stage: int) -> None:
+def tear(world: Changeable, stage: int) -> None:
     """Tear a cartridge: it catches nothing more and lets go of part of its load."""
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
@@ -38,7 +38,7 @@ def tear(world: House, stage: int) -> None:
     world.note("failure", world.scenario.stages[stage].name, note="cartridge tore")
 
 
-def fail(world: House, name: str) -> None:
+def fail(world: Changeable, name: str) -> None:
     """Let a part fail.
 
     Parameters
@@ -56,7 +56,7 @@ def fail(world: House, name: str) -> None:
         _waterlog(world)
 
 
-def _waterlog(world: House) -> None:
+def _waterlog(world: Changeable) -> None:
     """Leave a small air cushion at the pressure of the moment; the rest of the water no longer moves."""
     share = world.scenario.tank.waterlogged_share
     world.p["tank_m3"] = share * world.scenario.tank.volume_m3

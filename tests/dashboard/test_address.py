@@ -22,6 +22,7 @@ CHANGES = Changes(
     {("cistern", "capacity"): "20 m3", ("uv", "shutoff_valve"): True, ("house", "people"): 5.5},
     {"mine <b>": {**POLICY, "name": "mine <b>"}, "nothing done": None},
 )
+ON_NO_STAGE = {"task": "change cartridge", "when": "failure"}
 CODE = encoded(CHANGES, SITE.digest)
 
 
@@ -31,7 +32,7 @@ def packed(content):
 
 
 def test_there_and_back():
-    assert decoded(CODE, KNOWN) == (CHANGES, SITE.digest[:8])
+    assert decoded(CODE, KNOWN, SITE.scenario) == (CHANGES, SITE.digest[:8])
     assert set(CODE) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_")
 
 
@@ -72,12 +73,13 @@ def test_a_dozen_values_and_two_policies_fit():
         (packed([1, "", [], {"x": {"name": "x", "drop": True}}]), "not a known key"),
         (packed([1, "", [], {"x": {"name": "x", "rule": "all"}}]), "policy[x].rule"),
         (packed([1, "", [], {"x": {"name": "x", "rule": [{"task": "dance", "when": "failure"}]}}]), "dance"),
+        (packed([1, "", [], {"x": {"name": "x", "rule": [ON_NO_STAGE]}}]), "rule[1].stage: is missing"),
         (packed([1, "", [], {"x\n<script>": 5}]), "policy[x <script>]"),
     ],
 )
 def test_what_cannot_be_read_is_refused_in_one_line(code, said):
     with pytest.raises(InputError) as caught:
-        decoded(code, KNOWN)
+        decoded(code, KNOWN, SITE.scenario)
     assert str(caught.value).startswith("address: edits: ")
     assert said in str(caught.value)
     assert "\n" not in str(caught.value)
@@ -88,7 +90,7 @@ def test_what_cannot_be_read_is_refused_in_one_line(code, said):
 def test_a_damaged_address_never_does_more_than_be_refused(at, sign, cut):
     code = CODE[:at] + sign + ("" if cut else CODE[at + 1 :])
     try:
-        found, _ = decoded(code, KNOWN)
+        found, _ = decoded(code, KNOWN, SITE.scenario)
     except InputError:
         return
     assert set(found.values) <= KNOWN  # a sign that stands for nothing, such as in the last bits
@@ -106,6 +108,8 @@ JSON = st.recursive(
 )
 def test_well_formed_nonsense_never_does_more_than_be_refused(values, policies):
     try:
-        decoded(packed([1, "", [[list(path), value] for path, value in values], policies]), KNOWN)
+        decoded(
+            packed([1, "", [[list(path), value] for path, value in values], policies]), KNOWN, SITE.scenario
+        )
     except InputError as error:
         assert "\n" not in str(error)

@@ -3,15 +3,15 @@
 import time
 from pathlib import Path
 
-import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from sim.constants import DAY_S
 from sim.scenario.read.load import load
+from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
-from sim.twin.run import common_inputs, run
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 SITE = Path(__file__).parents[1] / "own_house.toml"
@@ -48,7 +48,10 @@ def rules_of(at):
 
 def test_the_house_page_offers_what_the_stage_says():
     at = opened("house")
-    assert any("screen: " in item.label for item in at.text_input)
+    at.session_state["question-Which filters?"] = True
+    at.run()
+    assert at.text_input(key="value-stage[screen].rating").value == "50 um"
+    assert at.text_input(key="value-stage[screen].age_limit").value == "6 month"  # of the stage it is like
 
 
 def test_the_maintenance_page_lists_the_rules_and_offers_the_task():
@@ -85,15 +88,8 @@ def test_the_skip_page_tells_of_the_task():
     kept = scenario.policies[0]
     left = skipping(scenario, kept, [TASK], moment_s("month 2", scenario.start, 1, "from"), None)
     assert f"Skipping '{TASK}'" in words(at)
-    rows = _rows(scenario, (kept, left), 2, 4)
-    assert answer(ends(rows, kept.name, left.name), scenario, left).split(" (")[0] in words(at)
-
-
-def _rows(scenario, policies, runs, seed):
-    from sim.study.runs.replicate import study  # noqa: PLC0415  beside the page's own
-    from sim.study.runs.request import Design, Inputs  # noqa: PLC0415
-
-    return study(Design("house", scenario, tuple(policies)), Inputs(seed, 1), runs).rows
+    rows = study(Design("house", scenario, (kept, left)), Inputs(4, 1), 2).rows
+    assert answer(ends(rows, kept.name, left.name), scenario, left) in words(at)
 
 
 def test_the_compare_page_shows_the_policies_and_tells_of_a_stage_never_changed():
@@ -118,14 +114,3 @@ def test_the_intervals_page_can_tune_it():
     at = opened("intervals")
     at.selectbox(key="tuned").set_value(CALENDAR).run()
     assert LABEL in at.multiselect(key=f"only-{CALENDAR}").options
-
-
-@pytest.mark.parametrize("seed", [1])
-def test_the_slip_is_among_what_the_worker_runs(seed):
-    """The page's workers read the same file: the slip happens in their rows."""
-    scenario = load(SITE)
-    history = run(scenario, scenario.policies[0], common_inputs(scenario, 0, seed, 1))
-    mine = [lapse for lapse in history.lapses if lapse.subject == "screen left beside the sink"]
-    rows = _rows(scenario, scenario.policies[:1], 1, seed)
-    others = [lapse for lapse in history.lapses if lapse.kind == "slip" and lapse not in mine]
-    assert mine and rows["slips"].iloc[0] == len(mine) + len(others)

@@ -10,6 +10,13 @@ from sim.scenario.read.series import read_rain
 HEAD = 'extends = "base"\nname = "x"\nsummary = "y"\n'
 RULE = '[[policy]]\nname = "mine"\n[[policy.rule]]\n'
 
+WATCHED = '[[policy]]\nname = "mine"\nreading_every = "14 d"\n[[policy.rule]]\n'
+TASK = '[[task]]\nname = "mine"\nshuts_water = true\nunplugs_uv = true\nminutes = 5.0\n'
+SLIP = (
+    '[[slip]]\nname = "mine"\ndoes = "d"\nshows = "s"\nmend = "m"\nminutes = 5.0\n'
+    'seen_by = { taps = "3 d" }\n'
+)
+
 SCENARIOS = [
     ('[cistern]\nvolume = "9 m3"\n', "t.toml: cistern.volume: is not a known key; ", "'capacity'"),
     ('[pump]\nshutof_head = "9 m"\n', "t.toml: pump.shutof_head: ", "did you mean 'shutoff_head'?"),
@@ -73,6 +80,168 @@ SCENARIOS = [
         RULE + 'task = "wipe sleeves"\nwhen = "failure"\n',
         "t.toml: policy[mine].rule[1].task: no [[task]] 'wipe sleeves'; ",
         "did you mean 'wipe sleeve'?",
+    ),
+    (
+        RULE + 'task = "clear gutters and diverter"\nwhen = "failure"\n',
+        't.toml: policy[mine].rule[1].when: read "failure", but nothing that shows ever calls for ',
+        'wanted "calendar" or "reading"',
+    ),
+    (
+        WATCHED + 'task = "replace lamp"\nwhen = "reading"\nprecharge_off = "4 psi"\n',
+        "t.toml: policy[mine].rule[1].precharge_off: is a reading that never calls for 'replace lamp'; ",
+        "wanted uv_below",
+    ),
+    (
+        WATCHED + 'task = "repair pump"\nby = "technician"\nwhen = "reading"\nuv_below = 0.5\n',
+        "t.toml: policy[mine].rule[1].uv_below: is a reading that never calls for 'repair pump'; ",
+        'wanted when = "calendar"',
+    ),
+    (
+        WATCHED + 'task = "wipe sleeve"\nwhen = "reading"\nuv_below = 0\n',
+        "t.toml: policy[mine].rule[1].uv_below: read 0; ",
+        "wanted above 0",
+    ),
+    (
+        WATCHED + 'task = "restore precharge"\nwhen = "reading"\nprecharge_off = "40 psi"\n',
+        "t.toml: policy[mine].rule[1].precharge_off: 40.0 psi is never read; ",
+        "wanted less than pressure_tank.precharge, 38.0 psi",
+    ),
+    (
+        WATCHED + 'task = "change cartridge"\nstage = "carbon"\nwhen = "reading"\ndrop_above = "45 psi"\n',
+        "t.toml: policy[mine].rule[1].drop_above: 45.0 psi is never read; ",
+        "wanted less than pressure_switch.cut_in, 40.0 psi",
+    ),
+    (
+        RULE + 'task = "change cartridge"\nwhen = "calendar"\n',
+        "t.toml: policy[mine].rule[1].stage: is missing; ",
+        "'sediment', 'carbon'",
+    ),
+    (
+        RULE + 'task = "wipe sleeve"\nstage = "carbon"\nwhen = "calendar"\n',
+        "t.toml: policy[mine].rule[1].stage: read 'carbon'; ",
+        "is done on no stage, wanted none",
+    ),
+    (
+        RULE + 'task = "wipe sleeve"\nwhen = "calendar"\nuv_below = 0.5\n',
+        "t.toml: policy[mine].rule[1]: uv_below: does not go with when = ",
+        '"calendar"',
+    ),
+    (
+        '[[policy]]\nname = "mine"\n[[policy.skip]]\ntask = "wipe sleve"\n',
+        "t.toml: policy[mine].skip[1].task: no [[task]] 'wipe sleve'; ",
+        "did you mean 'wipe sleeve'?",
+    ),
+    (
+        '[[policy]]\nname = "mine"\n[[policy.skip]]\ntask = "wipe sleeve"\nstage = "carbon"\n',
+        "t.toml: policy[mine].skip[1].stage: read 'carbon'; ",
+        "is done on no stage",
+    ),
+    (
+        '[[policy]]\nname = "mine"\n[[policy.skip]]\ntask = "everything"\nstage = "carbon"\n',
+        "t.toml: policy[mine].skip[1].stage: read 'carbon'; ",
+        "goes with a task on stages",
+    ),
+    (
+        TASK + 'effects = ["new sock"]\n',
+        "t.toml: task[mine].effects[1]: read 'new sock'; ",
+        "'new cartridge'",
+    ),
+    (
+        TASK + 'effects = ["new lamp", "new lamp"]\n',
+        "t.toml: task[mine]: effects: 'new lamp' stands twice; ",
+        "wanted each once",
+    ),
+    (
+        TASK.replace("shuts_water = true", "shuts_water = false") + 'effects = ["new cartridge"]\n',
+        "t.toml: task[mine]: shuts_water: read false; ",
+        "wanted true, as 'new cartridge' cannot be had otherwise",
+    ),
+    (
+        TASK + 'effects = ["new lamp"]\nshare = 0.5\n',
+        "t.toml: task[mine]: share: goes with none of its effects; ",
+        "'rinsed cartridge'",
+    ),
+    (
+        TASK + "effects = []\n[[task.step]]\nid = 'a'\ntext = 'b'\nminutes = 1.0\nmissed = 'c'\n",
+        "t.toml: task[mine]: purpose: is missing; ",
+        "wanted what the work is for",
+    ),
+    (
+        TASK + "effects = []\npurpose = 'p'\n"
+        "[[task.step]]\nid = 'a'\ntext = 'b'\nminutes = 1.0\nmissed = 'c'\n",
+        "t.toml: task[mine].shuts_water: read true, but no step shuts the inlet or the pump off; ",
+        "wanted false",
+    ),
+    (
+        TASK + "effects = ['new lamp']\n[[policy]]\nname = 'x'\n[[policy.rule]]\n"
+        "task = 'mine'\nwhen = 'failure'\n",
+        "t.toml: task[mine].shows: is missing; wanted what a person sees when it is called for, ",
+        "as policy[x].rule[1]",
+    ),
+    (
+        TASK.replace('"mine"', '"everything"') + "effects = []\n",
+        "t.toml: task[everything].name: read 'everything', which stands for something else; ",
+        "read the gauges",
+    ),
+    (
+        TASK.replace('"mine"', '"a: b"') + "effects = []\n",
+        "t.toml: task[a: b].name: read 'a: b'; ",
+        "which sets a stage apart",
+    ),
+    (
+        '[[task]]\nname = "wipe sleeve"\n[[task.step]]\nid = "wipe it clean"\nslip = "lost"\n',
+        "t.toml: task[wipe sleeve].step[wipe it clean]: no [[slip]] 'lost'; ",
+        "known are 'valve left shut'",
+    ),
+    (
+        '[[task]]\nname = "wipe sleeve"\n[[task.step]]\nid = "wipe it clean"\nslip = "cartridge left out"\n',
+        "t.toml: task[wipe sleeve].step[wipe it clean].slip: 'cartridge left out' is about a stage, ",
+        "wanted another slip",
+    ),
+    (
+        SLIP + 'effect = "flood"\n',
+        "t.toml: slip[mine].effect: read 'flood'; ",
+        "'spill under pressure'",
+    ),
+    (
+        SLIP + 'effect = "leak"\n',
+        "t.toml: slip[mine]: leak: is missing; ",
+        "wanted how much, as the effect is 'leak'",
+    ),
+    (
+        SLIP + 'effect = "pump off"\nleak = "3 L/d"\n',
+        "t.toml: slip[mine]: leak: does not go with the effect 'pump off'",
+        "",
+    ),
+    (
+        SLIP + 'effect = "spill under pressure"\nspill = "3 L"\n',
+        't.toml: slip[mine]: seen_by: "at once" and the effect "spill under pressure" go together',
+        "",
+    ),
+    (
+        SLIP + 'effect = "pump off"\ndries = "2 d"\n',
+        't.toml: slip[mine]: dries: goes with the effect "low reading" alone; ',
+        "read 'pump off'",
+    ),
+    (
+        '[[stage]]\nname = "fine"\nlike = "carbn"\n',
+        "t.toml: stage[fine].like: no stage 'carbn'; ",
+        "did you mean 'carbon'?",
+    ),
+    (
+        '[[stage]]\nname = "fine"\nlike = "carbon"\nbefore = "lamp"\n',
+        "t.toml: stage[fine].before: no stage 'lamp'; ",
+        "known are 'sediment', 'carbon'",
+    ),
+    (
+        '[[stage]]\nname = "sediment"\nlike = "carbon"\n',
+        "t.toml: stage[sediment].like: is not a known key; ",
+        "'size'",
+    ),
+    (
+        '[[policy]]\nname = "mine"\nalso = 3\n',
+        "t.toml: policy[mine].also: is not a known key; ",
+        "'rule'",
     ),
     (
         '[[house.use]]\nname = "tap"\nweekday = "dayteim"\n',

@@ -9,7 +9,7 @@ from sim.plant import fixture
 from sim.scenario.care import Task
 from sim.scenario.effects import SlipEffect
 from sim.scenario.procedure import Slip
-from sim.twin.house import House
+from sim.twin.changeable import Changeable
 from sim.twin.records import Lapse
 
 EMPTY_SHARE = 0.02  # of a clean cartridge's resistance, in a housing without one [A]
@@ -44,7 +44,7 @@ class Faults:
         """Return the names of what stands."""
         return [fault.slip.name for fault in self.standing]
 
-    def begin(self, world: House, fault: Fault) -> None:
+    def begin(self, world: Changeable, fault: Fault) -> None:
         """Let a slip stand."""
         self.standing.append(fault)
         world.lapses.append(fault.lapse)
@@ -57,7 +57,7 @@ class Faults:
             world.stages[stage]["torn"] = 1  # catches nothing, takes no colour
         self._tell(world)
 
-    def end(self, world: House, fault: Fault) -> None:
+    def end(self, world: Changeable, fault: Fault) -> None:
         """Put a slip right."""
         self.standing.remove(fault)
         fault.lapse.end_s = world.env.now
@@ -70,22 +70,23 @@ class Faults:
             world.stages[stage]["torn"] = 0
         self._tell(world)
 
-    def _tell(self, world: House) -> None:
+    def _tell(self, world: Changeable) -> None:
         """Tell the physics what stands (`sim.twin.water.transport.refresh` reads it)."""
         f = world.f
         f["reading_left"] = math.prod(fault.slip.reading_left for fault in self.standing)
         f["unplugged"] = self.has("unit dark")
         f["bypass_open"] = self.has("bypass open")
-        f["train_shut"] = (world.working is not None and world.working.shuts_water) or self.has("water shut")
+        at_work = world.working is not None and world.working.shuts_water
+        f["train_shut"] = at_work or self.has("water shut")
         if not f["bypass_open"]:
             f["share"] = 1.0
 
-    def finish(self, world: House) -> None:
+    def finish(self, world: Changeable) -> None:
         """Lay cartridges back in their order, so that the end of a run counts each by its own price."""
         if self._swapped is not None:
             _swap(world, *self._swapped)
 
-    def set_valves(self, world: House, task: Task | None) -> None:
+    def set_valves(self, world: Changeable, task: Task | None) -> None:
         """Set valves, plugs and the pump switch as they stand now."""
         p, parts = world.p, world.parts
         unplugged = (task is not None and task.unplugs_uv) or self.has("unit dark")
@@ -98,7 +99,7 @@ class Faults:
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)
         self._tell(world)
 
-    def plug_in(self, world: House) -> None:
+    def plug_in(self, world: Changeable) -> None:
         """Start the lamp, unless the unit is left unplugged or the lamp is broken."""
         if self.has("unit dark"):
             return
@@ -107,14 +108,14 @@ class Faults:
         world.s["warm_at_s"] = world.env.now + world.scenario.uv.warm_up_s
 
 
-def _swap(world: House, one: int, other: int) -> None:
+def _swap(world: Changeable, one: int, other: int) -> None:
     """Change two cartridges for one another, with what they have caught."""
     world.stages[[one, other]] = world.stages[[other, one]]
     installed = world.installed_s
     installed[one], installed[other] = installed[other], installed[one]
 
 
-def twin_stage(world: House, stage: int) -> int:
+def twin_stage(world: Changeable, stage: int) -> int:
     """Return the stage whose cartridge fits the housing of another."""
     stages = world.scenario.stages
     fits = [

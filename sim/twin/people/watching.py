@@ -78,8 +78,8 @@ class Watch:
             if duty.rule.when != "failure":
                 continue
             broken = {
-                "new pump": world.parts["pump"]["broken"] and bool(world.days[day, state.WATER_OFF] > 0),
-                "new pressure tank": world.parts["bladder"]["broken"] and self.restless(day),
+                "new pump": bool(world.parts["pump"]["broken"] and world.days[day, state.WATER_OFF] > 0),
+                "new pressure tank": bool(world.parts["bladder"]["broken"]) and self.restless(day),
             }
             vain = self.env.now - wiped_s < RECENT_S
             old_lamp = self.env.now - duty.worked_s >= NEW_LAMP_S

@@ -10,21 +10,21 @@ from sim.scenario.scenario import Scenario
 from sim.twin.records import Lapse
 
 
-class House(Protocol):
+class Changeable(Protocol):
     """Plant, water and parts of one run, as `sim.twin.world.World` holds them."""
 
     env: simpy.Environment
     scenario: Scenario
-    s: Any  # records of the plant's state, the plant, the water, and what stays the same
+    s: Any  # parts of the record of the house: state, plant, and what people left wrong
     p: Any
     w: Any
     c: Any
     f: Any
+    parts: dict[str, Any]
     stages: np.ndarray
     loads: np.ndarray
     ledger: np.ndarray
     installed_s: list[float]
-    parts: dict[str, Any]
     lapses: list[Lapse]
     waiting: dict[int, Lapse]  # tasks put off or late
     faults: Any  # `sim.twin.people.faults.Faults`, which knows houses, not the other way round
