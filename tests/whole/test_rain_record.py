@@ -24,7 +24,7 @@ def held(first, last):
 
 
 @pytest.mark.parametrize("command", [["check"], ["run", "--years", "1"], ["compare", "--replications", "2"],
-                                     ["skip"], ["size"], ["tune"], ["study", "plan"]])  # fmt: skip
+                                     ["skip"], ["size"], ["tune"]])  # fmt: skip
 def test_one_year_is_refused_by_every_command_that_reads_rain(command, tmp_path, capsys, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert main([*command, "--rain", record(tmp_path, "2019-06-01", "2021-03-01")]) == 2
