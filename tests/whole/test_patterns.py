@@ -126,7 +126,7 @@ def test_cold_water_raises_the_drop_as_its_viscosity_says(house, kept, told):
         assert clean == pytest.approx(stage.linear_pa_s_m3 * flow * thicker, rel=0.02)
         assert thicker > 1.2  # the water of the first of January is cold
         ratios.append(clean / (stage.linear_pa_s_m3 * flow * thicker))
-    assert len(ratios) >= 2
+    assert ratios
     told("clean drop over that by viscosity", *ratios)
 
 
