@@ -52,11 +52,10 @@ def table(study: TuneStudy, currency: str, units: Units) -> Table:
 def _print(study: TuneStudy, currency: str, units: Units, rain: RainRecord | None) -> None:
     out = answer_console()
     lines = [
-        cautioned(tune_sentences(study, currency, units)),
+        cautioned([*tune_sentences(study, currency, units), *rain_record.said(rain)]),
         "",
         "The flat part and the cliff, all else as chosen:",
     ]
     lines += [f"  {curve_line(curve, study, currency, units)}" for curve in study.curves]
-    lines += rain_record.said(rain)
     out.print("\n".join(lines), markup=False, highlight=False)
     out.print(table(study, currency, units))

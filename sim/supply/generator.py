@@ -120,7 +120,7 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
     month_index : numpy.ndarray
         Calendar month of each day, 0 to 11, in order.
     rng : numpy.random.Generator
-        Source of randomness; one uniform, one normal and one gamma number is drawn for every day, wet or dry.
+        Source of randomness; one uniform, one gamma and one normal number is drawn for every day, wet or dry.
 
     Returns
     -------
@@ -152,9 +152,12 @@ def generate(stats: RainStatistics, month_index: Ints, rng: np.random.Generator)
     if month_index.size == 0:
         return np.zeros(0)
     middle, weather = stats.middle, stats.weather
-    uniform, normal = rng.random(month_index.size), rng.standard_normal(month_index.size)
+    uniform = rng.random(month_index.size)
     depth_m: Floats = rng.standard_gamma(stats.shape[month_index]) ** middle.power[month_index]
     depth_m *= middle.scale_m[month_index]
+    normal = rng.standard_normal(
+        month_index.size
+    )  # last: without spread the days are those of the chain alone
     wet, state = _days(
         uniform,
         normal,

@@ -1,5 +1,7 @@
 """Uploaded files: one line of refusal, no reach for a file of the machine."""
 
+from datetime import date, timedelta
+
 import pytest
 
 from dashboard.site import LARGEST_BYTES, site_of
@@ -7,7 +9,8 @@ from dashboard.words import plain
 from sim.commands.dashboard import server_command
 from sim.errors import InputError
 
-DAYS = "".join(f"2021-01-{day:02d},{day}.0\n" for day in range(1, 32))
+FIRST = date(2021, 1, 1)
+DAYS = "".join(f"{FIRST + timedelta(at)},{at % 31 + 1}.0\n" for at in range(730))  # two years
 
 
 def asked(text=None, rain=None, label="mine.toml", rain_label="r.csv"):
@@ -43,9 +46,15 @@ def test_a_site_of_ones_own_is_read():
 def test_rain_is_read_and_counts_in_the_digest():
     site = asked(rain=f"date,precipitation\n{DAYS}".encode())
     assert site.rain is not None
-    assert len(site.rain.depth_m) == 31
+    assert len(site.rain.depth_m) == 730
     assert site.rain.depth_m[9] == pytest.approx(0.010)
     assert site.digest != asked().digest
+
+
+def test_one_year_of_rain_is_refused_under_the_name_it_was_given():
+    days = "".join(f"{FIRST + timedelta(at)},1\n" for at in range(400))
+    with pytest.raises(InputError, match=r"^r\.csv: holds one complete calendar year, 2021, .* wanted two"):
+        asked(rain=f"date,precipitation\n{days}".encode())
 
 
 def test_rain_with_a_gap_is_refused_under_the_name_it_was_given():
