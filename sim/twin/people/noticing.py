@@ -95,21 +95,34 @@ class Noticing:
         wait_ratio : float
             Drawn wait over the mean wait of this way, 0 or more [-].
         """
-        if route == "no water":
-            while True:
-                yield from self._next_draw()
-                if fault.mending:
+        minded = False
+        while not minded:
+            if route == "no water":
+                yield from self._until_dry(fault)
+                if not self._stands(fault) or not self._may_run_dry():
                     return
-                yield self.env.timeout(DRY_AFTER_S)
-                self.world.bring()
-                if self._dry():
-                    break
-                if not self._may_run_dry():
-                    return
-        yield self.env.timeout(wait_ratio * fault.slip.seen_by[route])  # type: ignore[index]
-        yield from self._next_draw()
+            yield self.env.timeout(wait_ratio * fault.slip.seen_by[route])  # type: ignore[index]
+            yield from self._next_draw()
+            minded = route != "no water" or self._brought_dry()  # water may be back: it was shut for work
         if fault in self.world.faults.standing:
             self.find(fault, route)
+
+    def _until_dry(self, fault: Fault) -> Story:
+        """Wait until a tap has given nothing for a minute, or cannot come to it."""
+        while True:
+            yield from self._next_draw()
+            if not self._stands(fault):
+                return
+            yield self.env.timeout(DRY_AFTER_S)
+            if self._brought_dry() or not self._may_run_dry():
+                return
+
+    def _stands(self, fault: Fault) -> bool:
+        return fault in self.world.faults.standing and not fault.mending
+
+    def _brought_dry(self) -> bool:
+        self.world.bring()
+        return self._dry()
 
     def _may_run_dry(self) -> bool:
         return bool(self.world.p["shut"] or self.world.p["valve"] or not self.world.p["pump_works"])
