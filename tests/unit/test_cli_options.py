@@ -61,7 +61,7 @@ def test_the_check_sees_an_option_that_is_not_used():
         (["run", "--workers", "2"], "unrecognized arguments: --workers"),
         (["skip", "--scheduler", "tcp://a:1"], "unrecognized arguments: --scheduler"),
         (["check", "--out", "x"], "unrecognized arguments: --out"),
-        (["check", "--draws", "x.csv"], "unrecognized arguments: --draws"),
+        (["visits", "--draws", "x.csv"], "unrecognized arguments: --draws"),
         (["visits", "--rain", "x.csv"], "unrecognized arguments: --rain"),
         (["visits", "--seed", "3"], "unrecognized arguments: --seed"),
         (["study", "plan"], "argument COMMAND: invalid choice: 'study'"),

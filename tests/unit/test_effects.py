@@ -133,8 +133,9 @@ def test_rules_are_added_to_those_a_policy_has():
     rule = '[[policy.also]]\ntask = "take sample"\nwhen = "calendar"\nevery = "1 month"\n'
     before = load("family_house").policies
     site = load_text(HEAD + '[[policy]]\nname = "by the calendar"\n' + rule, "t")
-    assert site.policies[0].rules[:-1] == before[0].rules
-    assert site.policies[0].rules[-1].label == "take sample"
+    (added,) = [one for one in site.policies[0].rules if one not in before[0].rules]
+    assert added.label == "take sample"
+    assert tuple(one for one in site.policies[0].rules if one != added) == before[0].rules
     assert site.policies[1:] == before[1:]
     alone = load_text(HEAD + '[[policy]]\nname = "mine"\n' + rule, "t")
     assert len(alone.policies[-1].rules) == 1

@@ -125,13 +125,13 @@ BY_HAND = {
     "tasks_put_off": 0.5,
     "samples": 2.0,
     "samples_with_finds": 1.0,
-    "days_by_unit_left_unplugged": 0.5,
+    "days_by_unplugged_unit": 0.5,
     "days_by_lamp_died": 0.5,
     "days_by_film": 0.0,
     "days_by_power_cut": 0.0,
     "alarm_h_by_film": 1.0,
     "alarm_h_by_lamp_died": 0.125,
-    "water_off_h_by_valve_left_shut": 0.5,
+    "water_off_h_by_forgotten_valve": 0.5,
     "water_off_h_by_clogged": 0.25,
     "days_of_two_causes": 0.5,  # the third
 }

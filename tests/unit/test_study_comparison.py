@@ -70,10 +70,7 @@ class TestLimitFirst:
         assert not summary.within_limit
         assert summary.why.endswith("over the limit of 1, though the mean is not")
         assert found.best is None
-        assert (
-            found.reason
-            == "no policy has its upper bound within the limit of 1 days below the dose target a year"
-        )
+        assert found.reason == "no policy is shown to keep within 1 day a year below the dose target"
 
     def test_no_runs_show_a_limit_of_zero(self):
         found = compare(table(rows_of("a", 400 + noise(1))), "a", 0.0)

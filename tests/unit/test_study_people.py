@@ -43,7 +43,7 @@ def test_answer_says_it_of_the_policy_it_speaks_of():
     assert "People caused 1.2 of the 3.0 days a year (42 %)" in " ".join(
         sentences_of(compare(table[table["policy"] == "a"], "a", 5.0), "USD")
     )
-    assert "3.00 of the 3.00 days a year (100 %) were caused by people" in " ".join(
+    assert "People caused 3.0 of the 3.0 days a year (100 %)" in " ".join(
         sentences_of(compare(table, "a", 5.0), "USD")
     )
 
