@@ -14,7 +14,7 @@ from dashboard.words import answered, caution, extrapolated
 from sim.report.figures.comparison_figures import comparison_plates
 from sim.scenario.care import Goals
 from sim.study.compare.comparison import Comparison, compare_by_goals
-from sim.study.compare.sentences import sentences_of, what_would_change_this
+from sim.study.compare.sentences import rating_sentence, sentences_of, what_would_change_this
 from sim.study.runs import store
 
 
@@ -31,8 +31,10 @@ def show(site: Site, question: Question, key: str, job: Job, first: DeltaGenerat
         if job.state == "cancelled":
             finished, wanted = job.result.finished, job.result.wanted
             st.warning(f"Stopped: {finished} of {wanted} runs were finished and are shown.")
+        rating = rating_sentence(site.scenario.uv, frame.units())
         answered(
-            sentences_of(found, currency, question.replications), what_would_change_this(found, currency)
+            sentences_of(found, currency, question.replications, rating),
+            what_would_change_this(found, currency),
         )
         extrapolated(rows.get("extrapolated", ()))
     for plate in comparison_plates(rows, found, site.scenario.goals, currency):

@@ -176,7 +176,7 @@ def _one_run(question: Question) -> "tuple[Policy, Common]":
 def _report(question: Question, folder: Path) -> Any:
     from sim.report.html import comparison_report  # noqa: PLC0415
     from sim.study.compare.comparison import compare_by_goals  # noqa: PLC0415
-    from sim.study.compare.sentences import sentences_of  # noqa: PLC0415
+    from sim.study.compare.sentences import rating_sentence, sentences_of  # noqa: PLC0415
     from sim.study.runs import store  # noqa: PLC0415
 
     del folder
@@ -189,7 +189,8 @@ def _report(question: Question, folder: Path) -> Any:
         scenario.name, question.digest, list(question.policies), question.seed, question.years,
         finished, question.replications, because, question.policies[0],
     )  # fmt: skip
-    said = sentences_of(comparison, scenario.prices.currency, question.replications)
+    rating = rating_sentence(scenario.uv, question.units)
+    said = sentences_of(comparison, scenario.prices.currency, question.replications, rating)
     page = comparison_report.build(
         scenario, rows, comparison, said, manifest, question.rain, None, question.units
     )

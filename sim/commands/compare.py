@@ -18,7 +18,7 @@ from sim.scenario.values import ranges
 from sim.study.caution import cautioned
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
-from sim.study.compare.sentences import from_to, plus_minus, sentences_of, three_digits
+from sim.study.compare.sentences import from_to, plus_minus, rating_sentence, sentences_of, three_digits
 from sim.study.runs import store
 from sim.study.runs.folder import held
 from sim.study.runs.replicate import StudyResult, check_asked, replicated
@@ -57,7 +57,8 @@ def conclude(
         raise Interrupted("interrupted before any run was finished; nothing was written")
     comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
     asked = result.wanted if result.interrupted else result.finished
-    sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked)
+    rating = rating_sentence(inputs.scenario.uv, options.units)
+    sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked, rating)
     drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
     # Kept before shown: a reader of our output that leaves early must not cost the results.
     store.sweep(options.out)

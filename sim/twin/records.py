@@ -24,6 +24,11 @@ class Part:
     used_s: float = 0.0
     broken: bool = False
     number: int = 0
+    since_s: float = 0.0  # when it was put in
+    # of a pump, as of midnight: starts that count for wear, what was run, and what of it counts on top
+    start_count: float = 0.0
+    run_s: float = 0.0
+    hard_s: float = 0.0
 
 
 @dataclass

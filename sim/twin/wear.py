@@ -6,6 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from sim.constants import DAY_S
+from sim.plant import pump_life, state
+from sim.twin.records import Part
 from sim.twin.water import transport
 
 if TYPE_CHECKING:
@@ -29,9 +31,41 @@ def age(world: World) -> None:
     if sc.pump.wear_per_s > 0.0:
         p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"].used_s)
     for name, part in parts.items():
-        extra_s = float(world.s["lamp_starts"]) * sc.uv.start_wear_s if name == "lamp" else 0.0
-        if not part.broken and part.used_s + extra_s >= part.life_s:
+        if not part.broken and _spent_s(world, name, part) >= part.life_s:
             fail(world, name)
+
+
+def _spent_s(world: World, name: str, part: Part) -> float:
+    """Return how much of its life a part has used up; starts count for a lamp, and for a pump."""
+    if name == "pump":
+        return _pump_age_s(world, part)
+    starts = float(world.s["lamp_starts"]) if name == "lamp" else 0.0
+    spent_s: float = part.used_s + starts * world.scenario.uv.start_wear_s
+    return spent_s
+
+
+def _pump_age_s(world: World, part: Part) -> float:
+    """Add yesterday's starts and running to a pump; return the age of an idle pump that is worn as much."""
+    pump, now = world.scenario.pump, world.env.now
+    if now <= 0.0:
+        return 0.0
+    day = world.days[int(now / DAY_S) - 1]
+    part.start_count += pump_life.counted_starts(
+        day[state.STARTS], day[state.SHORT_RUNS], pump.short_run_wear_factor
+    )
+    if world.s["cistern_m3"] < world.cavitates_m3:
+        part.hard_s += (pump.cavitation_wear_factor - 1.0) * (part.used_s - part.run_s)
+    part.run_s = part.used_s
+    age_s: float = pump_life.equivalent_age_s(
+        now - part.since_s,
+        part.run_s + part.hard_s,
+        part.start_count,
+        pump.life_age_s,
+        pump.life_s,
+        pump.life_start_count,
+        pump.life_shape,
+    )
+    return age_s
 
 
 def tear(world: World, stage: int) -> None:

@@ -5,7 +5,7 @@ import simpy
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.plant import draws, lamp, loop, state, train
+from sim.plant import cartridge, draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
@@ -14,7 +14,7 @@ from sim.twin.common import Common
 from sim.twin.people.faults import Faults, Lapse
 from sim.twin.records import Costs, Event, Part
 from sim.twin.water import day_step, transport
-from sim.twin.water.unpack import plant_record, site_record, stage_records
+from sim.twin.water.unpack import cavitation_m3, plant_record, site_record, stage_records
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
@@ -37,6 +37,9 @@ class World:
         self.stages, self.catch = stage_records(scenario, DIAMETERS_M)
         self.loads = np.zeros((len(scenario.stages), transport.CLASSES))
         self.installed_s = [0.0] * len(scenario.stages)
+        self.fitted = [0] * len(scenario.stages)  # cartridges put into each housing so far
+        for stage in range(len(scenario.stages)):
+            self.fit_cartridge(stage)
         self.days = state.new_days(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
         self.bins = np.zeros(state.DOSE_BINS)
@@ -53,12 +56,13 @@ class World:
         self.alarm = False
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
+        self.cavitates_m3 = cavitation_m3(scenario)
         self._first_day = common.start.timetuple().tm_yday
         self._start_water()
         pump, tank = scenario.pump, scenario.tank
         self._lives = {
             "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
-            "pump": (pump.life_s, pump.life_shape),
+            "pump": (pump.life_age_s, pump.life_shape),
             "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
         }
         self.parts = {name: self._part(name, 0) for name in self._lives}
@@ -89,7 +93,7 @@ class World:
     def _part(self, name: str, number: int) -> Part:
         units = self.common.lives[name]
         life_s = lamp.weibull_life_s(float(units[number % units.size]), *self._lives[name])
-        return Part(life_s=life_s, number=number)
+        return Part(life_s=life_s, number=number, since_s=self.env.now)
 
     def renew(self, name: str) -> None:
         """Put in a new part whose life is the next of this replication's lives.
@@ -100,6 +104,16 @@ class World:
             "lamp", "pump" or "bladder".
         """
         self.parts[name] = self._part(name, self.parts[name].number + 1)
+
+    def fit_cartridge(self, stage: int) -> None:
+        """Put in the next of this replication's cartridges, which holds what its own chance says."""
+        one, record = self.scenario.stages[stage], self.stages[stage]
+        normals = self.common.cartridges[one.name]
+        unit = float(normals[self.fitted[stage] % normals.size])
+        scatter = cartridge.capacity_factor(unit, one.capacity_cv, float(one.housings))
+        record["capacity_kg"] *= scatter / record["scatter"]
+        record["scatter"] = scatter
+        self.fitted[stage] += 1
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
         """Write a line in the diary."""

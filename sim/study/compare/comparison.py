@@ -68,6 +68,9 @@ class PolicySummary:
         bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
+    pump_failures, pump_water_off_h : float
+        Means of pump failures and of hours without water due to them [1/year, h/year]; nan where the rows do
+        not say.
     """
 
     policy: str
@@ -89,6 +92,8 @@ class PolicySummary:
     why: str
     people_days: Interval | None = None
     people_share: float = math.nan
+    pump_failures: float = math.nan
+    pump_water_off_h: float = math.nan
 
     @property
     def eligible(self) -> bool:
@@ -294,7 +299,14 @@ def _summary(
         keeps_water_on=float(group["water_off_h"].mean()) <= limit_off_h,
         why=_why(mean_days, limit),
         **_by_people(group, confidence),
+        pump_failures=_mean(group, "pump_failures"),
+        pump_water_off_h=_mean(group, "pump_water_off_h"),
     )
+
+
+def _mean(group: pd.DataFrame, name: str) -> float:
+    """Return the mean of a column, nan where the rows do not have it."""
+    return float(group[name].mean()) if name in group else math.nan
 
 
 def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:

@@ -4,8 +4,11 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
+from sim.plant import uv
+from sim.scenario.train import Uv
 from sim.study.compare.comparison import Comparison, PolicySummary
 from sim.study.statistics.intervals import FEW_RUNS, Interval
+from sim.units import text
 
 MONEY_DECIMALS = 2  # no money is spoken of in less than a hundredth
 DAYS_DECIMALS = 4
@@ -94,22 +97,66 @@ def named(policy: str) -> str:
     return f"'{policy}'"
 
 
-def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
-    """Return the finding in two or three sentences, the finding itself first.
+def sentences_of(
+    comparison: Comparison, currency: str, asked: int | None = None, rating: str = ""
+) -> list[str]:
+    """Return the finding in a few sentences, the finding itself first.
 
     Parameters
     ----------
     currency : str
         Name of the money, such as "USD".
+    rating : str
+        What the UV rating was taken to mean, from `rating_sentence`.
     """
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
-        sentences = [_none_within(comparison), _people(comparison)]
+        sentences = [_none_within(comparison), _people(comparison), _pumps(comparison)]
     else:
-        sentences = [_main(comparison, currency), _people(comparison), _others(comparison, currency)]
-    sentences.append(_basis(comparison, asked))
+        sentences = [_main(comparison, currency), _people(comparison), _pumps(comparison)]
+        sentences.append(_others(comparison, currency))
+    sentences += [rating, _basis(comparison, asked)]
     return [sentence for sentence in sentences if sentence]
+
+
+def rating_holds(unit: Uv, units: str) -> str:
+    """Return at what state of the unit its rated dose holds, and what that comes to when new.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        Such as "holds at the alarm set point of 60 %: 66.7 mJ/cm2 when new and clean".
+    """
+    state = {
+        "new": "for a new lamp and a clean sleeve",
+        "end of lamp life": f"at the end of lamp life ({unit.output_at_end:.0%} of the light)",
+        "alarm": f"at the alarm set point of {unit.alarm:.0%}",
+    }[unit.rated_at]
+    if unit.rated_at == "new":
+        at_alarm_j_m2 = unit.dose_at_rating_j_m2 * unit.alarm
+        return (
+            f"holds {state}: {text(at_alarm_j_m2, 'dose', units)} at the alarm set point of {unit.alarm:.0%}"
+        )
+    new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
+    return f"holds {state}: {text(new_j_m2, 'dose', units)} when new and clean"
+
+
+def rating_sentence(unit: Uv, units: str) -> str:
+    """Return the sentence that says what the UV rating was taken to mean.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    dose = text(unit.dose_at_rating_j_m2, "dose", units)
+    return f"As the site states it, the UV rating of {dose} {rating_holds(unit, units)}."
 
 
 def what_would_change_this(comparison: Comparison, currency: str = "") -> list[str]:
@@ -172,10 +219,32 @@ def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
     return f"{days}, none in {share}" if summary.runs_with_days < summary.runs else days
 
 
+def _shown(comparison: Comparison) -> PolicySummary:
+    """Return the policy that is spoken of: the choice, or else that with the fewest days."""
+    if comparison.best is not None:
+        return comparison.summary(comparison.best)
+    return min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
+
+
+def _pumps(comparison: Comparison) -> str:
+    """Return how often the pump failed under the policy that is spoken of, and the hours without water."""
+    shown = _shown(comparison)
+    if math.isnan(shown.pump_failures):
+        return ""
+    if shown.pump_failures == 0:
+        return "No pump failed in these runs."
+    often, hours, all_hours = (
+        three_digits(value, DAYS_DECIMALS)
+        for value in (shown.pump_failures, shown.pump_water_off_h, shown.water_off_h.estimate)
+    )
+    return (
+        f"Its pump failed {often} times a year, which took {hours} of the {all_hours} water-off hours a year."
+    )
+
+
 def _people(comparison: Comparison) -> str:
     """Return how many of the days below the dose target people caused, under the policy that is spoken of."""
-    least = min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
-    shown = least if comparison.best is None else comparison.summary(comparison.best)
+    shown = _shown(comparison)
     if shown.people_days is None or math.isnan(shown.people_share):
         return ""
     share = round(100 * shown.people_share)

@@ -93,7 +93,8 @@ STAGE = np.dtype(
         ("quadratic", "f8"),
         ("capacity_kg", "f8"),
         ("growth", "f8"),
-        ("law", "i8"),
+        ("exponent", "f8"),  # of the blocking law
+        ("plateau_share", "f8"),
         ("bed_m3", "f8"),
         ("initial", "f8"),
         ("floor", "f8"),
@@ -105,6 +106,7 @@ STAGE = np.dtype(
         ("torn", "i8"),
         ("resistance", "f8"),  # now, viscosity included [Pa s/m3]
         ("worst_pa", "f8"),
+        ("scatter", "f8"),  # capacity of these cartridges over that of the usual ones
     ]
 )
 
@@ -257,7 +259,11 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):
     linear, quadratic = c.uv_linear, c.pipe_quadratic + c.uv_quadratic
     for i in range(stages.size):
         x = loads[i].sum() / stages[i].capacity_kg
-        grown = 1.0 if stages[i].torn else cartridge.resistance_ratio(x, stages[i].law, stages[i].growth)
+        grown = 1.0
+        if not stages[i].torn:
+            grown = cartridge.resistance_ratio(
+                x, stages[i].exponent, stages[i].growth, stages[i].plateau_share
+            )
         drop = train.drop_pa(s.peak_flow_m3_s, stages[i].resistance, stages[i].quadratic)
         stages[i].resistance = stages[i].linear * thicker * grown
         stages[i].worst_pa = max(stages[i].worst_pa, drop)

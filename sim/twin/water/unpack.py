@@ -2,18 +2,12 @@
 
 import numpy as np
 
-from sim.plant import cartridge, fixture, lamp, pipe, tank, train, uv, water
+from sim.plant import cartridge, fixture, lamp, pipe, pump_life, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
 from sim.twin.water.transport import SITE, STAGE
 
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
-LAWS = {
-    "complete": cartridge.COMPLETE,
-    "standard": cartridge.STANDARD,
-    "intermediate": cartridge.INTERMEDIATE,
-    "cake": cartridge.CAKE,
-}
 
 
 def plant_record(scenario: Scenario) -> np.ndarray:
@@ -71,6 +65,21 @@ def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
     )
 
 
+def cavitation_m3(scenario: Scenario) -> float:
+    """Return the water in the cistern below which the pump cavitates: warmest water, best flow."""
+    machine, store = scenario.pump, scenario.cistern
+    warm_c = store.water_mean_c + store.water_swing_c
+    depth_m = pump_life.cavitation_depth_m(
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        water.vapour_pressure_pa(warm_c),
+        water.density_kg_m3(warm_c),
+        machine.height_m,
+        machine.suction_s2_m5 * machine.best_flow_m3_s**2,
+        machine.npsh_required_m,
+    )
+    return float(depth_m * store.floor_m2)
+
+
 def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
     """Return what stays the same about roof, cistern and UV unit."""
     c = np.zeros(1, SITE)
@@ -89,7 +98,7 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "lamp_tau_s": lamp.time_constant_from(
             unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s
         ),
-        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end),
+        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating),
         "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
         "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
         "uv_linear": unit.linear_pa_s_m3,
@@ -115,13 +124,14 @@ def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarr
     for i, stage in enumerate(scenario.stages):
         linear = train.linear_of(stage.linear_pa_s_m3, stage.housings)
         rated = linear * stage.rated_flow_m3_s
-        growth = cartridge.growth_for(LAWS[stage.law], 1.0 + stage.terminal_rise_pa / rated)
+        growth = cartridge.growth_for(stage.exponent, 1.0 + stage.terminal_rise_pa / rated)
         stages[i] = (
             linear,
             train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
             stage.dirt_capacity_kg * stage.housings,
             growth,
-            LAWS[stage.law],
+            stage.exponent,
+            stage.plateau,
             stage.carbon_bed_m3 * stage.housings,
             stage.carbon_initial,
             stage.carbon_floor,
@@ -133,6 +143,7 @@ def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarr
             0,
             linear,
             0.0,
+            1.0,
         )
         half = cartridge.efficiency_half_size_m(stage.rating_m, stage.efficiency_at_rating, stage.sharpness)
         for k, diameter in enumerate(diameters_m):
