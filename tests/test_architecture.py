@@ -82,6 +82,7 @@ BARE_NAMES = {
         "discharge",
         "log_excess",
         "unit_exponential",
+        "unit_normal",
     ),
     *(
         "film",

@@ -42,7 +42,7 @@ def equivalent_age_s(
     -----
     Three causes compete, each Weibull in its own use u_i with scale L_i: survival is exp(-H), with
     H = sum (u_i/L_i)^b. One unit exponential E is the life of the pump: it fails at H = E, which is
-    A = L_a E^(1/b), its life by age alone, for A = L_a H^(1/b). That life is the pump's own, whatever its use.
+    A = L_a E^(1/b), its life by age alone, for A = L_a H^(1/b). That life is its own, whatever its use.
 
     References
     ----------

@@ -31,7 +31,7 @@ ACCURACY = HERE.parent / "accuracy.csv"
 RESULTS = HERE / "results"
 COMMAND = "python -m tests.evidence.build"
 PUBLISHED_WANTED = 100
-WORDS = ("rain.climate", "rain.years", "stage.law", "cistern.calmed_inlet", "uv.shutoff_valve")
+WORDS = ("rain.climate", "rain.years", "cistern.calmed_inlet", "uv.shutoff_valve", "uv.rated_at")
 
 
 def page() -> str:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.plant import carbon, cartridge, fixture, lamp, pipe, pump, tank, train, uv, water
+from sim.plant import carbon, cartridge, fixture, lamp, pipe, pump, pump_life, tank, train, uv, water
 
 CASES = [
     (water.density_kg_m3, (13.7,)),
@@ -30,8 +30,9 @@ CASES = [
     (train.drop_pa, (5e-4, 4e8, 9e11)),
     (train.linear_of, (4e8, 2.0)),
     (train.quadratic_of, (9e11, 2.0)),
-    *((cartridge.resistance_ratio, (0.6, law, 0.8)) for law in range(4)),
-    *((cartridge.growth_for, (law, 12.0)) for law in range(4)),
+    *((cartridge.resistance_ratio, (0.6, n, 0.8, 0.1)) for n in (0.0, 0.9, 1.0, 1.5, 2.0)),
+    *((cartridge.growth_for, (n, 12.0)) for n in (0.0, 0.9, 1.0, 1.5, 2.0)),
+    (cartridge.capacity_factor, (-0.7, 0.08, 2.0)),
     (cartridge.efficiency_half_size_m, (5e-6, 0.85, 2.5)),
     (cartridge.capture_efficiency, (7e-6, 3e-6, 2.5)),
     (cartridge.efficiency_from_beta, (75.0,)),
@@ -52,6 +53,10 @@ CASES = [
     (lamp.time_constant_from, (0.7, 3e7)),
     (lamp.temperature_factor, (6.0, 15.0, 0.8)),
     (lamp.weibull_life_s, (0.37, 4e7, 3.0)),
+    (pump_life.equivalent_age_s, (3e7, 2e5, 4e3, 4e8, 7e7, 5e5, 2.5)),
+    (pump_life.life_scale_s, (7e-3, 1e-4, 4e8, 7e7, 5e5, 2.5)),
+    (pump_life.counted_starts, (2e3, 300.0, 1.0)),
+    (pump_life.cavitation_depth_m, (101e3, 1.5e3, 999.0, 1.5, 0.5, 3.0)),
 ]
 
 
@@ -62,7 +67,7 @@ def test_compiled_gives_what_the_source_gives(function, arguments):
 
 
 def test_every_public_equation_of_these_modules_is_compared():
-    modules = (water, tank, pump, pipe, fixture, train, cartridge, carbon, uv, lamp)
+    modules = (water, tank, pump, pump_life, pipe, fixture, train, cartridge, carbon, uv, lamp)
     public = {
         f"{m.__name__}.{name}"
         for m in modules

@@ -68,7 +68,7 @@ class PolicySummary:
         bounded as `days_below_target` [d/year]; None where the rows do not say.
     people_share : float
         Their share of all days below the dose target [fraction]; nan where there are none.
-    pump_failures, pump_water_off_h : float
+    pump_failures_per_year, pump_water_off_h : float
         Means of pump failures and of hours without water due to them [1/year, h/year]; nan where the rows do
         not say.
     """
@@ -92,7 +92,7 @@ class PolicySummary:
     why: str
     people_days: Interval | None = None
     people_share: float = math.nan
-    pump_failures: float = math.nan
+    pump_failures_per_year: float = math.nan
     pump_water_off_h: float = math.nan
 
     @property
@@ -299,7 +299,7 @@ def _summary(
         keeps_water_on=float(group["water_off_h"].mean()) <= limit_off_h,
         why=_why(mean_days, limit),
         **_by_people(group, confidence),
-        pump_failures=_mean(group, "pump_failures"),
+        pump_failures_per_year=_mean(group, "pump_failures"),
         pump_water_off_h=_mean(group, "pump_water_off_h"),
     )
 

@@ -229,13 +229,13 @@ def _shown(comparison: Comparison) -> PolicySummary:
 def _pumps(comparison: Comparison) -> str:
     """Return how often the pump failed under the policy that is spoken of, and the hours without water."""
     shown = _shown(comparison)
-    if math.isnan(shown.pump_failures):
+    if math.isnan(shown.pump_failures_per_year):
         return ""
-    if shown.pump_failures == 0:
+    if shown.pump_failures_per_year == 0:
         return "No pump failed in these runs."
     often, hours, all_hours = (
         three_digits(value, DAYS_DECIMALS)
-        for value in (shown.pump_failures, shown.pump_water_off_h, shown.water_off_h.estimate)
+        for value in (shown.pump_failures_per_year, shown.pump_water_off_h, shown.water_off_h.estimate)
     )
     return (
         f"Its pump failed {often} times a year, which took {hours} of the {all_hours} water-off hours a year."
