@@ -133,17 +133,13 @@ def rating_holds(unit: Uv, units: str) -> str:
     str
         Such as "holds at the alarm set point of 60 %: 66.7 mJ/cm2 when new and clean".
     """
-    state = {
-        "new": "for a new lamp and a clean sleeve",
-        "end of lamp life": f"at the end of lamp life ({unit.output_at_end:.0%} of the light)",
-        "alarm": f"at the alarm set point of {unit.alarm:.0%}",
-    }[unit.rated_at]
-    if unit.rated_at == "new":
-        at_alarm_j_m2 = unit.dose_at_rating_j_m2 * unit.alarm
-        return (
-            f"holds {state}: {text(at_alarm_j_m2, 'dose', units)} at the alarm set point of {unit.alarm:.0%}"
-        )
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
+    set_point = f"at the alarm set point of {100 * unit.alarm:g} %"
+    if unit.rated_at == "new":
+        at_alarm = text(new_j_m2 * unit.alarm, "dose", units)
+        return f"holds for a new lamp and a clean sleeve: {at_alarm} {set_point}"
+    end = f"at the end of lamp life, with {100 * unit.output_at_end:g} % of the light"
+    state = set_point if unit.rated_at == "alarm" else end
     return f"holds {state}: {text(new_j_m2, 'dose', units)} when new and clean"
 
 
