@@ -16,19 +16,14 @@ class Event:
     cost: float = 0.0
 
 
-@dataclass
+@dataclass(frozen=True)
 class Part:
-    """A part that can break: how much of its life is used up, and its life."""
+    """A part that can break, as it stood at the end: its life, and how much of it was used up."""
 
     life_s: float
-    used_s: float = 0.0
-    broken: bool = False
-    number: int = 0
-    since_s: float = 0.0  # when it was put in
-    # of a pump, as of midnight: starts that count for wear, what was run, and what of it counts on top
-    start_count: float = 0.0
-    run_s: float = 0.0
-    hard_s: float = 0.0
+    used_s: float
+    broken: bool
+    number: int
 
 
 @dataclass

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sim.constants import DAY_S
 from sim.plant import pump_life, state
-from sim.twin.records import Part
-from sim.twin.water import transport
+from sim.twin.water.house import CLASSES, TO_HOUSE
 
 if TYPE_CHECKING:
     from sim.twin.world import World
@@ -19,9 +18,9 @@ LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spr
 def age(world: World) -> None:
     """Let parts wear for a day: precharge, switch drift, pump head, failures."""
     sc, p, parts = world.scenario, world.p, world.parts
-    parts["bladder"].used_s += DAY_S
+    parts["bladder"]["used_s"] += DAY_S
     world.precharge_pa *= math.exp(-sc.tank.precharge_loss_per_s * DAY_S)
-    if not parts["bladder"].broken:
+    if not parts["bladder"]["broken"]:
         p["precharge_pa"] = world.precharge_pa
     if sc.switch.drift_pa_per_s != 0.0:
         band_pa = min(LEAST_BAND_PA, sc.switch.cut_out_pa - sc.switch.cut_in_pa)
@@ -29,43 +28,43 @@ def age(world: World) -> None:
         p["cut_in_pa"] = max(p["cut_in_pa"] + drift_pa, 1.0)
         p["cut_out_pa"] = max(p["cut_out_pa"] + drift_pa, p["cut_in_pa"] + band_pa)
     if sc.pump.wear_per_s > 0.0:
-        p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"].used_s)
+        p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"]["used_s"])
     for name, part in parts.items():
-        if not part.broken and _spent_s(world, name, part) >= part.life_s:
+        if not part["broken"] and _spent_s(world, name, part) >= part["life_s"]:
             fail(world, name)
 
 
-def _spent_s(world: World, name: str, part: Part) -> float:
+def _spent_s(world: World, name: str, part: Any) -> float:
     """Return how much of its life a part has used up; starts count for a lamp, and for a pump."""
     if name == "pump":
         return _pump_age_s(world, part)
     starts = float(world.s["lamp_starts"]) if name == "lamp" else 0.0
-    spent_s: float = part.used_s + starts * world.scenario.uv.start_wear_s
-    return spent_s
+    return float(part["used_s"]) + starts * world.scenario.uv.start_wear_s
 
 
-def _pump_age_s(world: World, part: Part) -> float:
+def _pump_age_s(world: World, part: Any) -> float:
     """Add yesterday's starts and running to a pump; return the age of an idle pump that is worn as much."""
     pump, now = world.scenario.pump, world.env.now
     if now <= 0.0:
         return 0.0
     day = world.days[int(now / DAY_S) - 1]
-    part.start_count += pump_life.counted_starts(
+    part["start_count"] += pump_life.counted_starts(
         day[state.STARTS], day[state.SHORT_RUNS], pump.short_run_wear_factor
     )
     if world.s["cistern_m3"] < world.cavitates_m3:
-        part.hard_s += (pump.cavitation_wear_factor - 1.0) * (part.used_s - part.run_s)
-    part.run_s = part.used_s
-    age_s: float = pump_life.equivalent_age_s(
-        now - part.since_s,
-        part.run_s + part.hard_s,
-        part.start_count,
-        pump.life_age_s,
-        pump.life_s,
-        pump.life_start_count,
-        pump.life_shape,
+        part["hard_s"] += (pump.cavitation_wear_factor - 1.0) * (part["used_s"] - part["run_s"])
+    part["run_s"] = part["used_s"]
+    return float(
+        pump_life.equivalent_age_s(
+            now - part["since_s"],
+            part["run_s"] + part["hard_s"],
+            part["start_count"],
+            pump.life_age_s,
+            pump.life_s,
+            pump.life_start_count,
+            pump.life_shape,
+        )
     )
-    return age_s
 
 
 def tear(world: World, stage: int) -> None:
@@ -73,7 +72,7 @@ def tear(world: World, stage: int) -> None:
     world.stages[stage]["torn"] = 1
     freed = world.loads[stage] * world.stages[stage]["released"]
     world.loads[stage] -= freed
-    world.ledger[: transport.CLASSES, transport.HOUSE] += freed
+    world.ledger[:CLASSES, TO_HOUSE] += freed
     world.note("failure", world.scenario.stages[stage].name, note="cartridge tore")
 
 
@@ -85,7 +84,7 @@ def fail(world: World, name: str) -> None:
     name : str
         "lamp", "pump" or "bladder".
     """
-    world.parts[name].broken = True
+    world.parts[name]["broken"] = 1
     world.note("failure", name, note="end of life")
     if name == "lamp":
         world.p["lamp_works"] = 0

@@ -57,18 +57,16 @@ def test_each_built_in_site_states_another_state():
 )
 def test_words(state, said):
     one = unit(rated_at=state)
-    assert rating_holds(one.uv, "us").startswith(said)
-    assert rating_sentence(one.uv, "us").startswith(
-        f"As the site states it, the UV rating of 40.0 mJ/cm2 {said}"
-    )
+    assert rating_holds(one.uv).startswith(said)
+    assert rating_sentence(one.uv).startswith(f"As the site states it, the UV rating of 40.0 mJ/cm2 {said}")
     rating = next(found for found in figures(one) if found.label == "UV rating")
-    assert (rating.value, rating.note) == ("40.0 mJ/cm2", rating_holds(one.uv, "us"))
+    assert (rating.value, rating.note) == ("40.0 mJ/cm2", rating_holds(one.uv))
 
 
 def test_the_answer_says_it(tmp_path, capsys):
     words = ["--years", "1", "--replications", "2", "--workers", "1", "--policy", "nothing done"]
     assert main(["compare", *words, "--out", str(tmp_path / "o")]) == 0
-    sentence = rating_sentence(load("family_house").uv, "us")
+    sentence = rating_sentence(load("family_house").uv)
     assert sentence in " ".join(capsys.readouterr().out.split())
     assert sentence in (tmp_path / "o" / "report.html").read_text(encoding="utf-8")
 

@@ -164,7 +164,7 @@ def _uv(scenario: Scenario, units: str, peak_m3_s: float) -> Iterable[Finding]:
     unit = scenario.uv
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
     rated_per_m = uv.absorbance_per_m(unit.rated_transmittance)
-    found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit, units))]
+    found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
     for name, flow in (("rated", unit.rated_flow_m3_s), ("expected peak", peak_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(

@@ -120,13 +120,8 @@ def sentences_of(
     return [sentence for sentence in sentences if sentence]
 
 
-def rating_holds(unit: Uv, units: str) -> str:
+def rating_holds(unit: Uv) -> str:
     """Return at what state of the unit its rated dose holds, and what that comes to when new.
-
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
 
     Returns
     -------
@@ -136,23 +131,20 @@ def rating_holds(unit: Uv, units: str) -> str:
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
     set_point = f"at the alarm set point of {100 * unit.alarm:g} %"
     if unit.rated_at == "new":
-        at_alarm = text(new_j_m2 * unit.alarm, "dose", units)
+        at_alarm = _dose(new_j_m2 * unit.alarm)
         return f"holds for a new lamp and a clean sleeve: {at_alarm} {set_point}"
     end = f"at the end of lamp life, with {100 * unit.output_at_end:g} % of the light"
     state = set_point if unit.rated_at == "alarm" else end
-    return f"holds {state}: {text(new_j_m2, 'dose', units)} when new and clean"
+    return f"holds {state}: {_dose(new_j_m2)} when new and clean"
 
 
-def rating_sentence(unit: Uv, units: str) -> str:
-    """Return the sentence that says what the UV rating was taken to mean.
+def rating_sentence(unit: Uv) -> str:
+    """Return the sentence that says what the UV rating was taken to mean."""
+    return f"As the site states it, the UV rating of {_dose(unit.dose_at_rating_j_m2)} {rating_holds(unit)}."
 
-    Parameters
-    ----------
-    units : str
-        "us" or "si".
-    """
-    dose = text(unit.dose_at_rating_j_m2, "dose", units)
-    return f"As the site states it, the UV rating of {dose} {rating_holds(unit, units)}."
+
+def _dose(dose_j_m2: float) -> str:
+    return text(dose_j_m2, "dose", "si")  # people in either system speak of mJ/cm2
 
 
 def what_would_change_this(comparison: Comparison, currency: str = "") -> list[str]:
