@@ -39,7 +39,8 @@ def _spent_s(world: World, name: str, part: Any) -> float:
     if name == "pump":
         return _pump_age_s(world, part)
     starts = float(world.s["lamp_starts"]) if name == "lamp" else 0.0
-    return float(part["used_s"]) + starts * world.scenario.uv.start_wear_s
+    extra_s: float = starts * world.scenario.uv.start_wear_s
+    return float(part["used_s"]) + extra_s
 
 
 def _pump_age_s(world: World, part: Any) -> float:
