@@ -21,7 +21,7 @@ from sim.scenario.values.grades import Graded, base_grades
 from sim.scenario.values.numbers import kind_of, numbers
 from sim.study.statistics.variants import spans
 from sim.twin import run as twin
-from tests.evidence import glance
+from tests.evidence import glance, recorded_parts_page
 from tests.published.published_cases import Case, cases
 
 HERE = Path(__file__).parent
@@ -36,7 +36,8 @@ WORDS = ("rain.climate", "rain.years", "cistern.calmed_inlet", "uv.shutoff_valve
 
 def page() -> str:
     """Return the whole page."""
-    parts = [hand("intro"), at_a_glance(), hand("ceiling"), accuracy(), defaults(), published(), long_runs()]
+    parts = [hand("intro"), at_a_glance(), hand("ceiling"), accuracy(), defaults(), published()]
+    parts += [recorded(), long_runs()]
     parts += [hand("stress_des"), hand("self_score"), hand("limits")]
     return "\n\n".join(part.strip() for part in parts) + "\n"
 
@@ -238,6 +239,16 @@ def case_row(case: Case, actual: np.ndarray) -> tuple[str, ...]:
     return (
         case.case, case.inputs, f"{case.expected} {case.unit}", ours, within, verdict, case.grade, source,
     )  # fmt: skip
+
+
+# --- recorded ---
+def recorded() -> str:
+    """Return what was recorded in houses beside what is simulated."""
+    intro = (
+        "What others recorded, reduced to figures, beside ours: parts are held against records, the whole "
+        "house on rain is not, as no record of one was found."
+    )
+    return "\n\n".join(["## Recorded and simulated", intro, recorded_parts_page.parts(table)])
 
 
 # --- long runs ---

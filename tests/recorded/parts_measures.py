@@ -71,7 +71,7 @@ def best_lamp() -> float:
 
 @cache
 def pump_life(site: str) -> tuple[float, float, float]:
-    """Ages by which a twentieth, half and all but a twentieth of the pumps have failed, as a run uses them."""
+    """Ages by which a twentieth, half and all but a twentieth of the pumps have failed, used as in a run."""
     scenario = load(site)
     common = common_inputs(scenario, 0, 1, 2)
     never = dict.fromkeys(common.lives, np.full(64, 1e12))

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.recorded.parts_measures import MEASURES, NAMED, TABLES, grown, measured
-from tests.recorded.recorded_cases import FOLDER, RULES, agrees, recorded
+from tests.recorded.recorded_cases import FOLDER, RULES, agrees, recorded, rows
 
 CASES = recorded(*TABLES)
 # What was out before anything was changed; the rest was right blind, or is not claimed.
@@ -85,3 +85,11 @@ def test_of_the_four_laws_the_intermediate_one_is_nearest_and_the_plateau_comes_
 def test_early_gauge_readings_are_no_longer_far_too_high():
     off = {share: measured(f"sediment_{share}") / value - 1 for share, value in ((25, 1.34), (50, 3.92))}
     assert max(map(abs, off.values())) < 0.1  # 0.77 and 0.44 before
+
+
+def test_the_effects_kept_say_that_pumps_matter():
+    kept = {(row["site"], row["figure"], row["added by"]): row for row in rows("parts_effects")}
+    assert {site for site, *_ in kept} == {"family_house", "cottage"}
+    for site in ("family_house", "cottage"):
+        for figure in ("pump_failures", "pump_water_off_h", "water_off_h", "cost"):
+            assert float(kept[site, figure, "pumps"]["difference"]) > 0.0
