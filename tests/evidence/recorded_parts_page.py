@@ -20,14 +20,14 @@ EFFECT_HEAD = (
 INTRO = """\
 ### Cartridges, power cuts, lamps and pumps
 
-Sources, authors and licences stand in the heads of `tests/recorded/clogging.csv`, `power.csv` and `parts.csv`. *Blind* was
-not looked at when numbers were set, *calibrated* was; *before* is the release of 2026-11-25, which had seen none of it. A
-row asks for four standard errors or states its gap. Of water cartridges, of carbon blocks, of pressure or UV logs of a
-house, of failure times of pumps or lamps no record was found: those stay unchecked, and the lives of pumps are what trade
-pages say."""
+Sources, authors and licences stand in the heads of `tests/recorded/clogging.csv`, `power.csv` and
+`parts.csv`. *Blind* was not looked at when numbers were set, *calibrated* was; *before* is the release of
+2026-11-25, which had seen none of it. A row asks for four standard errors or states its gap. Of water
+cartridges, of carbon blocks, of pressure or UV logs of a house, of failure times of pumps or lamps no record
+was found: those stay unchecked, and the lives of pumps are what trade pages say."""
 EFFECT_INTRO = """\
-What it does to the answer, by `python -m tests.recorded.parts_effects`: the same weather, draws and chances with and
-without; mean difference ± its standard error."""
+What it does to the answer, by `python -m tests.recorded.parts_effects`: the same weather, draws and chances
+with and without; mean difference ± its standard error."""
 
 
 def parts(table: Table) -> str:

@@ -47,9 +47,9 @@ RATING = {"uv.rated_at": "end of lamp life", "uv.dose_at_rating": 400.0}
 ALL = PUMPS | CUTS | CARTRIDGES | RATING
 WITHOUT = {"pumps": PUMPS, "cuts": CUTS, "cartridges": CARTRIDGES, "rating": RATING, "all of it": ALL}
 HEAD = f"""\
-# What changes in pumps, power cuts, cartridges and the meaning of the UV rating do to a year of a house: its mean
-# with all of them, and what one of them adds, with its standard error; the same weather, draws and chances with
-# and without. First policy of each site, {RUNS} runs of {YEARS} years, random seed 1. Written by
+# What changes in pumps, power cuts, cartridges and the meaning of the UV rating do to a year of a house: its
+# mean with all of them, and what one of them adds, with its standard error; the same weather, draws and
+# chances with and without. First policy of each site, {RUNS} runs of {YEARS} years, random seed 1. Written by
 # python -m tests.recorded.parts_effects.
 """
 
