@@ -1,12 +1,13 @@
-"""How long a pump lasts: by the years it stands, the hours it runs and the starts it makes, together."""
+"""How long a pump lasts: by the years it stands, the hours it runs and the starts it makes, together.
+
+Asked once a day from outside compiled code, where a call into it would take longer than the sums.
+"""
 
 import math
 
-from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
 
 
-@compiled
 def equivalent_age_s(
     age_s: float,
     run_s: float,
@@ -61,7 +62,6 @@ def equivalent_age_s(
     return math.pow(total, 1.0 / shape)
 
 
-@compiled
 def life_scale_s(
     run_share: float,
     starts_per_s: float,
@@ -111,7 +111,6 @@ def life_scale_s(
     return math.pow(total, -1.0 / shape)
 
 
-@compiled
 def counted_starts(start_count: float, short_run_count: float, short_run_wear_factor: float) -> float:
     """Return the starts that count for wear.
 
@@ -145,7 +144,6 @@ def counted_starts(start_count: float, short_run_count: float, short_run_wear_fa
     return start_count + short_run_wear_factor * short_run_count
 
 
-@compiled
 def cavitation_depth_m(
     atmosphere_pa: float,
     vapour_pressure_pa: float,

@@ -30,41 +30,39 @@ def age(world: World) -> None:
     if sc.pump.wear_per_s > 0.0:
         p["shutoff_head_m"] = sc.pump.shutoff_head_m * math.exp(-sc.pump.wear_per_s * parts["pump"]["used_s"])
     for name, part in parts.items():
-        if not part["broken"] and _spent_s(world, name, part) >= part["life_s"]:
+        stood = part.item()  # all fields at once: a look at a record takes as long as all the sums here
+        life_s, used_s, broken = stood[:3]
+        if broken:
+            continue
+        if name == "pump":
+            used_s = _pump_age_s(world, part, stood)
+        elif name == "lamp":
+            used_s += float(world.s["lamp_starts"]) * sc.uv.start_wear_s
+        if used_s >= life_s:
             fail(world, name)
 
 
-def _spent_s(world: World, name: str, part: Any) -> float:
-    """Return how much of its life a part has used up; starts count for a lamp, and for a pump."""
-    if name == "pump":
-        return _pump_age_s(world, part)
-    starts = float(world.s["lamp_starts"]) if name == "lamp" else 0.0
-    extra_s: float = starts * world.scenario.uv.start_wear_s
-    return float(part["used_s"]) + extra_s
-
-
-def _pump_age_s(world: World, part: Any) -> float:
+def _pump_age_s(world: World, part: Any, stood: tuple[float, ...]) -> float:
     """Add yesterday's starts and running to a pump; return the age of an idle pump that is worn as much."""
     pump, now = world.scenario.pump, world.env.now
     if now <= 0.0:
         return 0.0
-    day = world.days[int(now / DAY_S) - 1]
-    part["start_count"] += pump_life.counted_starts(
-        day[state.STARTS], day[state.SHORT_RUNS], pump.short_run_wear_factor
-    )
-    if world.s["cistern_m3"] < world.cavitates_m3:
-        part["hard_s"] += (pump.cavitation_wear_factor - 1.0) * (part["used_s"] - part["run_s"])
-    part["run_s"] = part["used_s"]
-    return float(
-        pump_life.equivalent_age_s(
-            now - part["since_s"],
-            part["run_s"] + part["hard_s"],
-            part["start_count"],
-            pump.life_age_s,
-            pump.life_s,
-            pump.life_start_count,
-            pump.life_shape,
-        )
+    _, used_s, _, _, since_s, start_count, run_s, hard_s = stood
+    starts, short = world.days[int(now / DAY_S) - 1, state.STARTS : state.SHORT_RUNS + 1].tolist()
+    start_count += pump_life.counted_starts(starts, short, pump.short_run_wear_factor)
+    part["start_count"] = start_count
+    if world.cavitates_m3 > 0.0:
+        if world.s["cistern_m3"] < world.cavitates_m3:
+            hard_s += (pump.cavitation_wear_factor - 1.0) * (used_s - run_s)
+        part["run_s"], part["hard_s"] = used_s, hard_s
+    return pump_life.equivalent_age_s(
+        now - since_s,
+        used_s + hard_s,
+        start_count,
+        pump.life_age_s,
+        pump.life_s,
+        pump.life_start_count,
+        pump.life_shape,
     )
 
 

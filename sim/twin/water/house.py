@@ -142,7 +142,8 @@ PART = np.dtype(
         ("broken", "i8"),
         ("number", "i8"),
         ("since_s", "f8"),  # when it was put in
-        # of a pump, as of midnight: starts that count for wear, what it had run, what of that counts on top
+        # of a pump, as of midnight: starts that count for wear; where it may cavitate, what it had run and
+        # what of that counts on top
         ("start_count", "f8"),
         ("run_s", "f8"),
         ("hard_s", "f8"),
