@@ -83,6 +83,7 @@ BARE_NAMES = {
         "discharge",
         "log_excess",
         "unit_exponential",
+        "unit_normal",
     ),
     *(
         "film",

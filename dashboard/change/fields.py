@@ -15,6 +15,7 @@ from sim.scenario.climate import climates
 from sim.scenario.read.merge import ENTRY_KEYS
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.numbers import kind_of
+from sim.scenario.values.quantity import Names
 from sim.units import SHOWN, from_si, parse, units_of
 
 Path = tuple[str, ...]  # keys as in a file; after a key of a list of tables the name of an entry
@@ -54,6 +55,8 @@ class Field:
         "gt", "ge", "lt", "le" to the number in SI.
     default : str, float, int, bool or None
         What it is when it is left out, as a file would write it.
+    names : dict
+        Names that may be written for numbers, to those numbers.
     """
 
     path: Path
@@ -62,6 +65,7 @@ class Field:
     choices: tuple[str, ...]
     bounds: Mapping[str, float]
     default: Value | None
+    names: Mapping[str, float]
 
 
 def key_of(path: Path) -> str:
@@ -125,7 +129,8 @@ def _field(path: Path, found: FieldInfo) -> Field:
     default = None if found.is_required() else found.default
     if bounds.get("ge", 0.0) > bounds.get("gt", math.inf):  # the wider one says nothing more
         del bounds["gt"]
-    return Field(path, float if kind else held, kind, choices, bounds, default)
+    names = next((mark.numbers for mark in found.metadata if isinstance(mark, Names)), {})
+    return Field(path, float if kind else held, kind, choices, bounds, default, names)
 
 
 def said_limits(field: Field, unit: str) -> str:
@@ -175,11 +180,15 @@ def in_si(field: Field, value: object) -> float | None:
     """Return the number a written value stands for [SI], None when it stands for none."""
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         return None
-    if field.kind is None or not isinstance(value, str):
-        return None if isinstance(value, str) else float(value)
+    if not isinstance(value, str):
+        return float(value)
+    if value in field.names:
+        return field.names[value]
     try:
-        return parse(value, field.kind)
-    except InputError:
+        if field.names:
+            return float(value)
+        return parse(value, field.kind) if field.kind else None
+    except (InputError, ValueError):
         return None
 
 

@@ -1,4 +1,4 @@
-"""One widget for one key of the schema: switch, choice, number, or quantity with its unit."""
+"""One widget for one key of the schema: switch, choice, number or its name, or quantity with its unit."""
 
 from collections.abc import Callable
 from typing import Any
@@ -36,6 +36,11 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
     elif field.choices:
         st.session_state[key] = value if value in field.choices else field.choices[0]
         st.selectbox(label, field.choices, key=key, on_change=read)
+    elif field.names:
+        shown = said(field, value, unit)
+        st.session_state[key] = shown
+        options = list(dict.fromkeys([shown, *field.names]))
+        st.selectbox(label, options, key=key, help=helped, on_change=read, accept_new_options=True)
     elif field.kind is None and field.type is not str:
         whole = field.type is int
         st.session_state[key] = _coerced(int if whole else float, value, 0)

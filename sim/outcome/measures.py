@@ -11,6 +11,7 @@ from sim.outcome.sizing import sizing
 from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
 from sim.twin.history import History
+from sim.twin.records import Event
 
 J_PER_KWH = 3.6e6
 Row = dict[str, float | int | str]
@@ -93,6 +94,38 @@ def _people(history: History, years: float) -> Row:
     }
 
 
+def pump_out_days(history: History) -> np.ndarray:
+    """Return on which days the pump stood broken, to the day on which it was mended."""
+    found = np.zeros(history.n_days, dtype=bool)
+    mended = [event.time_s for event in _pump_works(history)]
+    for event in history.events:
+        if event.kind == "failure" and event.subject == "pump":
+            end_s = next((time_s for time_s in mended if time_s >= event.time_s), np.inf)
+            found[int(event.time_s / DAY_S) : int(min(end_s / DAY_S, history.n_days - 1.0)) + 1] = True
+    return found
+
+
+def _pump_works(history: History) -> list[Event]:
+    """Return the works that put a new pump in."""
+    names = {task.name for task in history.scenario.tasks if "new pump" in task.effects}
+    return [event for event in history.events if event.kind == "task" and event.subject in names]
+
+
+def _pump(history: History, years: float) -> Row:
+    days, events = history.days, history.events
+    off_s = days[pump_out_days(history), state.WATER_OFF].sum()
+    return {
+        "pump_starts": float(days[:, state.STARTS].sum()) / years,
+        "short_runs": float(days[:, state.SHORT_RUNS].sum()) / years,
+        "longest_run_s": float(days[:, state.LONGEST_RUN].max()),
+        "pump_kwh": history.pump_j / J_PER_KWH / years,
+        "pump_failures": sum(e.kind == "failure" and e.subject == "pump" for e in events) / years,
+        "pump_callouts": sum("technician" in one.note for one in _pump_works(history)) / years,
+        "pump_water_off_h": float(off_s) / 3600.0 / years,
+        "uv_kwh": history.lit_s * history.scenario.uv.power_w / J_PER_KWH / years,
+    }
+
+
 def row(
     history: History, metered: Mapping[str, Any] | None = None, beyond: Sequence[str] | None = None
 ) -> Row:
@@ -107,14 +140,6 @@ def row(
         outside the ranges in which they are believed.
     """
     years = float(history.years)
-    days = history.days
-    pump: Row = {
-        "pump_starts": float(days[:, state.STARTS].sum()) / years,
-        "short_runs": float(days[:, state.SHORT_RUNS].sum()) / years,
-        "longest_run_s": float(days[:, state.LONGEST_RUN].max()),
-        "pump_kwh": history.pump_j / J_PER_KWH / years,
-        "uv_kwh": history.lit_s * history.scenario.uv.power_w / J_PER_KWH / years,
-    }
     upkeep: Row = {
         "cartridges": history.costs.cartridges / years,
         "visits": history.costs.visits / years,
@@ -127,7 +152,7 @@ def row(
         "years": years,
         **_money(history, years),
         **_water(history, years),
-        **pump,
+        **_pump(history, years),
         **upkeep,
         **_people(history, years),
         **by_cause(history, years),

@@ -58,35 +58,37 @@ def water_factor(absorbance_per_m: float, gap_m: float) -> float:
 
 
 @compiled
-def new_dose_j_m2(dose_at_rating_j_m2: float, output_at_end: float) -> float:
+def new_dose_j_m2(dose_at_rating_j_m2: float, light_share: float) -> float:
     """Return the dose a new, clean unit gives at its rated flow and water.
 
     Parameters
     ----------
     dose_at_rating_j_m2 : float
-        Dose of the data sheet, which stands for the end of lamp life [J/m2].
-    output_at_end : float
-        Lamp output at the end of its rated life over new, 0 to 1.
+        Dose of the data sheet [J/m2].
+    light_share : float
+        Light over new and clean in the state for which the sheet states it, above 0 to 1: 1 for a new lamp,
+        the lamp's output at the end of its life, or the reading at which the alarm is set.
 
     Returns
     -------
     float
-        Dose with a new lamp [J/m2].
+        Dose with a new lamp and a clean sleeve [J/m2].
 
     Notes
     -----
-    D_new = D_rating/f_end. A data sheet that states the dose of a new lamp has f_end = 1.
+    D_new = D_rating/s: dose goes with the light. A class A unit gives 40 mJ/cm2 at its alarm set point, so
+    one with an alarm at 60 % gives 66.7 when new.
 
     References
     ----------
-    Definition.
+    NSF/ANSI 55 class A as told in wcponline.com (June 2002): target dose at the alarm set point.
 
     Examples
     --------
-    >>> new_dose_j_m2(400.0, 0.8)
-    500.0
+    >>> new_dose_j_m2(400.0, 0.8), new_dose_j_m2(400.0, 0.6)
+    (500.0, 666.7)
     """
-    return dose_at_rating_j_m2 / output_at_end
+    return dose_at_rating_j_m2 / light_share
 
 
 @compiled

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from sim.constants import YEAR_S
+from sim.constants import SUSTAINED_CUT_S, YEAR_S
 from sim.scenario.values.quantity import (
     Flow,
     Fraction,
@@ -81,8 +81,18 @@ class House(Part):
 
 
 class PowerSupply(Part):
-    """Power cuts: a Poisson process with lognormal lengths."""
+    """Power cuts by the indices of a utility: a Poisson process, lengths lognormal beyond five minutes."""
 
-    cuts_per_year: float = Field(ge=0, le=1000)
-    cut_median_s: Time = positive("cut_median")
+    saifi_per_year: float = Field(alias="saifi", ge=0, le=1000)  # interruptions a customer has
+    saidi_s: Time = not_negative("saidi", le=YEAR_S)  # time without power a customer has a year
     cut_spread: float = Field(ge=0, le=3)  # lognormal sigma
+
+    @model_validator(mode="after")
+    def _agrees(self) -> "PowerSupply":
+        least_s = SUSTAINED_CUT_S * self.saifi_per_year
+        if self.saifi_per_year > 0 and self.saidi_s <= least_s:
+            raise ValueError(
+                f"saidi of {self.saidi_s / 60.0:.4g} min a year is too little for {self.saifi_per_year:g} "
+                f"cuts of over 5 min (saifi); wanted more than {least_s / 60.0:.4g} min"
+            )
+        return self

@@ -10,6 +10,7 @@ from sim.scenario.values.quantity import (
     Flow,
     Fraction,
     Label,
+    Law,
     Length,
     LinearResistance,
     Mass,
@@ -39,8 +40,14 @@ class Pump(Part):
     best_flow_m3_s: Flow = positive("best_flow")
     best_efficiency: Fraction = Field(gt=0, le=0.9)
     wear_per_s: Rate = not_negative("wear")  # loss of shut-off head, share per year of running
-    life_s: Time = positive("life")  # Weibull scale of running time to failure
+    # Weibull scales of its life by running, by starts, by age: whichever comes first, in distribution
+    life_s: Time = positive("life")
+    life_start_count: float = positive("life_starts", le=1e12)
+    life_age_s: Time = positive("life_age")
     life_shape: float = Field(ge=0.1, le=10)
+    short_run_wear_factor: float = not_negative("short_run_wear", le=100)  # starts, on top of its own
+    npsh_required_m: Length = not_negative("npsh_required", le=20)
+    cavitation_wear_factor: float = Field(alias="cavitation_wear", ge=1, le=1000)  # hours an hour counts for
     restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
 
 
@@ -92,7 +99,9 @@ class Stage(Part):
     dirt_capacity_kg: Mass = positive("dirt_capacity")
     terminal_rise_pa: Pressure = positive("terminal_rise")
     rated_flow_m3_s: Flow = positive("rated_flow")
-    law: Literal["complete", "standard", "intermediate", "cake"]
+    exponent: Law = Field(alias="law", ge=0, le=2)
+    plateau: Fraction = Field(default=0.0, ge=0, le=0.9)  # of the capacity, taken before resistance grows
+    capacity_cv: float = Field(default=0.0, ge=0, le=1)  # of like cartridges
     age_limit_s: Time = positive("age_limit")
     collapse_pa: Pressure = positive("collapse")
     released_share: Fraction = Field(ge=0, le=1)  # of the load, set free when it tears
@@ -114,6 +123,7 @@ class Uv(Part):
     """UV unit as its data sheet rates it, with lamp, sleeve, sensor window, alarm and shut-off valve."""
 
     dose_at_rating_j_m2: Dose = positive("dose_at_rating")
+    rated_at: Literal["new", "end of lamp life", "alarm"]  # the state of the unit at which that dose holds
     rated_flow_m3_s: Flow = positive("rated_flow")
     rated_transmittance: Fraction = Field(gt=0, le=1)  # per cm
     output_at_end: Fraction = Field(gt=0, lt=1)
@@ -147,3 +157,9 @@ class Uv(Part):
         if self.output_at_end >= 1.0 - self.burn_in_loss:
             raise ValueError("output_at_end is not below what burn_in_loss leaves; wanted a lamp that dims")
         return self
+
+    @property
+    def light_at_rating(self) -> float:
+        """Light at the state for which the dose is rated, over new and clean."""
+        light: dict[str, float] = {"new": 1.0, "end of lamp life": self.output_at_end, "alarm": self.alarm}
+        return light[self.rated_at]

@@ -23,6 +23,8 @@ class Changeable(Protocol):
     parts: dict[str, Any]
     stages: np.ndarray
     loads: np.ndarray
+    days: np.ndarray
+    cavitates_m3: float  # volume in the cistern below which the pump has too little suction head
     ledger: np.ndarray
     installed_s: list[float]
     lapses: list[Lapse]

@@ -19,6 +19,7 @@ from sim.errors import InputError
 from sim.scenario.house import House, Use
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
+from sim.supply import power
 from sim.twin.basis import Basis, basis_of
 from sim.twin.rainfall import rain_m
 from sim.twin.streams import Source, of_stage, stream
@@ -44,6 +45,7 @@ class Common:
     sleeve_factor: float
     window_factor: float
     lives: dict[str, Floats]  # unit exponentials by part
+    cartridges: dict[str, Floats]  # standard normals by stage: the first cartridge, the second ...
     reading_noise: Floats  # (n_days, channels) standard normal
     adherence: Floats  # (tasks, occasions) uniform
     delay: Floats  # (tasks, occasions) unit exponential
@@ -131,12 +133,13 @@ def _sessions(house: House, expected_people: Floats, weekday: int, rng: Generato
 
 
 def _cuts(basis: Basis, n_days: int, seed: int, replication: int) -> Floats:
-    rng = stream(seed, replication, Source.POWER)
-    count = int(rng.poisson(basis.power.cuts_per_year * n_days / YEAR_DAYS))
+    rng, cuts = stream(seed, replication, Source.POWER), basis.power
+    count = int(rng.poisson(cuts.saifi_per_year * n_days / YEAR_DAYS))
     start = np.sort(rng.uniform(0.0, n_days * DAY_S, count))
-    length = basis.power.cut_median_s * np.exp(basis.power.cut_spread * rng.standard_normal(count))
+    beyond = rng.standard_normal(count)
+    length = power.cut_lengths_s(beyond, cuts.saifi_per_year, cuts.saidi_s, cuts.cut_spread)
     merged: list[list[float]] = []
-    for begin, end in zip(start, start + np.maximum(length, 1.0), strict=True):
+    for begin, end in zip(start, start + length, strict=True):
         if merged and begin <= merged[-1][1]:
             merged[-1][1] = max(merged[-1][1], float(end))
         else:
@@ -207,6 +210,10 @@ def common_of(
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
         lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
+        cartridges={
+            name: of_stage(seed, replication, Source.CARTRIDGES, name).standard_normal(_OCCASIONS)
+            for name in basis.stages
+        },
         reading_noise=_noise(basis, n_days, seed, replication),
         adherence=_chances(basis, seed, replication, Source.ADHERENCE, Generator.random, _OCCASIONS),
         delay=_chances(basis, seed, replication, Source.DELAY, Generator.standard_exponential, _OCCASIONS),

@@ -21,6 +21,7 @@ class Source(IntEnum):
     SLIPS = 9
     NOTICING = 10
     SAMPLES = 11
+    CARTRIDGES = 12
     SESSIONS = 20
     USES = 100  # plus the number of the use
 

@@ -7,7 +7,7 @@ import simpy
 
 from sim.constants import DAY_S
 from sim.errors import InputError
-from sim.plant import cause, draws, lamp, loop, state, train
+from sim.plant import cartridge, cause, draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.twin import wear
@@ -17,7 +17,7 @@ from sim.twin.people.faults import Faults
 from sim.twin.records import Costs, Event, Lapse
 from sim.twin.water import day_step
 from sim.twin.water.house import PARTS
-from sim.twin.water.unpack import house_record
+from sim.twin.water.unpack import cavitation_m3, house_record
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 
@@ -37,6 +37,9 @@ class World:
         self.house = house_record(scenario, common.sleeve_factor, common.window_factor)
         self._unpack_records()
         self.installed_s = [0.0] * len(scenario.stages)
+        self.fitted = [0] * len(scenario.stages)  # cartridges put into each housing so far
+        for stage in range(len(scenario.stages)):
+            self.fit_cartridge(stage)
         self.days = state.new_days(common.n_days)
         self.causes = cause.new_causes(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
@@ -52,13 +55,14 @@ class World:
         self.alarm = False
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
+        self.cavitates_m3 = cavitation_m3(scenario)
         self.start_m3 = float(self.s["cistern_m3"])
         self.started = np.append(self.solids + self.sludge, self.w["colour"])
         self._first_day = common.start.timetuple().tm_yday
         pump, tank = scenario.pump, scenario.tank
         self._lives = {
             "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
-            "pump": (pump.life_s, pump.life_shape),
+            "pump": (pump.life_age_s, pump.life_shape),
             "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
         }
         for name, part in self.parts.items():
@@ -94,8 +98,20 @@ class World:
             "lamp", "pump" or "bladder".
         """
         part = self.parts[name]
-        part["number"] += 1
-        part["life_s"], part["used_s"], part["broken"] = self._life_s(name, int(part["number"])), 0.0, 0
+        number = int(part["number"]) + 1
+        for field in part.dtype.names:
+            part[field] = 0
+        part["life_s"], part["number"], part["since_s"] = self._life_s(name, number), number, self.env.now
+
+    def fit_cartridge(self, stage: int) -> None:
+        """Put in the next of this replication's cartridges, which holds what its own chance says."""
+        one, record = self.scenario.stages[stage], self.stages[stage]
+        normals = self.common.cartridges[one.name]
+        unit = float(normals[self.fitted[stage] % normals.size])
+        scatter = cartridge.capacity_factor(unit, one.capacity_cv, float(one.housings))
+        record["capacity_kg"] *= scatter / record["scatter"]
+        record["scatter"] = scatter
+        self.fitted[stage] += 1
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
         """Write a line in the diary."""

@@ -16,6 +16,7 @@ from dashboard.change.fields import (
     read,
     said,
     said_limits,
+    same,
     unit_for,
 )
 from dashboard.change.value_groups import QUESTIONS, offered, paths_of
@@ -86,11 +87,24 @@ def test_limits_are_those_of_the_loader(case, away):
 
 def test_choices_are_those_of_the_loader():
     chosen = [path for path in OFFERED if field_at(path).choices]
-    assert {path[-1] for path in chosen} == {"climate", "law"}
+    assert {path[-1] for path in chosen} == {"climate", "rated_at"}
     for path in chosen:
         assert len(field_at(path).choices) > 1
         assert {refusal(path, word) for word in field_at(path).choices} == {""}
-    assert "wanted" in refusal(("stage", "sediment", "law"), "no such law")
+    assert "wanted" in refusal(("uv", "rated_at"), "no such state")
+
+
+def test_names_that_stand_for_numbers_are_those_of_the_loader():
+    path = ("stage", "sediment", "law")
+    field = field_at(path)
+    # Hermia 1982: cake, intermediate, standard and complete blocking have n = 0, 1, 3/2, 2
+    assert field.names == {"cake": 0.0, "intermediate": 1.0, "standard": 1.5, "complete": 2.0}
+    assert {refusal(path, word) for word in (*field.names, "0.75", 1.3)} == {""}
+    assert "wanted a number or 'complete'" in refusal(path, "no such law")
+    assert [in_si(field, value) for value in ("cake", "0.75", 1.3, "no such law")] == [0.0, 0.75, 1.3, None]
+    assert [said(field, value, "") for value in ("cake", 0.9, "0.75")] == ["cake", "0.9", "0.75"]
+    assert same(field, "intermediate", 1.0)
+    assert not same(field, "intermediate", 0.9)
 
 
 def test_limits_and_values_are_said_in_the_chosen_units():

@@ -21,7 +21,7 @@ from sim.scenario.values.grades import Graded, base_grades
 from sim.scenario.values.numbers import kind_of, numbers
 from sim.study.statistics.variants import spans
 from sim.twin import run as twin
-from tests.evidence import glance, recorded_page
+from tests.evidence import glance, recorded_page, recorded_parts_page
 from tests.published.published_cases import Case, cases
 
 HERE = Path(__file__).parent
@@ -31,7 +31,7 @@ ACCURACY = HERE.parent / "accuracy.csv"
 RESULTS = HERE / "results"
 COMMAND = "python -m tests.evidence.build"
 PUBLISHED_WANTED = 100
-WORDS = ("rain.climate", "rain.years", "stage.law", "cistern.calmed_inlet", "uv.shutoff_valve")
+WORDS = ("rain.climate", "rain.years", "cistern.calmed_inlet", "uv.shutoff_valve", "uv.rated_at")
 
 
 def page() -> str:
@@ -248,7 +248,9 @@ def recorded() -> str:
         "What others recorded, reduced to figures, beside ours: parts are held against records, the whole "
         "house on rain is not, as no record of one was found."
     )
-    return "\n\n".join(["## Recorded and simulated", intro, recorded_page.draws(table)])
+    return "\n\n".join(
+        ["## Recorded and simulated", intro, recorded_page.draws(table), recorded_parts_page.parts(table)]
+    )
 
 
 # --- long runs ---

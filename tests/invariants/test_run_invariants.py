@@ -54,7 +54,8 @@ houses = st.fixed_dictionaries(
         "fill": st.floats(0.0, 1.0),
         "lamp_life": st.sampled_from([20.0, 14000.0]),
         "bladder_life": st.sampled_from([0.01, 12.0]),
-        "pump_life": st.sampled_from([1.0, 6000.0]),
+        "pump_life": st.sampled_from([1.0, 20000.0]),
+        "pump_starts": st.sampled_from([5.0, 5e5]),
         "exponent": st.sampled_from([1.0, 1.4]),
         "days": st.integers(2, 30),
         "seed": st.integers(0, 10_000),
@@ -74,9 +75,9 @@ def _house(tiny, h):
         },
         "pressure_switch": {"drift": f"{h['drift']} psi/yr"},
         "house": {"leak": f"{h['leak']} L/d"},
-        "power": {"cuts_per_year": h["cuts"]},
+        "power": {"saifi": h["cuts"], "saidi": "200 h"},
         "uv": {"shutoff_valve": h["valve"], "lamp_life": f"{h['lamp_life']} h"},
-        "pump": {"life": f"{h['pump_life']} h"},
+        "pump": {"life": f"{h['pump_life']} h", "life_starts": h["pump_starts"]},
     }
     if h["stages"] > 2:
         tables["stage"] = _stages(h["stages"])

@@ -76,7 +76,7 @@ def verdict(case: Recorded, ours: float, cases: list[Recorded]) -> str:
         return f"within {max(abs(ours - case.value) / float(case.se), 0.1):.1f} se"
     if case.rule == "homes":
         return "between recorded homes"
-    return f"gap {case.off(ours):+.0%}"
+    return f"gap {round(case.off(ours), 2) + 0.0:+.0%}"  # no "-0%"
 
 
 def shares(name: str) -> npt.NDArray[np.float64]:

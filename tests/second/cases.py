@@ -9,7 +9,8 @@ from sim.twin.run import common_inputs
 from tests.second import plain_numbers
 
 DAY = 86400.0
-LAWS = ("complete", "standard", "intermediate", "cake")
+LAWS = ('"complete"', '"standard"', '"intermediate"', '"cake"')
+RATED_AT = ("new", "end of lamp life", "alarm")
 
 
 @dataclasses.dataclass
@@ -39,7 +40,8 @@ housing_quadratic = "{rng.uniform(0.0, 0.03):.4f} psi/gpm2"
 dirt_capacity = "100 g"
 terminal_rise = "{rng.uniform(5, 20):.2f} psi"
 rated_flow = "{rng.uniform(5, 12):.2f} gpm"
-law = "{rng.choice(LAWS)}"
+law = {rng.choice([*LAWS, f"{rng.uniform(0.0, 2.0):.4f}"])}
+plateau = {rng.choice([0.0, rng.uniform(0.0, 0.6)]):.4f}
 age_limit = "6 month"
 collapse = "100 psi"
 released_share = 0.5
@@ -100,8 +102,11 @@ rated_flow = "{rng.uniform(3, 12):.2f} gpm"
 warm_up = "{rng.uniform(20, 400):.1f} s"
 shutoff_valve = {str(bool(rng.random() < 0.3)).lower()}
 alarm = "{rng.choice([1.0, 60.0])} %"
+rated_at = "{rng.choice(RATED_AT)}"
 [power]
-cuts_per_year = {rng.choice([0.0, 150.0])}
+saifi = {rng.choice([0.0, 150.0])}
+saidi = "230 h"
+cut_spread = 1.2
 {"".join(_stage(name, rng) for name in ("sediment", "carbon", "third")[: rng.integers(2, 4)])}
 """
 

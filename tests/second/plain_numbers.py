@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from iapws._iapws import _Liquid
+from scipy.integrate import quad
 from scipy.optimize import brentq
 
 GRAVITY = 9.80665
@@ -94,15 +95,22 @@ def _pipe(house):
     return losses * 0.5 * density * speed**2 / house.friction_flow_m3_s**2
 
 
-def _grown(law, terminal, load):
-    """Resistance over clean at a load, by Hermia's laws fitted to reach the terminal ratio at load 1."""
-    if law == "cake":
-        return 1.0 + load * (terminal - 1.0)
-    if law == "intermediate":
-        return terminal**load
-    if law == "complete":
-        return 1.0 / (1.0 - load * (1.0 - 1.0 / terminal))
-    return (1.0 - load * (1.0 - terminal**-0.5)) ** -2
+def _grown(exponent, plateau, terminal, load):
+    """Resistance over clean at a load: dR/dx = k R^n past the plateau, the terminal one at a load of 1.
+
+    By quadrature and a root instead of a formula: the share of the way from 1 to the terminal ratio that is
+    gone at R is the integral of r^-n from 1 to R over that to the terminal.
+    """
+    share = (load - plateau) / (1.0 - plateau)
+    if share <= 0.0:
+        return 1.0
+
+    def way(ratio):  # in the logarithm of r, where r^-n dr = e^((1 - n) s) ds
+        return quad(lambda s: math.exp((1.0 - exponent) * s), 0.0, math.log(ratio), epsrel=1e-13)[0]
+
+    return brentq(
+        lambda ratio: way(ratio) - share * way(terminal), 1.0, terminal * 1e3, xtol=1e-13, rtol=1e-14
+    )
 
 
 def _train(scenario, wear):
@@ -111,7 +119,7 @@ def _train(scenario, wear):
     for stage, load in zip(scenario.stages, wear.loads, strict=True):
         clean = stage.linear_pa_s_m3 / stage.housings
         terminal = 1.0 + stage.terminal_rise_pa / (clean * stage.rated_flow_m3_s)
-        linear += clean * thicker * _grown(stage.law, terminal, load)
+        linear += clean * thicker * _grown(stage.exponent, stage.plateau, terminal, load)
         quadratic += stage.quadratic_pa_s2_m6 / stage.housings**2
     return linear, quadratic
 
@@ -134,7 +142,8 @@ def _uv(unit, wear):
     light = _lamp(unit, wear) * math.exp(-wear.sleeve_film)
     rated = -100.0 * math.log10(unit.rated_transmittance)
     water = _layer(wear.absorbance, unit.gap_m) / _layer(rated, unit.gap_m)
-    dose_flow = unit.dose_at_rating_j_m2 / unit.output_at_end * unit.rated_flow_m3_s * light * water
+    left = {"new": 1.0, "end of lamp life": unit.output_at_end, "alarm": unit.alarm}[unit.rated_at]
+    dose_flow = unit.dose_at_rating_j_m2 / left * unit.rated_flow_m3_s * light * water
     darker = 10.0 ** (-(wear.absorbance - unit.reference_absorbance_per_m) * unit.sensor_path_m)
     return dose_flow, light * math.exp(-wear.window_film) * darker
 

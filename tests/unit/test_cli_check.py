@@ -35,8 +35,9 @@ def test_drawdown_is_boyles_law(site):
 
 def test_an_alarm_at_60_percent_wants_two_thirds_more_than_the_target(site):
     # 40 mJ/cm2 / 0.60 = 66.7 mJ/cm2 for a new and clean unit
-    too_late = with_uv(site, dose_at_rating_j_m2=466.0, output_at_end=0.7, target_j_m2=400.0, alarm=0.6)
-    in_time = with_uv(site, dose_at_rating_j_m2=467.0, output_at_end=0.7, target_j_m2=400.0, alarm=0.6)
+    at_end = {"rated_at": "end of lamp life", "output_at_end": 0.7, "target_j_m2": 400.0, "alarm": 0.6}
+    too_late = with_uv(site, dose_at_rating_j_m2=466.0, **at_end)
+    in_time = with_uv(site, dose_at_rating_j_m2=467.0, **at_end)
     late, early = (found(each, "UV alarm against the target") for each in (too_late, in_time))
     assert (late.value, late.warning) == ("comes too late", True)
     assert (early.value, early.warning) == ("comes in time", False)
@@ -56,7 +57,7 @@ def test_a_small_tank_is_marked_for_short_runs(site):
 
 
 def test_a_dose_equal_to_the_target_is_not_below_it(site):
-    just = with_uv(site, target_j_m2=site.uv.dose_at_rating_j_m2)
+    just = with_uv(site, target_j_m2=site.uv.dose_at_rating_j_m2, rated_at="end of lamp life")
     assert not found(just, "UV dose, end of lamp life, rated flow").warning
 
 

@@ -189,8 +189,8 @@ def test_what_is_odd_runs_with_a_warning(text, said):
 
 def test_alarm_that_sounds_late_is_told():
     # 40/0.80 x 0.60 = 30.0 mJ/cm2; an alarm at 85 % sounds at 42.5 and is in time
-    late = load_text(HEAD, "t")
-    early = load_text(HEAD + "[uv]\nalarm = 0.85\n", "t")
+    at_end = HEAD + '[uv]\nrated_at = "end of lamp life"\n'
+    late, early = load_text(at_end, "t"), load_text(at_end + "alarm = 0.85\n", "t")
     assert any("30.0 mJ/cm2" in line for line in warnings(late))
     assert not any("uv.alarm" in line for line in warnings(early))
 

@@ -66,7 +66,7 @@ def test_plant_record_is_the_scenario(tiny):
 def test_money_of_a_run_by_hand(tiny, short, policy):
     # Two gutter clearings of 90 min by the owner at 15 an hour; lamp 45 W lit all the time; nothing bought.
     scenario = tiny(
-        people={"adherence": 1.0, "delay": "0 d"}, power={"cuts_per_year": 0.0}, cistern={"top_up_below": 0.0}
+        people={"adherence": 1.0, "delay": "0 d"}, power={"saifi": 0.0}, cistern={"top_up_below": 0.0}
     )
     one = policy({"task": "clear gutters and diverter", "when": "calendar", "every": "30 d"})
     history = run(scenario, one, short(scenario, 80, rain_m=np.full(80, 5e-3)))

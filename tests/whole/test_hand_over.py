@@ -72,7 +72,7 @@ def test_looking_oftener_moves_no_mean_beyond_its_accuracy(monkeypatch, record_p
 
 def test_an_alarm_is_not_held_back_to_midnight(tiny, short, policy):
     """The sleeve films over with nobody there: the alarm is seen within 10 minutes of where hours show it."""
-    scenario = tiny(power={"cuts_per_year": 0.0})
+    scenario = tiny(power={"saifi": 0.0})
     history = run(scenario, policy(), short(scenario, 250))
     alarm = next(event for event in history.events if event.kind == "alarm")
     assert alarm.value < scenario.uv.alarm

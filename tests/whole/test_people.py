@@ -109,7 +109,7 @@ def test_a_check_that_is_made_puts_the_slip_right_on_the_spot(tiny, short, polic
 
 
 def test_a_task_put_off_and_a_task_late_are_lapses(tiny, short, policy):
-    scenario = tiny(people={"adherence": 0.5, "delay": "4 d"}, power={"cuts_per_year": 0.0})
+    scenario = tiny(people={"adherence": 0.5, "delay": "4 d"}, power={"saifi": 0.0})
     names = [one.name for one in scenario.tasks]
     common = short(scenario, 120)
     adherence = common.adherence.copy()

@@ -12,11 +12,11 @@ DAY = 86400.0
 NAN = math.nan
 # Nothing but what a test puts in: no cuts, leak, wear, drift, colour or dirt; water at 20 C all year.
 STILL = {
-    "power": {"cuts_per_year": 0.0},
+    "power": {"saifi": 0.0},
     "house": {"leak": "0 L/d"},
     "pressure_switch": {"drift": "0 psi/yr"},
     "pressure_tank": {"precharge_loss": "0 %/yr", "bladder_life": "1000 yr"},
-    "pump": {"wear": "0 %/yr", "life": "1000 yr"},
+    "pump": {"wear": "0 %/yr", "life": "1000 yr", "life_age": "1000 yr", "life_starts": 1e9},
     "roof": {
         "dust_limit": "0 g/m2",
         "dust_base": "0 mg/L",
@@ -176,8 +176,11 @@ def test_wiping_brings_the_reading_back(tiny, short, policy):
     assert history.uv_reading[59] < 0.72 * _lamp(60.0)
 
 
-@pytest.mark.parametrize("law", ["complete", "standard", "intermediate", "cake"])
-def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
+@pytest.mark.parametrize(
+    ("law", "plateau"),
+    [("complete", 0.0), ("standard", 0.0), ("intermediate", 0.2), (0.5, 0.3), ("cake", 0.0)],
+)
+def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law, plateau):
     # One stage rated 3 um at 85 %, all grains in the class below 5 um (3 um), 20 mg/L in the cistern, 1 m3 a
     # day: 0.85 x 0.020 kg/m3 x 1 m3/d = 17 g a day, so a capacity of 340 g is reached after 20 days.
     stages = [
@@ -186,6 +189,8 @@ def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
             "rating": "3 um",
             "dirt_capacity": "340 g",
             "law": law,
+            "plateau": plateau,
+            "capacity_cv": 0.0,
             "terminal_rise": "10 psi",
             "rated_flow": "10 gpm",
             "clean_linear": "0.1 psi/gpm",
@@ -215,11 +220,13 @@ def test_a_constant_feed_clogs_by_arithmetic(tiny, short, policy, metered, law):
     caught = 0.85 * 0.020 * start * (1 - (1 - pumped / start) ** (settling + 1.0)) / (settling + 1.0)
     x = caught / 0.340
     ratio = 1.0 + 10.0 / (0.1 * 10.0)
+    y = np.maximum(x - plateau, 0.0) / (1.0 - plateau)
     grown = {
-        "complete": 1 / (1 - (1 - 1 / ratio) * x),
-        "standard": (1 - (1 - ratio**-0.5) * x) ** -2,
-        "intermediate": ratio**x,
-        "cake": 1 + (ratio - 1) * x,
+        "complete": 1 / (1 - (1 - 1 / ratio) * y),
+        "standard": (1 - (1 - ratio**-0.5) * y) ** -2,
+        "intermediate": ratio**y,
+        0.5: (1 + (ratio**0.5 - 1) * y) ** 2,
+        "cake": 1 + (ratio - 1) * y,
     }[law]
     clean = (0.1 * 10 + 0.01 * 100) * 6894.757
     rise = (history.drops_pa[:, 0] - clean) / 6894.757

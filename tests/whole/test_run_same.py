@@ -88,7 +88,7 @@ def test_a_metered_draw_by_hand(tiny, short, metered):
     # at 07:00. K = 2 gpm/sqrt(45 psi). The flow that it got must satisfy the orifice law at the pressure it
     # got.
     nan = math.nan
-    scenario = tiny(house={"leak": "0 L/d"}, power={"cuts_per_year": 0.0})
+    scenario = tiny(house={"leak": "0 L/d"}, power={"saifi": 0.0})
     asked = metered(
         [[108000.0, 2 * GPM, 30.0, nan], [111600.0, 3 * GPM, nan, 4 * GALLON]], reference_pa=45 * PSI
     )

@@ -20,9 +20,9 @@ WORK = 30  # day of the work
 UV_CLEAN = {"sleeve_film": "0 1/yr", "window_film": "0 1/yr", "lamp_life": "900000 h"}
 QUIET = {
     "people": {"adherence": 1.0, "delay": "0 d", "repair_delay": "0 d", "slips": {"on": True}},
-    "power": {"cuts_per_year": 0.0},
+    "power": {"saifi": 0.0},
     "uv": UV_CLEAN,
-    "pump": {"life": "900000 h"},
+    "pump": {"life_age": "900 yr"},
     "pressure_tank": {"bladder_life": "900 yr"},
 }
 SAME_SIZE = [{"name": "carbon", "size": "4.5x10"}]

@@ -1,6 +1,7 @@
 """Field types: a quantity is written with its unit and held in SI; kind and limits are metadata."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -42,6 +43,27 @@ def quantity(kind: str) -> Any:
         return _within(number, kind)
 
     return Annotated[float, BeforeValidator(read), Field(allow_inf_nan=False), Kind(kind)]
+
+
+@dataclass(frozen=True)
+class Names:
+    """Numbers of a field that have a name of their own, which may be written for them."""
+
+    numbers: Mapping[str, float]
+
+
+def named(numbers: Mapping[str, float]) -> Any:
+    """Return a float type that reads a plain number, or a name that stands for one."""
+
+    def read(value: object) -> object:
+        if not isinstance(value, str):
+            return value
+        try:
+            return numbers[value] if value in numbers else float(value)
+        except ValueError:
+            raise ValueError(f"wanted a number or {', '.join(map(repr, numbers))}") from None
+
+    return Annotated[float, BeforeValidator(read), Names(numbers)]
 
 
 def _within(number: float, kind: str) -> float:
@@ -110,6 +132,8 @@ Temperature = quantity("temperature")
 LinearResistance = quantity("linear resistance")
 QuadraticResistance = quantity("quadratic resistance")
 PumpCurve = quantity("pump curve")
+# Blocking laws of Hermia 1982 by their exponent n.
+Law = named({"complete": 2.0, "standard": 1.5, "intermediate": 1.0, "cake": 0.0})
 
 
 def _printable(value: str) -> str:

@@ -1,17 +1,19 @@
 """Design figures of a site by the equations of the twin, without running it; what is out of good practice."""
 
-import math
 from collections.abc import Iterable, Iterator
 
 from sim.constants import GRAVITY_M_S2
 from sim.demand.peak import expected_peak_m3_s
 from sim.plant import carbon, pump, tank, train, uv, water
+from sim.plant.state import SHORT_RUN_S as LEAST_RUN_S
 from sim.scenario.read.series import RainRecord
-from sim.scenario.scenario import Scenario, warnings
+from sim.scenario.scenario import ROUNDING, Scenario, warnings
 from sim.scenario.train import Stage
 from sim.study.check.finding import Finding
+from sim.study.check.pump_use import COLD_C, pump_flow_m3_s, pump_life, use_of
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
+from sim.study.compare.sentences import rating_holds
 from sim.twin.common import end_uses
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, PSI_PA, Units, text
@@ -26,13 +28,9 @@ __all__ = [
     "yearly_roof_m3",
 ]
 
-COLD_C = 15.0  # of flow through the house, as in the pipe's own coefficient
-ROUNDING = 1e-9  # relative; a dose equal to the target may miss it by this much in arithmetic
-LEAST_RUN_S = 60.0  # common practice, no source
 MOST_STARTS_PER_HOUR = 6.0  # common practice, no source; makers of larger motors state their own
 LEAST_TAP_PA = 8.0 * PSI_PA  # flow pressure of most fixtures, IPC 604.3 (cited from memory)
 MOST_STATIC_PA = 80.0 * PSI_PA  # IPC 604.8 (cited from memory)
-LEAST_SUCTION_M = 3.0  # assumption; small pumps state a need of 1 to 3 m
 LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are given minutes
 SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
 
@@ -91,33 +89,29 @@ def _peak_m3_s(scenario: Scenario) -> float:
 
 def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
     """Yield drawdown, least run, duty points and starts; the cistern is taken half full."""
-    switch, vessel = scenario.switch, scenario.tank
-    drawdown_m3 = tank.drawdown_m3(
-        vessel.volume_m3,
-        vessel.precharge_pa,
-        switch.cut_in_pa,
-        switch.cut_out_pa,
-        tank.atmosphere_at_pa(scenario.house.altitude_m),
-        vessel.gas_exponent,
+    switch, use = scenario.switch, use_of(scenario)
+    yield Finding(
+        "drawdown of the pressure tank", text(use.drawdown_m3, "volume", units), "cut-out to cut-in"
     )
-    yield Finding("drawdown of the pressure tank", text(drawdown_m3, "volume", units), "cut-out to cut-in")
-    duty = {at: _pump_flow_m3_s(scenario, at) for at in (switch.cut_in_pa, switch.cut_out_pa)}
+    duty = {at: pump_flow_m3_s(scenario, at) for at in (switch.cut_in_pa, switch.cut_out_pa)}
     for name, (at_pa, flow) in zip(("cut-in", "cut-out"), duty.items(), strict=True):
         head_m = pump.head_m(flow, scenario.pump.shutoff_head_m, scenario.pump.curve_s2_m5)
         value = f"{text(flow, 'flow', units)} at {text(head_m, 'length', units)} head"
         yield Finding(
             f"pump at {name}", value, f"{text(at_pa, 'pressure', units)}, cistern half full", flow <= 0
         )
-    mean_m3_s = sum(duty.values()) / 2
-    run_s = drawdown_m3 / mean_m3_s if mean_m3_s > 0 else math.inf
-    short = f"{'shorter' if run_s < LEAST_RUN_S else 'no shorter'} than {LEAST_RUN_S:.0f} s, common practice"
+    short = (
+        f"{'shorter' if use.run_s < LEAST_RUN_S else 'no shorter'} than {LEAST_RUN_S:.0f} s, common practice"
+    )
     yield _suction(scenario, units)
-    yield Finding("shortest run", f"{run_s:.0f} s", f"no water used meanwhile; {short}", run_s < LEAST_RUN_S)
-    starts = pump.worst_starts_per_hour(mean_m3_s, drawdown_m3)
+    note = f"no water used meanwhile; {short}"
+    yield Finding("shortest run", f"{use.run_s:.0f} s", note, use.run_s < LEAST_RUN_S)
+    starts = pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3)
     many = starts > MOST_STARTS_PER_HOUR
     limit = f"{'over' if many else 'within'} {MOST_STARTS_PER_HOUR:.0f}, common practice"
     note = f"while water is used at half the pump's flow; {limit}"
     yield Finding("most starts an hour", f"{starts:.1f}", note, many)
+    yield pump_life(scenario)
     top_pa = switch.cut_out_pa - min(0.0, scenario.house.lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
     high = top_pa > MOST_STATIC_PA
     note = (
@@ -136,23 +130,11 @@ def _suction(scenario: Scenario, units: Units) -> Finding:
         scenario.pump.height_m - scenario.cistern.intake_m,
         scenario.pump.suction_s2_m5 * scenario.pump.best_flow_m3_s**2,
     )
-    note = "net positive suction head, low cistern; hold it against the pump's own need"
-    return Finding("suction head at the pump", text(left_m, "length", units), note, left_m < LEAST_SUCTION_M)
-
-
-def _pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
-    cistern, machine = scenario.cistern, scenario.pump
-    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
-    return float(
-        pump.flow_m3_s(
-            pressure_pa,
-            lift_m,
-            machine.shutoff_head_m,
-            machine.curve_s2_m5,
-            machine.suction_s2_m5,
-            water.density_kg_m3(COLD_C),
-        )
-    )
+    needed_m = scenario.pump.npsh_required_m
+    low = left_m < needed_m
+    note = f"net positive suction head, low cistern; {'under' if low else 'no less than'} the "
+    note += f"{text(needed_m, 'length', units)} the pump needs{': it cavitates and wears' if low else ''}"
+    return Finding("suction head at the pump", text(left_m, "length", units), note, low)
 
 
 def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Finding]:
@@ -176,9 +158,9 @@ def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Fin
 
 def _uv(scenario: Scenario, units: Units, peak_m3_s: float) -> Iterable[Finding]:
     unit = scenario.uv
-    new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end)
+    new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
     rated_per_m = uv.absorbance_per_m(unit.rated_transmittance)
-    found = []
+    found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
     for name, flow in (("rated", unit.rated_flow_m3_s), ("expected peak", peak_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(
@@ -199,7 +181,7 @@ def _uv(scenario: Scenario, units: Units, peak_m3_s: float) -> Iterable[Finding]
 def _alarm(scenario: Scenario, units: Units, new_j_m2: float) -> Finding:
     unit = scenario.uv
     needed = uv.least_protecting_dose_j_m2(unit.target_j_m2, unit.alarm)
-    protects = uv.alarm_protects(new_j_m2, unit.target_j_m2, unit.alarm)
+    protects = uv.alarm_protects(new_j_m2, unit.target_j_m2 * (1.0 - ROUNDING), unit.alarm)
     said = (
         f"new and clean dose at rated flow is {text(new_j_m2, 'dose', units)}; "
         f"{text(needed, 'dose', units)} is needed for an alarm at {unit.alarm:.0%}"

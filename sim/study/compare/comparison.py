@@ -73,6 +73,9 @@ class PolicySummary:
         Their share of all days below the dose target [fraction]; nan where there are none.
     causes : mapping of str to float
         Mean days below the dose target by their cause [d/year]; empty where the rows do not say.
+    pump_failures_per_year, pump_water_off_h : float
+        Means of pump failures and of hours without water due to them [1/year, h/year]; nan where the rows do
+        not say.
     """
 
     policy: str
@@ -95,6 +98,8 @@ class PolicySummary:
     people_days: Interval | None = None
     people_share: float = math.nan
     causes: Mapping[str, float] = field(default_factory=dict)
+    pump_failures_per_year: float = math.nan
+    pump_water_off_h: float = math.nan
 
     @property
     def eligible(self) -> bool:
@@ -301,7 +306,14 @@ def _summary(
         why=_why(mean_days, limit),
         **_by_people(group, confidence),
         causes=_by_cause(group),
+        pump_failures_per_year=_mean(group, "pump_failures"),
+        pump_water_off_h=_mean(group, "pump_water_off_h"),
     )
+
+
+def _mean(group: pd.DataFrame, name: str) -> float:
+    """Return the mean of a column, nan where the rows do not have it."""
+    return float(group[name].mean()) if name in group else math.nan
 
 
 def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:

@@ -63,6 +63,8 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
     table = pd.DataFrame([_flat(summary) for summary in comparison.summaries])
     if all(summary.people_days is None for summary in comparison.summaries):
         table = table.drop(columns=["people_days", "people_share"])  # the rows do not say
+    if table["pump_water_off_h"].isna().all():
+        table = table.drop(columns=["pump_failures_per_year", "pump_water_off_h"])
     standing = [_standing(summary, comparison) for summary in comparison.summaries]
     table.insert(1, "standing", standing)
     return table

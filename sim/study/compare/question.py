@@ -9,7 +9,7 @@ from sim.study import rain_record
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
-from sim.study.compare.sentences import sentences_of, what_would_change_this
+from sim.study.compare.sentences import rating_sentence, sentences_of, what_would_change_this
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -85,7 +85,7 @@ class CompareQuestion(Simulated):
             **vars(result),
             comparison=found,
             sentences=(
-                *sentences_of(found, currency, asked),
+                *sentences_of(found, currency, asked, rating_sentence(self.site.scenario.uv)),
                 *notes(self.site.scenario, self.policies),
                 *rain_record.said(self.site.rain),
             ),

@@ -2,6 +2,8 @@
 
 import math
 
+from sim.plant import uv
+from sim.scenario.train import Uv
 from sim.study.compare.comparison import Comparison, PolicySummary
 from sim.study.statistics.intervals import FEW_RUNS, Interval
 from sim.study.wording import (
@@ -18,6 +20,7 @@ from sim.study.wording import (
     plus_minus,
     towards,
 )
+from sim.units import text
 
 _MOST_RUNS = 10_000  # a difference that takes more to settle is not worth settling
 _MOST_NAMED = 3  # policies whose numbers are given in one sentence
@@ -44,23 +47,54 @@ ORIGINS = {  # as they stand after "came"
 }
 
 
-def sentences_of(comparison: Comparison, currency: str, asked: int | None = None) -> list[str]:
-    """Return the finding in two or three sentences, the finding itself first.
+def sentences_of(
+    comparison: Comparison, currency: str, asked: int | None = None, rating: str = ""
+) -> list[str]:
+    """Return the finding in a few sentences, the finding itself first.
 
     Parameters
     ----------
     currency : str
         Name of the money, such as "USD".
+    rating : str
+        What the UV rating was taken to mean, from `rating_sentence`.
     """
     if comparison.runs == 1:
         sentences = _one_run(comparison, currency)
     elif comparison.best is None:
-        sentences = [_none_within(comparison), _people(comparison), _causes(comparison)]
+        sentences = [_none_within(comparison), _people(comparison), _causes(comparison), _pumps(comparison)]
     else:
         sentences = [_main(comparison, currency), _people(comparison), _causes(comparison)]
-        sentences.append(_others(comparison, currency))
-    sentences.append(_basis(comparison, asked))
+        sentences += [_pumps(comparison), _others(comparison, currency)]
+    sentences += [rating, _basis(comparison, asked)]
     return [sentence for sentence in sentences if sentence]
+
+
+def rating_holds(unit: Uv) -> str:
+    """Return at what state of the unit its rated dose holds, and what that comes to when new.
+
+    Returns
+    -------
+    str
+        Such as "holds at the alarm set point of 60 %: 66.7 mJ/cm2 when new and clean".
+    """
+    new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
+    set_point = f"at the alarm set point of {100 * unit.alarm:g} %"
+    if unit.rated_at == "new":
+        at_alarm = _dose(new_j_m2 * unit.alarm)
+        return f"holds for a new lamp and a clean sleeve: {at_alarm} {set_point}"
+    end = f"at the end of lamp life, with {100 * unit.output_at_end:g} % of the light"
+    state = set_point if unit.rated_at == "alarm" else end
+    return f"holds {state}: {_dose(new_j_m2)} when new and clean"
+
+
+def rating_sentence(unit: Uv) -> str:
+    """Return the sentence that says what the UV rating was taken to mean."""
+    return f"As the site states it, the UV rating of {_dose(unit.dose_at_rating_j_m2)} {rating_holds(unit)}."
+
+
+def _dose(dose_j_m2: float) -> str:
+    return text(dose_j_m2, "dose", "si")  # people in either system speak of mJ/cm2
 
 
 def what_would_change_this(comparison: Comparison, currency: str = "") -> list[str]:
@@ -116,6 +150,19 @@ def _days_phrase(summary: PolicySummary, comparison: Comparison) -> str:
         return f"leaves no day below the dose target in {share} (at most {most} of all runs have one){also}"
     days = f"leaves {from_to(summary.days_below_target)} days a year below the dose target"
     return f"{days}, none in {share}" if summary.runs_with_days < summary.runs else days
+
+
+def _pumps(comparison: Comparison) -> str:
+    """Return how often the pump failed under the policy that is spoken of, and the hours without water."""
+    shown = _spoken_of(comparison)
+    if math.isnan(shown.pump_failures_per_year):
+        return ""
+    if shown.pump_failures_per_year == 0:
+        return "No pump failed in these runs."
+    hours = (
+        f"{number(shown.pump_water_off_h)} of the {number(shown.water_off_h.estimate)} water-off hours a year"
+    )
+    return f"The pump failed {number(shown.pump_failures_per_year)} times a year, which took {hours}."
 
 
 def _people(comparison: Comparison) -> str:

@@ -12,6 +12,7 @@ from sim.errors import InputError
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
+from sim.study.check.pump_use import mean_life_s
 from sim.study.search.places import put, steps_of, value_at
 from sim.units import kind_of_unit, parse
 
@@ -89,6 +90,11 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
         if part in stated:
             price, years = stated[part].price, stated[part].life_s / YEAR_S
             base = float(getattr(getattr(own, place), _OF_SIZE[place]))
+            if part == "pump":  # stated for the use this site makes of it; a design may start it oftener
+                years *= mean_life_s(scenario) / mean_life_s(own)
+        elif part == "pump":
+            price, years = float(entry["price"]), mean_life_s(scenario) / YEAR_S
+            base = _si(entry["size"])
         else:
             price, years = float(entry["price"]), parse(entry["life"], "time") / YEAR_S
             base = _si(entry["size"])

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sim.demand.peak import expected_peak_m3_s
-from sim.plant import pump, tank, water
+from sim.plant import tank
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
+from sim.study.check.pump_use import pump_flow_m3_s
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
 from sim.study.wording import number, percent
 from sim.twin.common import end_uses
@@ -17,7 +18,6 @@ from sim.units import Units, parse, text
 RULE_SHARE = 0.05
 RULE_RUN_S = 60.0
 FEW_DRAWS = 0.001  # share of draws above the rating that is as good as none
-COLD_C = 15.0
 
 
 @dataclass(frozen=True)
@@ -68,20 +68,13 @@ def wanted_tank_m3(scenario: Scenario) -> float:
     -----
     The pump's flow is the mean of those at cut-in and cut-out, cistern half full; drawdown by Boyle's law.
     """
-    switch, vessel, cistern, machine = scenario.switch, scenario.tank, scenario.cistern, scenario.pump
-    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
-    flows = [
-        pump.flow_m3_s(
-            at_pa, lift_m, machine.shutoff_head_m, machine.curve_s2_m5, machine.suction_s2_m5,
-            water.density_kg_m3(COLD_C),
-        )
-        for at_pa in (switch.cut_in_pa, switch.cut_out_pa)
-    ]  # fmt: skip
+    switch, vessel = scenario.switch, scenario.tank
+    flows = [pump_flow_m3_s(scenario, at_pa) for at_pa in (switch.cut_in_pa, switch.cut_out_pa)]
     share = tank.drawdown_m3(
         1.0, vessel.precharge_pa, switch.cut_in_pa, switch.cut_out_pa,
         tank.atmosphere_at_pa(scenario.house.altitude_m), vessel.gas_exponent,
     )  # fmt: skip
-    return RULE_RUN_S * sum(map(float, flows)) / 2.0 / float(share)
+    return RULE_RUN_S * sum(flows) / 2.0 / float(share)
 
 
 def _cistern(

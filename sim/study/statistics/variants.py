@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -12,13 +11,11 @@ from scipy.stats import qmc
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
-from sim.scenario.train import Stage
 from sim.scenario.values.grades import SAMPLED, base_grades
 from sim.scenario.values.numbers import Number, numbers, with_values
 from sim.scenario.values.ranges import Range, in_si, ranges
 
-Values = dict[str, float | str]
-LAWS: tuple[str, ...] = get_args(Stage.model_fields["law"].annotation)  # from the steepest to the mildest
+Values = dict[str, float]
 _STREAM = 7919  # keeps these chances apart from those of the runs
 _MOST_REDRAWS = 1000
 _ASSUMED = "A"  # grade of a number that base.toml does not have
@@ -33,15 +30,13 @@ class Span:
     key : str
         Key in the file.
     low, high : float
-        Bounds, in SI; the first and last number of a word.
+        Bounds, in SI.
     kind : str or None
-        Kind of quantity; None for a plain number or a word.
+        Kind of quantity; None for a plain number.
     logarithmic : bool
         Whether it is drawn evenly in the logarithm.
     whole : bool
         Whether it counts something.
-    words : tuple of str
-        What it may be, when it is a word.
     grade : str
         Grade of the value, from base.toml.
     """
@@ -52,10 +47,9 @@ class Span:
     kind: str | None
     logarithmic: bool = False
     whole: bool = False
-    words: tuple[str, ...] = ()
     grade: str = _ASSUMED
 
-    def at(self, share: float) -> float | str:
+    def at(self, share: float) -> float:
         """Return the value a share of the way through the span.
 
         Parameters
@@ -65,11 +59,9 @@ class Span:
 
         Returns
         -------
-        float or str
-            Value, in SI, or a word.
+        float
+            Value, in SI.
         """
-        if self.words:
-            return self.words[int(share * len(self.words))]
         if self.logarithmic:
             value = float(self.low * (self.high / self.low) ** share)
         else:
@@ -113,8 +105,8 @@ def spans(scenario: Scenario, known: Collection[str] = ()) -> tuple[Span, ...]:
     -------
     tuple of Span
         Numbers a file states whose role in scenarios/ranges.csv is "uncertain" and whose grade in base.toml
-        is not S (A when they are not in it), and the clogging law of each stage. About the site's own
-        value, cut to the range. Prices, choices and what can be read off the site are not among them.
+        is not S (A when they are not in it). About the site's own value, cut to the range. Prices, choices
+        and what can be read off the site are not among them.
 
     Raises
     ------
@@ -122,9 +114,6 @@ def spans(scenario: Scenario, known: Collection[str] = ()) -> tuple[Span, ...]:
         When a known key is not an uncertain one.
     """
     found = {span.key: span for number in numbers(scenario) if (span := _span(number, scenario))}
-    for stage in scenario.stages:
-        key = f"stage[{stage.name}].law"
-        found[key] = Span(key, 0.0, len(LAWS) - 1.0, None, words=LAWS)
     for key in known:
         if key not in found:
             raise InputError(f"known: {key!r} is not among the uncertain inputs; {nearest(key, found)}")
@@ -177,24 +166,6 @@ def seed_of(seed: int, number: int) -> int:
     """
     state = np.random.SeedSequence(seed, spawn_key=(_STREAM, 1, number)).generate_state(1, np.uint32)
     return int(state[0])
-
-
-def numeric(span: Span, value: float | str) -> float:
-    """Return a value as a number that can be ranked.
-
-    Parameters
-    ----------
-    span : Span
-        The input.
-    value : float or str
-        Its value.
-
-    Returns
-    -------
-    float
-        The value itself, or the place of a word among those it may be.
-    """
-    return float(span.words.index(value)) if isinstance(value, str) else value
 
 
 def _site(

@@ -11,7 +11,7 @@ from scipy import stats
 from sim.errors import InputError
 from sim.scenario.care import Goals
 from sim.study.statistics.intervals import Interval
-from sim.study.statistics.variants import Span, numeric
+from sim.study.statistics.variants import Span
 from sim.study.uncertain.uncertain import Sampled
 
 MEASURES = ("cost", "days_below_target", "water_off_h")
@@ -277,7 +277,7 @@ def _influences(found: Sampled, leader: dict[str, _Table], rival: dict[str, _Tab
     days = (leader["days_below_target"] - rival["days_below_target"]).mean(axis=1)
     result = []
     for span in found.spans:
-        values = np.array([numeric(span, site.values[span.key]) for site in found.sites])
+        values = np.array([site.values[span.key] for site in found.sites])
         result.append(Influence(span, _rank_correlation(values, cost), _rank_correlation(values, days)))
     return tuple(sorted(result, key=_size, reverse=True))
 

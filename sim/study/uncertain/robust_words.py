@@ -84,8 +84,8 @@ def inputs_frame(found: Robust) -> pd.DataFrame:
             {
                 "input": one.span.key,
                 "unit": _unit(one.span),
-                "low": one.span.words[0] if one.span.words else one.span.low,
-                "high": one.span.words[-1] if one.span.words else one.span.high,
+                "low": one.span.low,
+                "high": one.span.high,
                 "drawn": _drawn(one.span),
                 "grade": one.span.grade,
                 "rank_correlation_cost": one.cost_correlation,
@@ -130,8 +130,6 @@ def _unit(span: Span) -> str:
 
 
 def _drawn(span: Span) -> str:
-    if span.words:
-        return ", ".join(span.words)
     return "evenly in the logarithm" if span.logarithmic else "evenly"
 
 

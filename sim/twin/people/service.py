@@ -45,6 +45,7 @@ def _cartridge(world: World, stage: int) -> None:
     world.loads[stage] = 0.0
     for name in ("passed_m3", "torn", "worst_pa"):
         world.stages[stage][name] = 0
+    world.fit_cartridge(stage)
     world.installed_s[stage] = world.env.now
     world.costs.cartridges += world.scenario.stages[stage].housings
 

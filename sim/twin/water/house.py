@@ -104,7 +104,8 @@ STAGE = np.dtype(
         ("quadratic", "f8"),
         ("capacity_kg", "f8"),
         ("growth", "f8"),
-        ("law", "i8"),
+        ("exponent", "f8"),  # of the blocking law
+        ("plateau_share", "f8"),
         ("bed_m3", "f8"),
         ("initial", "f8"),
         ("floor", "f8"),
@@ -119,6 +120,7 @@ STAGE = np.dtype(
         ("torn", "i8"),
         ("resistance", "f8"),  # now, viscosity included [Pa s/m3]
         ("worst_pa", "f8"),
+        ("scatter", "f8"),  # capacity of these cartridges over that of the usual ones
     ]
 )
 
@@ -133,7 +135,20 @@ FAULTS = np.dtype(
     ]
 )
 
-PART = np.dtype([("life_s", "f8"), ("used_s", "f8"), ("broken", "i8"), ("number", "i8")])
+PART = np.dtype(
+    [
+        ("life_s", "f8"),
+        ("used_s", "f8"),
+        ("broken", "i8"),
+        ("number", "i8"),
+        ("since_s", "f8"),  # when it was put in
+        # of a pump, as of midnight: starts that count for wear; where it may cavitate, what it had run and
+        # what of that counts on top
+        ("start_count", "f8"),
+        ("run_s", "f8"),
+        ("hard_s", "f8"),
+    ]
+)
 
 # How things stood at the last hand-over from loop to water.
 MARK = np.dtype(

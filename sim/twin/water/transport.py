@@ -149,7 +149,9 @@ def _resist(h):
     for i in range(c.stage_count):
         stage = h.stages[i]
         x = stage.load_kg.sum() / stage.capacity_kg
-        grown = 1.0 if stage.torn else cartridge.resistance_ratio(x, stage.law, stage.growth)
+        grown = 1.0
+        if not stage.torn:
+            grown = cartridge.resistance_ratio(x, stage.exponent, stage.growth, stage.plateau_share)
         drop = train.drop_pa(h.faults.share * s.peak_flow_m3_s, stage.resistance, stage.quadratic)
         stage.resistance = stage.linear * thicker * grown
         stage.worst_pa = max(stage.worst_pa, drop)

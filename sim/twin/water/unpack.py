@@ -2,19 +2,13 @@
 
 import numpy as np
 
-from sim.plant import cartridge, cause, fixture, lamp, pipe, tank, train, uv, water
+from sim.plant import cartridge, cause, fixture, lamp, pipe, pump_life, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
 from sim.twin.water.house import HOUSE, SITE, STAGE
 
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
-LAWS = {
-    "complete": cartridge.COMPLETE,
-    "standard": cartridge.STANDARD,
-    "intermediate": cartridge.INTERMEDIATE,
-    "cake": cartridge.CAKE,
-}
 
 
 def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
@@ -91,6 +85,21 @@ def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
     )
 
 
+def cavitation_m3(scenario: Scenario) -> float:
+    """Return the water in the cistern below which the pump cavitates: warmest water, best flow."""
+    machine, store = scenario.pump, scenario.cistern
+    warm_c = store.water_mean_c + store.water_swing_c
+    depth_m = pump_life.cavitation_depth_m(
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        water.vapour_pressure_pa(warm_c),
+        water.density_kg_m3(warm_c),
+        machine.height_m,
+        machine.suction_s2_m5 * machine.best_flow_m3_s**2,
+        machine.npsh_required_m,
+    )
+    return float(depth_m * store.floor_m2)
+
+
 def _bypass_quadratic_m4(scenario: Scenario) -> float:
     """Return the quadratic coefficient of the bypass over the density of the water: fittings, no length."""
     house = scenario.house
@@ -117,7 +126,7 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "lamp_tau_s": lamp.time_constant_from(
             unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s
         ),
-        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end),
+        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating),
         "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
         "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
         "bypass_quadratic_m4": _bypass_quadratic_m4(scenario),
@@ -145,8 +154,10 @@ def stage_records(scenario: Scenario) -> np.ndarray:
             "linear": linear,
             "quadratic": train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
             "capacity_kg": stage.dirt_capacity_kg * stage.housings,
-            "growth": cartridge.growth_for(LAWS[stage.law], 1.0 + stage.terminal_rise_pa / rated),
-            "law": LAWS[stage.law],
+            "growth": cartridge.growth_for(stage.exponent, 1.0 + stage.terminal_rise_pa / rated),
+            "exponent": stage.exponent,
+            "plateau_share": stage.plateau,
+            "scatter": 1.0,
             "bed_m3": stage.carbon_bed_m3 * stage.housings,
             "initial": stage.carbon_initial,
             "floor": stage.carbon_floor,

@@ -1,0 +1,130 @@
+"""How much a site uses its pump, on paper, and how long the pump lasts at that."""
+
+import math
+from dataclasses import dataclass
+
+from sim.constants import HOUR_S, YEAR_S
+from sim.plant import lamp, pump, tank, water
+from sim.plant import pump_life as life
+from sim.plant.state import SHORT_RUN_S
+from sim.scenario.scenario import Scenario
+from sim.study.check.finding import Finding
+from sim.study.check.site_supply import yearly_demand_m3
+
+COLD_C = 15.0
+WORN_SHARE = 0.7  # of the life an idle pump has; below it use is said to wear the pump out [A]
+
+
+@dataclass(frozen=True)
+class PumpUse:
+    """How a site uses its pump.
+
+    Attributes
+    ----------
+    flow_m3_s : float
+        Mean of the flows at cut-in and cut-out, cistern half full [m3/s].
+    drawdown_m3 : float
+        Water the pressure tank gives from cut-out to cut-in [m3].
+    run_s : float
+        Shortest run: to fill the drawdown while nobody uses water [s].
+    starts_per_year : float
+        Were every drawdown used up before the pump starts: the most there can be.
+    run_h_per_year : float
+        Of running.
+    """
+
+    flow_m3_s: float
+    drawdown_m3: float
+    run_s: float
+    starts_per_year: float
+    run_h_per_year: float
+
+
+def use_of(scenario: Scenario) -> PumpUse:
+    """Return how a site uses its pump."""
+    switch, vessel = scenario.switch, scenario.tank
+    drawdown_m3 = tank.drawdown_m3(
+        vessel.volume_m3,
+        vessel.precharge_pa,
+        switch.cut_in_pa,
+        switch.cut_out_pa,
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        vessel.gas_exponent,
+    )
+    flow_m3_s = sum(pump_flow_m3_s(scenario, at_pa) for at_pa in (switch.cut_in_pa, switch.cut_out_pa)) / 2
+    demand_m3 = yearly_demand_m3(scenario)
+    return PumpUse(
+        flow_m3_s,
+        float(drawdown_m3),
+        drawdown_m3 / flow_m3_s if flow_m3_s > 0 else math.inf,
+        demand_m3 / drawdown_m3 if drawdown_m3 > 0 else math.inf,
+        demand_m3 / flow_m3_s / HOUR_S if flow_m3_s > 0 else math.inf,
+    )
+
+
+def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
+    """Return the flow of the pump at a gauge pressure, the cistern half full.
+
+    Returns
+    -------
+    float
+        Flow [m3/s].
+    """
+    cistern, machine = scenario.cistern, scenario.pump
+    return float(
+        pump.flow_m3_s(
+            pressure_pa,
+            machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2,
+            machine.shutoff_head_m,
+            machine.curve_s2_m5,
+            machine.suction_s2_m5,
+            water.density_kg_m3(COLD_C),
+        )
+    )
+
+
+def life_scale_s(scenario: Scenario) -> float:
+    """Return the Weibull scale of the pump's life at the use the site makes of it.
+
+    Returns
+    -------
+    float
+        Scale [s].
+    """
+    machine, use = scenario.pump, use_of(scenario)
+    short = use.starts_per_year if use.run_s < SHORT_RUN_S else 0.0
+    starts = life.counted_starts(use.starts_per_year, short, machine.short_run_wear_factor)
+    return float(
+        life.life_scale_s(
+            use.run_h_per_year * HOUR_S / YEAR_S,
+            starts / YEAR_S,
+            machine.life_age_s,
+            machine.life_s,
+            machine.life_start_count,
+            machine.life_shape,
+        )
+    )
+
+
+def mean_life_s(scenario: Scenario) -> float:
+    """Return how long a pump lasts on average at the use the site makes of it.
+
+    Returns
+    -------
+    float
+        Mean of the Weibull life [s].
+    """
+    return life_scale_s(scenario) * math.gamma(1.0 + 1.0 / scenario.pump.life_shape)
+
+
+def pump_life(scenario: Scenario) -> Finding:
+    """Say how long half of such pumps last, and at what use."""
+    use = use_of(scenario)
+    years = lamp.weibull_life_s(math.log(2.0), life_scale_s(scenario), scenario.pump.life_shape) / YEAR_S
+    alone = lamp.weibull_life_s(math.log(2.0), scenario.pump.life_age_s, scenario.pump.life_shape) / YEAR_S
+    short = ", all of them short" if use.run_s < SHORT_RUN_S else ""
+    note = (
+        f"half last as long, our assumption, at {use.starts_per_year:,.0f} starts a year at most{short}, and "
+        f"{use.run_h_per_year:,.0f} h of running; {alone:.0f} yr where it hardly starts"
+    )
+    return Finding("pump life", f"{years:.1f} yr", note, years < WORN_SHARE * alone)
