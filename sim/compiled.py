@@ -36,4 +36,22 @@ def compiled(function: F) -> F:
     IEEE arithmetic is kept (no fast-math), so the same inputs give the same bits on one platform;
     division by zero follows numpy (inf or nan) because equations raise nothing.
     """
-    return cast(F, numba.njit(cache=True, error_model="numpy")(function))
+    return _jit(function)
+
+
+def lean(function: F) -> F:
+    """Compile a function that makes no array, without the counts of references to the arrays it is handed.
+
+    Each count is a locked instruction, and without this they cost as much as the physics. The option is
+    numba's own and not promised to stay: pyproject.toml bounds its version, and tests compare with the source.
+    """
+    return _jit(function, _nrt=False)
+
+
+def inlined(function: F) -> F:
+    """Compile a lean function and put it whole into each that calls it, for what runs at every step."""
+    return _jit(function, _nrt=False, forceinline=True)
+
+
+def _jit(function: F, **options: bool) -> F:
+    return cast(F, numba.njit(cache=True, error_model="numpy", **options)(function))

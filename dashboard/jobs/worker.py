@@ -18,7 +18,7 @@ from sim.errors import TwinError
 from sim.study.questions import answer_files, ask, read_answer, read_question
 from sim.study.runs.means import Means
 
-NICENESS = 15  # the pages come first
+NICENESS = 5  # the pages come first, but on a busy machine an answer still comes
 ANSWER, REPORT = "answer", "report.html"
 REPORT_OF, UNITS = "report-of", "units.json"  # an answer whose report is wanted, and its units
 PARTIAL, PROGRESS, REFUSED = "partial-{}", "progress.json", "refused.txt"

@@ -6,11 +6,11 @@ step. A limit that is crossed on the way divides the step, flow and pressure tak
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import inlined, lean
 from sim.plant import cause, state, step
 
 
-@compiled
+@inlined
 def time_under(limit: float, first: float, last: float) -> float:
     """Return the share of the time a quantity that goes straight from one value to another is within a limit.
 
@@ -37,7 +37,7 @@ def time_under(limit: float, first: float, last: float) -> float:
     return max(0.0, (limit - low) / (high - low)) if low < limit else 0.0
 
 
-@compiled
+@inlined
 def volume_under(limit_m3_s: float, first_m3_s: float, last_m3_s: float) -> float:
     """Return the share of the volume that passes while a flow that goes straight in time is within a limit.
 
@@ -70,7 +70,7 @@ def volume_under(limit_m3_s: float, first_m3_s: float, last_m3_s: float) -> floa
     return (limit_m3_s - low) * (limit_m3_s + low) / ((high - low) * (high + low))
 
 
-@compiled
+@inlined
 def _spread(p, taken_m3, first, last, bins):
     """Share a volume among the bins of the doses it had."""
     low, high = min(first, last), max(first, last)
@@ -88,7 +88,7 @@ def _spread(p, taken_m3, first, last, bins):
     bins[k] += taken_m3 * left
 
 
-@compiled
+@lean
 def _blame(p, taken_m3, over, first, last, causes):
     """Book what is below the target by what flow, water, lamp and film take from the flow the unit bears."""
     if p.dose_flow <= 0.0:
@@ -103,7 +103,7 @@ def _blame(p, taken_m3, over, first, last, causes):
     causes[p.why_film, cause.LITRES] += taken_m3 * (lamp - (1.0 - over))
 
 
-@compiled
+@inlined
 def _dosed(s, p, day, causes, taken_m3, first, last, warm, got):
     """Book the dose that the taps' share of a step had."""
     least = p.dose_flow / max(first, last) if warm else 0.0
@@ -123,7 +123,7 @@ def _dosed(s, p, day, causes, taken_m3, first, last, warm, got):
     _spread(p, taken_m3, first, last, s.dose_m3)
 
 
-@compiled
+@lean
 def _why_off(s, p, warm, held):
     """Return the cause of taps that give nothing."""
     if p.shut:
@@ -133,7 +133,7 @@ def _why_off(s, p, warm, held):
     return s.why_low if s.why_low != cause.NONE else p.why_clogged
 
 
-@compiled
+@inlined
 def note(s, p, day, causes, dt_s, house, coefficient, ends, warm, held, got):
     """Add one step to the day, to the dose histogram and to every open draw.
 

@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from sim.compiled import compiled
+from sim.compiled import inlined, lean
 from sim.constants import DAY_S
 from sim.plant import cause, count, pump, state, step, tank
 
@@ -18,7 +18,7 @@ _LONG = 1e30
 _LEAST_S = 1e-6  # of pumping: the intake is met within a microlitre
 
 
-@compiled
+@lean
 def _close(s, p, day, slot, got):
     """Write what a draw had and take it off the list of open taps."""
     i = s.open_draw[slot]
@@ -37,7 +37,7 @@ def _close(s, p, day, slot, got):
     s.open_phi[slot] = s.open_phi[s.open_count]
 
 
-@compiled
+@inlined
 def _taps(s, p, day, got):
     """Close the draws that are done, then open those that are due; False when too many stand open."""
     slot = 0
@@ -63,7 +63,7 @@ def _taps(s, p, day, got):
     return True
 
 
-@compiled
+@lean
 def _power(s, p, cuts):
     """Follow power cuts; the lamp starts and warms up anew when power returns."""
     while s.next_cut < cuts.shape[0] and cuts[s.next_cut, 1] <= s.time_s:
@@ -73,7 +73,7 @@ def _power(s, p, cuts):
     s.power = not (s.next_cut < cuts.shape[0] and cuts[s.next_cut, 0] <= s.time_s)
 
 
-@compiled
+@lean
 def _stop(s, day, pump_log):
     s.pump_on = 0
     pump_log[s.pump_rows, 1] = s.time_s
@@ -84,7 +84,7 @@ def _stop(s, day, pump_log):
         day[state.SHORT_RUNS] += 1.0
 
 
-@compiled
+@inlined
 def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
     """Start or stop the pump: pressure switch, power, breakdown, and the dry-run trip with its hysteresis."""
     if s.cistern_m3 <= p.intake_m3 * (1.0 + 1e-12):
@@ -108,7 +108,7 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
     return able
 
 
-@compiled
+@inlined
 def _next_event(s, until_s, got, cuts):
     """Return the next known time, the sum of open coefficients, the least phi still wanted by a draw."""
     soon = min(until_s, got[s.next_draw].start_s) if s.next_draw < got.size else until_s
@@ -128,7 +128,7 @@ def _next_event(s, until_s, got, cuts):
     return soon, coefficient, phi_left
 
 
-@compiled
+@lean
 def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates):
     """Newton's method on the length of a step, until the crossing is met to a share of 1e-11 of the tank."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
@@ -146,7 +146,7 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, ra
     return dt, change, house, pumped_m3
 
 
-@compiled
+@inlined
 def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt):
     """Take one step, shortened to the first crossing; return its length, the changes and where it lands."""
     change, house, pumped = step.step(s.water_m3, p, quadratic, on, lift_m, dt, rates)
@@ -180,17 +180,17 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
     return shorter, change, house, pumped, landed, filled
 
 
-@compiled
+@inlined
 def _lift_m(s, p):
     return p.height_m - s.cistern_m3 / p.floor_m2
 
 
-@compiled
+@inlined
 def _gauge_pa(s, p):
     return tank.pressure_pa(s.water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
 
 
-@compiled
+@inlined
 def _energy_j(p, pumped, dt):
     flow = pumped / dt
     efficiency = pump.efficiency(flow, p.best_flow_m3_s, p.best_efficiency)
@@ -198,7 +198,7 @@ def _energy_j(p, pumped, dt):
     return dt * pump.electrical_power_w(flow, head, p.density_kg_m3, efficiency)
 
 
-@compiled
+@lean
 def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
     """Move water straight from the pump to the house for one step; the level sinks, so take its middle."""
     lift_m, dt = _lift_m(s, p), longest
@@ -215,7 +215,7 @@ def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
     return dt, 0.0, flow * dt, flow * dt, (first, last, begin, end), -1.0, False
 
 
-@compiled
+@inlined
 def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     """Move water for one step; return length, volumes, pressures and flows at its ends, where it landed."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
@@ -239,7 +239,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     return dt, change, house, pumped, (before, after, rates[0], last), landed, filled
 
 
-@compiled
+@lean
 def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
     """Bring the plant to a wanted time, not past the next midnight: a step is booked to the day it begins in.
 

@@ -2,13 +2,13 @@
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.constants import GRAVITY_M_S2
 
 LEAST_EFFICIENCY = 0.01  # keeps power finite near shut-off
 
 
-@compiled
+@inlined
 def head_m(flow_m3_s: float, shutoff_head_m: float, curve_s2_m5: float) -> float:
     """Return the head a pump adds at a flow.
 
@@ -43,7 +43,7 @@ def head_m(flow_m3_s: float, shutoff_head_m: float, curve_s2_m5: float) -> float
     return shutoff_head_m - curve_s2_m5 * flow_m3_s * flow_m3_s
 
 
-@compiled
+@inlined
 def flow_m3_s(
     pressure_pa: float,
     lift_m: float,
@@ -93,7 +93,7 @@ def flow_m3_s(
     return math.sqrt(spare_m / (curve_s2_m5 + suction_s2_m5))
 
 
-@compiled
+@inlined
 def efficiency(flow_m3_s: float, best_flow_m3_s: float, best_efficiency: float) -> float:
     """Return the efficiency of a pump away from its best point.
 
@@ -129,7 +129,7 @@ def efficiency(flow_m3_s: float, best_flow_m3_s: float, best_efficiency: float) 
     return max(LEAST_EFFICIENCY, best_efficiency * x * (2.0 - x))
 
 
-@compiled
+@inlined
 def electrical_power_w(flow_m3_s: float, head_m: float, density_kg_m3: float, efficiency: float) -> float:
     """Return the power drawn to lift a flow through a head.
 

@@ -9,7 +9,7 @@ the wanted value.
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import inlined, lean
 from sim.constants import GRAVITY_M_S2
 from sim.plant import pump, tank, train
 
@@ -22,7 +22,7 @@ REST_M3_S = 1e-9  # what little flows then is rounding: at most 4 mL in the hour
 REST_S = 3600.0
 
 
-@compiled
+@inlined
 def with_taps_pa_s2_m6(p, coefficient):
     """Return the quadratic coefficient of train and open fixtures together.
 
@@ -43,7 +43,7 @@ def with_taps_pa_s2_m6(p, coefficient):
     return p.quadratic_pa_s2_m6 + 1.0 / (coefficient * coefficient)
 
 
-@compiled
+@inlined
 def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
     """Return the flow through the train into the open fixtures.
 
@@ -64,7 +64,7 @@ def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
     return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
 
 
-@compiled
+@inlined
 def pump_flow_m3_s(pressure_pa, p, lift_m):
     """Return the flow of the running pump against a tank pressure.
 
@@ -87,7 +87,7 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):
     )
 
 
-@compiled
+@inlined
 def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return house flow and pump flow at a water volume in the tank.
 
@@ -114,7 +114,7 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
     return house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6), pumped
 
 
-@compiled
+@inlined
 def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
     """Return the longest step with a small error: a share of the air volume, and of the relaxation time.
 
@@ -152,7 +152,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
 
 
-@compiled
+@lean
 def _to_rest(water_m3, p):
     """Let out what stands above the height of the taps: the flow comes to rest within the step.
 
@@ -164,7 +164,7 @@ def _to_rest(water_m3, p):
     return -house, house, 0.0
 
 
-@compiled
+@inlined
 def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     """Advance the tank by one classical Runge-Kutta step (order 4), or by the midpoint rule when it is small.
 
@@ -208,13 +208,13 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     return pumped - house, house, pumped
 
 
-@compiled
+@lean
 def _slowness(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
     house, pumped = flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m)
     return 1.0 / (pumped - house)
 
 
-@compiled
+@lean
 def time_to_volume_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return the time until the tank holds a wanted volume (one Runge-Kutta step of dt/dV).
 
@@ -245,7 +245,7 @@ def time_to_volume_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     return span * (first + 4.0 * middle + last) / 6.0
 
 
-@compiled
+@lean
 def time_to_house_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     """Return the time until the fixtures have had a wanted volume (one Runge-Kutta step of dV/dW and dt/dW).
 
@@ -276,7 +276,7 @@ def time_to_house_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
     return wanted_m3 * (1.0 / h1 + 2.0 / h2 + 2.0 / h3 + 1.0 / h4) / 6.0
 
 
-@compiled
+@lean
 def direct_pressure_pa(p, quadratic_pa_s2_m6, lift_m):
     """Return the pressure at which the pump feeds the house past an empty tank.
 
@@ -304,7 +304,7 @@ def direct_pressure_pa(p, quadratic_pa_s2_m6, lift_m):
     return 0.5 * (low + high)
 
 
-@compiled
+@inlined
 def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):
     """Return the bin of a dose in the log-spaced histogram.
 

@@ -5,11 +5,11 @@ All pressures are gauge; the gas law itself works with absolute pressure, so the
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.constants import ATMOSPHERE_PA
 
 
-@compiled
+@inlined
 def pressure_pa(
     water_m3: float, tank_m3: float, precharge_pa: float, atmosphere_pa: float, exponent: float
 ) -> float:

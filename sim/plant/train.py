@@ -2,10 +2,10 @@
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 
 
-@compiled
+@inlined
 def flow_m3_s(drive_pa: float, linear_pa_s_m3: float, quadratic_pa_s2_m6: float) -> float:
     """Return the flow that uses up a driving pressure in linear and quadratic resistances.
 

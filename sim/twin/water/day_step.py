@@ -1,6 +1,6 @@
 """What Python asks of the compiled side: bring the house to a time, turn to a new day; each call costs."""
 
-from sim.compiled import compiled
+from sim.compiled import lean
 from sim.constants import DAY_S
 from sim.plant import loop, state, train, water
 from sim.supply import cistern, temperature
@@ -12,7 +12,7 @@ DAILY_COLUMNS = ("cistern_m3", "overflow_m3", "uv_reading", "water_c", "absorban
 CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
 
 
-@compiled
+@lean
 def bring(until_s, look, house, got, cuts, days, causes, pump_log, trace):
     """Bring plant, water and parts to a time; what is begun and not ended goes on in the next call.
 
@@ -51,13 +51,13 @@ def bring(until_s, look, house, got, cuts, days, causes, pump_log, trace):
     return status
 
 
-@compiled
+@lean
 def refresh(house):
     """Say what wear, water and people have made of the plant."""
     transport.refresh(house[0])
 
 
-@compiled
+@lean
 def note_day(day, house, daily):
     """Note what stood at the end of a day."""
     h = house[0]
@@ -74,7 +74,7 @@ def note_day(day, house, daily):
         daily[day, ABSORBANCE + 1 + i] = drop
 
 
-@compiled
+@lean
 def weather(day_of_year, house):
     """Set the water's temperature and how fast solids settle in it."""
     w, c = house[0].water, house[0].site
@@ -84,7 +84,7 @@ def weather(day_of_year, house):
         w.settling_m_s[k] = cistern.stokes_velocity_m_s(c.diameters_m[k], c.grain_kg_m3, density, viscosity)
 
 
-@compiled
+@lean
 def new_day(day_of_year, rain_m, house):
     """Turn to a new day: temperature, rain, and what the plant has become.
 

@@ -2,7 +2,7 @@
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import lean
 from sim.constants import GRAVITY_M_S2
 from sim.plant import bypass, carbon, cartridge, cause, lamp, train, uv, water
 from sim.supply import cistern, roof
@@ -11,7 +11,7 @@ from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SPILLED, TO
 TRICKLE_M3_S = 1e-3 / 60.0  # a tap that gives less than 1 L/min counts as off [A]
 
 
-@compiled
+@lean
 def roof_day(rain_m, day_s, h):
     """Let one day's rain fall: build-up, first flush, wash-off, mixing and overflow in the cistern."""
     s, w, c = h.state, h.water, h.site
@@ -54,7 +54,7 @@ def roof_day(rain_m, day_s, h):
     w.inflow_m3 += inflow
 
 
-@compiled
+@lean
 def carry(dt_s, before_m3, pumped_m3, h):
     """Carry solids and colour with the water that was pumped since the last hand-over, through the stages.
 
@@ -98,7 +98,7 @@ def carry(dt_s, before_m3, pumped_m3, h):
     w.ledger[COLOUR, TO_HOUSE] += tint + past
 
 
-@compiled
+@lean
 def _colour_removal(stage):
     volumes = stage.passed_m3 / stage.bed_m3
     return carbon.removal_fraction(
@@ -106,7 +106,7 @@ def _colour_removal(stage):
     )
 
 
-@compiled
+@lean
 def dim(lit_s, h):
     """Age the lamp and grow the films on sleeve and sensor window while the lamp is lit."""
     w, c = h.water, h.site
@@ -115,7 +115,7 @@ def dim(lit_s, h):
     w.window_film += c.window_film_per_s * lit_s
 
 
-@compiled
+@lean
 def _absorbance_after_per_m(h):
     """Return the absorbance of the water that reaches the UV unit, or the taps past it [1/m]."""
     w, cistern_m3, share = h.water, h.state.cistern_m3, h.faults.share
@@ -139,7 +139,7 @@ def _absorbance_after_per_m(h):
     return tint + past + dirt * h.site.solids_absorbance_m2_kg
 
 
-@compiled
+@lean
 def _resist(h):
     """Set what the train takes of the pressure, and the flow at which people read it."""
     s, p, w, c = h.state, h.plant, h.water, h.site
@@ -164,7 +164,7 @@ def _resist(h):
     w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
 
 
-@compiled
+@lean
 def _open_bypass(h):
     """Let water go round the train: every litre at the taps holds some of it."""
     p, w, c, f = h.plant, h.water, h.site, h.faults
@@ -177,7 +177,7 @@ def _open_bypass(h):
     p.quadratic_pa_s2_m6 = c.pipe_quadratic + past * (1.0 - f.share) * (1.0 - f.share)
 
 
-@compiled
+@lean
 def _dose_flow(c, absorbance_per_m, share):
     """Return dose times flow of the lit unit, whose lamp and sleeve pass a share of what new ones do."""
     return c.rated_flow_m3_s * uv.dose_j_m2(
@@ -191,7 +191,7 @@ def _dose_flow(c, absorbance_per_m, share):
     )
 
 
-@compiled
+@lean
 def _why_alarm(h, output, films, cold):
     """Return why the reading is below the alarm: water, then lamp, films, and a sensor that reads low."""
     p, w, c = h.plant, h.water, h.site
@@ -205,7 +205,7 @@ def _why_alarm(h, output, films, cold):
     return p.why_dim if clean * output * films < c.alarm else cause.OTHER_SLIP
 
 
-@compiled
+@lean
 def _shine(h):
     """Set dose, reading and alarm from lamp, films, water and what people left wrong."""
     p, w, c, f = h.plant, h.water, h.site, h.faults
@@ -229,7 +229,7 @@ def _shine(h):
         p.why_alarm = _why_alarm(h, output, sleeve * window, cold)
 
 
-@compiled
+@lean
 def refresh(h):
     """Give the plant record what wear, water and people have made of it."""
     p, w = h.plant, h.water
