@@ -208,14 +208,8 @@ def time_to_volume_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
         Water in the pressure tank [m3].
     wanted_m3 : float
         Volume to land on [m3].
-    p : record
-        Plant record.
-    quadratic_pa_s2_m6 : float
-        Coefficient of train and open fixtures together [Pa s2/m6].
-    on : int
-        1 while the pump runs.
-    lift_m : float
-        Gauge above the water in the cistern [m].
+    p, quadratic_pa_s2_m6, on, lift_m
+        As of `step`.
 
     Returns
     -------
@@ -239,14 +233,8 @@ def time_to_house_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
         Water in the pressure tank [m3].
     wanted_m3 : float
         Volume through the train [m3].
-    p : record
-        Plant record.
-    quadratic_pa_s2_m6 : float
-        Coefficient of train and open fixtures together [Pa s2/m6].
-    on : int
-        1 while the pump runs.
-    lift_m : float
-        Gauge above the water in the cistern [m].
+    p, quadratic_pa_s2_m6, on, lift_m
+        As of `step`.
 
     Returns
     -------

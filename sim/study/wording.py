@@ -31,12 +31,7 @@ def rounded(value: float) -> float:
 
 
 def number(value: float, decimals: int | None = None) -> str:
-    """Return a number as people read it, without an exponent and without a minus before a zero.
-
-    Parameters
-    ----------
-    decimals : int, optional
-        Of a unit that has usual decimals, in place of the rule for all numbers.
+    """Return a number as people read it, with no exponent or "-0"; usual decimals of a unit replace the rule.
 
     Examples
     --------
@@ -148,8 +143,7 @@ class Words:
     less: str = "less"  # "less", or "fewer" of what is counted
     alike: str = "as much"  # "as much", or "as many" of what is counted
     more: str = "more"  # "more", or "longer" of what lasts
-    # of a quantity whose unit has usual decimals; None for the rule of all other numbers
-    decimals: int | None = None
+    decimals: int | None = None  # of a unit that has usual decimals; None for the rule of all other numbers
 
     @property
     def counts(self) -> bool:
