@@ -26,30 +26,14 @@ _BASE = "base"
 
 @dataclass(frozen=True)
 class Site:
-    """A site as the pages know it.
+    """A site as the pages know it."""
 
-    Attributes
-    ----------
-    asked : Site
-        What questions are asked about.
-    toml : str
-        The text that says it on the command line.
-    uploaded : bool
-        Whether the text came from a visitor, so that an address alone cannot bring it back.
-    tables : mapping
-        The same as tables with the values as written, nothing extended any more.
-    key : str
-        Names the site as chosen, whatever is changed of it.
-    rain_uploaded : bool
-        Whether the rain came from a visitor.
-    """
-
-    asked: study.Site
-    toml: str
-    uploaded: bool
-    tables: Mapping[str, Any]
-    key: str
-    rain_uploaded: bool
+    asked: study.Site  # what questions are asked about
+    toml: str  # the text that says it on the command line
+    uploaded: bool  # whether the text came from a visitor, so that an address alone cannot bring it back
+    tables: Mapping[str, Any]  # the same as tables with the values as written, nothing extended any more
+    key: str  # names the site as chosen, whatever is changed of it
+    rain_uploaded: bool  # whether the rain came from a visitor
 
     @property
     def scenario(self) -> Scenario:

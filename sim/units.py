@@ -137,7 +137,7 @@ def kind_of_unit(unit: str) -> str | None:
 
 
 def to_si(value: float, unit: str, kind: str) -> float:
-    """Convert a number in a written unit to SI.
+    """Convert a number in a written unit to SI; refused when the unit does not belong to the kind.
 
     Parameters
     ----------
@@ -152,11 +152,6 @@ def to_si(value: float, unit: str, kind: str) -> float:
     -------
     float
         Value in SI (deg C for temperature).
-
-    Raises
-    ------
-    InputError
-        When the unit does not belong to the kind.
 
     Examples
     --------
@@ -183,11 +178,6 @@ def from_si(value: float, unit: str, kind: str) -> float:
     kind : str
         Kind of quantity.
 
-    Returns
-    -------
-    float
-        Number in `unit`.
-
     Raises
     ------
     KeyError
@@ -201,6 +191,8 @@ def from_si(value: float, unit: str, kind: str) -> float:
 def parse(text: str, kind: str) -> float:
     """Read a quantity written with its unit, such as "40 psi" or "85 %".
 
+    Refused when there is no number, no unit, or a unit of another kind.
+
     Parameters
     ----------
     text : str
@@ -212,11 +204,6 @@ def parse(text: str, kind: str) -> float:
     -------
     float
         Value in SI.
-
-    Raises
-    ------
-    InputError
-        When there is no number, no unit, or a unit of another kind.
 
     Examples
     --------
@@ -245,11 +232,6 @@ def shown(value: float, kind: str, system: str) -> tuple[float, str]:
         "pressure", "flow", "volume", "length", "rain", "area", "dose" or "temperature".
     system : str
         "us" or "si".
-
-    Returns
-    -------
-    tuple of float and str
-        Number and unit label.
     """
     unit = SHOWN[system][kind].unit
     return from_si(value, unit, _KIND_OF_SHOWN.get(kind, kind)), unit

@@ -13,7 +13,15 @@ SOURCES = sorted(path for top in ("sim", "dashboard") for path in (ROOT / top).r
 SIM = [path for path in SOURCES if path.is_relative_to(ROOT / "sim")]
 # Figures and reports hold numbers in the units people chose to see.
 HOLD_UNITS = [path for path in SIM if not path.is_relative_to(ROOT / "sim" / "report")]
-LONGEST_FILE = 450
+LONGEST_FILE = 300
+# These may be longer, up to the lines given; DEVELOPERS says why.
+LONGER_FILES = {
+    "sim/plant/loop.py": 340,
+    "sim/plant/uv.py": 450,
+    "sim/study/statistics/intervals.py": 430,
+    "sim/study/compare/comparison.py": 450,
+    "sim/study/compare/sentences.py": 350,
+}
 
 GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled"}
 EQUATIONS = ("sim.supply", "sim.demand", "sim.plant", "sim.upkeep")
@@ -388,7 +396,9 @@ def test_names_without_unit_are_all_in_use():
 
 def test_files_are_short():
     lengths = {str(path.relative_to(ROOT)): len(path.read_text("utf-8").splitlines()) for path in SOURCES}
-    assert {name: lines for name, lines in lengths.items() if lines > LONGEST_FILE} == {}
+    assert {
+        name: lines for name, lines in lengths.items() if lines > LONGER_FILES.get(name, LONGEST_FILE)
+    } == {}
 
 
 def test_words_and_paths():

@@ -17,17 +17,10 @@ NOT_THERE = "not there"
 
 @dataclass(frozen=True)
 class Changes:
-    """What differs from the site as chosen.
+    """What differs from the site as chosen."""
 
-    Attributes
-    ----------
-    values : mapping of tuple of str to str, float, int or bool
-        Values as a file writes them, by path.
-    policies : mapping of str to dict or None
-        Whole tables of policies that differ or are new, by name; None for one that was removed.
-    """
-
-    values: Mapping[Path, Value] = field(default_factory=dict)
+    values: Mapping[Path, Value] = field(default_factory=dict)  # values as a file writes them, by path
+    # whole tables of policies that differ or are new, by name; None for one that was removed
     policies: Mapping[str, Table | None] = field(default_factory=dict)
 
     def __bool__(self) -> bool:
@@ -53,22 +46,12 @@ class Changes:
 
 @dataclass(frozen=True)
 class Change:
-    """One difference, in words.
+    """One difference, in words."""
 
-    Attributes
-    ----------
-    key : str
-        What differs, as messages write it.
-    was, now : str
-        As the site was chosen, and as it is.
-    back : Changes
-        All changes but this one.
-    """
-
-    key: str
-    was: str
+    key: str  # what differs, as messages write it
+    was: str  # as the site was chosen, and as it is
     now: str
-    back: Changes
+    back: Changes  # all changes but this one
 
 
 def policies_of(tables: Mapping[str, Any]) -> dict[str, Table]:

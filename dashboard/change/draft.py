@@ -19,18 +19,10 @@ _MOST_KEPT = 8  # sites one visitor has changed
 
 @dataclass(frozen=True)
 class Draft:
-    """A site as chosen, and what was changed of it.
-
-    Attributes
-    ----------
-    chosen : Site
-        The site as chosen.
-    changes : Changes
-        What differs.
-    """
+    """A site as chosen, and what was changed of it."""
 
     chosen: Site
-    changes: Changes
+    changes: Changes  # what differs
     units: Units
 
 

@@ -39,33 +39,16 @@ _WORDS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 
 @dataclass(frozen=True)
 class Field:
-    """A key of a scenario as its schema declares it.
+    """A key of a scenario as its schema declares it."""
 
-    Attributes
-    ----------
-    path : tuple of str
-        Where it stands.
-    type : type
-        float, int, bool or str.
-    kind : str or None
-        Kind of quantity, a key of `sim.units.FACTORS` or "temperature"; None for a plain number or a word.
-    choices : tuple of str
-        Words it may be; empty when it is free.
-    bounds : dict
-        "gt", "ge", "lt", "le" to the number in SI.
-    default : str, float, int, bool or None
-        What it is when it is left out, as a file would write it.
-    names : dict
-        Names that may be written for numbers, to those numbers.
-    """
-
-    path: Path
-    type: type
+    path: Path  # where it stands
+    type: type  # float, int, bool or str
+    # kind of quantity, a key of `sim.units.FACTORS` or "temperature"; None for a plain number or a word
     kind: str | None
-    choices: tuple[str, ...]
-    bounds: Mapping[str, float]
-    default: Value | None
-    names: Mapping[str, float]
+    choices: tuple[str, ...]  # words it may be; empty when it is free
+    bounds: Mapping[str, float]  # "gt", "ge", "lt", "le" to the number in SI
+    default: Value | None  # what it is when it is left out, as a file would write it
+    names: Mapping[str, float]  # names that may be written for numbers, to those numbers
 
 
 def key_of(path: Path) -> str:

@@ -55,26 +55,14 @@ def key_of(asked: Asked) -> str:
 
 @dataclass
 class Job:
-    """One question on its way.
+    """One question on its way."""
 
-    Attributes
-    ----------
-    state : str
-        "waiting", "running", "done", "cancelled" or "failed".
-    done, wanted : int
-        Replications.
-    partial, result : object
-        A rougher answer while it is under way; what the worker handed back.
-    said : str
-        Why it failed, one line.
-    """
-
-    state: str = "waiting"
-    done: int = 0
+    state: str = "waiting"  # "waiting", "running", "done", "cancelled" or "failed"
+    done: int = 0  # replications
     wanted: int = 0
-    partial: Any = None
+    partial: Any = None  # a rougher answer while it is under way; what the worker handed back
     result: Any = None
-    said: str = ""
+    said: str = ""  # why it failed, one line
     began_s: float = field(default_factory=time.monotonic)
     took_s: float = 0.0
     process: subprocess.Popen[bytes] | None = None

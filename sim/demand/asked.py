@@ -22,11 +22,6 @@ def asked_m3(coefficient: Floats, duration_s: Floats, volume_m3: Floats, pressur
     pressure_pa : float
         Pressure at the taps, above 0 [Pa].
 
-    Returns
-    -------
-    ndarray
-        Volumes [m3].
-
     Examples
     --------
     >>> asked_m3(np.array([1e-7, 1e-7]), np.array([10.0, np.inf]), np.array([np.inf, 0.005]), 4e4).tolist()
@@ -46,7 +41,6 @@ def days_asked(start_s: Floats, volume_m3: Floats, spans_s: Floats, least_m3: fl
     start_s : ndarray
         Starts of draws, ascending [s].
     volume_m3 : ndarray
-        What each asks for [m3].
     spans_s : ndarray
         Start and end of each span, shape (n, 2) [s].
     least_m3 : float

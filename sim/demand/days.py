@@ -15,7 +15,6 @@ def day_factors(n_days: int, cv: float, rng: np.random.Generator, kept_share: fl
     Parameters
     ----------
     n_days : int
-        Number of days.
     cv : float
         Coefficient of variation of the factor [-], >= 0.
     rng : numpy.random.Generator
@@ -87,7 +86,6 @@ def week_factors(n_days: int, weekday_of_day0: int, weekend_ratio: float) -> Flo
     Parameters
     ----------
     n_days : int
-        Number of days.
     weekday_of_day0 : int
         Day of the week of the first day, 0 for Monday.
     weekend_ratio : float
@@ -113,7 +111,6 @@ def weekend(n_days: int, weekday_of_day0: int) -> npt.NDArray[np.bool_]:
     Parameters
     ----------
     n_days : int
-        Number of days.
     weekday_of_day0 : int
         Day of the week of the first day, 0 for Monday.
 
@@ -154,7 +151,6 @@ def presence(
     Parameters
     ----------
     n_days : int
-        Number of days.
     people : float
         People who live there [-], >= 0.
     away_spans_per_year : float

@@ -14,27 +14,13 @@ _MINUTE_S, _MINUTES = 60.0, 1440
 
 @dataclass(frozen=True)
 class DrawSpread:
-    """Statistics of the days on which water is used.
+    """Statistics of the days on which water is used."""
 
-    Attributes
-    ----------
-    draws_per_day : float
-        Mean number of draws [1/d].
-    volume_m3 : float
-        Mean volume of a day [m3].
-    volume_cv : float
-        Standard deviation of the volume of a day over its mean [-].
-    minute_flow_m3_s : float
-        Mean over the days of the greatest flow over one minute [m3/s].
-    within_1_min_share, within_5_min_share, within_30_min_share : float
-        Share of draws that begin so soon after the one before [-].
-    """
-
-    draws_per_day: float
-    volume_m3: float
-    volume_cv: float
-    minute_flow_m3_s: float
-    within_1_min_share: float
+    draws_per_day: float  # mean number of draws [1/d]
+    volume_m3: float  # mean volume of a day [m3]
+    volume_cv: float  # standard deviation of the volume of a day over its mean [-]
+    minute_flow_m3_s: float  # mean over the days of the greatest flow over one minute [m3/s]
+    within_1_min_share: float  # share of draws that begin so soon after the one before [-]
     within_5_min_share: float
     within_30_min_share: float
 

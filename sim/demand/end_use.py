@@ -13,57 +13,25 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class EndUse:
-    """One kind of use, with its habits and its fixture.
+    """One kind of use, with its habits and its fixture."""
 
-    Attributes
-    ----------
-    name : str
-        Name people read.
-    bound : str
-        "volume" when a use ends at a volume (toilet, washers, bath), "time" when at a time (shower, tap).
-    events_per_person_day : float
-        Mean number of uses [1/d], >= 0.
-    volume_m3 : float
-        Mean volume of one use [m3]; of a volume-bound use > 0, else not read.
-    duration_s : float
-        Mean duration of one use [s]; of a time-bound use > 0, else not read.
-    flow_m3_s : float
-        Mean flow at the reference pressure [m3/s], > 0.
-    reference_pa : float
-        Gauge pressure at which the flow is stated [Pa], > 0.
-    flow_cv : float
-        Coefficient of variation of the flow [-], >= 0.
-    size_cv : float
-        Coefficient of variation of the volume or duration [-], >= 0.
-    fills_per_event : float
-        Mean number of draws that make up one use [-], >= 1.
-    fill_gap_s : float
-        From the start of one such draw to the start of the next [s], >= 0.
-    patience_s : float
-        Time after its start at which an unfinished volume-bound draw is given up [s], > 0.
-    weekday_profile : numpy.ndarray
-        Share of uses that begin in each hour of a weekday, float64[24].
-    weekend_profile : numpy.ndarray
-        The same for Saturday and Sunday, float64[24].
-    day_cv : float
-        Coefficient of variation from day to day of one person's number of uses, beyond chance and beyond busy
-        and quiet days of the house [-], >= 0.
-    """
-
-    name: str
+    name: str  # name people read
+    # "volume" when a use ends at a volume (toilet, washers, bath), "time" when at a time (shower, tap)
     bound: Literal["volume", "time"]
-    events_per_person_day: float
-    volume_m3: float
-    duration_s: float
-    flow_m3_s: float
-    reference_pa: float
-    flow_cv: float
-    size_cv: float
-    fills_per_event: float
-    fill_gap_s: float
-    patience_s: float
-    weekday_profile: Floats
-    weekend_profile: Floats
+    events_per_person_day: float  # mean number of uses [1/d], >= 0
+    volume_m3: float  # mean volume of one use [m3]; of a volume-bound use > 0, else not read
+    duration_s: float  # mean duration of one use [s]; of a time-bound use > 0, else not read
+    flow_m3_s: float  # mean flow at the reference pressure [m3/s], > 0
+    reference_pa: float  # gauge pressure at which the flow is stated [Pa], > 0
+    flow_cv: float  # coefficient of variation of the flow [-], >= 0
+    size_cv: float  # coefficient of variation of the volume or duration [-], >= 0
+    fills_per_event: float  # mean number of draws that make up one use [-], >= 1
+    fill_gap_s: float  # from the start of one such draw to the start of the next [s], >= 0
+    patience_s: float  # time after its start at which an unfinished volume-bound draw is given up [s], > 0
+    weekday_profile: Floats  # share of uses that begin in each hour of a weekday, float64[24]
+    weekend_profile: Floats  # the same for Saturday and Sunday, float64[24]
+    # coefficient of variation from day to day of one person's number of uses, beyond chance and beyond busy
+    # and quiet days of the house [-], >= 0
     day_cv: float = 0.0
 
     def __post_init__(self) -> None:

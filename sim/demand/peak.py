@@ -25,7 +25,6 @@ def busy_by_hour(use: EndUse, people: float) -> Floats:
     Parameters
     ----------
     use : EndUse
-        The use.
     people : float
         People in the house [-], >= 0.
 
@@ -52,7 +51,6 @@ def hunter_flow_m3_s(count: int, probability: float, flow_m3_s: float, quantile:
     probability : float
         Chance that one of them is open [-], 0 to 1: time open over time between uses.
     flow_m3_s : float
-        Flow of one [m3/s].
     quantile : float
         Share of the time in which the design flow suffices [-], 0 to 1; 0.99 in the method.
 
@@ -95,11 +93,6 @@ def wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -> float:
     probability : numpy.ndarray
         Chance that one of the kind is open [-], 0 to 1.
 
-    Returns
-    -------
-    float
-        Flow [m3/s].
-
     Notes
     -----
     mean + z sd, z the 99th percentile of the normal law (2.326). For a mean number of open fixtures above
@@ -125,11 +118,6 @@ def modified_wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -
         Fixtures of each kind, int.
     probability : numpy.ndarray
         Chance that one of the kind is open [-], 0 to 1; not all 0.
-
-    Returns
-    -------
-    float
-        Flow [m3/s].
 
     Notes
     -----

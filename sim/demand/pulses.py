@@ -145,11 +145,6 @@ def window_volume_variance_m6(
     window_s : float
         Length of the window [s], >= 0.
 
-    Returns
-    -------
-    float
-        Variance of the volume [m6].
-
     Notes
     -----
     2 lambda E[X^2] (eta h - 1 + exp(-eta h))/eta^3, eta = 1/duration: twice the integral of (h - u) cov(u)

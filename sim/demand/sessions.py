@@ -15,49 +15,24 @@ _HOUR_EDGES_S = np.arange(25) * HOUR_S
 
 @dataclass(frozen=True)
 class SessionHabit:
-    """How people bundle their use of water.
+    """How people bundle their use of water."""
 
-    Attributes
-    ----------
-    sessions_per_person_day : float
-        Mean number of sessions [1/d], >= 0; with 0 every draw comes by itself.
-    median_s : float
-        Median time from the beginning of a session to one of its draws [s], > 0.
-    spread : float
-        Standard deviation of the logarithm of that time [-], >= 0.
-    profile : numpy.ndarray
-        Share of sessions that begin in each hour, float64[24], above 0 wherever a use may begin.
-    """
-
-    sessions_per_person_day: float
-    median_s: float
-    spread: float
+    sessions_per_person_day: float  # mean number of sessions [1/d], >= 0; with 0 every draw comes by itself
+    median_s: float  # median time from the beginning of a session to one of its draws [s], > 0
+    spread: float  # standard deviation of the logarithm of that time [-], >= 0
+    # share of sessions that begin in each hour, float64[24], above 0 wherever a use may begin
     profile: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Sessions:
-    """The sessions of a run in order of their beginning; one array element a session.
+    """The sessions of a run in order of their beginning; one array element a session."""
 
-    Attributes
-    ----------
-    day : numpy.ndarray
-        Day of the run, int64, ascending.
-    slot : numpy.ndarray
-        Hour of the day, 0 to 23, on a weekend 24 to 47, int64.
-    hour_s : numpy.ndarray
-        Begin of that hour, from the start of the run [s], float64.
-    within_s : numpy.ndarray
-        Beginning, from the begin of that hour [s], float64.
-    habit : SessionHabit
-        What they were drawn from.
-    """
-
-    day: Ints
-    slot: Ints
-    hour_s: Floats
-    within_s: Floats
-    habit: SessionHabit
+    day: Ints  # day of the run, int64, ascending
+    slot: Ints  # hour of the day, 0 to 23, on a weekend 24 to 47, int64
+    hour_s: Floats  # begin of that hour, from the start of the run [s], float64
+    within_s: Floats  # beginning, from the begin of that hour [s], float64
+    habit: SessionHabit  # what they were drawn from
 
     def of_events(self, mean: Floats, rng: np.random.Generator) -> Ints:
         """Draw a Poisson number of events for each session.

@@ -20,30 +20,14 @@ _HOUR_EDGES_S = np.arange(25) * HOUR_S
 
 @dataclass(frozen=True, eq=False)
 class DrawTrace:
-    """Every draw of a run in order of its start; one array element a draw.
+    """Every draw of a run in order of its start; one array element a draw."""
 
-    Attributes
-    ----------
-    start_s : numpy.ndarray
-        When the tap opens, from the start of the run [s], float64, ascending.
-    use : numpy.ndarray
-        Number of the end use, int16.
-    coefficient : numpy.ndarray
-        Fixture coefficient K of Q = K sqrt(p) [m3/s/Pa^0.5], float64.
-    duration_s : numpy.ndarray
-        Duration of a time-bound draw [s]; inf for a volume-bound one.
-    volume_m3 : numpy.ndarray
-        Volume of a volume-bound draw [m3]; inf for a time-bound one.
-    patience_s : numpy.ndarray
-        Time after the start at which an unfinished volume-bound draw is given up [s].
-    """
-
-    start_s: Floats
-    use: npt.NDArray[np.int16]
-    coefficient: Floats
-    duration_s: Floats
-    volume_m3: Floats
-    patience_s: Floats
+    start_s: Floats  # when the tap opens, from the start of the run [s], float64, ascending
+    use: npt.NDArray[np.int16]  # number of the end use, int16
+    coefficient: Floats  # fixture coefficient K of Q = K sqrt(p) [m3/s/Pa^0.5], float64
+    duration_s: Floats  # duration of a time-bound draw [s]; inf for a volume-bound one
+    volume_m3: Floats  # volume of a volume-bound draw [m3]; inf for a time-bound one
+    patience_s: Floats  # time after the start at which an unfinished volume-bound draw is given up [s]
 
 
 def _lognormal(mean: float, cv: float, normal: Floats) -> Floats:

@@ -25,31 +25,16 @@ MONITOR, GAUGES, TAPS, PUMP, NOBODY = "the UV monitor", "the gauges", "the taps"
 
 @dataclass(frozen=True)
 class Sign:
-    """The first day on which something showed in the skipped run and not in the kept one.
+    """The first day on which something showed in the skipped run and not in the kept one."""
 
-    Attributes
-    ----------
-    what : str
-        "reading", "alarm", "drop", "drop limit", "weak taps", "water off", "pump starts", "failure" or
-        "below target".
-    subject : str
-        Stage or part it is about; empty when there is only one.
-    day : int
-        Number of the day, from 0.
-    value : float
-        As it was in the skipped run: fraction, Pa, s, starts a day, or m3 below the target.
-    kept : float
-        The same in the kept run.
-    seen_on : str
-        Where a person could have seen it; empty when nobody could.
-    """
-
+    # "reading", "alarm", "drop", "drop limit", "weak taps", "water off", "pump starts", "failure" or "below
+    # target"
     what: str
-    subject: str
-    day: int
-    value: float
-    kept: float
-    seen_on: str
+    subject: str  # stage or part it is about; empty when there is only one
+    day: int  # number of the day, from 0
+    value: float  # as it was in the skipped run: fraction, Pa, s, starts a day, or m3 below the target
+    kept: float  # the same in the kept run
+    seen_on: str  # where a person could have seen it; empty when nobody could
 
     def on(self, start: date) -> date:
         """Return the date."""

@@ -69,11 +69,6 @@ def contact_time_s(bed_m3: float, flow_m3_s: float) -> float:
     flow_m3_s : float
         Flow [m3/s], > 0.
 
-    Returns
-    -------
-    float
-        Contact time [s].
-
     Notes
     -----
     V/Q. New York asks for at least 180 s in household carbon units (10 NYCRR Appendix 75-B.2).

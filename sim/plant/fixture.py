@@ -78,11 +78,9 @@ def hole_coefficient(diameter_m: float, discharge: float, density_kg_m3: float) 
     Parameters
     ----------
     diameter_m : float
-        Diameter of the hole [m].
     discharge : float
         Discharge coefficient, 0.6 for a sharp edge to 1.0 for none at all.
     density_kg_m3 : float
-        Density of the water [kg/m3].
 
     Returns
     -------

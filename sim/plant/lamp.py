@@ -53,11 +53,6 @@ def time_constant_from(output_at_end: float, end_s: float) -> float:
     end_s : float
         Time lit at that end [s].
 
-    Returns
-    -------
-    float
-        Time constant [s].
-
     Notes
     -----
     tau = -t/ln f.
@@ -122,11 +117,6 @@ def weibull_life_s(unit_exponential: float, scale_s: float, shape: float) -> flo
         Characteristic life, by which 63.2 % have failed [s].
     shape : float
         Weibull shape, > 0; above 1 wears out, 1 is without memory.
-
-    Returns
-    -------
-    float
-        Life [s].
 
     Notes
     -----

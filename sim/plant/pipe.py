@@ -32,11 +32,6 @@ def friction_factor_haaland(reynolds: float, relative_roughness: float) -> float
     relative_roughness : float
         Roughness over bore, 0 to 0.05.
 
-    Returns
-    -------
-    float
-        Darcy friction factor.
-
     Notes
     -----
     1/sqrt(f) = -1.8 log10[(e/D/3.7)^1.11 + 6.9/Re]; within about 2 % of Colebrook.
@@ -64,11 +59,6 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
         Reynolds number, > 0.
     relative_roughness : float
         Roughness over bore, 0 to 0.05.
-
-    Returns
-    -------
-    float
-        Darcy friction factor.
 
     Notes
     -----
@@ -121,7 +111,6 @@ def quadratic_pa_s2_m6(
     minor_k : float
         Sum of the loss coefficients of fittings, valves, entry and exit.
     density_kg_m3 : float
-        Density of the water [kg/m3].
     viscosity_pa_s : float
         Dynamic viscosity [Pa s].
 

@@ -67,7 +67,6 @@ def flow_m3_s(
     suction_s2_m5 : float
         Head lost in suction pipe, foot valve and check valve over the square of flow [s2/m5], >= 0.
     density_kg_m3 : float
-        Density of the water [kg/m3].
 
     Returns
     -------
@@ -136,18 +135,11 @@ def electrical_power_w(flow_m3_s: float, head_m: float, density_kg_m3: float, ef
     Parameters
     ----------
     flow_m3_s : float
-        Flow [m3/s].
     head_m : float
         Head the pump adds [m].
     density_kg_m3 : float
-        Density of the water [kg/m3].
     efficiency : float
         Wire-to-water efficiency, > 0 to 1.
-
-    Returns
-    -------
-    float
-        Power [W].
 
     Notes
     -----
@@ -176,11 +168,6 @@ def worst_starts_per_hour(pump_flow_m3_s: float, drawdown_m3: float) -> float:
         Mean flow of the pump between cut-in and cut-out [m3/s].
     drawdown_m3 : float
         Drawdown of the pressure tank [m3], > 0.
-
-    Returns
-    -------
-    float
-        Starts per hour.
 
     Notes
     -----
@@ -217,7 +204,6 @@ def npsh_available_m(
     vapour_pressure_pa : float
         Vapour pressure of the water, absolute [Pa].
     density_kg_m3 : float
-        Density of the water [kg/m3].
     suction_lift_m : float
         Height of the pump above the water surface [m]; negative when flooded.
     friction_m : float

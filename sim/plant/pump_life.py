@@ -123,11 +123,6 @@ def counted_starts(start_count: float, short_run_count: float, short_run_wear_fa
     short_run_wear_factor : float
         Starts that one of these counts for on top of its own, >= 0.
 
-    Returns
-    -------
-    float
-        Starts.
-
     Notes
     -----
     A motor needs a minute or so to lose the heat of its start; a shorter run does not give it that.
@@ -161,7 +156,6 @@ def cavitation_depth_m(
     vapour_pressure_pa : float
         Vapour pressure of the water, absolute [Pa].
     density_kg_m3 : float
-        Density of the water [kg/m3].
     height_m : float
         Pump above the cistern floor [m].
     friction_m : float

@@ -55,11 +55,6 @@ def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
         Plant record (`sim.plant.state.PLANT`).
     quadratic_pa_s2_m6 : float
         Of train and open fixtures together [Pa s2/m6]; infinite gives no flow.
-
-    Returns
-    -------
-    float
-        Flow [m3/s].
     """
     return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
 
@@ -76,11 +71,6 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):
         Plant record.
     lift_m : float
         Gauge above the water in the cistern [m].
-
-    Returns
-    -------
-    float
-        Flow [m3/s].
     """
     return pump.flow_m3_s(
         pressure_pa, lift_m, p.shutoff_head_m, p.curve_s2_m5, p.suction_s2_m5, p.density_kg_m3
@@ -103,11 +93,6 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
         1 while the pump runs.
     lift_m : float
         Gauge above the water in the cistern [m].
-
-    Returns
-    -------
-    tuple of float
-        House flow and pump flow [m3/s].
     """
     pressure_pa = tank.pressure_pa(water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     pumped = pump_flow_m3_s(pressure_pa, p, lift_m) if on else 0.0
@@ -181,7 +166,6 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     lift_m : float
         Gauge above the water in the cistern at the start [m]; the level sinks by what is pumped.
     dt_s : float
-        Step [s].
     rates : tuple of float
         House flow and pump flow at the start [m3/s].
 
@@ -224,14 +208,8 @@ def time_to_volume_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
         Water in the pressure tank [m3].
     wanted_m3 : float
         Volume to land on [m3].
-    p : record
-        Plant record.
-    quadratic_pa_s2_m6 : float
-        Coefficient of train and open fixtures together [Pa s2/m6].
-    on : int
-        1 while the pump runs.
-    lift_m : float
-        Gauge above the water in the cistern [m].
+    p, quadratic_pa_s2_m6, on, lift_m
+        As of `step`.
 
     Returns
     -------
@@ -255,14 +233,8 @@ def time_to_house_s(water_m3, wanted_m3, p, quadratic_pa_s2_m6, on, lift_m):
         Water in the pressure tank [m3].
     wanted_m3 : float
         Volume through the train [m3].
-    p : record
-        Plant record.
-    quadratic_pa_s2_m6 : float
-        Coefficient of train and open fixtures together [Pa s2/m6].
-    on : int
-        1 while the pump runs.
-    lift_m : float
-        Gauge above the water in the cistern [m].
+    p, quadratic_pa_s2_m6, on, lift_m
+        As of `step`.
 
     Returns
     -------
@@ -315,7 +287,6 @@ def dose_bin(dose_j_m2, low_j_m2, per_decade, bins):
     low_j_m2 : float
         Lower edge of bin 1 [J/m2]; bin 0 holds all below.
     per_decade : int
-        Bins a decade.
     bins : int
         Number of bins; the last holds all above.
 

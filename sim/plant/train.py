@@ -57,11 +57,6 @@ def drop_pa(flow_m3_s: float, linear_pa_s_m3: float, quadratic_pa_s2_m6: float) 
     quadratic_pa_s2_m6 : float
         Quadratic coefficient b [Pa s2/m6].
 
-    Returns
-    -------
-    float
-        Pressure drop [Pa].
-
     Notes
     -----
     dp = a Q + b Q^2: a is the medium (Darcy, goes with viscosity), b ports and bends (Forchheimer).

@@ -108,7 +108,6 @@ def dose_j_m2(
     flow_m3_s : float
         Flow [m3/s], > 0.
     rated_flow_m3_s : float
-        Flow of the rating [m3/s].
     rated_dose_new_j_m2 : float
         Dose of a new, clean unit at the rated flow and water [J/m2].
     absorbance_per_m : float
@@ -119,11 +118,6 @@ def dose_j_m2(
         Gap between sleeve and chamber [m].
     optical : float
         Product of lamp output, sleeve transmittance, temperature factor and warm-up, each over new and clean.
-
-    Returns
-    -------
-    float
-        Dose [J/m2].
 
     Notes
     -----
@@ -205,11 +199,6 @@ def absorbance_per_m(transmittance_per_cm: float) -> float:
     ----------
     transmittance_per_cm : float
         Share of light at 254 nm that passes 1 cm of water, above 0 to 1.
-
-    Returns
-    -------
-    float
-        Decadic absorbance [1/m].
 
     Notes
     -----
@@ -333,7 +322,6 @@ def least_protecting_dose_j_m2(target_j_m2: float, alarm_fraction: float) -> flo
     Parameters
     ----------
     target_j_m2 : float
-        Dose target [J/m2].
     alarm_fraction : float
         Sensor reading at which the alarm acts, above 0 to 1.
 

@@ -16,11 +16,6 @@ def density_kg_m3(temperature_c: float) -> float:
     temperature_c : float
         Water temperature [deg C], 0 to 40 (published to 150).
 
-    Returns
-    -------
-    float
-        Density [kg/m3].
-
     Notes
     -----
     Rational polynomial at 101.325 kPa; within 5 parts per million of IAPWS-95 over 0 to 40 deg C.
@@ -49,11 +44,6 @@ def viscosity_pa_s(temperature_c: float) -> float:
     ----------
     temperature_c : float
         Water temperature [deg C], 0 to 40 (published for -20 to 110).
-
-    Returns
-    -------
-    float
-        Dynamic viscosity [Pa s].
 
     Notes
     -----

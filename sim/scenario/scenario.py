@@ -24,18 +24,9 @@ MOST_STAGES = 16  # that the record of a house holds
 FIRST_YEAR, LAST_YEAR = 1600, 9000  # of a start: a run and its years stay within the calendar
 HIGHEST_STATIC_PA = 551_581.0  # 80 psi, above which plumbing codes ask for a reducing valve (UPC 608.2)
 PROFILES = (
-    "indoor",
-    "hot water",
-    "shower",
-    "sink",
-    "bath",
-    "clothes washer",
-    "dishwasher",
-    "hot water weekday",
-    "hot water weekend",
-    "flat",
-    "daytime",
-)
+    "indoor", "hot water", "shower", "sink", "bath", "clothes washer", "dishwasher",
+    "hot water weekday", "hot water weekend", "flat", "daytime",
+)  # fmt: skip
 
 
 class Scenario(Part):

@@ -31,12 +31,7 @@ def rounded(value: float) -> float:
 
 
 def number(value: float, decimals: int | None = None) -> str:
-    """Return a number as people read it, without an exponent and without a minus before a zero.
-
-    Parameters
-    ----------
-    decimals : int, optional
-        Of a unit that has usual decimals, in place of the rule for all numbers.
+    """Return a number as people read it, with no exponent or "-0"; usual decimals of a unit replace the rule.
 
     Examples
     --------
@@ -86,11 +81,6 @@ def percents(share: Interval) -> str:
 
 def plus_minus(interval: Interval, decimals: int | None = None) -> str:
     """Return the size of an estimate with its half-width, or its bounds where they lie unevenly.
-
-    Parameters
-    ----------
-    decimals : int, optional
-        As for `number`.
 
     Returns
     -------
@@ -147,27 +137,13 @@ def mean_seen(interval: Interval) -> str:
 
 @dataclass(frozen=True)
 class Words:
-    """How a difference of one quantity is worded.
+    """How a difference of one quantity is worded."""
 
-    Attributes
-    ----------
-    unit : str
-        What follows the amount.
-    less : str
-        "less", or "fewer" of what is counted.
-    alike : str
-        "as much", or "as many" of what is counted.
-    more : str
-        "more", or "longer" of what lasts.
-    decimals : int or None
-        Of a quantity whose unit has usual decimals; None for the rule of all other numbers.
-    """
-
-    unit: str
-    less: str = "less"
-    alike: str = "as much"
-    more: str = "more"
-    decimals: int | None = None
+    unit: str  # what follows the amount
+    less: str = "less"  # "less", or "fewer" of what is counted
+    alike: str = "as much"  # "as much", or "as many" of what is counted
+    more: str = "more"  # "more", or "longer" of what lasts
+    decimals: int | None = None  # of a unit that has usual decimals; None for the rule of all other numbers
 
     @property
     def counts(self) -> bool:

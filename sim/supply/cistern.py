@@ -64,11 +64,6 @@ def fill(volume_m3: float, inflow_m3: float, capacity_m3: float) -> tuple[float,
     capacity_m3 : float
         Volume at the overflow [m3], >= 0.
 
-    Returns
-    -------
-    tuple of float
-        Volume after [m3] and overflow [m3].
-
     Examples
     --------
     >>> fill(8.0, 5.0, 10.0)

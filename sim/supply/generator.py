@@ -22,27 +22,13 @@ _SPREAD_YEARS, _SPREAD_SEED = 1000, 1  # of `generated_spread`; the seed only ma
 
 @dataclass(frozen=True, eq=False)
 class RainStatistics:
-    """Parameters of the generator, one value a calendar month (January first).
+    """Parameters of the generator, one value a calendar month (January first)."""
 
-    Attributes
-    ----------
-    p_wet_after_dry : numpy.ndarray
-        P(wet today | dry yesterday) [-], float64[12]; the month is that of today.
-    p_wet_after_wet : numpy.ndarray
-        P(wet today | wet yesterday) [-], float64[12].
-    shape : numpy.ndarray
-        Shape of the gamma law of depth on wet days [-], float64[12].
-    scale_m : numpy.ndarray
-        Scale of that law [m], float64[12]; the mean wet-day depth is shape times scale.
-    weather : Weather
-        How wet and dry weather holds; the four tables are those over all weather.
-    """
-
-    p_wet_after_dry: Floats
-    p_wet_after_wet: Floats
-    shape: Floats
-    scale_m: Floats
-    weather: Weather = STEADY
+    p_wet_after_dry: Floats  # P(wet today | dry yesterday) [-], float64[12]; the month is that of today
+    p_wet_after_wet: Floats  # P(wet today | wet yesterday) [-], float64[12]
+    shape: Floats  # shape of the gamma law of depth on wet days [-], float64[12]
+    scale_m: Floats  # scale of that law [m], float64[12]; the mean wet-day depth is shape times scale
+    weather: Weather = STEADY  # how wet and dry weather holds; the four tables are those over all weather
 
     @cached_property
     def middle(self) -> Conditioned:

@@ -22,11 +22,6 @@ def median_beyond_s(saifi_per_year: float, saidi_s: float, spread: float) -> flo
     spread : float
         Lognormal sigma of the time beyond five minutes, >= 0.
 
-    Returns
-    -------
-    float
-        Median [s].
-
     Notes
     -----
     Mean length (CAIDI) = SAIDI/SAIFI; length = 5 min + X, X lognormal: median = (CAIDI - 5 min) exp(-s^2/2).

@@ -16,27 +16,16 @@ WET_DAY_M = 1e-3  # a day with less breaks no dry run: the wet day of the WMO
 
 @dataclass(frozen=True)
 class Spread:
-    """Statistics of whole calendar years.
+    """Statistics of whole calendar years."""
 
-    Attributes
-    ----------
-    yearly_cv : float
-        Standard deviation of the totals of years over their mean [-].
-    monthly_sd_m : float
-        Standard deviation of the totals of each calendar month over the years, mean of the twelve [m].
-    longest_dry_days : float
-        Longest run of days with less than 1 mm up to a day of the year, mean over the years [d].
-    driest_season_m : float
-        Rain of the driest 90 days in a row that end in the year, mean over the years [m].
-    wettest_day_m : float
-        Rain of the wettest day of a year, mean over the years [m].
-    """
-
-    yearly_cv: float
+    yearly_cv: float  # standard deviation of the totals of years over their mean [-]
+    # standard deviation of the totals of each calendar month over the years, mean of the twelve [m]
     monthly_sd_m: float
+    # longest run of days with less than 1 mm up to a day of the year, mean over the years [d]
     longest_dry_days: float
+    # rain of the driest 90 days in a row that end in the year, mean over the years [m]
     driest_season_m: float
-    wettest_day_m: float
+    wettest_day_m: float  # rain of the wettest day of a year, mean over the years [m]
 
 
 def whole_years(depth_m: Floats, month_index: Ints) -> tuple[Floats, Ints]:

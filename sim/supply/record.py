@@ -17,20 +17,11 @@ _NEW_YEARS_KEPT = 2 / 3  # share of New Years after which the next year of the r
 
 @dataclass(frozen=True, eq=False)
 class Years:
-    """The calendar years of a record.
+    """The calendar years of a record."""
 
-    Attributes
-    ----------
-    complete : numpy.ndarray
-        Complete ones, in order, int64[n].
-    dropped : numpy.ndarray
-        Those of which a day is missing, in order, int64.
-    depth_m : numpy.ndarray
-        Depth of each day of the complete ones [m], (n, 366); 29 February is 0 where there was none.
-    """
-
-    complete: Ints
-    dropped: Ints
+    complete: Ints  # complete ones, in order, int64[n]
+    dropped: Ints  # those of which a day is missing, in order, int64
+    # depth of each day of the complete ones [m], (n, 366); 29 February is 0 where there was none
     depth_m: Floats
 
 

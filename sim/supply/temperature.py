@@ -21,11 +21,6 @@ def water_temperature_c(day_of_year: float, mean_c: float, amplitude_c: float, w
     warmest_day : float
         Day of the year of the maximum [d].
 
-    Returns
-    -------
-    float
-        Water temperature [deg C].
-
     Notes
     -----
     T = mean + amplitude cos(2 pi (day - warmest)/365.25). A seasonal sinusoid is an assumption.

@@ -15,21 +15,12 @@ _MOST_NEWTON = 12
 
 @dataclass(frozen=True)
 class Weather:
-    """How long weather holds, and how much it moves the chance and the depth of rain.
+    """How long weather holds, and how much it moves the chance and the depth of rain."""
 
-    Attributes
-    ----------
-    memory_days : float
-        Time in which the correlation of the state falls to 1/e [d], > 0 and at most 120.
-    wetness_spread : float
-        What one standard deviation of the state adds to the logit of both chances of a wet day [-], >= 0.
-    depth_spread : float
-        What it adds to the logarithm of the depth of a wet day [-], >= 0.
-    """
-
-    memory_days: float
+    memory_days: float  # time in which the correlation of the state falls to 1/e [d], > 0 and at most 120
+    # what one standard deviation of the state adds to the logit of both chances of a wet day [-], >= 0
     wetness_spread: float
-    depth_spread: float
+    depth_spread: float  # what it adds to the logarithm of the depth of a wet day [-], >= 0
 
     @property
     def moves(self) -> bool:
@@ -50,22 +41,13 @@ USUAL = Weather(10.0, 0.8, 0.2)
 
 @dataclass(frozen=True, eq=False)
 class Conditioned:
-    """Monthly values at the middle state of the weather, so chosen that over all states the table holds.
+    """Monthly values at the middle state of the weather, so chosen that over all states the table holds."""
 
-    Attributes
-    ----------
-    after_dry, after_wet : numpy.ndarray
-        Logit of the chance of a wet day after a dry and after a wet one [-], float64[12]; may be infinite.
-    power : numpy.ndarray
-        Power of a unit gamma number of the table's shape in the depth [-], 0 to 1, float64[12].
-    scale_m : numpy.ndarray
-        Depth at a gamma number of 1 [m], float64[12].
-    """
-
+    # logit of the chance of a wet day after a dry and after a wet one [-], float64[12]; may be infinite
     after_dry: Floats
     after_wet: Floats
-    power: Floats
-    scale_m: Floats
+    power: Floats  # power of a unit gamma number of the table's shape in the depth [-], 0 to 1, float64[12]
+    scale_m: Floats  # depth at a gamma number of 1 [m], float64[12]
 
 
 def condition(p01: Floats, p11: Floats, shape: Floats, scale_m: Floats, weather: Weather) -> Conditioned:

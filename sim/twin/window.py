@@ -33,33 +33,17 @@ MOMENT = np.dtype(
 
 @dataclass(frozen=True)
 class Window:
-    """Some days of one run.
-
-    Attributes
-    ----------
-    first_day, n_days : int
-        First day and number of days.
-    history : History
-        The run up to the end of the window; its trace has the steps of the window alone.
-    moments : ndarray
-        Records of `MOMENT`, each valid from its time to that of the next.
-    linear_pa_s_m3 : ndarray
-        Linear coefficient of each stage from each moment on, shape (moments, stages) [Pa s/m3].
-    quadratic_pa_s2_m6 : ndarray
-        Quadratic coefficient of each stage, shape (stages,) [Pa s2/m6].
-    cuts_s : ndarray
-        Power cuts of the run, shape (n, 2) [s].
-    pump_on_since_s : float
-        Start of a pump run that had not ended when the run was left [s]; nan when the pump was off.
-    """
+    """Some days of one run."""
 
     first_day: int
     n_days: int
-    history: History
-    moments: npt.NDArray[np.void]
+    history: History  # the run up to the end of the window; its trace has the steps of the window alone
+    moments: npt.NDArray[np.void]  # records of `MOMENT`, each valid from its time to that of the next
+    # linear coefficient of each stage from each moment on, shape (moments, stages) [Pa s/m3]
     linear_pa_s_m3: Floats
-    quadratic_pa_s2_m6: Floats
-    cuts_s: Floats
+    quadratic_pa_s2_m6: Floats  # quadratic coefficient of each stage, shape (stages,) [Pa s2/m6]
+    cuts_s: Floats  # power cuts of the run, shape (n, 2) [s]
+    # start of a pump run that had not ended when the run was left [s]; nan when the pump was off
     pump_on_since_s: float
 
 

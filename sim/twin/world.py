@@ -120,10 +120,8 @@ class World:
     def bring(self, refresh: bool = True) -> None:
         """Bring plant, water and parts up to the clock.
 
-        Raises
-        ------
-        InputError
-            When more taps stand open at once than the loop can hold, or the plant changes too fast to follow.
+        Refused when more taps stand open at once than the loop can hold, or the plant changes too fast to
+        follow.
         """
         now = self.env.now
         if now <= self.s["time_s"]:
@@ -227,13 +225,7 @@ class World:
         self.s["water_m3"], self.stuck_m3 = 0.0, 0.0
 
     def drop_pa(self, stage: int) -> float:
-        """Return the drop over a stage at the flow at which people read it.
-
-        Returns
-        -------
-        float
-            Drop [Pa].
-        """
+        """Return the drop over a stage at the flow at which people read it."""
         one = self.stages[stage]
         flow_m3_s = self.w["drop_flow_m3_s"] * self.f["share"]
         return float(train.drop_pa(flow_m3_s, one["resistance"], one["quadratic"]))

@@ -22,33 +22,15 @@ _DECIMALS = {one.unit: one.decimals for system in SHOWN.values() for one in syst
 
 @dataclass(frozen=True)
 class Plate:
-    """A figure as people see it.
+    """A figure as people see it."""
 
-    Attributes
-    ----------
-    name : str
-        Of files, keys and elements.
-    title : str
-        What stands above it.
-    alt : str
-        What it says, in words.
-    figure : Figure
-        The picture.
-    table : DataFrame
-        Its numbers, in full.
-    note : str
-        What is to be known beside it.
-    shows_dose : bool
-        Whether the caution belongs to it.
-    """
-
-    name: str
-    title: str
-    alt: str
-    figure: go.Figure
-    table: pd.DataFrame
-    note: str = ""
-    shows_dose: bool = False
+    name: str  # of files, keys and elements
+    title: str  # what stands above it
+    alt: str  # what it says, in words
+    figure: go.Figure  # the picture
+    table: pd.DataFrame  # its numbers, in full
+    note: str = ""  # what is to be known beside it
+    shows_dose: bool = False  # whether the caution belongs to it
 
 
 def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, currency: str) -> list[Plate]:

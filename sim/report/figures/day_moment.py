@@ -10,38 +10,18 @@ DAY_S = 86400.0
 
 @dataclass(frozen=True)
 class Moment:
-    """One time of a run.
+    """One time of a run."""
 
-    Attributes
-    ----------
-    at_s : float
-        Time of the run [s].
-    pressure_pa : float
-        Gauge pressure in the tank [Pa].
-    flow_m3_s : float
-        Flow through the train [m3/s].
-    drops_pa : dict of str to float
-        Drop over each stage at this flow [Pa].
-    uv_reading : float
-        Of new and clean [fraction].
-    dose_j_m2 : float
-        Dose at this flow [J/m2]; nan when no draw takes water.
-    alarm, lamp_warm, pump_on : bool
-        Whether the alarm was on, the lamp lit and warm, the pump running.
-    uses : tuple of str
-        What water was drawn for.
-    """
-
-    at_s: float
-    pressure_pa: float
-    flow_m3_s: float
-    drops_pa: dict[str, float]
-    uv_reading: float
-    dose_j_m2: float
-    alarm: bool
+    at_s: float  # time of the run [s]
+    pressure_pa: float  # gauge pressure in the tank [Pa]
+    flow_m3_s: float  # flow through the train [m3/s]
+    drops_pa: dict[str, float]  # drop over each stage at this flow [Pa]
+    uv_reading: float  # of new and clean [fraction]
+    dose_j_m2: float  # dose at this flow [J/m2]; nan when no draw takes water
+    alarm: bool  # whether the alarm was on, the lamp lit and warm, the pump running
     lamp_warm: bool
     pump_on: bool
-    uses: tuple[str, ...]
+    uses: tuple[str, ...]  # what water was drawn for
 
 
 def moment(tables: dict[str, pd.DataFrame], at_s: float) -> Moment:

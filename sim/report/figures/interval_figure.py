@@ -18,27 +18,13 @@ Row = tuple[str, Interval, bool]  # policy, estimate, whether it keeps within th
 
 @dataclass(frozen=True)
 class Measure:
-    """Something counted for each policy.
+    """Something counted for each policy."""
 
-    Attributes
-    ----------
-    name : str
-        Of files and keys.
-    title : str
-        What people read above the figure.
-    axis : str
-        What is counted, with its unit.
-    of : callable
-        Takes a summary, returns its interval.
-    within : callable
-        Takes a summary, returns whether it keeps within the limit.
-    """
-
-    name: str
-    title: str
-    axis: str
-    of: Callable[[PolicySummary], Interval]
-    within: Callable[[PolicySummary], bool]
+    name: str  # of files and keys
+    title: str  # what people read above the figure
+    axis: str  # what is counted, with its unit
+    of: Callable[[PolicySummary], Interval]  # takes a summary, returns its interval
+    within: Callable[[PolicySummary], bool]  # takes a summary, returns whether it keeps within the limit
 
 
 DAYS = Measure(

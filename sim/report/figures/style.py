@@ -38,13 +38,7 @@ def scheme_css() -> str:
 
 
 def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
-    """Return a figure with the look all figures share.
-
-    Parameters
-    ----------
-    height : int
-        Height [px].
-    """
+    """Return a figure with the look all figures share."""
     figure.update_layout(
         template="plotly_white",
         font=FONT,

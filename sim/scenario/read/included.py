@@ -12,10 +12,7 @@ Table = dict[str, Any]
 def with_included(data: Table) -> Table:
     """Return tables in which every policy holds the rules it includes, after its own.
 
-    Raises
-    ------
-    InputError
-        When a policy includes what is not there.
+    Refused when a policy includes what is not there.
 
     Examples
     --------

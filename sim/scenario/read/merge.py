@@ -20,10 +20,7 @@ _PLACED = ("stage", "step")  # entries that can say before which other they come
 def merged(base: Table, over: Table) -> Table:
     """Lay the tables of a variant over those of its base.
 
-    Raises
-    ------
-    InputError
-        When an entry to drop, to start from or to come before is not there, or an entry stands twice.
+    Refused when an entry to drop, to start from or to come before is not there, or an entry stands twice.
 
     Examples
     --------

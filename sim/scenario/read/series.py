@@ -19,21 +19,11 @@ _PLAIN_DATE = re.compile(r"(\d{4})([-/])(\d{1,2})\2(\d{1,2})", re.ASCII)
 
 @dataclass(frozen=True, eq=False)
 class RainRecord:
-    """A daily rain record without gaps.
+    """A daily rain record without gaps."""
 
-    Attributes
-    ----------
-    dates : numpy.ndarray
-        Days, datetime64[D], one after the other.
-    depth_m : numpy.ndarray
-        Depth of each day [m], float64.
-    digest : str
-        SHA-256 of the file.
-    """
-
-    dates: npt.NDArray[np.datetime64]
-    depth_m: npt.NDArray[np.float64]
-    digest: str
+    dates: npt.NDArray[np.datetime64]  # days, datetime64[D], one after the other
+    depth_m: npt.NDArray[np.float64]  # depth of each day [m], float64
+    digest: str  # SHA-256 of the file
 
 
 def read_rain(path: str | Path, source: RainSource) -> RainRecord:

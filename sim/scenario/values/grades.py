@@ -20,24 +20,12 @@ _VALUE = re.compile(r"""\s*(\w+)\s*=\s*((?:"[^"]*"|'[^']*'|[^#"'])*?)\s*(?:#(.*)
 
 @dataclass(frozen=True)
 class Graded:
-    """One value of a file.
+    """One value of a file."""
 
-    Attributes
-    ----------
-    key : str
-        Key, entries of lists by name: "stage[carbon].dirt_capacity".
-    value : str
-        As written.
-    grade : str
-        A letter, "common practice, no source", "invented", or empty when nothing says it.
-    comment : str
-        What stands beside it, or over its table when nothing does.
-    """
-
-    key: str
-    value: str
-    grade: str
-    comment: str
+    key: str  # key, entries of lists by name: "stage[carbon].dirt_capacity"
+    value: str  # as written
+    grade: str  # a letter, "common practice, no source", "invented", or empty when nothing says it
+    comment: str  # what stands beside it, or over its table when nothing does
 
 
 def graded(text: str) -> tuple[Graded, ...]:

@@ -17,30 +17,14 @@ from sim.units import FACTORS
 
 @dataclass(frozen=True)
 class Number:
-    """One number of a scenario.
+    """One number of a scenario."""
 
-    Attributes
-    ----------
-    key : str
-        Key in the file, entries of lists by name: "stage[carbon].dirt_capacity".
-    kind_key : str
-        The same without names: "stage.dirt_capacity".
-    value : float
-        Value, in SI.
-    kind : str or None
-        A key of `sim.units.FACTORS`, "temperature", or None for a plain number.
-    stated : bool
-        Whether a file says it; else it is the default of the model.
-    whole : bool
-        Whether it counts something.
-    """
-
-    key: str
-    kind_key: str
-    value: float
-    kind: str | None
-    stated: bool
-    whole: bool
+    key: str  # key in the file, entries of lists by name: "stage[carbon].dirt_capacity"
+    kind_key: str  # the same without names: "stage.dirt_capacity"
+    value: float  # value, in SI
+    kind: str | None  # a key of `sim.units.FACTORS`, "temperature", or None for a plain number
+    stated: bool  # whether a file says it; else it is the default of the model
+    whole: bool  # whether it counts something
 
 
 def numbers(scenario: Scenario) -> tuple[Number, ...]:

@@ -24,31 +24,15 @@ _NAMES = re.compile(r"\[[^\]]*\]")
 
 @dataclass(frozen=True)
 class Range:
-    """The range of one kind of number.
+    """The range of one kind of number."""
 
-    Attributes
-    ----------
-    key : str
-        Key without names of entries, such as "stage.dirt_capacity".
-    low_text, high_text : str
-        Bounds as written, with their unit; empty for a word.
-    role : str
-        One of `ROLES`.
-    spread : str
-        How an uncertain one is drawn; empty when it is not.
-    grade : str
-        Grade of the range itself.
-    why : str
-        What it rests on.
-    """
-
-    key: str
-    low_text: str
+    key: str  # key without names of entries, such as "stage.dirt_capacity"
+    low_text: str  # bounds as written, with their unit; empty for a word
     high_text: str
     role: str
-    spread: str
-    grade: str
-    why: str
+    spread: str  # how an uncertain one is drawn; empty when it is not
+    grade: str  # grade of the range itself
+    why: str  # what it rests on
 
     def bounds(self, kind: str | None) -> tuple[float, float]:
         """Return the bounds in SI."""

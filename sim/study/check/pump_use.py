@@ -17,27 +17,13 @@ WORN_SHARE = 0.7  # of the life an idle pump has; below it use is said to wear t
 
 @dataclass(frozen=True)
 class PumpUse:
-    """How a site uses its pump.
+    """How a site uses its pump."""
 
-    Attributes
-    ----------
-    flow_m3_s : float
-        Mean of the flows at cut-in and cut-out, cistern half full [m3/s].
-    drawdown_m3 : float
-        Water the pressure tank gives from cut-out to cut-in [m3].
-    run_s : float
-        Shortest run: to fill the drawdown while nobody uses water [s].
-    starts_per_year : float
-        Were every drawdown used up before the pump starts: the most there can be.
-    run_h_per_year : float
-        Of running.
-    """
-
-    flow_m3_s: float
-    drawdown_m3: float
-    run_s: float
-    starts_per_year: float
-    run_h_per_year: float
+    flow_m3_s: float  # mean of the flows at cut-in and cut-out, cistern half full [m3/s]
+    drawdown_m3: float  # water the pressure tank gives from cut-out to cut-in [m3]
+    run_s: float  # shortest run: to fill the drawdown while nobody uses water [s]
+    starts_per_year: float  # were every drawdown used up before the pump starts: the most there can be
+    run_h_per_year: float  # of running
 
 
 def use_of(scenario: Scenario) -> PumpUse:
@@ -63,13 +49,7 @@ def use_of(scenario: Scenario) -> PumpUse:
 
 
 def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
-    """Return the flow of the pump at a gauge pressure, the cistern half full.
-
-    Returns
-    -------
-    float
-        Flow [m3/s].
-    """
+    """Return the flow of the pump at a gauge pressure, the cistern half full."""
     cistern, machine = scenario.cistern, scenario.pump
     return float(
         pump.flow_m3_s(
@@ -84,13 +64,7 @@ def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
 
 
 def life_scale_s(scenario: Scenario) -> float:
-    """Return the Weibull scale of the pump's life at the use the site makes of it.
-
-    Returns
-    -------
-    float
-        Scale [s].
-    """
+    """Return the Weibull scale of the pump's life at the use the site makes of it."""
     machine, use = scenario.pump, use_of(scenario)
     short = use.starts_per_year if use.run_s < SHORT_RUN_S else 0.0
     starts = life.counted_starts(use.starts_per_year, short, machine.short_run_wear_factor)

@@ -69,13 +69,7 @@ def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
 
 
 def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
-    """Return the pressure a clean stage takes at a flow, at 20 deg C.
-
-    Returns
-    -------
-    float
-        Pressure drop [Pa].
-    """
+    """Return the pressure a clean stage takes at a flow, at 20 deg C."""
     linear = train.linear_of(stage.linear_pa_s_m3, float(stage.housings))
     quadratic = train.quadratic_of(stage.quadratic_pa_s2_m6, float(stage.housings))
     return float(train.drop_pa(flow_m3_s, linear, quadratic))

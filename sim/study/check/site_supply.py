@@ -46,13 +46,7 @@ def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterato
 
 
 def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
-    """Return the mean depth of rain a year.
-
-    Returns
-    -------
-    float
-        Depth [m/year].
-    """
+    """Return the mean depth of rain a year."""
     if rain is not None:
         return float(rain.depth_m.mean() * YEAR_DAYS)
     return float((_wet_days(scenario) * _wet_depth_m(scenario)).sum())
@@ -60,11 +54,6 @@ def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
 
 def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
     """Return the mean runoff of the roof a year, before first flush and overflow.
-
-    Returns
-    -------
-    float
-        Volume [m3/year].
 
     Notes
     -----

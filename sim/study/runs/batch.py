@@ -45,17 +45,11 @@ class Done:
 
 @dataclass
 class Kept:
-    """What one run leaves for the next, so that designs that share it do not make it anew.
+    """What one run leaves for the next, so that designs that share it do not make it anew."""
 
-    Attributes
-    ----------
-    commons : list of tuple
-        Basis, root of chance, replication and common inputs, the latest last.
-    beyond : dict
-        By design: names of its inputs outside the ranges in which they are believed.
-    """
-
+    # basis, root of chance, replication and common inputs, the latest last
     commons: list[tuple[Basis, int, int, Common]] = field(default_factory=list)
+    # by design: names of its inputs outside the ranges in which they are believed
     beyond: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
 

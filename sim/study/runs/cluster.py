@@ -27,15 +27,12 @@ _RETRIES = 3  # of a batch whose worker died
 def cluster(job: Job, address: str) -> Iterator[Crew]:
     """Have a dask cluster do the work.
 
+    Refused when it cannot be reached, or the package that reaches it is not installed.
+
     Parameters
     ----------
     address : str
         Of its scheduler, such as "tcp://host:8786".
-
-    Raises
-    ------
-    InputError
-        When it cannot be reached, or the package that reaches it is not installed.
     """
     try:
         from distributed import CancelledError, Client, KilledWorker  # noqa: PLC0415  an extra

@@ -20,29 +20,14 @@ def _nobody(finished: int, wanted: int, what: str) -> None:
 
 @dataclass(frozen=True)
 class Means:
-    """Who does the runs of an answer, where they are kept and who is told.
+    """Who does the runs of an answer, where they are kept and who is told."""
 
-    Attributes
-    ----------
-    workers : int
-        Processes, >= 1; one works in this process.
-    folder : Path or None
-        Where finished runs are kept and found again, until `forget`.
-    scheduler : str or None
-        A cluster that does the work instead.
-    tell : callable
-        Told how far the work is.
-    resumed : callable
-        Told once of runs that were found in the folder.
-    on_partial : callable or None
-        Given rougher answers while the work goes on, where a question has any.
-    """
-
-    workers: int = 1
-    folder: Path | None = None
-    scheduler: str | None = None
-    tell: Told = _nobody
-    resumed: Told = _nobody
+    workers: int = 1  # processes, >= 1; one works in this process
+    folder: Path | None = None  # where finished runs are kept and found again, until `forget`
+    scheduler: str | None = None  # a cluster that does the work instead
+    tell: Told = _nobody  # told how far the work is
+    resumed: Told = _nobody  # told once of runs that were found in the folder
+    # given rougher answers while the work goes on, where a question has any
     on_partial: Callable[[Any], None] | None = None
     _opened: list[tuple[Sequence[Design], Inputs, Path]] = field(
         default_factory=list, init=False, repr=False

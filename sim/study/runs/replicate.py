@@ -23,23 +23,13 @@ INTERRUPTED, UNDER_WAY = "interrupted", "under way"
 
 @dataclass(frozen=True)
 class StudyResult:
-    """What a study finished.
+    """What a study finished."""
 
-    Attributes
-    ----------
-    rows : DataFrame
-        One row per policy and replication, in the order of the policies, then of the replications.
-    finished : int
-        Replications every policy finished and that are in `rows`.
-    wanted : int
-        Replications that were asked for.
-    stopped_because : str
-        "complete", "interrupted", "under way", or the sentence why fewer replications are enough.
-    """
-
+    # one row per policy and replication, in the order of the policies, then of the replications
     rows: pd.DataFrame
-    finished: int
-    wanted: int
+    finished: int  # replications every policy finished and that are in `rows`
+    wanted: int  # replications that were asked for
+    # "complete", "interrupted", "under way", or the sentence why fewer replications are enough
     stopped_because: str
 
     @property

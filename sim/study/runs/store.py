@@ -22,10 +22,7 @@ PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow",
 def prepare(folder: Path) -> Path:
     """Make sure results can be written to a folder, before long work begins.
 
-    Raises
-    ------
-    InputError
-        When it is a file or cannot be written to.
+    Refused when it is a file or cannot be written to.
     """
     try:
         if folder.exists() and not folder.is_dir():
@@ -42,10 +39,7 @@ def prepare(folder: Path) -> Path:
 def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
     """Write files under temporary names, then rename them all.
 
-    Raises
-    ------
-    InputError
-        When they cannot be written, such as when the disk is full; earlier files are then left alone.
+    Refused when they cannot be written, such as when the disk is full; earlier files are then left alone.
     """
     waiting: list[tuple[Path, Path]] = []
     try:

@@ -47,30 +47,14 @@ def one_thread_each() -> Iterator[None]:
 
 @dataclass(frozen=True)
 class Crew:
-    """Who does the work, and how a batch is put to them.
+    """Who does the work, and how a batch is put to them."""
 
-    Attributes
-    ----------
-    executor : Executor
-        Takes calls.
-    places : int
-        Batches that can be under way at once.
-    task : callable
-        Takes what was sent, then a batch.
-    sent : tuple
-        What every call repeats; small, or a handle of what is there already.
-    gone : tuple of type of Exception
-        What a batch raises when its workers are gone for good.
-    name : str
-        What people call them.
-    """
-
-    executor: Executor
-    places: int
-    task: Callable[..., Done]
-    sent: tuple[Any, ...] = ()
-    gone: tuple[type[Exception], ...] = ()
-    name: str = "workers"
+    executor: Executor  # takes calls
+    places: int  # batches that can be under way at once
+    task: Callable[..., Done]  # takes what was sent, then a batch
+    sent: tuple[Any, ...] = ()  # what every call repeats; small, or a handle of what is there already
+    gone: tuple[type[Exception], ...] = ()  # what a batch raises when its workers are gone for good
+    name: str = "workers"  # what people call them
 
     def submit(self, batch: Batch) -> Future[Done]:
         """Put a batch to them."""

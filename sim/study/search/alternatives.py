@@ -27,18 +27,10 @@ _WORDS = {
 
 @dataclass(frozen=True)
 class Choice:
-    """What one design has of every alternative.
+    """What one design has of every alternative."""
 
-    Attributes
-    ----------
-    values : tuple
-        One value for each alternative, in their order.
-    design : Design
-        The house that comes of it.
-    """
-
-    values: tuple[Given, ...]
-    design: Design
+    values: tuple[Given, ...]  # one value for each alternative, in their order
+    design: Design  # the house that comes of it
 
 
 def parse_try(text: str) -> Alternative:

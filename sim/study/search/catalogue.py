@@ -22,21 +22,11 @@ _OF_SIZE = {"cistern": "capacity_m3", "pump": "best_flow_m3_s", "tank": "volume_
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece of equipment of a design.
-
-    Attributes
-    ----------
-    part : str
-        What it is.
-    price : float
-        When bought [money].
-    years : float
-        How long it lasts [year].
-    """
+    """A piece of equipment of a design."""
 
     part: str
-    price: float
-    years: float
+    price: float  # when bought [money]
+    years: float  # how long it lasts [year]
 
     @property
     def cost(self) -> float:
@@ -57,13 +47,7 @@ def table() -> dict[str, Any]:
 
 
 def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
-    """Bring what goes with a size after it was changed.
-
-    Raises
-    ------
-    InputError
-        When a cartridge size is not in the table.
-    """
+    """Bring what goes with a size after it was changed; refused when a cartridge size is not in the table."""
     if old == new:
         return []
     steps = steps_of(key)
@@ -104,11 +88,6 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
 
 def scaled(value: Any, factor: float) -> Any:
     """Return a value as written, times a factor.
-
-    Parameters
-    ----------
-    factor : float
-        Times which [-].
 
     Examples
     --------

@@ -30,25 +30,13 @@ CONFIDENCE = 0.95
 
 @dataclass(frozen=True)
 class Step:
-    """From one value of an alternative to the next, all else as in the choice.
+    """From one value of an alternative to the next, all else as in the choice."""
 
-    Attributes
-    ----------
-    key : str
-        What is changed.
-    smaller, larger : str
-        What the two are called.
-    gains : dict
-        By column: the second less the first, each at `confidence`.
-    confidence : float
-        Of each interval, so that those of one column hold together for all steps [fraction].
-    """
-
-    key: str
-    smaller: str
+    key: str  # what is changed
+    smaller: str  # what the two are called
     larger: str
-    gains: dict[str, Interval]
-    confidence: float
+    gains: dict[str, Interval]  # by column: the second less the first, each at `confidence`
+    confidence: float  # of each interval, so that those of one column hold together for all steps [fraction]
 
 
 def runs_of(pool: Pool, found: Found, arm: Arm) -> tuple[int, int]:

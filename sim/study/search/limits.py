@@ -14,17 +14,9 @@ Standing = Literal["within", "over", "not settled"]
 
 @dataclass(frozen=True)
 class Limits:
-    """What is accepted, as means a year.
+    """What is accepted, as means a year."""
 
-    Attributes
-    ----------
-    days_below_target : float
-        Days below the dose target.
-    water_off_h : float
-        Hours of water off.
-    """
-
-    days_below_target: float
+    days_below_target: float  # days below the dose target
     water_off_h: float = float("inf")
 
     def columns(self) -> list[tuple[str, float]]:
@@ -73,8 +65,6 @@ def standings(
     ----------
     pool : Pool
         Rows of all arms in these replications.
-    arms : list of Arm
-        Which.
     first, stop : int
         Replications `first` to `stop` - 1.
     limits : Limits

@@ -9,18 +9,10 @@ from sim.study.runs.quota import MOST_REPLICATIONS, in_range
 
 @dataclass(frozen=True, kw_only=True)
 class Searched(Simulated):
-    """What questions share that search.
+    """What questions share that search."""
 
-    Attributes
-    ----------
-    worth : float
-        Least difference of cost that matters [money/year], > 0.
-    replications : int
-        Runs at the last look, >= 2.
-    """
-
-    worth: float
-    replications: int
+    worth: float  # least difference of cost that matters [money/year], > 0
+    replications: int  # runs at the last look, >= 2
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""

@@ -13,20 +13,10 @@ LOOKS = (7,)  # runs of each arm still in, at which it is looked; at fewer, t sa
 
 @dataclass
 class Screened:
-    """What a screening left.
+    """What a screening left."""
 
-    Attributes
-    ----------
-    kept : list of Arm
-        Those still in.
-    why : dict
-        By arm that is out: "over" or "dearer".
-    runs : dict
-        Runs of each arm.
-    """
-
-    kept: list[Arm]
-    why: dict[Arm, str] = field(default_factory=dict)
+    kept: list[Arm]  # those still in
+    why: dict[Arm, str] = field(default_factory=dict)  # by arm that is out: "over" or "dearer"
     runs: dict[Arm, int] = field(default_factory=dict)
 
 

@@ -34,48 +34,21 @@ CHOSEN, TIE, DEARER, OVER, UNSHOWN = (
 
 @dataclass(frozen=True)
 class Found:
-    """What a search found.
+    """What a search found."""
 
-    Attributes
-    ----------
-    chosen : Arm or None
-        Cheapest within the limits.
-    rival : Arm or None
-        The one that stayed in longest beside it, or is next in cost.
-    settled : bool
-        Whether the selection ended by its own rule.
-    fates : dict
-        What became of each arm, in words.
-    worth : float
-        Least difference of cost that matters [money/year].
-    limits : Limits
-        What was accepted.
-    error : float
-        Chance of a wrong choice that was accepted [fraction].
-    full : bool
-        Whether every arm had every replication.
-    searched : int
-        Runs of the search itself.
-    grid : int
-        Runs of the full grid: every arm with the replications asked for.
-    compare : tuple of int
-        First replication of those the choice is described by, and the one after the last.
-    shortlist : tuple of Arm
-        Finalists, cheapest first.
-    """
-
-    chosen: Arm | None
-    rival: Arm | None
-    settled: bool
-    fates: dict[Arm, str]
-    worth: float
-    limits: Limits
-    error: float
-    full: bool
-    searched: int
-    grid: int
+    chosen: Arm | None  # cheapest within the limits
+    rival: Arm | None  # the one that stayed in longest beside it, or is next in cost
+    settled: bool  # whether the selection ended by its own rule
+    fates: dict[Arm, str]  # what became of each arm, in words
+    worth: float  # least difference of cost that matters [money/year]
+    limits: Limits  # what was accepted
+    error: float  # chance of a wrong choice that was accepted [fraction]
+    full: bool  # whether every arm had every replication
+    searched: int  # runs of the search itself
+    grid: int  # runs of the full grid: every arm with the replications asked for
+    # first replication of those the choice is described by, and the one after the last
     compare: tuple[int, int]
-    shortlist: tuple[Arm, ...] = field(default=())
+    shortlist: tuple[Arm, ...] = field(default=())  # finalists, cheapest first
 
 
 def search(

@@ -18,27 +18,14 @@ BLOCK = 5  # replications handed out at once; the rule looks at them one by one
 
 @dataclass
 class Selection:
-    """What a selection found.
+    """What a selection found."""
 
-    Attributes
-    ----------
-    chosen : Arm or None
-        Cheapest of those shown within the limits; None when none was.
-    settled : bool
-        Whether the procedure ended by its own rule, so that its guarantee holds, and not at the most runs.
-    left : list of Arm
-        Those still in at the end, cheapest first.
-    standing : dict
-        Of each arm to the limits.
-    runs : int
-        Replications of the arms that stayed to the end.
-    """
-
-    chosen: Arm | None
+    chosen: Arm | None  # cheapest of those shown within the limits; None when none was
+    # whether the procedure ended by its own rule, so that its guarantee holds, and not at the most runs
     settled: bool
-    left: list[Arm]
-    standing: dict[Arm, Standing]
-    runs: int
+    left: list[Arm]  # those still in at the end, cheapest first
+    standing: dict[Arm, Standing]  # of each arm to the limits
+    runs: int  # replications of the arms that stayed to the end
 
 
 @dataclass

@@ -32,20 +32,11 @@ EQUIPMENT = "the price of equipment"
 
 @dataclass(frozen=True)
 class Mover:
-    """Something that moves the difference.
+    """Something that moves the difference."""
 
-    Attributes
-    ----------
-    name : str
-        In words.
-    change : Interval
-        Cost of the choice less that of its rival, changed by this much [money/year].
-    factor : float
-        For a price: times today's at which the two cost the same; nan where none above 0 does.
-    """
-
-    name: str
-    change: Interval
+    name: str  # in words
+    change: Interval  # cost of the choice less that of its rival, changed by this much [money/year]
+    # for a price: times today's at which the two cost the same; nan where none above 0 does
     factor: float = float("nan")
 
 

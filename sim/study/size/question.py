@@ -37,20 +37,13 @@ class SizeAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class SizeQuestion(Searched):
-    """Search over sizes.
-
-    Attributes
-    ----------
-    tries : tuple of str
-        What to choose between, such as "uv.rated_flow=6 gpm,8 gpm"; what the site says when there are none.
-    full : bool
-        Whether every design is given every replication.
-    """
+    """Search over sizes."""
 
     kind: ClassVar[str] = "size"
     policies: tuple[str, ...]
+    # what to choose between, such as "uv.rated_flow=6 gpm,8 gpm"; what the site says when there are none
     tries: tuple[str, ...] = ()
-    full: bool = False
+    full: bool = False  # whether every design is given every replication
     units: Units = "us"
 
     @property

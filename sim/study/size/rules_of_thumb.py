@@ -22,21 +22,11 @@ FEW_DRAWS = 0.001  # share of draws above the rating that is as good as none
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule of thumb.
+    """A rule of thumb."""
 
-    Attributes
-    ----------
-    name : str
-        What people call it, with its source.
-    says : str
-        The size it gives for this site.
-    here : str
-        What the runs showed of the sizes that were tried, and whether it misleads.
-    """
-
-    name: str
-    says: str
-    here: str
+    name: str  # what people call it, with its source
+    says: str  # the size it gives for this site
+    here: str  # what the runs showed of the sizes that were tried, and whether it misleads
 
 
 def rules(
@@ -58,11 +48,6 @@ def judged(lines: pd.DataFrame) -> pd.DataFrame:
 
 def wanted_tank_m3(scenario: Scenario) -> float:
     """Return the pressure tank whose drawdown is one minute of pump flow.
-
-    Returns
-    -------
-    float
-        Total volume [m3].
 
     Notes
     -----

@@ -24,45 +24,20 @@ from sim.units import Units
 
 @dataclass(frozen=True)
 class SizeStudy:
-    """What a search over sizes came to.
+    """What a search over sizes came to."""
 
-    Attributes
-    ----------
-    found : Found
-        Choice and fates.
-    lines : DataFrame
-        One row an arm, the chosen first.
-    front : tuple of int
-        Rows of `lines` that are on the front, cheapest first.
-    steps : tuple of Step
-        What each step from one size to the next buys.
-    rules : tuple of Rule
-        Rules of thumb beside it.
-    movers : tuple of Mover
-        What moves the difference to the rival; empty when there is none.
-    gap : Interval or None
-        Cost of the choice less that of the rival, in runs no choice was made by [money/year].
-    labels : dict
-        What people call an arm.
-    pieces : tuple of Piece
-        Equipment of the choice.
-    rows : DataFrame
-        Every run.
-    described : int
-        Runs beyond the search, to describe the choice.
-    """
-
-    found: Found
-    lines: pd.DataFrame
-    front: tuple[int, ...]
-    steps: tuple[describe.Step, ...]
-    rules: tuple[Rule, ...]
-    movers: tuple[Mover, ...]
+    found: Found  # choice and fates
+    lines: pd.DataFrame  # one row an arm, the chosen first
+    front: tuple[int, ...]  # rows of `lines` that are on the front, cheapest first
+    steps: tuple[describe.Step, ...]  # what each step from one size to the next buys
+    rules: tuple[Rule, ...]  # rules of thumb beside it
+    movers: tuple[Mover, ...]  # what moves the difference to the rival; empty when there is none
+    # cost of the choice less that of the rival, in runs no choice was made by [money/year]
     gap: Interval | None
-    labels: dict[Arm, str]
-    pieces: tuple[Piece, ...]
-    rows: pd.DataFrame
-    described: int
+    labels: dict[Arm, str]  # what people call an arm
+    pieces: tuple[Piece, ...]  # equipment of the choice
+    rows: pd.DataFrame  # every run
+    described: int  # runs beyond the search, to describe the choice
 
 
 def size_study(

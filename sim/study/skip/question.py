@@ -22,19 +22,13 @@ from sim.units import Units
 
 @dataclass(frozen=True)
 class SkipAnswer(StudyResult):
-    """What a skip led to: over all runs, as figures and in words, and in the run that is told.
-
-    Attributes
-    ----------
-    skipped, kept : DataFrame
-        Days of that run, with the work left undone and done.
-    """
+    """What a skip led to: over all runs, as figures and in words, and in the run that is told."""
 
     kind: ClassVar[str] = "skip"
     ends: Ends
     sentence: str
     story: Story
-    skipped: pd.DataFrame
+    skipped: pd.DataFrame  # days of that run, with the work left undone and done
     kept: pd.DataFrame
     manifest: dict[str, Any]
 
@@ -52,23 +46,13 @@ class SkipAnswer(StudyResult):
 
 @dataclass(frozen=True, kw_only=True)
 class SkipQuestion(OneOfMany):
-    """Leave tasks of a policy undone for a time; `replication` is the run that is told.
-
-    Attributes
-    ----------
-    tasks : tuple of str
-        What nobody does, see `skipping`.
-    from_s, until_s : float
-        When [s since the start of the run]; to its end when None.
-    replications : int
-        Runs of each, >= 1.
-    """
+    """Leave tasks of a policy undone for a time; `replication` is the run that is told."""
 
     kind: ClassVar[str] = "skip"
-    tasks: tuple[str, ...] = (EVERYTHING,)
-    from_s: float = 0.0
+    tasks: tuple[str, ...] = (EVERYTHING,)  # what nobody does, see `skipping`
+    from_s: float = 0.0  # when [s since the start of the run]; to its end when None
     until_s: float | None = None
-    replications: int
+    replications: int  # runs of each, >= 1
     units: Units = "us"
 
     def check(self) -> None:

@@ -31,26 +31,12 @@ _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 
 @dataclass(frozen=True)
 class Ends:
-    """What a skip came to over many runs, against the same runs with the work done.
+    """What a skip came to over many runs, against the same runs with the work done."""
 
-    Attributes
-    ----------
-    days : Interval
-        More days below the dose target a year.
-    cost : Interval
-        More money a year.
-    worse : Interval
-        Share of runs with more days below the target.
-    left : Interval
-        Days below the target a year with the task skipped.
-    runs : int
-        Runs of each.
-    """
-
-    days: Interval
-    cost: Interval
-    worse: Interval
-    left: Interval
+    days: Interval  # more days below the dose target a year
+    cost: Interval  # more money a year
+    worse: Interval  # share of runs with more days below the target
+    left: Interval  # days below the target a year with the task skipped
     runs: int
 
 

@@ -14,42 +14,18 @@ from sim.units import Units, text
 
 @dataclass(frozen=True)
 class Month:
-    """One month of both runs.
+    """One month of both runs."""
 
-    Attributes
-    ----------
-    number : int
-        Counted from the start of the run, from 1.
-    first : date
-        Its first day, or that of the skip.
-    reading : tuple of float
-        UV reading at its end, skipped and kept [fraction].
-    drop_pa : tuple of float
-        Largest drop over any stage, skipped and kept [Pa].
-    off_h : tuple of float
-        Water-off hours, skipped and kept.
-    below : tuple of int
-        Days below the dose target, skipped and kept.
-    alarm : tuple of int
-        Days with the alarm on, skipped and kept.
-    lines : tuple of str
-        What showed first in it.
-    stands : str
-        How the house stood: alarm, reading, dry taps, days below the target; empty when as kept.
-    visible : tuple of str
-        Those of `lines` that a person could have seen.
-    """
-
-    number: int
-    first: date
-    reading: tuple[float, float]
-    drop_pa: tuple[float, float]
-    off_h: tuple[float, float]
-    below: tuple[int, int]
-    alarm: tuple[int, int]
-    lines: tuple[str, ...]
-    stands: str
-    visible: tuple[str, ...]
+    number: int  # counted from the start of the run, from 1
+    first: date  # its first day, or that of the skip
+    reading: tuple[float, float]  # UV reading at its end, skipped and kept [fraction]
+    drop_pa: tuple[float, float]  # largest drop over any stage, skipped and kept [Pa]
+    off_h: tuple[float, float]  # water-off hours, skipped and kept
+    below: tuple[int, int]  # days below the dose target, skipped and kept
+    alarm: tuple[int, int]  # days with the alarm on, skipped and kept
+    lines: tuple[str, ...]  # what showed first in it
+    stands: str  # how the house stood: alarm, reading, dry taps, days below the target; empty when as kept
+    visible: tuple[str, ...]  # those of `lines` that a person could have seen
 
     @property
     def quiet(self) -> bool:
@@ -59,20 +35,11 @@ class Month:
 
 @dataclass(frozen=True)
 class Story:
-    """What a skip came to in one run.
+    """What a skip came to in one run."""
 
-    Attributes
-    ----------
-    signs : tuple of Sign
-        What showed, in order of time.
-    months : tuple of Month
-        From the month of the skip on.
-    summary : tuple of str
-        What failed first, what could have been seen, the first day below target, the alarm, the cost.
-    """
-
-    signs: tuple[Sign, ...]
-    months: tuple[Month, ...]
+    signs: tuple[Sign, ...]  # what showed, in order of time
+    months: tuple[Month, ...]  # from the month of the skip on
+    # what failed first, what could have been seen, the first day below target, the alarm, the cost
     summary: tuple[str, ...]
 
 

@@ -22,31 +22,15 @@ _NO_SKEWNESS = 1e-6  # below it the cubic is a straight line to the last digits
 
 @dataclass(frozen=True)
 class Interval:
-    """An estimate with its bounds.
+    """An estimate with its bounds."""
 
-    Attributes
-    ----------
-    estimate : float
-        Sample mean, share or difference.
-    low, high : float
-        Bounds; nan where none can be given.
-    confidence : float
-        Confidence of this interval by itself [fraction].
-    method : str
-        How the bounds were found, in words.
-    n : int
-        Runs behind it.
-    reason : str
-        Why bounds are missing or to be read with care; empty otherwise.
-    """
-
-    estimate: float
-    low: float
+    estimate: float  # sample mean, share or difference
+    low: float  # bounds; nan where none can be given
     high: float
-    confidence: float
-    method: str
-    n: int
-    reason: str = ""
+    confidence: float  # confidence of this interval by itself [fraction]
+    method: str  # how the bounds were found, in words
+    n: int  # runs behind it
+    reason: str = ""  # why bounds are missing or to be read with care; empty otherwise
 
     @property
     def known(self) -> bool:
@@ -270,11 +254,6 @@ def proportion_upper_bound(k: int, n: int, confidence: float) -> float:
         Runs [at least 1].
     confidence : float
         One-sided confidence [fraction, between 0 and 1].
-
-    Returns
-    -------
-    float
-        Upper bound [fraction].
 
     References
     ----------

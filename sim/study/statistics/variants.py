@@ -23,31 +23,15 @@ _ASSUMED = "A"  # grade of a number that base.toml does not have
 
 @dataclass(frozen=True)
 class Span:
-    """One uncertain input and where it is drawn.
+    """One uncertain input and where it is drawn."""
 
-    Attributes
-    ----------
-    key : str
-        Key in the file.
-    low, high : float
-        Bounds, in SI.
-    kind : str or None
-        Kind of quantity; None for a plain number.
-    logarithmic : bool
-        Whether it is drawn evenly in the logarithm.
-    whole : bool
-        Whether it counts something.
-    grade : str
-        Grade of the value, from base.toml.
-    """
-
-    key: str
-    low: float
+    key: str  # key in the file
+    low: float  # bounds, in SI
     high: float
-    kind: str | None
-    logarithmic: bool = False
-    whole: bool = False
-    grade: str = _ASSUMED
+    kind: str | None  # kind of quantity; None for a plain number
+    logarithmic: bool = False  # whether it is drawn evenly in the logarithm
+    whole: bool = False  # whether it counts something
+    grade: str = _ASSUMED  # grade of the value, from base.toml
 
     def at(self, share: float) -> float:
         """Return the value a share of the way through the span.
@@ -71,28 +55,16 @@ class Span:
 
 @dataclass(frozen=True)
 class Site:
-    """One draw of the uncertain inputs.
+    """One draw of the uncertain inputs."""
 
-    Attributes
-    ----------
-    number : int
-        Which draw, from 0.
-    values : dict
-        Value by key.
-    scenario : Scenario
-        The site with these values.
-    redrawn : int
-        How often values that do not go together were drawn anew.
-    """
-
-    number: int
-    values: Values
-    scenario: Scenario
-    redrawn: int
+    number: int  # which draw, from 0
+    values: Values  # value by key
+    scenario: Scenario  # the site with these values
+    redrawn: int  # how often values that do not go together were drawn anew
 
 
 def spans(scenario: Scenario, known: Collection[str] = ()) -> tuple[Span, ...]:
-    """Return the inputs that are uncertain at a site.
+    """Return the inputs that are uncertain at a site; refused when a known key is not an uncertain one.
 
     Parameters
     ----------
@@ -107,11 +79,6 @@ def spans(scenario: Scenario, known: Collection[str] = ()) -> tuple[Span, ...]:
         Numbers a file states whose role in scenarios/ranges.csv is "uncertain" and whose grade in base.toml
         is not S (A when they are not in it). About the site's own value, cut to the range. Prices, choices
         and what can be read off the site are not among them.
-
-    Raises
-    ------
-    InputError
-        When a known key is not an uncertain one.
     """
     found = {span.key: span for number in numbers(scenario) if (span := _span(number, scenario))}
     for key in known:

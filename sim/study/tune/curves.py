@@ -16,29 +16,15 @@ ROUND_RUNS = 6  # of each point in a round; rounds only point the way
 
 @dataclass(frozen=True)
 class Curve:
-    """Cost and risk against one dial, all others as chosen.
-
-    Attributes
-    ----------
-    dial : Dial
-        The dial.
-    level : int
-        Level chosen.
-    cost : tuple of Interval
-        Of each level, cost less that of the choice [money/year].
-    days : tuple of Interval
-        Of each level, days below the dose target [d/year].
-    over : tuple of bool
-        Of each level, whether its days are over the limit and clearly more than those of the choice.
-    flat : tuple of int
-        First and last level around the choice that cost hardly more and keep within the limits.
-    """
+    """Cost and risk against one dial, all others as chosen."""
 
     dial: Dial
-    level: int
-    cost: tuple[Interval, ...]
-    days: tuple[Interval, ...]
+    level: int  # level chosen
+    cost: tuple[Interval, ...]  # of each level, cost less that of the choice [money/year]
+    days: tuple[Interval, ...]  # of each level, days below the dose target [d/year]
+    # of each level, whether its days are over the limit and clearly more than those of the choice
     over: tuple[bool, ...]
+    # first and last level around the choice that cost hardly more and keep within the limits
     flat: tuple[int, int]
 
 

@@ -35,20 +35,12 @@ class TuneAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class TuneQuestion(Searched):
-    """Search over the intervals and thresholds of a policy.
-
-    Attributes
-    ----------
-    limit_days : float or None
-        Limit of days below the dose target a year; the site's when None.
-    only : tuple of str
-        What is turned; all when empty.
-    """
+    """Search over the intervals and thresholds of a policy."""
 
     kind: ClassVar[str] = "tune"
     policy: str
-    limit_days: float | None = None
-    only: tuple[str, ...] = ()
+    limit_days: float | None = None  # limit of days below the dose target a year; the site's when None
+    only: tuple[str, ...] = ()  # what is turned; all when empty
 
     @property
     def limits(self) -> Limits:

@@ -21,27 +21,13 @@ Point = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Dial:
-    """One number of a policy, or several that go together.
+    """One number of a policy, or several that go together."""
 
-    Attributes
-    ----------
-    name : str
-        What people call it.
-    field : str
-        Field of the rule, or of the policy.
-    rules : tuple of int
-        Numbers of the rules it sets; none for a field of the policy.
-    levels : tuple of float
-        Values in SI, rising.
-    own : int
-        Level it stands at.
-    """
-
-    name: str
-    field: str
-    rules: tuple[int, ...]
-    levels: tuple[float, ...]
-    own: int
+    name: str  # what people call it
+    field: str  # field of the rule, or of the policy
+    rules: tuple[int, ...]  # numbers of the rules it sets; none for a field of the policy
+    levels: tuple[float, ...]  # values in SI, rising
+    own: int  # level it stands at
 
     def said(self, level: int, units: Units) -> str:
         """Return a level as people read it: number and unit."""

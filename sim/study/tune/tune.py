@@ -30,55 +30,27 @@ FINALISTS = 6
 
 @dataclass(frozen=True)
 class TuneStudy:
-    """What a search over intervals came to.
+    """What a search over intervals came to."""
 
-    Attributes
-    ----------
-    policy : Policy
-        The policy as it stands.
-    found : tuple of Dial
-        What could be tuned.
-    own, chosen : Point or None
-        Where it stands, and where it is best; None when nothing was shown within the limits.
-    gap : Interval or None
-        Cost of the choice less that of the policy as it stands, in weather nothing was chosen by.
-    cost, days : Interval or None
-        Of the choice, in that weather.
-    settled : bool
-        Whether the selection ended by its own rule.
-    curves : tuple of Curve
-        Cost and risk against each dial.
-    hard : tuple of HardLine
-        In a house in the upper tenth of fouling; `cost` is in the house as it is, `days` in the hard one.
-    robust : Point or None
-        Cheapest that holds there.
-    movers : tuple of Mover
-        Prices that move the difference of the choice to the next best.
-    other : Point or None
-        The next best.
-    rows : DataFrame
-        Every run in the house as it is.
-    runs : int
-        All runs.
-    """
-
-    policy: Policy
-    found: tuple[Dial, ...]
-    own: Point
-    settled: bool
-    curves: tuple[Curve, ...]
-    rows: pd.DataFrame
+    policy: Policy  # the policy as it stands
+    found: tuple[Dial, ...]  # what could be tuned
+    own: Point  # where it stands, and where it is best; None when nothing was shown within the limits
+    settled: bool  # whether the selection ended by its own rule
+    curves: tuple[Curve, ...]  # cost and risk against each dial
+    rows: pd.DataFrame  # every run in the house as it is
     runs: int
     worth: float
     limits: Limits
     chosen: Point | None = None
+    # cost of the choice less that of the policy as it stands, in weather nothing was chosen by
     gap: Interval | None = None
-    cost: Interval | None = None
+    cost: Interval | None = None  # of the choice, in that weather
     days: Interval | None = None
+    # in a house in the upper tenth of fouling; `cost` is in the house as it is, `days` in the hard one
     hard: tuple[HardLine, ...] = ()
-    robust: Point | None = None
-    movers: tuple[Mover, ...] = ()
-    other: Point | None = None
+    robust: Point | None = None  # cheapest that holds there
+    movers: tuple[Mover, ...] = ()  # prices that move the difference of the choice to the next best
+    other: Point | None = None  # the next best
 
 
 def tune_study(

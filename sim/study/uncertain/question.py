@@ -17,25 +17,15 @@ from sim.study.uncertain.uncertain import sampled
 
 @dataclass(frozen=True)
 class UncertainAnswer:
-    """What the draws over the uncertain inputs say; nothing when fewer than two were finished.
-
-    Attributes
-    ----------
-    each : int
-        Runs of each policy at a draw.
-    inputs : int
-        Inputs that were drawn.
-    draws_table : DataFrame or None
-        One row a draw and policy.
-    """
+    """What the draws over the uncertain inputs say; nothing when fewer than two were finished."""
 
     kind: ClassVar[str] = "uncertain"
     finished: int
     wanted: int
-    each: int
-    inputs: int
+    each: int  # runs of each policy at a draw
+    inputs: int  # inputs that were drawn
     robust: Robust | None
-    draws_table: pd.DataFrame | None
+    draws_table: pd.DataFrame | None  # one row a draw and policy
     interrupted: bool
 
     @property
@@ -57,23 +47,13 @@ class UncertainAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class UncertainQuestion(Simulated):
-    """Compare policies over what is uncertain of the site.
-
-    Attributes
-    ----------
-    draws : int
-        Draws of the uncertain inputs, >= 2.
-    each : int
-        Runs of each policy at a draw, >= 2.
-    known : tuple of str
-        Inputs that were measured here, so are not drawn.
-    """
+    """Compare policies over what is uncertain of the site."""
 
     kind: ClassVar[str] = "uncertain"
     policies: tuple[str, ...]
-    draws: int
-    each: int
-    known: tuple[str, ...] = ()
+    draws: int  # draws of the uncertain inputs, >= 2
+    each: int  # runs of each policy at a draw, >= 2
+    known: tuple[str, ...] = ()  # inputs that were measured here, so are not drawn
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""

@@ -24,108 +24,57 @@ _Table = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Spread:
-    """A measure over draws, with its two sources of spread apart.
+    """A measure over draws, with its two sources of spread apart."""
 
-    Attributes
-    ----------
-    mean : float
-        Mean of all runs, in the unit of the measure.
-    between : float
-        Standard deviation that is due to the inputs: between draws, beyond what runs of one draw explain.
-    within : float
-        Standard deviation between the runs of one draw.
-    """
-
-    mean: float
+    mean: float  # mean of all runs, in the unit of the measure
+    # standard deviation that is due to the inputs: between draws, beyond what runs of one draw explain
     between: float
-    within: float
+    within: float  # standard deviation between the runs of one draw
 
 
 @dataclass(frozen=True)
 class Standing:
-    """How one policy fares over the draws.
+    """How one policy fares over the draws."""
 
-    Attributes
-    ----------
-    policy : str
-        Name; empty for "none keeps within the limits".
-    best_in : int
-        Draws in which it is the cheapest of those within the limits, by the means of the draw's runs.
-    share : Interval
-        Their share, Wilson [fraction].
-    measures : dict of str to Spread
-        By name of the measure; empty for "none".
-    """
-
-    policy: str
+    policy: str  # name; empty for "none keeps within the limits"
+    # draws in which it is the cheapest of those within the limits, by the means of the draw's runs
     best_in: int
-    share: Interval
-    measures: dict[str, Spread]
+    share: Interval  # their share, Wilson [fraction]
+    measures: dict[str, Spread]  # by name of the measure; empty for "none"
 
 
 @dataclass(frozen=True)
 class Influence:
-    """How one input moves the difference of the two leading policies.
+    """How one input moves the difference of the two leading policies."""
 
-    Attributes
-    ----------
-    span : Span
-        The input.
-    cost_correlation : float
-        Rank correlation of it with the difference in yearly cost, over draws.
-    days_correlation : float
-        The same with the difference in days below the dose target; nan when these do not differ.
-    """
-
-    span: Span
-    cost_correlation: float
+    span: Span  # the input
+    cost_correlation: float  # rank correlation of it with the difference in yearly cost, over draws
+    # the same with the difference in days below the dose target; nan when these do not differ
     days_correlation: float
 
 
 @dataclass(frozen=True)
 class Robust:
-    """What the draws say.
+    """What the draws say."""
 
-    Attributes
-    ----------
-    draws, wanted : int
-        Draws finished and asked for.
-    replications : int
-        Runs of each policy at a draw.
-    redrawn : int
-        Draws whose values did not go together and were drawn anew.
-    inputs : int
-        Inputs that were drawn.
-    best : tuple of str
-        Best policy of each draw; empty where none keeps within the limits.
-    standings : tuple of Standing
-        Most often best first; last "none keeps within the limits", when that happened.
-    leader, rival : str
-        The two leading policies.
-    difference : Spread
-        Yearly cost of the leader less that of the rival [money/year].
-    influences : tuple of Influence
-        Largest rank correlation first.
-    chance_correlation : float
-        What the largest of so many correlations exceeds by chance alone in one study of twenty.
-    """
-
-    draws: int
+    draws: int  # draws finished and asked for
     wanted: int
-    replications: int
-    redrawn: int
-    inputs: int
-    best: tuple[str, ...]
+    replications: int  # runs of each policy at a draw
+    redrawn: int  # draws whose values did not go together and were drawn anew
+    inputs: int  # inputs that were drawn
+    best: tuple[str, ...]  # best policy of each draw; empty where none keeps within the limits
+    # most often best first; last "none keeps within the limits", when that happened
     standings: tuple[Standing, ...]
-    leader: str
+    leader: str  # the two leading policies
     rival: str
-    difference: Spread
-    influences: tuple[Influence, ...]
+    difference: Spread  # yearly cost of the leader less that of the rival [money/year]
+    influences: tuple[Influence, ...]  # largest rank correlation first
+    # what the largest of so many correlations exceeds by chance alone in one study of twenty
     chance_correlation: float
 
 
 def robust(found: Sampled, goals: Goals, confidence: float = 0.95) -> Robust:
-    """Return what the draws say of the policies.
+    """Return what the draws say of the policies; refused when fewer than two draws were finished.
 
     Parameters
     ----------
@@ -137,11 +86,6 @@ def robust(found: Sampled, goals: Goals, confidence: float = 0.95) -> Robust:
     Robust
         Which policy is best in a draw is judged by the means of its runs, which are few: where policies lie
         close the shares carry that too, so they are nearer to each other than with endless runs.
-
-    Raises
-    ------
-    InputError
-        When fewer than two draws were finished.
     """
     count = len(found.sites)
     if count < 2:
@@ -182,8 +126,6 @@ def wilson(count: int, trials: int, confidence: float) -> Interval:
     ----------
     count : int
         Trials in which it was seen [0 to trials].
-    trials : int
-        Trials [at least 1].
     confidence : float
         Two-sided confidence [fraction, between 0 and 1].
 

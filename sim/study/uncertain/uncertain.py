@@ -20,27 +20,13 @@ from sim.study.statistics.variants import Site, Span, seed_of, sites, spans
 
 @dataclass(frozen=True)
 class Sampled:
-    """What was finished.
+    """What was finished."""
 
-    Attributes
-    ----------
-    rows : DataFrame
-        The rows of a study with the number of the draw before them, in the order of draws.
-    sites : tuple of Site
-        The finished draws, in order.
-    spans : tuple of Span
-        What was drawn.
-    wanted : int
-        Draws that were asked for.
-    interrupted : bool
-        Whether the user stopped it.
-    """
-
-    rows: pd.DataFrame
-    sites: tuple[Site, ...]
-    spans: tuple[Span, ...]
-    wanted: int
-    interrupted: bool
+    rows: pd.DataFrame  # the rows of a study with the number of the draw before them, in the order of draws
+    sites: tuple[Site, ...]  # the finished draws, in order
+    spans: tuple[Span, ...]  # what was drawn
+    wanted: int  # draws that were asked for
+    interrupted: bool  # whether the user stopped it
 
 
 def sampled(

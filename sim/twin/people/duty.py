@@ -46,10 +46,7 @@ class Duty:
 def duties_of(scenario: Scenario, policy: Policy) -> list[Duty]:
     """Return the rules of a policy as they begin.
 
-    Raises
-    ------
-    InputError
-        When a rule does not go with the tasks and stages of the site, or can never fall due.
+    Refused when a rule does not go with the tasks and stages of the site, or can never fall due.
     """
     try:
         check_policy(policy, scenario.tasks, scenario.stage_names)

@@ -66,13 +66,7 @@ def plant_record(scenario: Scenario) -> np.ndarray:
 
 
 def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
-    """Return the quadratic coefficient of pipe, fittings and the two isolation valves.
-
-    Returns
-    -------
-    float
-        Coefficient [Pa s2/m6].
-    """
+    """Return the quadratic coefficient of pipe, fittings and the two isolation valves."""
     house = scenario.house
     return pipe.quadratic_pa_s2_m6(
         house.friction_flow_m3_s,
