@@ -66,6 +66,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "uv.dose_at_rating": "Dose at rated flow, as rated",
         "uv.rated_at": "State of the unit that dose holds at",
         "uv.rated_flow": "Rated flow",
+        "uv.least_tested_share": "Least flow it was tested at, over the rated flow",
         "uv.rated_transmittance": "Transmittance it is rated at, for each cm",
         "uv.target": "Dose target",
         "uv.alarm": "Alarm below this reading",

@@ -62,14 +62,15 @@ def days_asked(start_s: Floats, volume_m3: Floats, spans_s: Floats, least_m3: fl
     >>> days_asked(starts, np.array([0.002, 0.002]), spans, 0.001, 2).tolist()
     [2.0, 0.0]
     """
-    ends_s = np.minimum(spans_s[:, 1], n_days * DAY_S)
     so_far_m3 = np.concatenate([[0.0], np.cumsum(volume_m3)])
-    first = (spans_s[:, 0] // DAY_S).astype(np.int64)
-    count = np.maximum((np.ceil(ends_s / DAY_S)).astype(np.int64) - first, 0)
-    span = np.repeat(np.arange(len(spans_s)), count)
-    day = first[span] + np.arange(span.size) - np.repeat(np.cumsum(count) - count, count)
-    begin_s = np.maximum(spans_s[span, 0], day * DAY_S)
-    end_s = np.minimum(ends_s[span], (day + 1) * DAY_S)
-    taken_m3 = so_far_m3[np.searchsorted(start_s, end_s)] - so_far_m3[np.searchsorted(start_s, begin_s)]
-    found: Floats = np.bincount(span[taken_m3 > least_m3], minlength=len(spans_s)).astype(np.float64)
+    begin_s, end_s = spans_s[:, 0], np.minimum(spans_s[:, 1], n_days * DAY_S)
+    midnights = so_far_m3[np.searchsorted(start_s, np.arange(n_days + 1) * DAY_S)]
+    whole = np.concatenate([[0], np.cumsum(np.diff(midnights) > least_m3)])  # such days before each midnight
+    first = np.minimum((begin_s // DAY_S).astype(np.int64), n_days - 1)
+    last = np.maximum(np.ceil(end_s / DAY_S).astype(np.int64) - 1, first)
+    before, until = so_far_m3[np.searchsorted(start_s, begin_s)], so_far_m3[np.searchsorted(start_s, end_s)]
+    within = until - before > least_m3
+    at_first, at_last = midnights[first + 1] - before > least_m3, until - midnights[last] > least_m3
+    days = at_first + (whole[last] - whole[np.minimum(first + 1, last)]) + at_last
+    found: Floats = np.where(first == last, within, days).astype(np.float64)
     return found

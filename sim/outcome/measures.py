@@ -7,6 +7,7 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, people_days
+from sim.outcome.expected import days_expected
 from sim.outcome.sizing import sizing
 from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
@@ -157,6 +158,7 @@ def row(
         **_people(history, years),
         **by_cause(history, years),
         "days_of_two_causes": days_of_two_causes(history) / years,
+        "days_expected": days_expected(history, int(below_target_days(history).sum())) / years,
         **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),

@@ -73,7 +73,7 @@ def volume_under(limit_m3_s: float, first_m3_s: float, last_m3_s: float) -> floa
 @inlined
 def _spread(p, taken_m3, first, last, bins):
     """Share a volume among the bins of the doses it had."""
-    low, high = min(first, last), max(first, last)
+    low, high = max(min(first, last), p.least_flow_m3_s), max(first, last, p.least_flow_m3_s)
     smallest, largest = p.dose_flow / high, math.inf if low <= 0.0 else p.dose_flow / low
     k = step.dose_bin(smallest, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)
     end = state.DOSE_BINS - 1
@@ -88,15 +88,22 @@ def _spread(p, taken_m3, first, last, bins):
     bins[k] += taken_m3 * left
 
 
+@inlined
+def _dosed_flow(p, dose_flow):
+    """Return the flow up to which the target is met; 0 when the least tested flow does not meet it."""
+    flow = dose_flow / p.target_j_m2
+    return flow if flow >= p.least_flow_m3_s else 0.0
+
+
 @lean
 def _blame(p, taken_m3, over, first, last, causes):
     """Book what is below the target by what flow, water, lamp and film take from the flow the unit bears."""
     if p.dose_flow <= 0.0:
         causes[cause.BYPASS_OPEN, cause.LITRES] += taken_m3
         return
-    best = volume_under(p.dose_flow_best / p.target_j_m2, first, last)
-    water = volume_under(p.dose_flow_water / p.target_j_m2, first, last)
-    lamp = volume_under(p.dose_flow_lamp / p.target_j_m2, first, last)
+    best = volume_under(_dosed_flow(p, p.dose_flow_best), first, last)
+    water = volume_under(_dosed_flow(p, p.dose_flow_water), first, last)
+    lamp = volume_under(_dosed_flow(p, p.dose_flow_lamp), first, last)
     causes[cause.FLOW, cause.LITRES] += taken_m3 * (1.0 - best)
     causes[p.why_water, cause.LITRES] += taken_m3 * (best - water)
     causes[p.why_lamp, cause.LITRES] += taken_m3 * (water - lamp)
@@ -106,7 +113,7 @@ def _blame(p, taken_m3, over, first, last, causes):
 @inlined
 def _dosed(s, p, day, causes, taken_m3, first, last, warm, got):
     """Book the dose that the taps' share of a step had."""
-    least = p.dose_flow / max(first, last) if warm else 0.0
+    least = p.dose_flow / max(first, last, p.least_flow_m3_s) if warm else 0.0
     day[state.DOSE_LEAST] = min(day[state.DOSE_LEAST], least)
     for slot in range(s.open_count):
         i = s.open_draw[slot]
@@ -116,7 +123,7 @@ def _dosed(s, p, day, causes, taken_m3, first, last, warm, got):
         causes[s.why_cold, cause.LITRES] += taken_m3
         s.dose_m3[0] += taken_m3
         return
-    over = 1.0 - volume_under(p.dose_flow / p.target_j_m2, first, last)
+    over = 1.0 - volume_under(_dosed_flow(p, p.dose_flow), first, last)
     day[state.BELOW_TARGET] += taken_m3 * over
     if over > 0.0:
         _blame(p, taken_m3, over, first, last, causes)
@@ -178,7 +185,7 @@ def note(s, p, day, causes, dt_s, house, coefficient, ends, warm, held, got):
     if not warm:
         day[state.LOW_LIGHT] += dt_s * (1.0 - off)
     elif s.open_count > 0:  # high flow and water on both stand at the end with high pressure
-        over = 1.0 - time_under(p.dose_flow / p.target_j_m2, first, last)
+        over = 1.0 - time_under(_dosed_flow(p, p.dose_flow), first, last)
         day[state.LOW_LIGHT] += dt_s * min(over, 1.0 - off)
     if s.open_count == 0:
         return

@@ -68,6 +68,7 @@ PLANT = np.dtype(
         ("dose_flow_best", "f8"),  # the same with a new lamp, a clean sleeve and water no worse than rated
         ("dose_flow_water", "f8"),  # with the water as it is
         ("dose_flow_lamp", "f8"),  # and with the lamp as it is; the sleeve is what is left
+        ("least_flow_m3_s", "f8"),  # least tested flow of the UV unit: below it no more dose is credited
         ("target_j_m2", "f8"),
         ("low_tap_pa", "f8"),
         ("served_share", "f8"),

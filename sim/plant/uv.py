@@ -100,8 +100,9 @@ def dose_j_m2(
     rated_absorbance_per_m: float,
     gap_m: float,
     optical: float,
+    least_flow_m3_s: float = 0.0,
 ) -> float:
-    """Return the dose a unit gives to a flow.
+    """Return the dose a unit is credited with at a flow.
 
     Parameters
     ----------
@@ -118,15 +119,19 @@ def dose_j_m2(
         Gap between sleeve and chamber [m].
     optical : float
         Product of lamp output, sleeve transmittance, temperature factor and warm-up, each over new and clean.
+    least_flow_m3_s : float
+        Least flow at which the unit was tested [m3/s], >= 0.
 
     Notes
     -----
     D = D_new (Q_r/Q) f g(A)/g(A_r), with g the water factor and f = `optical`. Dose going as 1/Q keeps the
-    mixing of the rated flow: below it a real unit may short-circuit more, above it the rating does not hold.
+    mixing of the rated flow: a real unit may short-circuit more at a slower one, so no more is credited than
+    the dose at the least flow of the tests; above the rated flow the rating does not hold.
 
     References
     ----------
-    Plug-flow mean of a radial lamp in an annulus (derived); compare US EPA 815-R-06-007 (2006), chapter 5.
+    Plug-flow mean of a radial lamp in an annulus (derived); compare US EPA 815-R-06-007 (2006), chapter 5
+    (from memory: any flow below the least of the tests counts as that one).
 
     Examples
     --------
@@ -136,7 +141,7 @@ def dose_j_m2(
     800.0
     """
     water = water_factor(absorbance_per_m, gap_m) / water_factor(rated_absorbance_per_m, gap_m)
-    return rated_dose_new_j_m2 * rated_flow_m3_s / flow_m3_s * optical * water
+    return rated_dose_new_j_m2 * rated_flow_m3_s / max(flow_m3_s, least_flow_m3_s) * optical * water
 
 
 @compiled

@@ -125,6 +125,7 @@ class Uv(Part):
     dose_at_rating_j_m2: Dose = positive("dose_at_rating")
     rated_at: Literal["new", "end of lamp life", "alarm"]  # the state of the unit at which that dose holds
     rated_flow_m3_s: Flow = positive("rated_flow")
+    least_tested_share: Fraction = Field(ge=0, le=1)  # least flow of its tests over the rated flow
     rated_transmittance: Fraction = Field(gt=0, le=1)  # per cm
     output_at_end: Fraction = Field(gt=0, lt=1)
     rated_life_s: Time = positive("rated_life")
@@ -157,6 +158,12 @@ class Uv(Part):
         if self.output_at_end >= 1.0 - self.burn_in_loss:
             raise ValueError("output_at_end is not below what burn_in_loss leaves; wanted a lamp that dims")
         return self
+
+    @property
+    def least_flow_m3_s(self) -> float:
+        """Least flow at which the unit was tested."""
+        flow: float = self.least_tested_share * self.rated_flow_m3_s
+        return flow
 
     @property
     def light_at_rating(self) -> float:

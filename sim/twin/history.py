@@ -1,13 +1,13 @@
 """What a run wrote: frozen, with everything the outcome is measured from."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 import numpy.typing as npt
 
 from sim.scenario.scenario import Scenario
-from sim.twin.records import Costs, Event, Lapse, Part
+from sim.twin.records import Chance, Costs, Event, Lapse, Part
 
 Floats = npt.NDArray[np.float64]
 
@@ -70,3 +70,7 @@ class History:
     lit_s: float
     balances: tuple[Balance, ...]
     trace: Floats
+    cuts_s: Floats = field(default_factory=lambda: np.zeros((0, 2)))  # power cuts: start and end
+    lamps_over_count: float = 0.0  # lamps that failed, less those that were to be expected
+    chances: tuple[Chance, ...] = ()
+    visits_s: Floats = field(default_factory=lambda: np.zeros(0))  # of work for which water was shut

@@ -36,6 +36,20 @@ class Lapse:
 
 
 @dataclass(frozen=True)
+class Chance:
+    """A chance, known beforehand, that a piece of work leaves something that lets water through undosed."""
+
+    subject: str  # name of the slip
+    probability: float
+    begin_s: float
+    mean_s: float  # mean wait until someone minds it
+    mend_s: float  # from then until water is dosed again
+    round_s: float  # a round of readings shows it then
+    visited: bool  # whoever works at the train next puts it right
+    wait_ratio: float  # over its mean, as drawn; nan where nothing was left
+
+
+@dataclass(frozen=True)
 class Part:
     """A part that can break, as it stood at the end: its life, and how much of it was used up."""
 

@@ -62,6 +62,23 @@ def _pump_age_s(world: Changeable, part: Any, stood: tuple[float, ...]) -> float
     )
 
 
+def lamp_over_chance(world: Changeable) -> float:
+    """Return whether the lamp has come to its end, less how often a lamp used as much does.
+
+    Of mean 0 whoever replaces lamps and when, as long as they do not know how long this one would have lived:
+    the cumulative hazard of a life is what its use is expected to fail, up to the failure.
+
+    Returns
+    -------
+    float
+        1 or 0 less (use/scale)^shape of the Weibull law, use counted up to the end of its life [-].
+    """
+    unit, (life_s, used_s) = world.scenario.uv, world.parts["lamp"].item()[:2]
+    used_s += float(world.s["lamp_starts"]) * unit.start_wear_s
+    expected: float = (min(used_s, life_s) / unit.lamp_life_s) ** unit.lamp_life_shape
+    return float(used_s >= life_s) - expected
+
+
 def tear(world: Changeable, stage: int) -> None:
     """Tear a cartridge: it catches nothing more and lets go of part of its load."""
     world.stages[stage]["torn"] = 1

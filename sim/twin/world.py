@@ -14,7 +14,7 @@ from sim.twin import wear
 from sim.twin.blame import blame
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
-from sim.twin.records import Costs, Event, Lapse
+from sim.twin.records import Chance, Costs, Event, Lapse
 from sim.twin.water import day_step
 from sim.twin.water.house import PARTS
 from sim.twin.water.unpack import cavitation_m3, house_record
@@ -47,7 +47,9 @@ class World:
         self.trace = np.zeros((65536 if trace else 0, 4))
         self.events: list[Event] = []
         self.costs = Costs()
-        self.faults, self.lapses = Faults(), list[Lapse]()
+        self.faults, self.lapses, self.chances = Faults(), list[Lapse](), list[Chance]()
+        self.lamps_over_count = 0.0  # of lamps taken out
+        self.visits_s: list[float] = []  # of work for which water was shut
         self.working: Task | None = None  # what is being done at the train
         self.waiting: dict[int, Lapse] = {}  # tasks put off or late, by row of the tables of chance
         self.daily = np.zeros((common.n_days, len(day_step.DAILY_COLUMNS) + len(scenario.stages)))
@@ -97,6 +99,8 @@ class World:
         name : str
             "lamp", "pump" or "bladder".
         """
+        if name == "lamp":
+            self.lamps_over_count += wear.lamp_over_chance(self)
         part = self.parts[name]
         number = int(part["number"]) + 1
         for field in part.dtype.names:

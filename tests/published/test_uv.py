@@ -37,6 +37,21 @@ def test_dose_is_the_integral_over_the_chamber(percent, flow_gpm):
     assert ours == pytest.approx(integral, rel=1e-9)
 
 
+def test_a_flow_below_the_tested_range_has_the_dose_of_its_least():
+    """Half the rated flow has twice the rated dose (D = P t); 1/8 has no more than 1/4, the least tested.
+
+    US EPA 815-R-06-007 (2006), chapter 5, from memory: below the least flow of the validation the dose is
+    reckoned at that flow.
+    """
+    rated = 8 * GPM_M3_S
+
+    def dose(flow_gpm, least_gpm):
+        return uv.dose_j_m2(flow_gpm * GPM_M3_S, rated, 667.0, 4.0, 4.0, 0.0235, 0.6, least_gpm * GPM_M3_S)
+
+    assert [dose(q, 2.0) for q in (8.0, 4.0, 2.0, 1.0, 1e-3)] == pytest.approx([400.2, 800.4, *3 * [1600.8]])
+    assert dose(1.0, 0.0) == pytest.approx(3201.6)
+
+
 @pytest.mark.parametrize(("absorbance", "depth_m"), [(0.0, 0.01), (1e-6, 0.01), (4.6, 0.01), (22.0, 0.0235)])
 def test_water_factor_is_the_mean_of_the_beam_over_its_depth(absorbance, depth_m):
     mean, _ = quad(lambda x: 10.0 ** (-absorbance * x), 0.0, depth_m, epsabs=0, epsrel=1e-12)

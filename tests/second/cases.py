@@ -134,6 +134,10 @@ def random_case(seed, n_days):
     """Draw a house, its wear, its draws and cuts, by the seed alone."""
     rng = np.random.default_rng(seed)
     scenario = load_text(_text(rng), "random.toml")
+    tested = np.random.default_rng([seed, 1])  # apart: the houses stay those drawn before it came
+    share = float(tested.choice([0.0, 0.25, tested.uniform(0.05, 1.0)]))
+    unit = scenario.uv.model_copy(update={"least_tested_share": share})
+    scenario = scenario.model_copy(update={"uv": unit})
     common = common_inputs(scenario, 0, seed, 1)
     store = scenario.cistern
     full = 0.6 * store.capacity_m3

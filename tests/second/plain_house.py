@@ -251,7 +251,8 @@ class House:
 
     def levels(self):
         """Flows at which something is counted differently, and the pressure below which water is off."""
-        flows = [self.n.dose_flow / self.n.target, self.opened * math.sqrt(self.n.low_tap)]
+        tap = self.opened * math.sqrt(self.n.low_tap)
+        flows = [self.n.dose_flow / self.n.target, self.n.least_flow, tap]
         return [*flows, *(self.n.dose_flow / EDGES)]
 
     def crossings(self, stretch, seconds):
@@ -277,6 +278,7 @@ class House:
     def dose(self, flow):
         if not self.lit:
             return 0.0
+        flow = max(flow, self.n.least_flow)  # slower than any test: no more than the slowest tested gave
         return self.n.dose_flow / flow if flow > 0.0 else math.inf
 
     def least(self, today, taps, pressure, flow):

@@ -50,6 +50,7 @@ class Numbers:
     trickle: float
     leak: float
     dose_flow: float
+    least_flow: float
     target: float
     low_tap: float
     warm_up: float
@@ -179,6 +180,7 @@ def numbers(scenario, wear):
         trickle=static + linear * TRICKLE + quadratic * TRICKLE**2,
         leak=house.leak_m3_s / house.leak_reference_pa**0.5,
         dose_flow=dose_flow,
+        least_flow=sc.uv.least_tested_share * sc.uv.rated_flow_m3_s,
         target=sc.uv.target_j_m2,
         low_tap=house.low_tap_pa,
         warm_up=sc.uv.warm_up_s,

@@ -6,6 +6,7 @@ finding (DOP853, rtol 1e-10). It shares no equation with the project. The bars s
 
 import ast
 import collections
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ CASES, DAYS = 60, 7  # with --long
 FEW, SHORT = 6, 2
 MET = (
     *("trip", "cut", "valve", "shut", "lamp", "refill", "small", "polytropic", "low precharge", "leak"),
-    *("below", "unmet", "together"),
+    *("below", "unmet", "together", "slow flow"),
 )
 
 
@@ -61,6 +62,7 @@ def test_the_cases_meet_what_the_plant_can_meet(record_property):
         seen["polytropic"] += p["exponent"] > 1.05
         seen["low precharge"] += p["precharge_pa"] < 0.6 * p["cut_in_pa"]
         seen["leak"] += p["leak_coefficient"] > 0.0
+        seen["slow flow"] += p["dose_flow"] < p["least_flow_m3_s"] * p["target_j_m2"]
         seen["below"] += ours.days[:, project.state.BELOW_TARGET].sum() > 0.0
         seen["unmet"] += bool(got["unmet"].any())
         seen["together"] += bool((got["start_s"][1:] < ends[:-1]).sum() > 20)
@@ -89,6 +91,13 @@ def test_the_bars_catch_a_part_in_a_hundred(monkeypatch):
     weaker = _over(monkeypatch, plain_flow, "pump_flow", lambda flow: 0.99 * flow)
     assert "pump start" in weaker or "any other event" in weaker
     assert "volume of a draw" in _over(monkeypatch, plain_flow, "house_flow", lambda flow: 0.99 * flow)
+    untested = _over(
+        monkeypatch,
+        plain_numbers,
+        "numbers",
+        lambda found: replace(found, least_flow=1.05 * found.least_flow),
+    )
+    assert "volume in wrong bins of the dose histogram" in untested
     brighter = _over(
         monkeypatch, plain_numbers, "_uv", lambda found: (1.01 * found[0], found[1])
     )  # dose times flow, reading

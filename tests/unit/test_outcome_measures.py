@@ -134,6 +134,7 @@ BY_HAND = {
     "water_off_h_by_forgotten_valve": 0.5,
     "water_off_h_by_clogged": 0.25,
     "days_of_two_causes": 0.5,  # the third
+    "days_expected": 1.0,  # nothing was asked for: as seen
 }
 
 

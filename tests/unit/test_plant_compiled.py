@@ -43,6 +43,7 @@ CASES = [
     (uv.water_factor, (0.0, 0.0235)),
     (uv.new_dose_j_m2, (400.0, 0.7)),
     (uv.dose_j_m2, (3e-4, 4e-4, 571.0, 5.0, 2.2, 0.0235, 0.6)),
+    (uv.dose_j_m2, (3e-5, 4e-4, 571.0, 5.0, 2.2, 0.0235, 0.6, 1e-4)),
     (uv.sensor_fraction, (0.8, 0.9, 0.95, 0.98, 5.0, 2.2, 0.0235)),
     (uv.absorbance_per_m, (0.87,)),
     (uv.transmittance_per_cm, (5.0,)),

@@ -195,6 +195,39 @@ def test_what_is_below_the_target_is_shared_out_to_flow_water_lamp_and_film(plan
     assert step.causes[:, cause.LITRES].sum() == pytest.approx(step.day[state.BELOW_TARGET], rel=1e-12)
 
 
+# Flow 1 to 3 and a least tested flow q of 1.5 or more: the dose up to q is that at q.
+@pytest.mark.parametrize(("tested", "below"), [(0.0, 11 / 32), (2.4, 11 / 32), (2.6, 1.0)])
+def test_no_dose_is_credited_beyond_that_at_the_least_tested_flow(plant, tested, below):
+    step = Step(plant, least_flow_m3_s=tested * 1e-4)
+    assert step.day[state.BELOW_TARGET] == pytest.approx(2e-3 * below, rel=1e-12)
+    assert step.day[state.LOW_LIGHT] == pytest.approx(10.0 if below == 1.0 else 2.5, rel=1e-12)
+    assert step.causes[:, cause.LITRES].sum() == pytest.approx(step.day[state.BELOW_TARGET], rel=1e-12)
+    assert step.bins.sum() == pytest.approx(2e-3, rel=1e-12)
+    assert step.day[state.DOSE_LEAST] == pytest.approx(1.0 / 3e-4, rel=1e-12)  # at the fastest
+
+
+def test_the_histogram_ends_at_the_dose_of_the_least_tested_flow(plant):
+    step = Step(plant, least_flow_m3_s=2e-4)  # 3/8 of the volume passes below it and has its dose
+    at = np.flatnonzero(step.bins)
+    top = state.DOSE_LOW_J_M2 * 10.0 ** (np.array([at[-1] - 1, at[-1]]) / state.DOSE_BINS_PER_DECADE)
+    assert top[0] <= 1.0 / 2e-4 < top[1]
+    faster = (1.0 / top[0]) ** 2 if top[0] > 1.0 / 3e-4 else 9e-8
+    assert step.bins[at[-1]] == pytest.approx(2e-3 * (faster - 1e-8) / 8e-8, rel=1e-9)
+
+
+def test_a_unit_that_fails_at_its_least_tested_flow_is_charged_to_what_took_the_light(plant):
+    dim = Step(plant, **FLOWS, **WHYS, least_flow_m3_s=2.7e-4)  # new lamp and worn sleeve stand either side
+    assert dim.day[state.BELOW_TARGET] == pytest.approx(2e-3, rel=1e-12)
+    above = [(9.0 - q * q) / 8.0 * 2e-3 for q in (2.9, 2.75)]
+    wanted = [
+        *np.diff([0.0, *above]),
+        2e-3 - above[1],
+    ]  # the worn lamp alone is below it: the rest is its own
+    assert dim.causes[[cause.FLOW, cause.WATER, cause.LAMP_AGE], cause.LITRES] == pytest.approx(
+        wanted, rel=1e-12
+    )
+
+
 def test_without_a_warm_lamp_litres_go_to_what_made_it_dark(plant):
     dark = Step(plant, warm=False, why_cold=cause.LAMP_DIED)
     assert dark.causes[cause.LAMP_DIED, cause.LITRES] == pytest.approx(2e-3, rel=1e-12)

@@ -158,7 +158,14 @@ def _uv(scenario: Scenario, units: Units, peak_m3_s: float) -> Iterable[Finding]
     for name, flow in (("rated", unit.rated_flow_m3_s), ("expected peak", peak_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(
-                flow, unit.rated_flow_m3_s, new_j_m2, rated_per_m, rated_per_m, unit.gap_m, output
+                flow,
+                unit.rated_flow_m3_s,
+                new_j_m2,
+                rated_per_m,
+                rated_per_m,
+                unit.gap_m,
+                output,
+                unit.least_flow_m3_s,
             )
             below = dose < unit.target_j_m2 * (1.0 - ROUNDING)
             note = "clean, rated water" + (

@@ -9,11 +9,12 @@ import simpy
 from sim.constants import DAY_S
 from sim.scenario.care import Task
 from sim.scenario.effects import ALONE, AT_ONCE, WIPES
-from sim.scenario.procedure import FittingName, PartName, Slip, Step, expanded
+from sim.scenario.procedure import FittingName, PartName, Route, Slip, Step, expanded
+from sim.twin.people import chances as known
 from sim.twin.people.faults import Fault, twin_stage
 from sim.twin.people.noticing import Noticing, Pay
 from sim.twin.people.samples import Samples
-from sim.twin.records import Lapse
+from sim.twin.records import Chance, Lapse
 from sim.twin.world import World
 
 _WET: dict[FittingName | PartName, str] = {"housing": "open", "UV chamber": "open", "sensor": "out"}
@@ -48,8 +49,13 @@ class Slips:
         self.world, self.env, self.pay = world, world.env, pay
         sc = world.scenario
         self.chance = {who: sc.people.slips.of(who) for who in ("owner", "technician")}
-        known: dict[str, Slip] = {slip.name: slip for slip in sc.slips}
-        self.plans = {task.name: _plan(world, task.name, known) for task in sc.tasks}
+        named: dict[str, Slip] = {slip.name: slip for slip in sc.slips}
+        self.plans = {task.name: _plan(world, task.name, named) for task in sc.tasks}
+        self.left_chances = {
+            (task, who): _left(plan, chance)
+            for task, plan in self.plans.items()
+            for who, chance in self.chance.items()
+        }
         self.times_done: dict[int, int] = {}
         self.noticing = Noticing(world, hands, pay)
         self.samples = Samples(world, self.noticing, pay)
@@ -65,9 +71,11 @@ class Slips:
         world = self.world
         if world.faults.standing and task.shuts_water:
             self.noticing.visited(task, who)
+        standing = world.faults.standing_names()
         times = self.times_done.get(row, 0)
         self.times_done[row] = times + 1
         missed = self._missed(task, row, stage, who, times) if self.chance[who] > 0.0 else []
+        self._note_chances(task, who, standing, missed)
         world.working = task
         for one in missed:
             if one.slip.effect in AT_ONCE:
@@ -130,6 +138,33 @@ class Slips:
             found[slip.name] = _Missed(step, slip, row, stage, task.name, who, wait)
         return list(found.values())
 
+    def _note_chances(self, task: Task, who: str, standing: list[str], missed: Sequence[_Missed]) -> None:
+        """Keep how likely this work was to leave undosed water, and what it left."""
+        world, now = self.world, self.env.now
+        if task.shuts_water:
+            world.visits_s.append(now)
+        waits = {one.slip.name: one.wait for one in missed}
+        every_s = world.policy.reading_every_s or np.inf
+        for slip, route, probability in self.left_chances[task.name, who]:
+            if slip.name in standing or (slip.effect == "unit dark" and world.scenario.uv.shutoff_valve):
+                continue
+            number = list(slip.seen_by).index(route)
+            dark = slip.effect == "unit dark"
+            begin_s = now if slip.effect in AT_ONCE else now + task.minutes * 60.0
+            wait = waits.get(slip.name)
+            world.chances.append(
+                Chance(
+                    slip.name,
+                    probability,
+                    begin_s,
+                    slip.seen_by[route],
+                    slip.lead_s + slip.minutes * 60.0 + dark * world.scenario.uv.warm_up_s,
+                    (begin_s // every_s + 1.0) * every_s if dark and np.isfinite(every_s) else np.inf,
+                    "next visit" in slip.seen_by,
+                    np.nan if wait is None else float(wait[number % wait.size]),
+                )
+            )
+
     def _possible(self, slip: Slip, stage: int, found: dict[str, _Missed]) -> bool:
         faults, begun = self.world.faults, {one.slip.effect for one in found.values()}
         if faults.stands(slip.name):
@@ -145,7 +180,7 @@ class Slips:
     @staticmethod
     def _found_at_once(name: str, column: int, plan: _Plan, chances: np.ndarray, chance: float) -> str | None:
         """Return the later step that brings a slip to light, done by the same person who made it."""
-        missed_too = (1.0 + 6.0 * chance) / 7.0  # moderate dependence, NUREG/CR-1278 eq. 10-16 [M]
+        missed_too = known.missed_too(chance)
         for at, step in plan.finders:
             if at > column and name in step.finds and chances[at] >= missed_too:
                 return step.id
@@ -208,3 +243,22 @@ def _plan(world: World, task: str, known: dict[str, Slip]) -> _Plan:
         tuple((step, slip) for _, step, slip in slips),
         tuple((column, step) for column, step in steps if step.finds),
     )
+
+
+def _left(plan: _Plan, chance: float) -> tuple[tuple[Slip, Route, float], ...]:
+    """Return what a plan can leave that passes water undosed, how people come to mind it, and its chance."""
+    found = []
+    for name in dict.fromkeys(slip.name for _, slip in plan.slips):
+        slip = next(slip for _, slip in plan.slips if slip.name == name)
+        route: Route | None = next((route for route in ("display", "taps") if route in slip.seen_by), None)
+        if slip.effect not in known.CHECKED or route is None or chance <= 0.0:
+            continue
+        steps = [
+            (int(column), chance * float(factor))
+            for column, factor, (_, one) in zip(plan.columns, plan.factors, plan.slips, strict=True)
+            if one.name == name
+        ]
+        finders = {at for at, step in plan.finders if name in step.finds}
+        last = max([*finders, *(column for column, _ in steps)])
+        found.append((slip, route, known.left_chance(steps, finders, chance, last)))
+    return tuple(found)

@@ -51,6 +51,7 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "best_flow_m3_s": sc.pump.best_flow_m3_s,
         "best_efficiency": sc.pump.best_efficiency,
         "leak_coefficient": fixture.coefficient(sc.house.leak_m3_s, sc.house.leak_reference_pa),
+        "least_flow_m3_s": sc.uv.least_flow_m3_s,
         "target_j_m2": sc.uv.target_j_m2,
         "low_tap_pa": sc.house.low_tap_pa,
         "served_share": sc.house.served_share,

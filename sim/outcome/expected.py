@@ -1,0 +1,114 @@
+"""Days below the dose target with known chances in place of what happened to be seen.
+
+Cuts, lamps and missed steps come by chances that are known. For each, what this run met less what is met on
+average, in days, has mean 0; taken off the days that were counted it leaves their mean and takes much of
+their scatter. Nothing here has to be exact for that: a poor guess of the days leaves more scatter.
+"""
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtri
+
+from sim.constants import DAY_S, YEAR_DAYS
+from sim.demand.asked import asked_m3, days_asked
+from sim.supply.power import cut_lengths_s
+from sim.twin.history import History
+
+Floats = npt.NDArray[np.float64]
+CUTS = 4096  # spread evenly over start and length
+GOLDEN, PLASTIC = 0.7548776662466927, 0.5698402909980532  # the most even steps in two dimensions
+PARTS = 16  # of equal chance, of a wait
+
+
+def _wait_means() -> Floats:
+    """Return the mean of an exponential wait of mean 1 within each of PARTS spans of equal chance."""
+    left = 1.0 - np.arange(PARTS + 1) / PARTS
+    area = left * (1.0 - np.log(np.where(left > 0.0, left, 1.0)))  # integral of -ln u from 0
+    return PARTS * (area[:-1] - area[1:])
+
+
+WAITS = _wait_means()
+
+
+class _Asked:
+    """What was asked for in one run, whether or not it came."""
+
+    def __init__(self, history: History):
+        draws, switch, goals = history.draws, history.scenario.switch, history.scenario.goals
+        pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
+        self.start_s = np.ascontiguousarray(draws["start_s"])
+        self.volume_m3 = asked_m3(draws["coefficient"], draws["duration_s"], draws["volume_m3"], pressure_pa)
+        self.least_m3, self.n_days = goals.below_target_volume_m3, history.n_days
+
+    def days(self, spans_s: Floats) -> Floats:
+        """Return the days of each span on which more than a little was asked for."""
+        return days_asked(self.start_s, self.volume_m3, spans_s, self.least_m3, self.n_days)
+
+    def next_s(self, time_s: Floats) -> Floats:
+        """Return the first draw after each time, infinite after the last."""
+        at = np.searchsorted(self.start_s, time_s, side="right")
+        return np.append(self.start_s, np.inf)[at]
+
+
+def days_expected(history: History, seen: int) -> float:
+    """Return the days below the dose target with cuts, lamps and missed steps at their chances.
+
+    Parameters
+    ----------
+    history : History
+        One run.
+    seen : int
+        Days below the target that it had.
+
+    Returns
+    -------
+    float
+        Days, of the same mean over runs as `seen`; can fall below 0 in a run that met much.
+    """
+    if not len(history.draws):
+        return float(seen)
+    asked = _Asked(history)
+    return seen - _cuts(history, asked) - _lamps(history) - _steps(history, asked)
+
+
+def _cuts(history: History, asked: _Asked) -> float:
+    """Return days on which cuts bore, less those to be expected; none where a valve shuts without light."""
+    supply, unit = history.scenario.power, history.scenario.uv
+    if unit.shutoff_valve or supply.saifi_per_year == 0.0:
+        return 0.0
+    number = np.arange(1, CUTS + 1)
+    start_s = (number * GOLDEN % 1.0) * history.n_days * DAY_S
+    length_s = cut_lengths_s(
+        ndtri(number * PLASTIC % 1.0), supply.saifi_per_year, supply.saidi_s, supply.cut_spread
+    )
+    each = asked.days(np.column_stack([start_s, start_s + length_s + unit.warm_up_s])).mean()
+    met = asked.days(history.cuts_s + np.array([0.0, unit.warm_up_s])).sum()
+    return float(met - each * supply.saifi_per_year * history.n_days / YEAR_DAYS)
+
+
+def _lamps(history: History) -> float:
+    """Return days of failed lamps, less those to be expected, by how long a mend takes."""
+    if history.scenario.uv.shutoff_valve:
+        return 0.0
+    days: float = 1.0 + history.scenario.people.repair_delay_s / DAY_S
+    return history.lamps_over_count * days
+
+
+def _steps(history: History, asked: _Asked) -> float:
+    """Return days of steps that were missed, less those of steps that may be."""
+    if not history.chances:
+        return 0.0
+    table = np.array(
+        [(c.probability, c.begin_s, c.mean_s, c.mend_s, c.round_s, c.wait_ratio) for c in history.chances]
+    )
+    probability, begin_s, mean_s, mend_s, round_s, wait = table.T[:, :, None]
+    after = np.searchsorted(history.visits_s, begin_s, side="right")
+    visit_s = np.append(history.visits_s, np.inf)[after]
+    visit_s[[not c.visited for c in history.chances]] = np.inf
+    waits = np.column_stack([np.broadcast_to(WAITS, (len(table), PARTS)), np.nan_to_num(wait)])
+    found_s = np.minimum(asked.next_s(begin_s + waits * mean_s), round_s)
+    end_s = np.minimum(np.minimum(found_s + mend_s, visit_s), history.n_days * DAY_S)
+    spans = np.stack([np.broadcast_to(begin_s, end_s.shape), end_s], axis=-1).reshape(-1, 2)
+    days = asked.days(spans).reshape(end_s.shape)
+    met = np.where(np.isnan(wait[:, 0]), 0.0, days[:, PARTS])
+    return float((met - probability[:, 0] * days[:, :PARTS].mean(axis=1)).sum())
