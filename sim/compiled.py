@@ -43,7 +43,7 @@ def lean(function: F) -> F:
     """Compile a function that makes no array, without the counts of references to the arrays it is handed.
 
     Each count is a locked instruction, and without this they cost as much as the physics. The option is
-    numba's own and not promised to stay: pyproject.toml bounds its version, and tests compare with the source.
+    numba's own and not promised to stay: pyproject.toml bounds its version; tests compare with the source.
     """
     return _jit(function, _nrt=False)
 
@@ -53,5 +53,5 @@ def inlined(function: F) -> F:
     return _jit(function, _nrt=False, forceinline=True)
 
 
-def _jit(function: F, **options: bool) -> F:
+def _jit(function: F, **options: Any) -> F:
     return cast(F, numba.njit(cache=True, error_model="numpy", **options)(function))
