@@ -21,7 +21,7 @@ from sim.study.runs.replicate import check_asked, replicated
 from sim.study.runs.request import Design, Request
 from sim.study.runs.request import Inputs as Shared
 from sim.study.runs.runner import StudyRunner, open_runner
-from sim.study.runs.version import program_version
+from sim.version import program_version
 
 PLAN, INPUTS = "plan.json", "inputs.pickle"
 

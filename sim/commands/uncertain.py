@@ -10,9 +10,9 @@ from rich.table import Table
 from sim.commands.inputs import Inputs
 from sim.commands.screen import progress_bar
 from sim.scenario.care import Policy
+from sim.scenario.values.variants import spans
 from sim.study.runs import store
 from sim.study.runs.quota import in_range
-from sim.study.statistics.variants import spans
 from sim.study.uncertain import robust_words, uncertain
 from sim.study.uncertain.robust import Robust, robust
 from sim.study.uncertain.uncertain import Plan, Sampled, sampled

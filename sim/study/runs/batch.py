@@ -21,10 +21,10 @@ from sim.scenario.care import Policy
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.ranges import outside
-from sim.study.runs.version import program_version
 from sim.twin import run as twin
 from sim.twin.basis import Basis, basis_of
 from sim.twin.common import Common, common_of
+from sim.version import program_version
 
 Row = dict[str, float | int | str]
 Columns = dict[str, npt.NDArray[Any] | list[str]]

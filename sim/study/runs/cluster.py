@@ -14,8 +14,8 @@ from typing import Any
 
 from sim.errors import InputError
 from sim.study.runs.batch import Batch, Done, Job, run_batch, start_worker, unpacked, work
-from sim.study.runs.version import program_version
 from sim.study.runs.workers import Crew
+from sim.version import program_version
 
 MPI = "mpi"
 _ADDRESS = re.compile(r"[a-z]+://\S+:\d+")

@@ -10,7 +10,7 @@ import numpy as np
 from sim import __version__
 from sim.scenario.values.digest import digest
 from sim.study.runs.request import Design, Inputs
-from sim.study.runs.version import program_version
+from sim.version import program_version
 
 
 def prefixes(designs: Sequence[Design], inputs: Inputs) -> list[list[str]]:

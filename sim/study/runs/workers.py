@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.study.runs.batch import Batch, Done, Job, run_batch, start_worker, work
-from sim.study.runs.version import program_version
 from sim.twin import run as twin
+from sim.version import program_version
 
 _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
 

@@ -5,8 +5,8 @@ import math
 import pandas as pd
 
 from sim.scenario.values.numbers import si_unit
+from sim.scenario.values.variants import Span
 from sim.study.compare.sentences import three_digits
-from sim.study.statistics.variants import Span
 from sim.study.uncertain.robust import NONE, Influence, Robust, Spread, Standing
 from sim.study.uncertain.uncertain import Sampled
 

@@ -15,9 +15,9 @@ from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
+from sim.scenario.values.variants import Site, Span, seed_of, sites, spans
 from sim.study.runs.request import Design, Inputs, Request
 from sim.study.runs.runner import StudyRunner, open_runner
-from sim.study.statistics.variants import Site, Span, seed_of, sites, spans
 
 
 @dataclass(frozen=True)
