@@ -2,10 +2,10 @@
 
 import streamlit as st
 
+from dashboard import keep
 from dashboard.words import caption_caution, plain
 from sim.report.figures.comparison_figures import Plate, readable
 from sim.report.figures.style import PLOT
-from sim.study.runs import store
 
 
 def show(plate: Plate) -> None:
@@ -18,7 +18,4 @@ def show(plate: Plate) -> None:
     st.plotly_chart(plate.figure, theme=None, config=PLOT, key=f"figure-{plate.name}", alt=plate.alt)
     table = readable(plate.table)
     st.dataframe(table, hide_index=True, key=f"table-{plate.name}", alt=f"{plate.title}: {len(table)} rows")
-    st.download_button(
-        "This table (CSV)", store.csv_bytes(plate.table), f"{plate.name}.csv", "text/csv", on_click="ignore",
-        key=f"get-{plate.name}", type="tertiary", icon=":material/download:",
-    )  # fmt: skip
+    keep.table_download("This table (CSV)", plate.table, plate.name, **keep.SMALL)

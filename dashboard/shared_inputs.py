@@ -9,8 +9,11 @@ from typing import Any, TypeVar
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from dashboard.words import named
+
 Number = TypeVar("Number", int, float)
 MOST_YEARS, MOST_RUNS, MOST_SEED = 50, 500, 2**31
+WORTH = 25.0
 
 
 def number(
@@ -46,3 +49,9 @@ def runs_and_years(label: str, years: int, runs: int, least_runs: int, words: st
 def seed(place: DeltaGenerator) -> int:
     """Ask for the seed of chance."""
     return number(place, "Seed of chance", 0, MOST_SEED, 1, "seed")
+
+
+def worth(place: DeltaGenerator, currency: str) -> float:
+    """Ask for the least difference of cost that matters."""
+    words = f"Least difference that matters, {named(currency)} a year"
+    return number(place, words, 1.0, 10_000.0, WORTH, "worth")

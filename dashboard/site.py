@@ -17,7 +17,7 @@ from sim.scenario.read import load
 from sim.scenario.read.refusal import one_line, short
 from sim.scenario.read.series import RainRecord, read_rain
 from sim.scenario.scenario import Scenario
-from sim.scenario.values.digest import digest
+from sim.study import asked as study
 
 LARGEST_BYTES = 5 * 1024 * 1024
 _BASE = "base"
@@ -29,14 +29,10 @@ class Site:
 
     Attributes
     ----------
-    scenario : Scenario
-        The site.
+    asked : Site
+        What questions are asked about.
     toml : str
         The text that says it on the command line.
-    rain : RainRecord or None
-        Recorded rain.
-    digest : str
-        Names the scenario and its rain by content.
     uploaded : bool
         Whether the text came from a visitor, so that an address alone cannot bring it back.
     tables : mapping
@@ -47,14 +43,27 @@ class Site:
         Whether the rain came from a visitor.
     """
 
-    scenario: Scenario
+    asked: study.Site
     toml: str
-    rain: RainRecord | None
-    digest: str
     uploaded: bool
     tables: Mapping[str, Any]
     key: str
     rain_uploaded: bool
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario."""
+        return self.asked.scenario
+
+    @property
+    def rain(self) -> RainRecord | None:
+        """Recorded rain."""
+        return self.asked.rain
+
+    @property
+    def digest(self) -> str:
+        """What names the scenario and its rain by content."""
+        return self.asked.digest
 
 
 def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rain_label: str) -> Site:
@@ -74,9 +83,8 @@ def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rai
     record = None if rain is None else _rain(rain, rain_label, scenario)
     if record is None and scenario.rain.record:
         record = read_rain(scenario.rain.record, scenario.rain)
-    named = digest(scenario, *([record.digest] if record else []))
     key = name if upload is None else hashlib.sha256(upload).hexdigest()
-    return Site(scenario, toml, record, named, upload is not None, tables, key, rain is not None)
+    return Site(study.Site(scenario, record), toml, upload is not None, tables, key, rain is not None)
 
 
 def changed(site: Site, changes: Changes) -> Site:
@@ -91,12 +99,11 @@ def changed(site: Site, changes: Changes) -> Site:
         return site
     tables = applied(site.tables, changes)
     scenario = load.checked(tables, "site.toml")
-    named = digest(scenario, *([site.rain.digest] if site.rain else []))
     head = [f"# {one_line(site.scenario.name)}, with these values changed:"]
     for change in listed(site.tables, changes, "si"):
         head.append(f"# {one_line(change.key)}: {one_line(change.now)} (was {one_line(change.was)})")
     toml = "\n".join(head) + "\n\n" + tomli_w.dumps(tables)
-    return replace(site, scenario=scenario, toml=toml, digest=named, tables=tables)
+    return replace(site, asked=study.Site(scenario, site.rain), toml=toml, tables=tables)
 
 
 def _text(upload: bytes, label: str) -> str:

@@ -78,7 +78,6 @@ def parser() -> argparse.ArgumentParser:
     _add_skip(commands.add_parser("skip", help="show what leaving tasks undone leads to, month by month"))
     _add_visits(commands.add_parser("visits", help="write a year's service calendar and sheets to print"))
     _add_check(commands.add_parser("check", help="check a site: its design figures and warnings"))
-    _add_study(commands.add_parser("study", help="compare in shards, each a job of its own, and merge them"))
     _add_size(commands.add_parser("size", help="find the sizes that cost least within the limits"))
     _add_tune(commands.add_parser("tune", help="find the intervals that cost least within the limits"))
     if APP.exists():
@@ -95,101 +94,98 @@ def _add_site(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)"
     )
+
+
+def _add_units(command: argparse.ArgumentParser) -> None:
     command.add_argument("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
+
+
+def _add_rain(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own"
     )
 
 
-def _add_runs(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "--draws", type=Path, metavar="FILE", help="CSV of metered draws, in place of the household"
-    )
-    command.add_argument("--years", type=int, default=5, metavar="N", help="length of a run (default: 5)")
-    command.add_argument("--seed", type=int, default=1, metavar="N", help="root of all chance (default: 1)")
+def _add_out(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
     )
 
 
-def _add_compare(command: argparse.ArgumentParser) -> None:
+def _add_runs(command: argparse.ArgumentParser, years: int) -> None:
     _add_site(command)
-    _add_runs(command)
-    _add_policies(command)
+    _add_rain(command)
     command.add_argument(
-        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
+        "--draws", type=Path, metavar="FILE", help="CSV of metered draws, in place of the household"
     )
-    _add_workers(command)
     command.add_argument(
-        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
+        "--years", type=int, default=years, metavar="N", help=f"length of a run (default: {years})"
+    )
+    command.add_argument("--seed", type=int, default=1, metavar="N", help="root of all chance (default: 1)")
+    _add_out(command)
+
+
+def _add_replications(command: argparse.ArgumentParser, words: str, default: int) -> None:
+    command.add_argument(
+        "--replications", type=int, default=default, metavar="N", help=f"{words} (default: {default})"
+    )
+    command.add_argument(
+        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
+        help="processes (default: %(default)s); the rows are the same for any number",
+    )  # fmt: skip
+
+
+def _add_scheduler(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--scheduler", metavar="ADDRESS", help="dask cluster that does the work, as tcp://HOST:PORT"
     )
 
 
-def _add_study(command: argparse.ArgumentParser) -> None:
-    steps = command.add_subparsers(dest="step", required=True, metavar="STEP")
-    plan = steps.add_parser("plan", help="cut a comparison into shards")
-    _add_site(plan)
-    _add_runs(plan)
-    _add_policies(plan)
-    plan.add_argument("--shards", type=int, default=4, metavar="N", help="how many (default: 4)")
-    shard = steps.add_parser("run-shard", help="run one shard; the same command goes on after a stop")
-    shard.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
-    shard.add_argument("shard", type=int, metavar="I", help="which shard, from 1")
-    _add_workers(shard)
-    merge = steps.add_parser("merge", help="put finished shards together: what compare would write")
-    merge.add_argument("folder", type=Path, metavar="DIR", help="folder of the plan")
-    merge.add_argument("--out", type=Path, metavar="DIR", help="output folder (default: that of the plan)")
+def _add_policy(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
 
 
 def _add_policies(command: argparse.ArgumentParser) -> None:
     command.add_argument(
-        "--policy",
-        action="append",
-        metavar="NAME",
+        "--policy", action="append", metavar="NAME",
         help="a policy of the site; may be given again (default: all)",
-    )
+    )  # fmt: skip
+
+
+def _add_compare(command: argparse.ArgumentParser) -> None:
+    _add_runs(command, 5)
+    _add_units(command)
+    _add_policies(command)
     command.add_argument(
         "--reference", metavar="NAME", help="policy the others are held against (default: the first)"
     )
+    _add_replications(command, "runs of each policy", 40)
+    _add_scheduler(command)
     command.add_argument(
-        "--replications", type=int, default=40, metavar="N", help="runs of each policy (default: 40)"
+        "--within", type=float, metavar="MONEY", help="stop once cost differences a year are known to this ±"
     )
-
-
-def _add_workers(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--uncertain", type=int, metavar="N", help="also draw what nobody measured N times over its ranges"
     )
     command.add_argument(
-        "--each", type=int, default=4, metavar="N", help="runs of each policy at such a draw (default: 4)"
+        "--each", type=int, metavar="N", help="runs of each policy at such a draw (default: 4)"
     )
     command.add_argument(
-        "--known",
-        action="append",
-        default=[],
-        metavar="KEY",
+        "--known", action="append", default=[], metavar="KEY",
         help="an input that was measured here, so is not drawn; may be given again",
-    )
-    command.add_argument(
-        "--workers",
-        type=int,
-        default=min(2, os.cpu_count() or 1),
-        metavar="N",
-        help="processes (default: %(default)s); the rows are the same for any number",
-    )
+    )  # fmt: skip
 
 
 def _add_run(command: argparse.ArgumentParser) -> None:
-    _add_site(command)
-    _add_runs(command)
-    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
+    _add_runs(command, 5)
+    _add_policy(command)
     command.add_argument("--replication", type=int, default=0, metavar="N", help="which run (default: 0)")
 
 
 def _add_skip(command: argparse.ArgumentParser) -> None:
-    _add_site(command)
-    _add_runs(command)
-    command.set_defaults(years=3, replications=10)
+    _add_runs(command, 3)
+    _add_units(command)
+    _add_policy(command)
     command.add_argument(
         "--task", action="append", metavar="NAME",
         help='a task nobody does, such as "wipe sleeve" or "change cartridge: carbon"; may be given again '
@@ -202,22 +198,14 @@ def _add_skip(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--until", nargs="+", metavar="WHEN", help="end, written likewise (default: the end of the run)"
     )
-    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
     command.add_argument("--replication", type=int, default=0, metavar="N", help="the run told (default: 0)")
-    command.add_argument(
-        "--replications", type=int, metavar="N", help="runs of each, for how often (default: 10)"
-    )
-    command.add_argument(
-        "--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N", help="processes"
-    )
+    _add_replications(command, "runs of each, for how often", 10)
 
 
 def _add_visits(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)"
-    )
-    command.add_argument("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
-    command.add_argument("--policy", metavar="NAME", help="a policy of the site (default: the first)")
+    _add_site(command)
+    _add_units(command)
+    _add_policy(command)
     command.add_argument("--from", dest="start", metavar="DATE", help="first day (default: today)")
     command.add_argument(
         "--done", action="append", metavar="TASK=DATE",
@@ -225,34 +213,24 @@ def _add_visits(command: argparse.ArgumentParser) -> None:
         "(default: on the first day)",
     )  # fmt: skip
     command.add_argument(
-        "--together",
-        type=int,
-        default=7,
-        metavar="DAYS",
+        "--together", type=int, default=7, metavar="DAYS",
         help="what falls due so soon is done with (default: 7)",
-    )
+    )  # fmt: skip
     command.add_argument(
         "--zone", metavar="NAME", help="time zone of the hours, such as Europe/Vienna (default: local time)"
     )
-    command.add_argument(
-        "--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)"
-    )
+    _add_out(command)
 
 
 def _add_search(command: argparse.ArgumentParser) -> None:
-    _add_site(command)
-    _add_runs(command)
+    _add_runs(command, 5)
+    _add_units(command)
     command.add_argument(
         "--worth", type=float, default=25.0, metavar="MONEY",
         help="least difference a year that matters (default: 25)",
     )  # fmt: skip
-    command.add_argument(
-        "--replications", type=int, default=20, metavar="N", help="runs at the last look (default: 20)"
-    )
-    _add_workers(command)
-    command.add_argument(
-        "--scheduler", metavar="ADDRESS", help="cluster that does the work: tcp://HOST:PORT of dask, or mpi"
-    )
+    _add_replications(command, "runs at the last look", 20)
+    _add_scheduler(command)
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:
@@ -261,21 +239,17 @@ def _add_size(command: argparse.ArgumentParser) -> None:
         "--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
         help="values to choose between; may be given again (default: [[alternative]] of the site)",
     )  # fmt: skip
-    command.add_argument(
-        "--policy", action="append", metavar="NAME", help="a policy of the site (default: all)"
-    )
+    _add_policies(command)
     command.add_argument("--full", action="store_true", help="give every design every replication")
 
 
 def _add_tune(command: argparse.ArgumentParser) -> None:
     _add_search(command)
-    command.add_argument("--policy", metavar="NAME", help="the policy to tune (default: the first)")
+    _add_policy(command)
     command.add_argument(
-        "--limit-days",
-        type=float,
-        metavar="DAYS",
+        "--limit-days", type=float, metavar="DAYS",
         help="limit of days below the dose target (default: the site's)",
-    )
+    )  # fmt: skip
     command.add_argument(
         "--only", action="append", metavar="NAME",
         help="what is turned, such as 'wipe sleeve and window'; may be given again (default: all)",
@@ -284,6 +258,8 @@ def _add_tune(command: argparse.ArgumentParser) -> None:
 
 def _add_check(command: argparse.ArgumentParser) -> None:
     _add_site(command)
+    _add_units(command)
+    _add_rain(command)
 
 
 if __name__ == "__main__":

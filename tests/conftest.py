@@ -178,8 +178,7 @@ class Bare:
             self.p[name] = value
         self.s["cistern_m3"], self.s["power"] = 30.0, 1
         self.s["water_m3"] = self.water_m3(float(self.p["cut_out_pa"][0]))
-        self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
-        self.bins, self.log = np.zeros(state.DOSE_BINS), np.zeros((20000, 2))
+        self.bins, self.log = self.s["dose_m3"][0], np.zeros((20000, 2))
         self.trace = np.zeros((200000, 4))
         self.days, self.got, self.cuts = state.new_days(40), None, np.zeros((0, 2))
 
@@ -203,13 +202,11 @@ class Bare:
             self.cuts = np.array(cuts, dtype=float).reshape(-1, 2)
         status = loop.advance(
             until_s,
-            self.s,
-            self.p,
-            self.taps,
+            self.s[0],
+            self.p[0],
             self.got,
             self.cuts,
             self.days,
-            self.bins,
             self.log,
             self.trace,
         )

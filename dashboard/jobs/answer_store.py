@@ -6,21 +6,19 @@ version is passed over and replaced; nothing that is read here can run.
 """
 
 import hashlib
-import io
 import json
 import os
 import shutil
 import tempfile
 import time
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from sim import __version__
+from sim.study.questions import KINDS, answer_files, read_answer
 
 MOST_BYTES = 200 * 1024**2
 MOST_KEPT = 200  # answers
@@ -28,7 +26,7 @@ _ABOUT = "answer.json"
 _MOST_ABOUT_BYTES = 1024**2
 _PART = ".part"
 _STALE_S = 3600.0  # after this nobody is still writing
-_FORM = 1
+_FORM = 2
 _ROOT = Path(__file__).parents[2]
 
 
@@ -64,25 +62,18 @@ class AnswerStore:
             about = json.loads((entry / _ABOUT).read_bytes())
             if about["edition"] != edition() or about["key"] != key:
                 return None
-            tables = {name: _table(entry, name, told) for name, told in about["tables"].items()}
+            found = read_answer(entry)
             os.utime(entry)  # the oldest is the one not looked at for longest
-            return _joined(about["kind"], about["values"], tables), float(about["took_s"])
+            return found, float(about["took_s"])
         except Exception:  # whatever is wrong with a file of others, it is only not an answer
             return None
 
     def keep(self, key: str, result: Any, took_s: float) -> bool:
         """Keep an answer, and let the oldest go; return whether it was kept."""
-        parts = _parts(result)
-        if parts is None:
+        if getattr(result, "kind", None) not in KINDS:
             return False
-        kind, values, tables = parts
-        files = {f"{name}.parquet": _parquet(table) for name, table in tables.items()}
-        about = {
-            "edition": edition(), "key": key, "kind": kind, "took_s": took_s, "values": values,
-            "tables": {name: hashlib.sha256(files[f"{name}.parquet"]).hexdigest() for name in tables},
-        }  # fmt: skip
         try:
-            files[_ABOUT] = json.dumps(about).encode()
+            files = answer_files(result, {"edition": edition(), "key": key, "took_s": took_s})
             self._folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             waiting = Path(tempfile.mkdtemp(prefix=f"{key}-", suffix=_PART, dir=self._folder))
             try:
@@ -127,52 +118,3 @@ def _remove(entry: Path) -> None:
 
 def _size(entry: Path) -> int:
     return sum(file.stat().st_size for file in entry.iterdir()) if entry.is_dir() else 0
-
-
-def _parquet(table: pd.DataFrame) -> bytes:
-    buffer = io.BytesIO()
-    table.to_parquet(buffer)
-    return buffer.getvalue()
-
-
-def _table(entry: Path, name: str, told: str) -> pd.DataFrame:
-    if not name.isidentifier():
-        raise ValueError(name)
-    content = (entry / f"{name}.parquet").read_bytes()
-    if hashlib.sha256(content).hexdigest() != told:
-        raise ValueError(name)
-    return pd.read_parquet(io.BytesIO(content))
-
-
-Parts = tuple[str, dict[str, Any], dict[str, pd.DataFrame]]
-
-
-def _parts(result: Any) -> Parts | None:
-    """Take an answer apart into plain values and tables, None when it holds anything else."""
-    from sim.study.runs.replicate import StudyResult  # noqa: PLC0415  loads the physics; pages open without it
-
-    if isinstance(result, StudyResult):
-        values = {"finished": result.finished, "wanted": result.wanted, "because": result.stopped_because}
-        return "study", values, {"rows": result.rows}
-    if not isinstance(result, dict):
-        return None
-    tables = {name: item for name, item in result.items() if isinstance(item, pd.DataFrame)}
-    return "tables", {name: _bare(item) for name, item in result.items() if name not in tables}, tables
-
-
-def _bare(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _bare(item) for key, item in value.items()}
-    return value.item() if isinstance(value, np.generic) else value
-
-
-def _joined(kind: str, values: dict[str, Any], tables: dict[str, pd.DataFrame]) -> Any:
-    from sim.study.runs.replicate import StudyResult  # noqa: PLC0415  as above
-
-    kinds: dict[str, Callable[[], Any]] = {
-        "study": lambda: StudyResult(
-            tables["rows"], int(values["finished"]), int(values["wanted"]), str(values["because"])
-        ),
-        "tables": lambda: {**values, **tables},
-    }
-    return kinds[kind]()

@@ -9,7 +9,6 @@ import contextlib
 import hashlib
 import json
 import os
-import pickle
 import signal
 import subprocess
 import sys
@@ -21,24 +20,35 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
-from dashboard.jobs.worker import PROGRESS, QUESTION, RESULT, Question
+from sim.study.asked import Question
+from sim.study.questions import answer_files, content_of, question_files, read_answer
 
 MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
 ROOT = Path(__file__).parents[2]
 
 
-def key_of(question: Question) -> str:
-    """Return the name of a question by its content."""
-    finished = None if question.rows is None else len(question.rows)
-    content = [
-        edition(), question.kind, question.digest, question.policies, question.years,
-        question.replications, question.seed, question.units, finished, question.first_day,
-        [skip.model_dump(mode="json") for skip in question.skips], question.told,
-        question.asked,
-    ]  # fmt: skip
-    return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+@dataclass(frozen=True)
+class ReportOf:
+    """The report of an answer in "us" or "si" units; made beside the server, as it runs histories anew."""
+
+    question: Question[Any]
+    answer: Any
+    units: str
+
+
+Asked = Question[Any] | ReportOf
+
+
+def key_of(asked: Asked) -> str:
+    """Return the name of what is asked by its content."""
+    if isinstance(asked, ReportOf):
+        content = [content_of(asked.question), asked.units, asked.answer.finished]
+    else:
+        content = [content_of(asked)]
+    return hashlib.sha256(json.dumps([edition(), *content]).encode()).hexdigest()
 
 
 @dataclass
@@ -51,16 +61,16 @@ class Job:
         "waiting", "running", "done", "cancelled" or "failed".
     done, wanted : int
         Replications.
-    result : object
-        What the worker handed back.
+    partial, result : object
+        A rougher answer while it is under way; what the worker handed back.
     said : str
         Why it failed, one line.
     """
 
-    question: Question | None
     state: str = "waiting"
     done: int = 0
     wanted: int = 0
+    partial: Any = None
     result: Any = None
     said: str = ""
     began_s: float = field(default_factory=time.monotonic)
@@ -101,25 +111,25 @@ class JobTable:
         found = self._store.read(key)
         if found is None:
             return None
-        job = Job(None, state="done", result=found[0], took_s=found[1])
+        job = Job(state="done", result=found[0], took_s=found[1])
         with self._lock:
             job = self._jobs.setdefault(key, job)
             self._bound()
         return job
 
-    def start(self, question: Question) -> str:
-        """Ask a question, unless it is under way or answered; return its key."""
-        key = key_of(question)
+    def start(self, asked: Asked) -> str:
+        """Ask a question, or for a report, unless it is under way or answered; return its key."""
+        key = key_of(asked)
         self.get(key)
         with self._lock:
             known = self._jobs.get(key)
             if known is not None and (known.active or known.state == "done"):
                 return key
-            job = Job(question, wanted=question.replications)
+            job = Job()
             self._jobs[key] = job
             self._jobs.move_to_end(key)
             self._bound()
-        threading.Thread(target=self._run, args=(key, job, question), daemon=True).start()
+        threading.Thread(target=self._run, args=(key, job, asked), daemon=True).start()
         return key
 
     def _bound(self) -> None:
@@ -141,7 +151,7 @@ class JobTable:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(process.pid, signal.SIGTERM)
 
-    def _run(self, key: str, job: Job, question: Question) -> None:
+    def _run(self, key: str, job: Job, asked: Asked) -> None:
         with self._places:
             if job.stop.is_set():
                 job.state = "cancelled"
@@ -149,19 +159,19 @@ class JobTable:
             job.state, job.began_s = "running", time.monotonic()
             try:
                 with tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
-                    state = _attend(job, question, Path(folder))
+                    state = _attend(job, asked, Path(folder))
                 if state == "done":
                     self._store.keep(key, job.result, job.took_s)
                 job.state = state
             except Exception as error:
                 job.said, job.state = f"{type(error).__name__} in the dashboard", "failed"
             finally:
-                job.process = job.question = None  # its rows and rain are not needed any more
+                job.process = job.partial = None
 
 
-def _attend(job: Job, question: Question, folder: Path) -> str:
+def _attend(job: Job, asked: Asked, folder: Path) -> str:
     """Start the worker, follow its progress, take its answer; return the state it leaves the job in."""
-    (folder / QUESTION).write_bytes(pickle.dumps(question))
+    _hand_over(asked, folder)
     paths = [str(ROOT), os.environ.get("PYTHONPATH", "")]
     with (folder / "log").open("wb") as log:
         job.process = subprocess.Popen(
@@ -172,27 +182,41 @@ def _attend(job: Job, question: Question, folder: Path) -> str:
         code = _follow(job, job.process, folder)
         job.process.communicate()  # closes the pipe by which a worker knows that the server is there
     job.took_s = time.monotonic() - job.began_s
-    if (folder / RESULT).exists():
-        job.result = pickle.loads((folder / RESULT).read_bytes())
+    if (folder / worker.ANSWER).exists():
+        job.result = read_answer(folder / worker.ANSWER)
+    elif (folder / worker.REPORT).exists():
+        job.result = (folder / worker.REPORT).read_bytes()
     if job.stop.is_set():
         return "cancelled"
     if code == 0:
         return "done"
-    told = folder / "refused.txt"
+    told = folder / worker.REFUSED
     job.said = told.read_text() if told.exists() else "the worker stopped; see the log of the server"
     print((folder / "log").read_text(errors="replace"), file=sys.stderr)
     return "failed"
 
 
+def _hand_over(asked: Asked, folder: Path) -> None:
+    """Write what is asked into the folder of a worker."""
+    question = asked.question if isinstance(asked, ReportOf) else asked
+    for name, content in question_files(question, {}).items():
+        (folder / name).write_bytes(content)
+    if isinstance(asked, ReportOf):
+        (folder / worker.UNITS).write_text(json.dumps(asked.units))
+        worker.write_folder(folder / worker.REPORT_OF, answer_files(asked.answer, {}))
+
+
 def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
-    asked_at = None
+    asked_at, handed_on = None, 1
     while True:
         try:
             return process.wait(0.2)
         except subprocess.TimeoutExpired:
             pass
-        if (folder / PROGRESS).exists():
-            job.done, job.wanted = json.loads((folder / PROGRESS).read_bytes())
+        if (folder / worker.PROGRESS).exists():
+            job.done, job.wanted = json.loads((folder / worker.PROGRESS).read_bytes())
+        while (partial := folder / worker.PARTIAL.format(handed_on)).exists():
+            job.partial, handed_on = read_answer(partial), handed_on + 1
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
             process.send_signal(signal.SIGINT)  # what is under way is finished and kept

@@ -5,10 +5,9 @@ from pathlib import Path
 import pandas as pd
 import streamlit as st
 
-from dashboard import frame
+from dashboard import frame, keep
 from dashboard.change.value_list import values
 from dashboard.words import caution
-from sim.study.runs import store
 
 TEXT = Path(__file__).parents[1] / "text"
 PARTS = ("sources.md", "assumptions.md", "limits.md", "cautions.md")
@@ -27,14 +26,7 @@ def page() -> None:
     )
     table = pd.DataFrame(values(site.scenario, frame.units()), columns=["key", "value"])
     st.dataframe(table, hide_index=True, key="table-values", alt=f"{len(table)} values of the site")
-    st.download_button(
-        "The values (CSV)",
-        store.csv_bytes(table),
-        "values.csv",
-        "text/csv",
-        on_click="ignore",
-        key="get-values",
-    )
+    keep.table_download("The values (CSV)", table, "values")
 
 
 page()

@@ -1,12 +1,13 @@
 """Which way of looking after this house? The policies of a site, held against each other."""
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import frame, shared_inputs
-from dashboard.jobs.job_table import key_of
-from dashboard.jobs.worker import Question
+from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import caution
+from dashboard.words import answered, caution, extrapolated
+from sim.study.compare.question import CompareAnswer, CompareQuestion
 
 YEARS, RUNS = 3, 10
 
@@ -17,26 +18,19 @@ def page() -> None:
     site = frame.site()
     first = st.container()  # the answer, once there is one, stands above the question
     question = _ask(site)
-    if question is None:
+    job = None
+    if question is not None:
+        job = asking.answered(
+            question, "Replications", "The comparison was not made:", "go",
+            "Every policy meets the same weather, draws, power cuts and part lives.",
+        )  # fmt: skip
+    if question is None or job is None:
         caution()
         return
-    key = frame.jobs().start(question) if st.session_state.pop("asked", False) else key_of(question)
-    frame.follow(key, "Replications")
-    job = frame.jobs().get(key)
-    if job is None:
-        st.caption("Every policy meets the same weather, draws, power cuts and part lives.")
-    elif job.state == "failed":
-        st.error("The comparison was not made:")
-        st.text(job.said)
-    elif not job.active:
-        from dashboard import answered  # noqa: PLC0415  its figures take a second to load
-
-        answered.show(site, question, key, job, first)
-        return
-    caution()
+    _show(site, question, job, first)
 
 
-def _ask(site: Site) -> Question | None:
+def _ask(site: Site) -> CompareQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     chosen = st.multiselect(
         "Ways of looking after it; the others are held against the first",
@@ -48,14 +42,27 @@ def _ask(site: Site) -> Question | None:
     left, right = st.columns(2)
     left.page_link("views/house.py", label="Change what this house is like", icon=":material/edit:")
     right.page_link("views/maintenance.py", label="Change how it is looked after", icon=":material/edit:")
-    st.button(
-        "Run the comparison", type="primary", disabled=not chosen, key="go",
-        on_click=lambda: st.session_state.update(asked=True),
-    )  # fmt: skip
+    asking.button("Run the comparison", "go", disabled=not chosen)
     if not chosen:
         st.warning("Choose at least one way.")
         return None
-    return Question("study", site.scenario, site.digest, tuple(chosen), years, runs, seed, site.rain)
+    return CompareQuestion(site=site.asked, policies=tuple(chosen), years=years, replications=runs, seed=seed)
+
+
+def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator) -> None:
+    from sim.report.figures.comparison_figures import comparison_plates  # noqa: PLC0415  takes a second
+
+    answer: CompareAnswer = job.result
+    with first:
+        if job.state == "cancelled":
+            st.warning(f"Stopped: {answer.finished} of {answer.wanted} runs were finished and are shown.")
+        answered(answer.sentences, answer.changes)
+        extrapolated(answer.rows.get("extrapolated", ()))
+    goals, currency = site.scenario.goals, site.scenario.prices.currency
+    for plate in comparison_plates(answer.rows, answer.comparison, goals, currency):
+        plates.show(plate)
+    keep.show(site, question, answer, answer.rows)
+    st.caption(f"Answered in {job.took_s:.1f} s of work.")
 
 
 page()

@@ -6,9 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from dashboard import frame, plates, shared_inputs
-from dashboard.jobs.job_table import key_of
-from dashboard.jobs.worker import CLOSE_DAYS, Question
+from dashboard import asking, frame, keep, plates, shared_inputs
 from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
 from sim.report.figures import train_boxes
@@ -18,11 +16,13 @@ from sim.report.figures.day_moment import DAY_S, moment, of_day
 from sim.report.figures.run_figure import history_alt, history_figure
 from sim.report.figures.style import PLOT
 from sim.report.html.comparison_report import by_month
+from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
 from sim.study.compare.sentences import named, three_digits
-from sim.study.runs import store
+from sim.study.one_run.question import RunAnswer, RunQuestion
 from sim.units import SHOWN, from_si
 
 STEP_S = 10  # of the time of day
+NOTHING = "There is nothing to show."
 
 
 def page() -> None:
@@ -30,56 +30,32 @@ def page() -> None:
     st.title("What happens in this house, day by day?")
     site = frame.site()
     question = _ask(site)
-    result = _answer(question, "The run")
-    if result is None:
+    job = asking.answered(question, "The run", NOTHING)
+    if job is None:
         caution()
         return
-    _months(site, question, result)
-    _day(site, question, result)
+    _months(site, question, job.result)
+    _day(site, question, job.result)
 
 
-def _ask(site: Site) -> Question:
+def _ask(site: Site) -> RunQuestion:
     names = [policy.name for policy in site.scenario.policies]
     policy = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     left, middle, right = st.expander("Which run").columns(3)
     years = shared_inputs.number(left, "Years in a run", 1, shared_inputs.MOST_YEARS, 2, "years")
     run = shared_inputs.number(middle, "Run number", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
-    seed = shared_inputs.seed(right)
-    return Question(
-        "history",
-        site.scenario,
-        site.digest,
-        (policy or names[0],),
-        years,
-        run,
-        seed,
-        site.rain,
-    )
+    return RunQuestion(
+        site=site.asked, policy=policy or names[0], years=years, replication=run,
+        seed=shared_inputs.seed(right), tables=("days", "events"),
+    )  # fmt: skip
 
 
-def _answer(question: Question, noun: str) -> dict[str, Any] | None:
-    """Return what a worker made of a question, asking it when it is new; None while there is nothing."""
-    key = key_of(question)
-    if frame.jobs().get(key) is None:
-        frame.jobs().start(question)
-    frame.follow(key, noun)
-    job = frame.jobs().get(key)
-    if job is None or job.active:
-        return None
-    if job.result is None:
-        st.error("There is nothing to show.")
-        st.text(job.said or "It was stopped.")
-        return None
-    found: dict[str, Any] = job.result
-    return found
-
-
-def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
-    days, events, row = result["days"], result["events"], result["row"]
+def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
+    days, events, row = answer.tables["days"], answer.tables["events"], answer.row
     low, off, cost = (_short(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
     with st.container(key="lead"):
         st.markdown(
-            f"This run of {plain(named(question.policies[0]))} has {low} days below the dose target and "
+            f"This run of {plain(named(question.policy))} has {low} days below the dose target and "
             f"{off} water-off hours a year, and costs {cost} {plain(site.scenario.prices.currency)} a year."
         )
     st.markdown("One run shows what can happen, not how often.")
@@ -90,7 +66,7 @@ def _months(site: Site, question: Question, result: dict[str, Any]) -> None:
         Plate(
             "months",
             "Months at a glance",
-            history_alt(days, events, question.policies[0], uv.target_j_m2),
+            history_alt(days, events, question.policy, uv.target_j_m2),
             history_figure(days, events, stages, frame.units(), uv.target_j_m2, uv.alarm),
             by_month(days, frame.units()),
             "The least of each month; water off is its sum.",
@@ -104,15 +80,19 @@ def _short(number: float) -> str:
 
 
 @st.fragment
-def _day(site: Site, question: Question, result: dict[str, Any]) -> None:
+def _day(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     """Show a day; a fragment, so that a move of a slider draws nothing else anew."""
     st.header("A day in detail")
-    days, events = result["days"], result["events"]
+    days, events = answer.tables["days"], answer.tables["events"]
     number = _pick_day(days, events)
-    tables = _answer(_closer(question, number - number % CLOSE_DAYS), "The steps of these days")
-    if tables is None:
+    closer = CloseUpQuestion(
+        site=site.asked, policy=question.policy, years=question.years, seed=question.seed,
+        replication=question.replication, first_day=number - number % CLOSE_DAYS,
+    )  # fmt: skip
+    job = asking.answered(closer, "The steps of these days", NOTHING)
+    if job is None:
         return
-    of_it = of_day(tables, number)
+    of_it = of_day(job.result.tables, number)
     at_s = _pick_time(of_it["draws"], number)
     now = moment(of_it, at_s)
     units, target = frame.units(), site.scenario.uv.target_j_m2
@@ -124,13 +104,6 @@ def _day(site: Site, question: Question, result: dict[str, Any]) -> None:
         alt=close_alt(of_it, f"{date:%d %B %Y}", units, target),
     )  # fmt: skip
     _tables(of_it, units)
-
-
-def _closer(question: Question, first_day: int) -> Question:
-    return Question(
-        "closeup", question.scenario, question.digest, question.policies, question.years,
-        question.replications, question.seed, question.rain, first_day=first_day,
-    )  # fmt: skip
 
 
 def _pick_day(days: pd.DataFrame, events: pd.DataFrame) -> int:
@@ -190,10 +163,7 @@ def _tables(day: dict[str, pd.DataFrame], units: str) -> None:
     st.dataframe(_draws_shown(draws, units), hide_index=True, key="table-draws", alt=f"{len(draws)} draws")
     with st.container(horizontal=True):
         for name, table in (("draws", draws), ("steps", day["trace"]), ("events", events)):
-            st.download_button(
-                f"{name.capitalize()} of this day (CSV)", store.csv_bytes(table), f"{name}.csv", "text/csv",
-                on_click="ignore", key=f"get-{name}", type="tertiary", icon=":material/download:",
-            )  # fmt: skip
+            keep.table_download(f"{name.capitalize()} of this day (CSV)", table, name, **keep.SMALL)
 
 
 def _draws_shown(draws: pd.DataFrame, units: str) -> pd.DataFrame:

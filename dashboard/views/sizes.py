@@ -1,28 +1,22 @@
 """Which sizes for this house? A search over cartridges, UV unit, tank, pump and cistern."""
 
-import shlex
-
-import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import frame, shared_inputs
+from dashboard import asking, frame, keep, shared_inputs
 from dashboard.change.size_editor import ask as tries_ask
-from dashboard.jobs.job_table import key_of
-from dashboard.jobs.search_worker import values
-from dashboard.jobs.worker import Question
 from dashboard.site import Site
-from dashboard.words import answered, caption_caution, caution, listed, named, plain
+from dashboard.words import answered, caption_caution, caution, listed, plain
 from sim.errors import InputError
 from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
 from sim.report.figures.style import PLOT
-from sim.study.runs import store
 from sim.study.search.alternatives import choices, gathered
 from sim.study.search.search_tables import rule_frame
-from sim.study.size.size_words import mover_lines, size_sentences, step_line
+from sim.study.size.question import SizeAnswer, SizeQuestion
+from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
 
-YEARS, RUNS, WORTH = 2, 8, 25.0
+YEARS, RUNS = 2, 8
 TRIES_HELP = (
     "For instance pressure_tank.volume = 44 gal, 86 gal; pump.best_flow = 8 gpm, 12 gpm; "
     "cistern.capacity = 5000 gal, 10000 gal; stage.carbon.housings = 1, 2; cartridges by their nominal size "
@@ -48,22 +42,16 @@ def page() -> None:
     site = frame.site()
     first = st.container()  # the answer, once there is one, stands above the question
     question = _ask(site)
-    if question is None:
+    job = None
+    if question is not None:
+        job = asking.answered(question, "Runs of this round", "The search was not finished:", "go-sizes")
+    if question is None or job is None:
         caution()
         return
-    key = frame.jobs().start(question) if st.session_state.pop("asked_sizes", False) else key_of(question)
-    frame.follow(key, "Runs of this round")
-    job = frame.jobs().get(key)
-    if job is not None and not job.active:
-        if job.result is not None:
-            _show(site, question, job.result, first)
-            return
-        st.error("The search was not finished:")
-        st.text(job.said or "It was stopped.")
-    caution()
+    _show(site, question, job.result, first)
 
 
-def _ask(site: Site) -> Question | None:
+def _ask(site: Site) -> SizeQuestion | None:
     stated = "\n".join(f"{one.key}={','.join(map(str, one.values))}" for one in site.scenario.alternatives)
     names = [policy.name for policy in site.scenario.policies]
     text = st.text_area(
@@ -74,15 +62,7 @@ def _ask(site: Site) -> Question | None:
     chosen = st.multiselect(
         "Looked after", names, names[1:2] or names, key="size_policies", bind="query-params"
     )
-    currency = site.scenario.prices.currency
-    worth = shared_inputs.number(
-        st.container(),
-        f"Least difference that matters, {named(currency)} a year",
-        1.0,
-        10_000.0,
-        WORTH,
-        "worth",
-    )
+    worth = shared_inputs.worth(st.container(), site.scenario.prices.currency)
     years, runs, seed = shared_inputs.runs_and_years(
         "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
     )
@@ -95,29 +75,25 @@ def _ask(site: Site) -> Question | None:
         return None
     ways = "1 way" if len(chosen) == 1 else f"{len(chosen)} ways"
     st.caption(f"{len(made)} designs, each looked after in {ways}; most are screened out early.")
-    st.button(
-        "Search", type="primary", disabled=not chosen, key="go-sizes",
-        on_click=lambda: st.session_state.update(asked_sizes=True),
-    )  # fmt: skip
+    asking.button("Search", "go-sizes", disabled=not chosen)
     if not chosen:
         return None
-    wanted = (("worth", repr(float(worth))), *(("try", line.strip()) for line in tries))
-    return Question(
-        "size", site.scenario, site.digest, tuple(chosen), years, runs, seed, site.rain,
-        frame.units(), asked=wanted,
+    return SizeQuestion(
+        site=site.asked, policies=tuple(chosen), tries=tuple(line.strip() for line in tries), years=years,
+        replications=runs, seed=seed, worth=float(worth), units=frame.units(),
     )  # fmt: skip
 
 
-def _show(site: Site, question: Question, study: SizeStudy, first: DeltaGenerator) -> None:
-    currency = site.scenario.prices.currency
+def _show(site: Site, question: SizeQuestion, answer: SizeAnswer, first: DeltaGenerator) -> None:
+    study, currency = answer.study, site.scenario.prices.currency
     with first:
-        answered(size_sentences(study, currency), mover_lines(study.movers, currency))
+        answered(answer.sentences, mover_lines(study.movers, currency))
     _front(study, currency)
     st.header("What each step up buys")
     listed([step_line(step, currency, frame.units()) for step in study.steps])
     st.header("Rules of thumb beside it")
     st.table(rule_frame(study.rules).rename(columns={"runs_showed": "the runs showed"}))
-    _keep(site, question, study.rows)
+    keep.show(site, question, answer, study.rows)
 
 
 def _front(study: SizeStudy, currency: str) -> None:
@@ -150,22 +126,6 @@ def _clicked(event: object, count: int) -> int:
         if isinstance(at, int) and 0 <= at < count:
             return at
     return 0
-
-
-def _keep(site: Site, question: Question, rows: pd.DataFrame) -> None:
-    st.header("Keep it")
-    st.download_button(
-        "Rows of every run (CSV)", store.csv_bytes(rows), "rows.csv", "text/csv", on_click="ignore",
-        key="get-size-rows",
-    )  # fmt: skip
-    words = ["cisterntwin", "size", "site.toml", "--years", str(question.years)]
-    words += ["--replications", str(question.replications), "--seed", str(question.seed)]
-    words += ["--worth", f"{float(values(question, 'worth')[0]):g}"]
-    words += ["--rain", "rain.csv"] if site.rain is not None else []
-    words += [word for name in question.policies for word in ("--policy", name)]
-    words += [word for line in values(question, "try") for word in ("--try", line)]
-    st.caption("The same on the command line, with the site and any rain file beside you:")
-    st.code(shlex.join(words), language=None, wrap_lines=True)
 
 
 page()

@@ -1,14 +1,11 @@
 """What if nobody does it? The same house with something left undone, told month by month."""
 
-import shlex
 from typing import Any
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import frame, plates, shared_inputs
-from dashboard.jobs.job_table import key_of
-from dashboard.jobs.worker import Question
+from dashboard import asking, frame, keep, plates, shared_inputs
 from dashboard.site import Site
 from dashboard.words import answered, caution, listed, plain
 from sim.errors import InputError
@@ -16,8 +13,8 @@ from sim.report.figures import train_boxes
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.skip_figure import months_table, skip_alt, skip_figure
-from sim.scenario.care import Policy
-from sim.study.skip.skipping import EVERYTHING, labels, moment_s, skipping
+from sim.study.skip.question import SkipAnswer, SkipQuestion
+from sim.study.skip.skipping import EVERYTHING, labels, moment_s
 from sim.study.skip.story import Month, Story
 
 YEARS, RUNS = 2, 5
@@ -31,32 +28,26 @@ def page() -> None:
     st.title("What if nobody does it?")
     site = frame.site()
     first = st.container()  # the answer, once there is one, stands above the question
-    question_and_words = _ask(site)
-    if question_and_words is None:
+    question, months = _ask(site)
+    job = None
+    if question is not None:
+        job = asking.answered(
+            question, "Runs", "There is no story to tell:", "go-skip",
+            "The same house, weather, draws and chance, once with the work done and once without it.",
+        )  # fmt: skip
+    if question is None or job is None:
         caution()
         return
-    question, words = question_and_words
-    key = frame.jobs().start(question) if st.session_state.pop("asked-skip", False) else key_of(question)
-    frame.follow(key, "Runs")
-    job = frame.jobs().get(key)
-    if job is None:
-        st.caption("The same house, weather, draws and chance, once with the work done and once without it.")
-    elif job.state == "failed" or (job.result is None and not job.active):
-        st.error("There is no story to tell:")
-        st.text(job.said or "It was stopped.")
-    elif not job.active:
-        _show(site, job.result, words, first)
-        return
-    caution()
+    _show(site, question, job.result, months, first)
 
 
-def _ask(site: Site) -> tuple[Question, list[str]] | None:
+def _ask(site: Site) -> tuple[SkipQuestion | None, list[str]]:
+    """Return what is asked, and its months as words of the command line."""
     names = [policy.name for policy in site.scenario.policies]
-    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
-    policy = next(item for item in site.scenario.policies if item.name == (name or names[0]))
-    known = labels(policy)
-    first = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
-    tasks = st.multiselect("What nobody does", known, first, key="tasks", bind="query-params")
+    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
+    known = labels(site.asked.policy(name))
+    wanted = [FIRST_TASK] if FIRST_TASK in known else [EVERYTHING]
+    tasks = st.multiselect("What nobody does", known, wanted, key="tasks", bind="query-params")
     left, right = st.columns(2)
     begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
     end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")
@@ -65,74 +56,57 @@ def _ask(site: Site) -> tuple[Question, list[str]] | None:
     told = shared_inputs.number(b, "Run told", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
     runs = shared_inputs.number(c, "Runs of each", 1, shared_inputs.MOST_RUNS, RUNS, "runs")
     seed = shared_inputs.seed(d)
-    st.button(
-        "Tell what happens", type="primary", disabled=not tasks, key="go-skip",
-        on_click=lambda: st.session_state.update({"asked-skip": True, "month": 1, "play": False}),
-    )  # fmt: skip
+    asking.button("Tell what happens", "go-skip", disabled=not tasks, month=1, play=False)
     try:
-        left_out = _left_out(site, policy, tasks, begin, end, years)
+        from_s, until_s = _span_s(site, tasks, begin, end, years)
+        question = SkipQuestion(
+            site=site.asked, policy=name, tasks=tuple(tasks), from_s=from_s, until_s=until_s, years=years,
+            seed=seed, replication=told, replications=runs, units=frame.units(),
+        )  # fmt: skip
+        question.check()
     except InputError as error:
         st.warning(plain(str(error)))
-        return None
-    words = ["cisterntwin", "skip", "site.toml", "--policy", policy.name, "--from", "month", str(begin)]
-    words += [word for task in tasks for word in ("--task", task)]
-    words += ["--until", "month", str(end)] if end else []
-    words += ["--years", str(years), "--replication", str(told), "--replications", str(runs)]
-    words += ["--seed", str(seed), "--units", frame.units()]
-    words += ["--rain", "rain.csv"] if site.rain is not None else []
-    question = Question(
-        "skip", site.scenario, site.digest, (policy.name,), years, runs, seed, site.rain,
-        frame.units(), skips=left_out.skips, told=told,
-    )  # fmt: skip
-    return question, words
+        return None, []
+    return question, ["--from", "month", str(begin), *(["--until", "month", str(end)] if end else [])]
 
 
-def _left_out(site: Site, policy: Policy, tasks: list[str], begin: int, end: int, years: int) -> Policy:
+def _span_s(site: Site, tasks: list[str], begin: int, end: int, years: int) -> tuple[float, float | None]:
     if not tasks:
         raise InputError("Choose at least one task.")
     if 0 < end <= begin:
         raise InputError(f"Until month is {end}; wanted a month after month {begin}, or 0")
     start = site.scenario.start
-    from_s = moment_s(f"month {begin}", start, years, "From month")
     until_s = moment_s(f"month {end}", start, years, "Until month") if end else None
-    return skipping(site.scenario, policy, tasks, from_s, until_s)
+    return moment_s(f"month {begin}", start, years, "From month"), until_s
 
 
-def _show(site: Site, result: dict[str, Any], words: list[str], first: DeltaGenerator) -> None:
-    story: Story = result["story"]
+def _show(
+    site: Site, question: SkipQuestion, answer: SkipAnswer, months: list[str], first: DeltaGenerator
+) -> None:
+    story = answer.story
     with first:
         revealed = not st.toggle(
             "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
         )
         if revealed:
-            answered([result["answer"]])
-    _months(site, result["days"], story, revealed)
+            answered([answer.sentence])
+    _months(site, [answer.skipped, answer.kept], story, revealed)
     if not revealed:
         caution()
         return
     st.header("In this run")
     listed(story.summary)
     st.caption("One run shows what can happen, not how often.")
-    skipped, kept = result["days"]
     plates.show(
         Plate(
-            "skip", "Skipped beside kept", skip_alt(kept, skipped, story),
-            skip_figure(kept, skipped, story, site.scenario.uv.alarm, frame.units()),
+            "skip", "Skipped beside kept", skip_alt(answer.kept, answer.skipped, story),
+            skip_figure(answer.kept, answer.skipped, story, site.scenario.uv.alarm, frame.units()),
             months_table(story, frame.units()), "The table holds each month as skipped and as kept.",
             shows_dose=True,
         )
     )  # fmt: skip
-    st.header("Keep it")
-    with st.container(horizontal=True):
-        st.download_button(
-            "The handout (HTML, prints on two pages)", result["handout"], "handout.html", "text/html",
-            on_click="ignore", key="get-handout",
-        )  # fmt: skip
-        st.download_button(
-            "The site (TOML)", site.toml, "site.toml", "text/plain", on_click="ignore", key="get-site"
-        )
-    st.caption("The same on the command line, with the site and any rain file beside you:")
-    st.code(shlex.join(words), language=None, wrap_lines=True)
+    words = "The handout (HTML, prints on two pages)"
+    keep.show(site, question, answer, report_words=words, more=months)
 
 
 def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:

@@ -2,19 +2,18 @@
 
 import argparse
 
-from sim.commands.inputs import read
-from sim.scenario.values.ranges import believed, outside
+from sim.commands.inputs import site_of
 from sim.study.caution import CAUTION
-from sim.study.check.site_check import Finding, figures
+from sim.study.check.finding import Finding
+from sim.study.check.question import CheckQuestion
+from sim.study.questions import ask
 
 
 def check(options: argparse.Namespace) -> int:
     """Print the design figures of a site."""
-    inputs = read(options)
-    beyond = outside(inputs.scenario, inputs.rain)
-    found = figures(inputs.scenario, options.units, inputs.rain)
-    found += [Finding("extrapolated", key, believed(key), warning=True) for key in beyond]
-    print(f"{inputs.scenario.name}: {inputs.scenario.summary}")
+    site = site_of(options)
+    found = ask(CheckQuestion(site=site, units=options.units)).findings
+    print(f"{site.scenario.name}: {site.scenario.summary}")
     print("\n".join(map(line, found)))
     count = sum(finding.warning for finding in found)
     print(f"{count} of {len(found)} lines are marked ! for a look.")

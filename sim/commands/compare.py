@@ -1,115 +1,94 @@
 """`compare`: run every policy through the same weather, draws and failures; print, report, keep the rows."""
 
 import argparse
-from contextlib import AbstractContextManager
+import sys
 from pathlib import Path
 
 from rich import box
+from rich.console import Console
 from rich.markup import escape
-from rich.progress import Progress
 from rich.table import Table
 
-from sim.commands import uncertain
-from sim.commands.inputs import Inputs, chosen, read
-from sim.commands.screen import answer_console, progress_bar
-from sim.errors import InputError, Interrupted
-from sim.scenario.care import Policy
+from sim.commands.inputs import policies_of, site_of, write
+from sim.commands.screen import Bar, answer_console
+from sim.errors import InputError
+from sim.report.reports import report
 from sim.scenario.values import ranges
 from sim.study.caution import cautioned
-from sim.study.compare.comparison import Comparison, compare_by_goals
-from sim.study.compare.comparison_tables import difference_frame, summary_frame
-from sim.study.compare.sentences import from_to, plus_minus, sentences_of, three_digits
+from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.compare.sentences import from_to, plus_minus, three_digits
+from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.folder import held
-from sim.study.runs.replicate import StudyResult, check_asked, replicated
-from sim.study.runs.request import Design
-from sim.study.runs.request import Inputs as Shared
-from sim.study.runs.runner import StudyRunner, open_runner
+from sim.study.runs.means import Means, Told
+from sim.study.uncertain import robust_words
+from sim.study.uncertain.question import UncertainAnswer, UncertainQuestion
 
-UNFINISHED = "unfinished"  # folder of batches, beside the results, until these are whole
+UNFINISHED = "unfinished"  # folders of batches, beside the results, until these are whole
+UNFINISHED_DRAWS = "unfinished_draws"
+EACH = 4  # runs of each policy at a draw, where none are named
 
 
 def compare(options: argparse.Namespace) -> int:
     """Compare policies of a site."""
-    check_asked(options.seed, options.years, options.replications, options.workers, options.within)
-    inputs = read(options)
-    uncertain.check(options, inputs)
-    policies = chosen_policies(options, inputs)
-    reference = options.reference or policies[0].name
-    bar = progress_bar()
-    with held(store.prepare(options.out)), _open(options, inputs, policies, bar) as runner:
+    site, out = site_of(options), options.out
+    question = CompareQuestion(
+        site=site, policies=policies_of(options, site), reference=options.reference or "",
+        years=options.years, seed=options.seed, replications=options.replications, within=options.within,
+    )  # fmt: skip
+    bar = Bar(f"{len(question.policies)} policies, {options.years} years a run")
+    means = Means(options.workers, out / UNFINISHED, options.scheduler, bar.tell, _resumed(out / UNFINISHED))
+    question.check()
+    over = _over_what_is_uncertain(options, question)
+    with held(store.prepare(out)):
         with bar:
-            result = replicated(runner, options.replications, options.within, reference)
-            runner.close()  # what follows takes memory too
-        code = conclude(options, inputs, policies, result, reference)
-        if not result.interrupted and (others := runner.forget()):
-            print(
-                f"{options.out / UNFINISHED} keeps {others} batches of other questions that were not finished"
-            )
-    return code
+            answer = ask(question, means)
+        drawn = None if over is None or answer.interrupted else _draw(options, over)
+        # Kept before shown: a reader of our output that leaves early must not cost the results.
+        store.sweep(out)
+        written = _keep(out, question, answer, None if drawn is None else drawn[0], options.units)
+        _print(answer, None if drawn is None else drawn[0], site.scenario.prices.currency)
+        print(written)
+        if drawn is not None and not drawn[0].interrupted:
+            drawn[1].forget()
+        if not answer.interrupted and (others := means.forget()):
+            print(f"{means.folder} keeps {others} batches of other questions that were not finished")
+    return 130 if answer.interrupted or (drawn is not None and drawn[0].interrupted) else 0
 
 
-def conclude(
-    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], result: StudyResult, reference: str
-) -> int:
-    """Keep, print and say what a study came to."""
-    if result.finished == 0:
-        raise Interrupted("interrupted before any run was finished; nothing was written")
-    comparison = compare_by_goals(result.rows, reference, inputs.scenario.goals, result.by_spread)
-    asked = result.wanted if result.interrupted else result.finished
-    sentences = sentences_of(comparison, inputs.scenario.prices.currency, asked)
-    drawn = None if result.interrupted else uncertain.draw(options, inputs, policies)
-    # Kept before shown: a reader of our output that leaves early must not cost the results.
-    store.sweep(options.out)
-    names = _keep(options.out, options, inputs, policies, result, comparison, sentences, drawn)
-    _print(result, comparison, sentences, inputs.scenario.prices.currency, drawn)
-    print(f"Written to {options.out}: {', '.join(names)}")
-    uncertain.forget(options, inputs, policies, drawn)
-    stopped = result.interrupted or (drawn is not None and drawn[0].interrupted)
-    return 130 if stopped else 0
+def _draw(options: argparse.Namespace, over: UncertainQuestion) -> tuple[UncertainAnswer, Means]:
+    bar = Bar(f"{over.draws} draws of what is uncertain")
+    means = Means(options.workers, options.out / UNFINISHED_DRAWS, options.scheduler, bar.tell)
+    with bar:
+        return ask(over, means), means
 
 
-def chosen_policies(options: argparse.Namespace, inputs: Inputs) -> list[Policy]:
-    """Return the policies that are to be compared."""
-    known = inputs.scenario.policies
-    names = list(dict.fromkeys(options.policy or [policy.name for policy in known]))
-    if not names:
-        raise InputError("the site has no policy; wanted at least one [[policy]]")
-    policies = [chosen(known, name) for name in names]
-    if options.reference:
-        chosen(policies, options.reference)
-    return policies
+def _over_what_is_uncertain(options: argparse.Namespace, asked: CompareQuestion) -> UncertainQuestion | None:
+    """Return what is asked over what is uncertain; options that are of no use without it are refused."""
+    if options.uncertain is None:
+        for name in ("each", "known"):
+            if getattr(options, name):
+                raise InputError(f"--{name} is of no use without --uncertain N; wanted both or neither")
+        return None
+    found = UncertainQuestion(
+        site=asked.site, policies=asked.policies, years=asked.years, seed=asked.seed,
+        draws=options.uncertain, each=EACH if options.each is None else options.each,
+        known=tuple(options.known),
+    )  # fmt: skip
+    found.check()
+    return found
 
 
-def _open(
-    options: argparse.Namespace, inputs: Inputs, policies: list[Policy], bar: Progress
-) -> AbstractContextManager[StudyRunner]:
-    """Open what runs the policies and shows on the bar how far it is."""
-    per = len(policies)
-    task = bar.add_task(f"{per} policies, {options.years} years a run", total=options.replications)
-    begun = False
+def _resumed(folder: Path) -> Told:
+    def say(finished: int, wanted: int, what: str) -> None:
+        del what
+        before = f"{finished:,} of {wanted:,} runs were finished before and are in {folder}"
+        print(f"{before}; going on from there", file=sys.stderr)
 
-    def show(finished: int, wanted: int) -> None:
-        nonlocal begun
-        if finished and not begun:
-            before = (
-                f"{finished:,} of {wanted:,} runs were finished before and are in {options.out / UNFINISHED}"
-            )
-            bar.console.print(f"{before}; going on from there", markup=False, highlight=False)
-        begun = True
-        bar.update(task, completed=finished // per)
-
-    return open_runner(
-        [Design(inputs.scenario.name, inputs.scenario, tuple(policies))],
-        Shared(options.seed, options.years, inputs.rain, inputs.draws),
-        options.workers,
-        options.out / UNFINISHED,
-        options.scheduler,
-        show,
-    )
+    return say
 
 
-def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
+def table(answer: CompareAnswer, currency: str) -> Table:
     """Return the table people see first, a row a policy."""
     shown = Table(
         title=f"Means a year; cost in {currency}, bounds at 95 % confidence",
@@ -120,22 +99,16 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
     )
     shown.add_column("policy", overflow="fold", min_width=14, max_width=18)
     for heading in (
-        "cost",
-        "water\noff h",
-        "days below\ntarget",
-        "by\npeople",
-        "unsafe-\nwater h",
-        "silent\ndays",
-        "visits",
-        "owner\nhours",
-    ):
+        "cost", "water\noff h", "days below\ntarget", "by\npeople", "unsafe-\nwater h", "silent\ndays",
+        "visits", "owner\nhours",
+    ):  # fmt: skip
         shown.add_column(heading, justify="right", no_wrap=True)
     means = (
-        result.rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]]
+        answer.rows.groupby("policy")[["unsafe_water_h", "silent_days", "visits", "owner_h"]]
         .mean()
         .to_dict("index")
     )
-    for item in comparison.summaries:
+    for item in answer.comparison.summaries:
         mean = means[item.policy].values()
         shown.add_row(
             escape(item.policy),
@@ -148,66 +121,48 @@ def table(result: StudyResult, comparison: Comparison, currency: str) -> Table:
     return shown
 
 
-def _print(
-    result: StudyResult, comparison: Comparison, sentences: list[str], currency: str, drawn: uncertain.Drawn
-) -> None:
+def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) -> None:
     console = answer_console()
-    console.print(table(result, comparison, currency))
-    if result.interrupted:
+    console.print(table(answer, currency))
+    if answer.interrupted:
         console.print(
-            f"Interrupted: {result.finished} of {result.wanted} replications were finished and are kept.",
+            f"Interrupted: {answer.finished} of {answer.wanted} replications were finished and are kept.",
             markup=False,
         )
-    elif result.finished < result.wanted:
-        console.print(result.stopped_because, markup=False, highlight=False)
-    console.print(cautioned(sentences), markup=False, highlight=False)
-    if beyond := ranges.joined(result.rows["extrapolated"]):
+    elif answer.finished < answer.wanted:
+        console.print(answer.stopped_because, markup=False, highlight=False)
+    console.print(cautioned(answer.sentences), markup=False, highlight=False)
+    if beyond := ranges.joined(answer.rows["extrapolated"]):
         console.print(ranges.said(beyond), markup=False, highlight=False)
-    uncertain.show(console, drawn, currency)
+    if drawn is not None:
+        _print_drawn(console, drawn, currency)
+
+
+def _print_drawn(console: Console, drawn: UncertainAnswer, currency: str) -> None:
+    if drawn.robust is None:
+        console.print("Interrupted before two draws over what is uncertain were finished: none is shown.")
+        return
+    shown = Table(
+        title="Over what is uncertain; ± are standard deviations due to the inputs and between runs",
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+    )
+    for at, heading in enumerate(robust_words.HEADINGS):
+        shown.add_column(heading, justify="left" if at == 0 else "right", overflow="fold")
+    for row in robust_words.table_rows(drawn.robust):
+        shown.add_row(*map(escape, row))
+    console.print(shown)
+    console.print(robust_words.sentences(drawn.robust, currency), markup=False, highlight=False)
 
 
 def _keep(
-    folder: Path,
-    options: argparse.Namespace,
-    inputs: Inputs,
-    policies: list[Policy],
-    result: StudyResult,
-    comparison: Comparison,
-    sentences: list[str],
-    drawn: uncertain.Drawn,
-) -> list[str]:
-    from sim.report.html import comparison_report  # noqa: PLC0415  figures take a second to load, and lie to the right
-
-    manifest = store.manifest(
-        inputs.scenario.name,
-        inputs.digest,
-        [policy.name for policy in policies],
-        options.seed,
-        options.years,
-        result.finished,
-        result.wanted,
-        result.stopped_because,
-        comparison.reference,
-    )
-    if drawn is not None:
-        manifest["uncertain"] = uncertain.note(drawn, options.each)
-    page = comparison_report.build(
-        inputs.scenario,
-        result.rows,
-        comparison,
-        sentences,
-        manifest,
-        inputs.rain,
-        inputs.draws,
-        options.units,
-        drawn[1] if drawn is not None else None,
-    )
+    out: Path, question: CompareQuestion, answer: CompareAnswer, drawn: UncertainAnswer | None, units: str
+) -> str:
+    manifest = answer.manifest | ({} if drawn is None else {"uncertain": drawn.manifest})
     contents = {
-        **store.table_files("rows", result.rows),
-        "summary.csv": store.csv_bytes(summary_frame(comparison)),
-        "differences.csv": store.csv_bytes(difference_frame(comparison)),
-        **uncertain.files(drawn),
-        "report.html": page.encode(),
+        **answer.files(),
+        **({} if drawn is None else drawn.files()),
+        "report.html": report(question, answer, units, drawn),
         "manifest.json": store.json_bytes(manifest),
     }
-    return [file.name for file in store.write_all(folder, contents)]
+    return write(out, contents)

@@ -1,57 +1,43 @@
-"""Inputs that commands share: the site, its policies, its recorded series; refused in one line."""
+"""What commands read: a site with its recorded series, refused in one line; what they write."""
 
 import argparse
-import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from sim.errors import InputError
-from sim.scenario.care import Policy
 from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
-from sim.scenario.read.series import RainRecord, read_rain
-from sim.scenario.scenario import Scenario, nearest
-from sim.scenario.values.digest import digest
+from sim.scenario.read.series import read_rain
+from sim.scenario.scenario import Scenario
+from sim.study.asked import Site
+from sim.study.runs import store
 
 
-@dataclass(frozen=True)
-class Inputs:
-    """A site with its recorded series."""
-
-    scenario: Scenario
-    rain: RainRecord | None
-    draws: dict[str, Any] | None
-    digest: str
-
-
-def read(options: argparse.Namespace) -> Inputs:
+def site_of(options: argparse.Namespace) -> Site:
     """Read the site and the series that were named."""
     scenario = load.load(options.site or load.DEMO)
     recorded = getattr(options, "rain", None) or scenario.rain.record
     rain = read_rain(recorded, scenario.rain) if recorded else None
-    draws, digests = None, [rain.digest] if rain else []
-    if getattr(options, "draws", None):
-        draws = _metered(options.draws, scenario)
-        digests.append(hashlib.sha256(options.draws.read_bytes()).hexdigest())
-    return Inputs(scenario, rain, draws, digest(scenario, *digests))
+    draws = getattr(options, "draws", None)
+    return Site(scenario, rain, _metered(draws, scenario) if draws else None)
 
 
-def chosen(policies: Sequence[Policy], name: str) -> Policy:
-    """Return the policy of a name.
+def policies_of(options: argparse.Namespace, site: Site) -> tuple[str, ...]:
+    """Return the names of the policies that were asked for, each once; all when none was."""
+    return tuple(dict.fromkeys(options.policy or [policy.name for policy in site.scenario.policies]))
 
-    Raises
-    ------
-    InputError
-        When there is none; the nearest name is offered.
-    """
-    found = {policy.name: policy for policy in policies}
-    if name in found:
-        return found[name]
-    raise InputError(f"policy {name!r} is unknown; {nearest(name, found)}")
+
+def policy_of(options: argparse.Namespace, site: Site) -> str:
+    """Return the name of the policy that was asked for, the first when none was."""
+    return options.policy or site.scenario.policies[0].name
+
+
+def write(folder: Path, contents: Mapping[str, bytes]) -> str:
+    """Write the files of an answer; return the line that says so."""
+    names = [file.name for file in store.write_all(folder, contents)]
+    return f"Written to {folder}: {', '.join(names)}"
 
 
 def _metered(path: Path, scenario: Scenario) -> dict[str, Any]:

@@ -2,41 +2,30 @@
 
 import argparse
 
-from sim.commands.inputs import chosen, read
-from sim.errors import InputError
-from sim.outcome import frames, measures
+from sim.commands.inputs import policy_of, site_of, write
 from sim.scenario.values.ranges import said
 from sim.study.caution import CAUTION
 from sim.study.compare.sentences import three_digits
+from sim.study.one_run.question import RunQuestion
+from sim.study.questions import ask
 from sim.study.runs import store
-from sim.study.runs.quota import MOST_REPLICATIONS, MOST_YEARS, in_range
-from sim.twin import run as twin
 
 
 def run(options: argparse.Namespace) -> int:
     """Run one policy once and write its draws, pump runs, days and events."""
-    in_range("years", options.years, 1, MOST_YEARS)
-    in_range("replication", options.replication, 0, MOST_REPLICATIONS)
-    in_range("seed", options.seed, 0)
-    inputs = read(options)
-    known = inputs.scenario.policies
-    if not known:
-        raise InputError("the site has no policy; wanted at least one [[policy]]")
-    policy = chosen(known, options.policy) if options.policy else known[0]
+    site = site_of(options)
+    question = RunQuestion(
+        site=site, policy=policy_of(options, site), years=options.years, seed=options.seed,
+        replication=options.replication,
+    )  # fmt: skip
+    question.check()
     folder = store.prepare(options.out)
-    common = twin.common_inputs(
-        inputs.scenario, options.replication, options.seed, options.years, inputs.rain, inputs.draws
-    )
-    history = twin.run(inputs.scenario, policy, common)
-    contents: dict[str, bytes] = {}
-    for name, table in frames.frames(history).items():
-        contents |= store.table_files(name, table)
-    files = store.write_all(folder, contents)
-    row = measures.row(history, inputs.draws)
-    print(words(row, inputs.scenario.prices.currency))
-    if row["extrapolated"]:
-        print(said(str(row["extrapolated"])))
-    print(f"Written to {folder}: {', '.join(file.name for file in files)}")
+    answer = ask(question)
+    written = write(folder, answer.files())
+    print(words(answer.row, site.scenario.prices.currency))
+    if answer.row["extrapolated"]:
+        print(said(str(answer.row["extrapolated"])))
+    print(written)
     return 0
 
 

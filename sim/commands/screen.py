@@ -13,20 +13,40 @@ from rich.progress import (
 WIDTH = 100  # columns of a screen
 
 
-def progress_bar() -> Progress:
-    """Return a bar of progress that goes to the screen beside the results."""
-    console = Console(stderr=True)
-    return Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        TextColumn("left"),
-        TimeRemainingColumn(),
-        console=console,
-        transient=True,
-        disable=not console.is_terminal,  # it would leave blank lines in a log
-    )
+class Bar:
+    """A bar of progress that goes to the screen beside the results, while it is entered."""
+
+    def __init__(self, words: str) -> None:
+        """Begin; nothing is shown yet."""
+        console = Console(stderr=True)
+        self._shown = Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            MofNCompleteColumn(),
+            TimeElapsedColumn(),
+            TextColumn("left"),
+            TimeRemainingColumn(),
+            console=console,
+            transient=True,
+            disable=not console.is_terminal,  # it would leave blank lines in a log
+        )
+        self._words, self._under_way = words, ""
+        self._task = self._shown.add_task(words, total=None)
+
+    def tell(self, finished: int, wanted: int, what: str) -> None:
+        """Show how far the work is, and of what."""
+        if what != self._under_way:
+            self._under_way = what
+            self._shown.reset(self._task, description=f"{self._words}: {what}")
+        self._shown.update(self._task, completed=finished, total=wanted)
+
+    def __enter__(self) -> None:
+        """Show it."""
+        self._shown.start()
+
+    def __exit__(self, *error: object) -> None:
+        """Take it from the screen."""
+        self._shown.stop()
 
 
 def answer_console() -> Console:

@@ -7,16 +7,14 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from sim.commands import searching
-from sim.commands.inputs import read
+from sim.commands.inputs import policies_of, site_of
 from sim.commands.screen import answer_console
+from sim.commands.searched import kept, searched
 from sim.study.caution import cautioned
 from sim.study.compare.sentences import three_digits
-from sim.study.runs import store
-from sim.study.search.alternatives import choices, gathered
-from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
-from sim.study.size.size_words import mover_lines, size_sentences, step_line
-from sim.study.size.sizes import SizeStudy, size_study
+from sim.study.size.question import SizeAnswer, SizeQuestion
+from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.sizes import SizeStudy
 from sim.units import SHOWN, shown
 
 MOST_SHOWN = 15
@@ -24,39 +22,16 @@ MOST_SHOWN = 15
 
 def size(options: argparse.Namespace) -> int:
     """Search for the sizes that cost least within the limits of a site."""
-    searching.check(options)
-    inputs = read(options)
-    policies = searching.policies_of(options, inputs)
-    alternatives = gathered(inputs.scenario, options.tries or [])
-    choices(inputs.scenario, alternatives, policies)  # refuses before long work begins
-    folder = store.prepare(options.out)
-    with searching.opened(options, inputs, folder) as opener:
-        study = size_study(
-            inputs.scenario, alternatives, policies, opener, options.worth, options.replications,
-            options.full, options.units, inputs.rain,
-        )  # fmt: skip
-    currency = inputs.scenario.prices.currency
-    sentences = size_sentences(study, currency)
-    asked: dict[str, object] = {
-        "full": options.full,
-        "alternatives": {one.key: [str(value) for value in one.values] for one in alternatives},
-    }
-    manifest = searching.manifest(options, inputs, policies, len(study.rows), asked)
-    from sim.report.html.size_report import size_page  # noqa: PLC0415  figures take a second to load
-
-    page = size_page(inputs.scenario, study, sentences, manifest, options.units)
-    contents = {
-        **store.table_files("rows", study.rows),
-        **store.table_files("designs", study.lines),
-        "steps.csv": store.csv_bytes(step_frame(study.steps)),
-        "rules.csv": store.csv_bytes(rule_frame(study.rules)),
-        "movers.csv": store.csv_bytes(mover_frame(study.movers)),
-        "report.html": page.encode(),
-        "manifest.json": store.json_bytes(manifest),
-    }
-    names = [file.name for file in store.write_all(folder, contents)]
-    _print(study, sentences, currency, options.units)
-    print(f"Written to {folder}: {', '.join(names)}")
+    site = site_of(options)
+    question = SizeQuestion(
+        site=site, policies=policies_of(options, site), tries=tuple(options.tries or []),
+        years=options.years, seed=options.seed, worth=options.worth, replications=options.replications,
+        full=options.full, units=options.units,
+    )  # fmt: skip
+    answer = searched(question, options)
+    written = kept(question, answer, answer.files(), options)
+    _print(answer, site.scenario.prices.currency, options.units)
+    print(written)
     return 0
 
 
@@ -110,9 +85,9 @@ def _cells(line: pd.Series, units: str) -> list[str]:
     ]
 
 
-def _print(study: SizeStudy, sentences: list[str], currency: str, units: str) -> None:
-    out = answer_console()
-    said = [cautioned(sentences), "", "What each step up buys, all else as chosen:"]
+def _print(answer: SizeAnswer, currency: str, units: str) -> None:
+    study, out = answer.study, answer_console()
+    said = [cautioned(answer.sentences), "", "What each step up buys, all else as chosen:"]
     said += [f"  {step_line(step, currency, units)}" for step in study.steps]
     said += ["", "Rules of thumb beside it:"]
     said += [f"  {rule.name}: {rule.says}. {rule.here}" for rule in study.rules]

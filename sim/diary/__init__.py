@@ -1,1 +1,1 @@
-"""A real house: what was read and done, what state that leaves its parts in, what comes next, how well it was told."""
+"""A real house: what was read and done, the state of its parts, what comes next, how well that was told."""

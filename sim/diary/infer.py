@@ -1,9 +1,10 @@
-"""From readings to weighted draws: each part along every path, then the parts through the paths they share."""
+"""From readings to weighted draws: each part along every path, parts through the paths they share."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import logsumexp
 
 from sim.diary import weights
 from sim.diary.parts import stage as stages
@@ -116,7 +117,9 @@ def tempers(at_days: Floats, renewed_days: Floats, correlated: float = CORRELATE
     return np.asarray(1.0 / (1.0 + (count[place] - 1.0) * correlated)) if at_days.size else np.zeros(0)
 
 
-def infer(parts: Parts, paths: Paths, evidence: Evidence, draws_a_path: int = weights.DRAWS_A_PATH) -> Inferred:
+def infer(
+    parts: Parts, paths: Paths, evidence: Evidence, draws_a_path: int = weights.DRAWS_A_PATH
+) -> Inferred:
     """Return the parts after the readings."""
     likelihoods: list[weights.Likelihood] = []
     sizes: list[int] = []
@@ -142,9 +145,10 @@ def infer(parts: Parts, paths: Paths, evidence: Evidence, draws_a_path: int = we
             clouds[k] = weights.nearer(clouds[k], likelihoods[k], others[k], _SEED + k)
     others = _others(clouds, evidence.of_paths)
     whole = evidence.of_paths + sum(cloud.evidence() for cloud in clouds)
-    found = [_kept(cloud, other, part, k) for k, (cloud, other, part) in enumerate(
-        zip(clouds, others, (*parts.stages, parts.uv), strict=True)
-    )]
+    found = [
+        _kept(cloud, other, part, k)
+        for k, (cloud, other, part) in enumerate(zip(clouds, others, (*parts.stages, parts.uv), strict=True))
+    ]
     return Inferred(tuple(found[:-1]), found[-1], weights.effective_size(whole))
 
 
@@ -164,7 +168,12 @@ def _kept(cloud: Cloud, of_paths: Floats, part: StagePart | UvPart, number: int)
         cloud.path[picked],
         cloud.z[picked],
         weights.effective_size(log_weights),
-        float(np.logaddexp.reduce(own) - np.log(own.size) - np.logaddexp.reduce(of_paths) + np.log(of_paths.size)),
+        float(
+            np.logaddexp.reduce(own)
+            - np.log(own.size)
+            - np.logaddexp.reduce(of_paths)
+            + np.log(of_paths.size)
+        ),
     )
 
 

@@ -1,4 +1,4 @@
-"""Paths: what may have arrived at the train of this house, from sampled sites whose parts never wear; kept on disk."""
+"""Paths: what may have arrived at the train of this house, from sampled sites that never wear; kept on disk."""
 
 import hashlib
 import io
@@ -116,19 +116,20 @@ class Paths:
 def known_water(
     scenario: Scenario, begin: date, today: date, acts: Sequence[tuple[float, str]], rain: RainRecord | None
 ) -> Water:
-    """Return what bears on the water as known on a day: rain cut there, gutters cleared by the site's own rule.
+    """Return what bears on the water as known on a day, with rain up to there.
 
     Notes
     -----
-    Where the diary is silent, gutters and cistern are taken to be cleared as the first policy of the site says,
-    counted from the last time that was noted.
+    Where the diary is silent, gutters and cistern are taken to be cleared as the first policy of the site
+    says, counted from the last time that was noted.
     """
     last_s = (today - begin).days * DAY_S
     logged = [act for act in acts if act[1] in BOUND_FOR_WATER and act[0] <= last_s + DAY_S]
     found = list(logged)
     for task in BOUND_FOR_WATER:
         every_s = next(
-            (r.every_s for r in scenario.policies[0].rules if r.task == task and r.when == "calendar"), math.inf
+            (r.every_s for r in scenario.policies[0].rules if r.task == task and r.when == "calendar"),
+            math.inf,
         )
         start_s = max((time_s for time_s, name in logged if name == task), default=0.0)
         if math.isfinite(every_s):

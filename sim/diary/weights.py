@@ -32,7 +32,9 @@ class Proposal:
         """Draw numbers and paths."""
         path = rng.choice(self.log_chance.size, count, p=np.exp(self.log_chance)).astype(np.int64)
         tail = np.sqrt(_DEGREES / rng.chisquare(_DEGREES, count))
-        return self.centre + (rng.standard_normal((count, self.centre.size)) @ self.root.T) * tail[:, None], path
+        return self.centre + (rng.standard_normal((count, self.centre.size)) @ self.root.T) * tail[
+            :, None
+        ], path
 
     def log_density(self, z: Floats, path: Ints) -> Floats:
         """Return the log density of draws."""
@@ -95,7 +97,9 @@ def effective_size(log_weights: Floats) -> float:
     return float(np.exp(2.0 * logsumexp(log_weights) - logsumexp(2.0 * log_weights)))
 
 
-def first(likelihood: Likelihood, axes: int, paths: int, seed: int, draws_a_path: int = DRAWS_A_PATH) -> Cloud:
+def first(
+    likelihood: Likelihood, axes: int, paths: int, seed: int, draws_a_path: int = DRAWS_A_PATH
+) -> Cloud:
     """Return draws from the prior, the same number on every path."""
     z = spread_evenly(paths * draws_a_path, axes, seed)
     path = np.tile(np.arange(paths, dtype=np.int64), draws_a_path)
@@ -112,7 +116,7 @@ def nearer(cloud: Cloud, likelihood: Likelihood, of_paths: Floats, seed: int) ->
 
     References
     ----------
-    Deterministic mixture weights: Veach & Guibas 1995, SIGGRAPH; Owen & Zhou 2000, J. Am. Stat. Assoc. 95:135.
+    Deterministic mixture weights: Owen & Zhou 2000, J. Am. Stat. Assoc. 95:135 (from memory).
     """
     rng = np.random.default_rng(np.random.SeedSequence((seed, len(cloud.rounds))))
     count = cloud.path.size // (1 + len(cloud.rounds))
@@ -138,7 +142,8 @@ def _proposal(cloud: Cloud, of_paths: Floats) -> Proposal:
     alone = np.diag(np.maximum(np.diag(spread), 0.05))
     spread = _WIDER**2 * (held * spread + (1.0 - held) * alone) + 1e-3 * np.eye(centre.size)
     chance = 0.8 * np.bincount(cloud.path, weight, minlength=cloud.paths) + 0.2 / cloud.paths
-    return Proposal(centre, np.linalg.cholesky(spread), np.log(chance / chance.sum()))
+    root = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
+    return Proposal(centre, root, np.log(chance / chance.sum()))
 
 
 def chosen(log_weights: Floats, count: int, seed: int) -> Ints:
@@ -151,4 +156,5 @@ def chosen(log_weights: Floats, count: int, seed: int) -> Ints:
     start = np.random.default_rng(np.random.SeedSequence(seed)).random()
     mass = np.cumsum(np.exp(log_weights - logsumexp(log_weights)))
     places = (start + np.arange(count)) / count * mass[-1]
-    return np.minimum(np.searchsorted(mass, places, side="right"), log_weights.size - 1).astype(np.int64)
+    found = np.searchsorted(mass, places, side="right")
+    return np.asarray(np.minimum(found, log_weights.size - 1), dtype=np.int64)

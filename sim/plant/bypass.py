@@ -2,7 +2,10 @@
 
 import math
 
+from sim.compiled import compiled
 
+
+@compiled
 def train_share(
     flow_m3_s: float, linear_pa_s_m3: float, quadratic_pa_s2_m6: float, bypass_pa_s2_m6: float
 ) -> float:

@@ -89,32 +89,32 @@ def _spread(p, taken_m3, first, last, bins):
 
 
 @compiled
-def _dosed(s, p, k, taken_m3, first, last, warm, taps, got, days, bins):
+def _dosed(s, p, day, taken_m3, first, last, warm, got):
     """Book the dose that the taps' share of a step had."""
     least = p.dose_flow / max(first, last) if warm else 0.0
-    days[k, state.DOSE_LEAST] = min(days[k, state.DOSE_LEAST], least)
+    day[state.DOSE_LEAST] = min(day[state.DOSE_LEAST], least)
     for slot in range(s.open_count):
-        i = taps[0][slot]
+        i = s.open_draw[slot]
         got[i].dose_j_m2 = min(got[i].dose_j_m2, least)
     if not warm:
-        days[k, state.BELOW_TARGET] += taken_m3
-        bins[0] += taken_m3
+        day[state.BELOW_TARGET] += taken_m3
+        s.dose_m3[0] += taken_m3
         return
     over = 1.0 - volume_under(p.dose_flow / p.target_j_m2, first, last)
-    days[k, state.BELOW_TARGET] += taken_m3 * over
-    _spread(p, taken_m3, first, last, bins)
+    day[state.BELOW_TARGET] += taken_m3 * over
+    _spread(p, taken_m3, first, last, s.dose_m3)
 
 
 @compiled
-def note(s, p, k, dt_s, house, coefficient, ends, warm, held, taps, got, days, bins):
+def note(s, p, day, dt_s, house, coefficient, ends, warm, held, got):
     """Add one step to the day, to the dose histogram and to every open draw.
 
     Parameters
     ----------
     s, p : record
         State and plant records.
-    k : int
-        Row of the day.
+    day : ndarray
+        Row of the day, shape (len(DAY_COLUMNS),), changed in place.
     dt_s : float
         Length of the step, above 0 [s].
     house : float
@@ -127,7 +127,7 @@ def note(s, p, k, dt_s, house, coefficient, ends, warm, held, taps, got, days, b
         Whether the lamp is lit and warm.
     held : bool
         Whether a valve holds the water.
-    taps, got, days, bins : ndarray
+    got : ndarray
         As in `sim.plant.loop.advance`.
 
     Returns
@@ -136,25 +136,25 @@ def note(s, p, k, dt_s, house, coefficient, ends, warm, held, taps, got, days, b
         Arrays change in place.
     """
     before_pa, after_pa, first, last = ends
-    days[k, state.TANK_MIN] = min(days[k, state.TANK_MIN], before_pa, after_pa)
-    days[k, state.TANK_MAX] = max(days[k, state.TANK_MAX], before_pa, after_pa)
+    day[state.TANK_MIN] = min(day[state.TANK_MIN], before_pa, after_pa)
+    day[state.TANK_MAX] = max(day[state.TANK_MAX], before_pa, after_pa)
     off = 1.0 if held else time_under(p.trickle_pa, before_pa, after_pa)
-    days[k, state.WATER_OFF] += dt_s * off
+    day[state.WATER_OFF] += dt_s * off
     if not warm or p.alarm:
-        days[k, state.UNSAFE] += dt_s * (1.0 - off)
+        day[state.UNSAFE] += dt_s * (1.0 - off)
     elif s.open_count > 0:  # high flow and water on both stand at the end with high pressure
         over = 1.0 - time_under(p.dose_flow / p.target_j_m2, first, last)
-        days[k, state.UNSAFE] += dt_s * min(over, 1.0 - off)
+        day[state.UNSAFE] += dt_s * min(over, 1.0 - off)
     if s.open_count == 0:
         return
     total = coefficient + p.leak_coefficient
     tap_pa = (min(first, last) / total) ** 2 if total > 0.0 else 0.0
-    days[k, state.TAP_MIN] = min(days[k, state.TAP_MIN], tap_pa)
+    day[state.TAP_MIN] = min(day[state.TAP_MIN], tap_pa)
     for slot in range(s.open_count):
-        i = taps[0][slot]
+        i = s.open_draw[slot]
         got[i].tap_pa = min(got[i].tap_pa, tap_pa)
     if s.power and not held:
-        days[k, state.LOW_PRESSURE] += dt_s * time_under(total * math.sqrt(p.low_tap_pa), first, last)
+        day[state.LOW_PRESSURE] += dt_s * time_under(total * math.sqrt(p.low_tap_pa), first, last)
     taken = house * coefficient / total if total > 0.0 else 0.0
     if taken > 0.0:
-        _dosed(s, p, k, taken, first, last, warm, taps, got, days, bins)
+        _dosed(s, p, day, taken, first, last, warm, got)

@@ -19,11 +19,10 @@ _LEAST_S = 1e-6  # of pumping: the intake is met within a microlitre
 
 
 @compiled
-def _close(s, p, k, slot, taps, got, days):
+def _close(s, p, day, slot, got):
     """Write what a draw had and take it off the list of open taps."""
-    open_index, open_phi = taps
-    i = open_index[slot]
-    volume = got[i].coefficient * (s.phi - open_phi[slot])
+    i = s.open_draw[slot]
+    volume = got[i].coefficient * (s.phi - s.open_phi[slot])
     wanted = got[i].volume_m3
     if math.isinf(wanted):
         wanted = got[i].coefficient * math.sqrt(p.low_tap_pa) * got[i].duration_s
@@ -31,35 +30,34 @@ def _close(s, p, k, slot, taps, got, days):
     got[i].seconds = s.time_s - got[i].start_s
     if volume < p.served_share * wanted:
         got[i].unmet = 1
-        days[k, state.UNMET] += wanted - volume
-        days[k, state.UNMET_DRAWS] += 1.0
+        day[state.UNMET] += wanted - volume
+        day[state.UNMET_DRAWS] += 1.0
     s.open_count -= 1
-    open_index[slot] = open_index[s.open_count]
-    open_phi[slot] = open_phi[s.open_count]
+    s.open_draw[slot] = s.open_draw[s.open_count]
+    s.open_phi[slot] = s.open_phi[s.open_count]
 
 
 @compiled
-def _taps(s, p, k, taps, got, days):
+def _taps(s, p, day, got):
     """Close the draws that are done, then open those that are due; False when too many stand open."""
-    open_index, open_phi = taps
     slot = 0
     while slot < s.open_count:
-        i = open_index[slot]
+        i = s.open_draw[slot]
         age = s.time_s - got[i].start_s
         wanted = got[i].volume_m3
-        full = got[i].coefficient * (s.phi - open_phi[slot]) >= wanted * (1.0 - _FULL)
+        full = got[i].coefficient * (s.phi - s.open_phi[slot]) >= wanted * (1.0 - _FULL)
         ends = got[i].duration_s if math.isinf(wanted) else got[i].patience_s
         if full or s.time_s >= got[i].start_s + ends or age >= ends:
-            _close(s, p, k, slot, taps, got, days)
+            _close(s, p, day, slot, got)
         else:
             slot += 1
     if s.open_count == 0:
         s.phi = 0.0  # keeps the integral short, so that small draws keep their digits
     while s.next_draw < got.size and got[s.next_draw].start_s <= s.time_s:
-        if s.open_count >= open_index.size:
+        if s.open_count >= s.open_draw.size:
             return False
-        open_index[s.open_count] = s.next_draw
-        open_phi[s.open_count] = s.phi
+        s.open_draw[s.open_count] = s.next_draw
+        s.open_phi[s.open_count] = s.phi
         s.open_count += 1
         s.next_draw += 1
     return True
@@ -76,18 +74,18 @@ def _power(s, p, cuts):
 
 
 @compiled
-def _stop(s, k, pump_log, days):
+def _stop(s, day, pump_log):
     s.pump_on = 0
     pump_log[s.pump_rows, 1] = s.time_s
     length = s.time_s - pump_log[s.pump_rows, 0]
     s.pump_rows += 1
-    days[k, state.LONGEST_RUN] = max(days[k, state.LONGEST_RUN], length)
+    day[state.LONGEST_RUN] = max(day[state.LONGEST_RUN], length)
     if length < state.SHORT_RUN_S:
-        days[k, state.SHORT_RUNS] += 1.0
+        day[state.SHORT_RUNS] += 1.0
 
 
 @compiled
-def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):
+def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
     """Start or stop the pump: pressure switch, power, breakdown, and the dry-run trip with its hysteresis."""
     if s.cistern_m3 <= p.intake_m3 * (1.0 + 1e-12):
         s.dry = 1
@@ -96,18 +94,17 @@ def _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days):
     able = s.power and p.pump_works and not s.dry
     if s.pump_on:
         if not able or s.water_m3 >= cut_out_m3:
-            _stop(s, k, pump_log, days)
+            _stop(s, day, pump_log)
     elif able and s.water_m3 <= cut_in_m3:
         s.pump_on = 1
         pump_log[s.pump_rows, 0] = s.time_s
-        days[k, state.STARTS] += 1.0
+        day[state.STARTS] += 1.0
     return able
 
 
 @compiled
-def _next_event(s, until_s, taps, got, cuts):
+def _next_event(s, until_s, got, cuts):
     """Return the next known time, the sum of open coefficients, the least phi still wanted by a draw."""
-    open_index, open_phi = taps
     soon = min(until_s, got[s.next_draw].start_s) if s.next_draw < got.size else until_s
     if s.next_cut < cuts.shape[0]:
         soon = min(soon, cuts[s.next_cut, 0] if s.power else cuts[s.next_cut, 1])
@@ -115,13 +112,13 @@ def _next_event(s, until_s, taps, got, cuts):
         soon = min(soon, s.warm_at_s)
     coefficient, phi_left = 0.0, _LONG
     for slot in range(s.open_count):
-        i = open_index[slot]
+        i = s.open_draw[slot]
         coefficient += got[i].coefficient
         if math.isinf(got[i].volume_m3):
             soon = min(soon, got[i].start_s + got[i].duration_s)
         else:
             soon = min(soon, got[i].start_s + got[i].patience_s)
-            phi_left = min(phi_left, got[i].volume_m3 / got[i].coefficient - (s.phi - open_phi[slot]))
+            phi_left = min(phi_left, got[i].volume_m3 / got[i].coefficient - (s.phi - s.open_phi[slot]))
     return soon, coefficient, phi_left
 
 
@@ -237,28 +234,23 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
 
 
 @compiled
-def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trace):
+def advance(until_s, s, p, got, cuts, days, pump_log, trace):
     """Bring the plant to a wanted time, not past the next midnight: a step is booked to the day it begins in.
 
     Parameters
     ----------
     until_s : float
         Time to reach [s], not before the plant's own time.
-    states : ndarray
-        One record of `sim.plant.state.STATE`, changed in place; an array of one record is handed over in
-        a fraction of the time of the record itself.
-    plants : ndarray
-        One record of `sim.plant.state.PLANT`, constant during the call.
-    taps : tuple of ndarray
-        Indices of open draws and the phi at which each opened; their size is the most that can stand open.
+    s : record
+        State (`sim.plant.state.STATE`), changed in place.
+    p : record
+        Plant (`sim.plant.state.PLANT`), constant during the call.
     got : ndarray
         Records of the draws asked for and what they got (`sim.plant.draws.DRAW`).
     cuts : ndarray
         Power cuts, shape (n, 2): start and end [s], sorted, apart from each other.
     days : ndarray
         Day table (`sim.plant.state.new_days`), changed in place.
-    bins : ndarray
-        Volume by dose [m3], changed in place.
     pump_log : ndarray
         Shape (n, 2): start and stop of pump runs [s].
     trace : ndarray
@@ -270,7 +262,6 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         `state.OK`, or `state.LOG_FULL` (lengthen the log or trace and call again), or `state.TOO_MANY_OPEN`,
         or `state.TOO_FAST` after more than `state.MOST_STEPS` steps.
     """
-    s, p = states[0], plants[0]
     cut_in_m3 = tank.water_m3(p.cut_in_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     cut_out_m3 = tank.water_m3(p.cut_out_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
     steps = 0
@@ -278,16 +269,16 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         steps += 1
         if steps > state.MOST_STEPS:
             return state.TOO_FAST
-        k = min(int(s.time_s / DAY_S), days.shape[0] - 1)
+        day = days[min(int(s.time_s / DAY_S), days.shape[0] - 1)]
         if s.pump_rows >= pump_log.shape[0] - 1 or (
             trace.shape[0] > 0 and s.trace_rows >= trace.shape[0] - 1
         ):
             return state.LOG_FULL
-        if not _taps(s, p, k, taps, got, days):
+        if not _taps(s, p, day, got):
             return state.TOO_MANY_OPEN
         _power(s, p, cuts)
-        able = _switch(s, p, k, cut_in_m3, cut_out_m3, pump_log, days)
-        soon, coefficient, phi_left = _next_event(s, until_s, taps, got, cuts)
+        able = _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log)
+        soon, coefficient, phi_left = _next_event(s, until_s, got, cuts)
         lit = s.power and p.lamp_works
         warm = lit and s.time_s >= s.warm_at_s
         held = p.shut or (p.valve and (p.alarm or not warm))
@@ -298,7 +289,7 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         if dt <= 0.0:
             dt = 1e-9 * max(1.0, s.time_s * 1e-3)
         asked = 0.0 if held else coefficient
-        count.note(s, p, k, dt, house, asked, ends, warm, held, taps, got, days, bins)
+        count.note(s, p, day, dt, house, asked, ends, warm, held, got)
         if s.pump_on:
             s.energy_j += _energy_j(p, pumped, dt)
             s.run_s += dt
@@ -308,7 +299,7 @@ def advance(until_s, states, plants, taps, got, cuts, days, bins, pump_log, trac
         s.cistern_m3 -= pumped
         s.pumped_m3 += pumped
         s.house_m3 += house
-        days[k, state.SUPPLIED] += house
+        day[state.SUPPLIED] += house
         if total > 0.0:
             s.phi += phi_left if filled else house / total
         s.time_s = soon if dt >= soon - s.time_s else s.time_s + dt

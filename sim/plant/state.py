@@ -2,6 +2,10 @@
 
 import numpy as np
 
+MOST_OPEN = 512  # taps open at once that the loop can hold
+# Dose histogram: volume by dose, log-spaced, first bin below 0.1 J/m2 (dark), last bin above 1e5 J/m2.
+DOSE_LOW_J_M2, DOSE_BINS_PER_DECADE, DOSE_BINS = 0.1, 20, 122
+
 # What changes second by second.
 STATE = np.dtype(
     [
@@ -25,6 +29,9 @@ STATE = np.dtype(
         ("open_count", "i8"),
         ("pump_rows", "i8"),
         ("trace_rows", "i8"),
+        ("open_draw", "i8", (MOST_OPEN,)),  # numbers of the draws that stand open
+        ("open_phi", "f8", (MOST_OPEN,)),  # phi at which each opened
+        ("dose_m3", "f8", (DOSE_BINS,)),  # volume by dose
     ]
 )
 
@@ -100,10 +107,6 @@ DAY_COLUMNS = (
 ) = range(len(DAY_COLUMNS))
 
 SHORT_RUN_S = 60.0  # a pump run should last a minute (trade press on pressure tanks; common practice)
-MOST_OPEN = 512  # taps open at once that the loop can hold
-
-# Dose histogram: volume by dose, log-spaced, first bin below 0.1 J/m2 (dark), last bin above 1e5 J/m2.
-DOSE_LOW_J_M2, DOSE_BINS_PER_DECADE, DOSE_BINS = 0.1, 20, 122
 
 OK, LOG_FULL, TOO_MANY_OPEN, TOO_FAST = 0, 1, 2, 3
 MOST_STEPS = 2_000_000  # in one call, at most a day; a house that is used much takes some 50,000

@@ -18,6 +18,7 @@ from sim.units import text
 
 WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature
 DEEPEST_M = 50.0  # of water; beyond it no cistern of a house is meant
+MOST_STAGES = 16  # that the record of a house holds
 FIRST_YEAR, LAST_YEAR = 1600, 9000  # of a start: a run and its years stay within the calendar
 HIGHEST_STATIC_PA = 551_581.0  # 80 psi, above which plumbing codes ask for a reducing valve (UPC 608.2)
 PROFILES = (
@@ -71,6 +72,8 @@ class Scenario(Part):
     def _agrees(self) -> "Scenario":
         if not FIRST_YEAR <= self.start.year <= LAST_YEAR:
             raise ValueError(f"start: read {self.start}; wanted a date from {FIRST_YEAR} to {LAST_YEAR}")
+        if len(self.stages) > MOST_STAGES:
+            raise ValueError(f"stage: read {len(self.stages)} stages; wanted {MOST_STAGES} at most")
         _unique("stage", (stage.name for stage in self.stages))
         _unique("task", (task.name for task in self.tasks))
         _unique("spare", (spare.part for spare in self.spares))

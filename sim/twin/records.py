@@ -16,14 +16,14 @@ class Event:
     cost: float = 0.0
 
 
-@dataclass
+@dataclass(frozen=True)
 class Part:
-    """A part that can break: how much of its life is used up, and its life."""
+    """A part that can break, as it stood at the end: its life, and how much of it was used up."""
 
     life_s: float
-    used_s: float = 0.0
-    broken: bool = False
-    number: int = 0
+    used_s: float
+    broken: bool
+    number: int
 
 
 @dataclass

@@ -1,5 +1,7 @@
 """Run one policy through one replication: build, start, run, write."""
 
+from typing import Any
+
 import numpy as np
 import simpy
 
@@ -11,6 +13,7 @@ from sim.supply.solids import CLASS_NAMES
 from sim.twin.common import Common, common_inputs
 from sim.twin.history import Balance, History
 from sim.twin.processes import Care
+from sim.twin.records import Part
 from sim.twin.water import day_step
 from sim.twin.world import World
 
@@ -101,11 +104,11 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         drops_pa=daily[:, day_step.ABSORBANCE + 1 :],
         cut_days=_days_of_cuts(common),
         alarm_days=world.alarm_days,
-        dose_volume_m3=world.bins,
+        dose_volume_m3=world.s["dose_m3"].copy(),
         events=tuple(world.events),
         lapses=tuple(world.lapses),
         costs=world.costs,
-        parts=world.parts,
+        parts={name: _part(one) for name, one in world.parts.items()},
         stage_life_left=np.clip(1.0 - np.maximum(load, age), 0.0, 1.0),
         lamp_life_left=max(0.0, 1.0 - float(world.w["lamp_lit_s"]) / sc.uv.rated_life_s),
         alarms=world.alarms,
@@ -115,6 +118,11 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         balances=found,
         trace=world.trace[: int(world.s["trace_rows"])],
     )
+
+
+def _part(one: Any) -> Part:
+    """Return a part as it stood at the end."""
+    return Part(float(one["life_s"]), float(one["used_s"]), bool(one["broken"]), int(one["number"]))
 
 
 def _days_of_cuts(common: Common) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""A house whose parts never wear: what would arrive at the train, day by day, so that parts can be laid along it."""
+"""A house whose parts never wear: what would arrive at the train, day by day."""
 
 import math
 from collections.abc import Sequence
@@ -57,7 +57,7 @@ def arrival(
     world = _world(env, scenario, common)
     stores, tasks = Stores(world), {task.name: task for task in scenario.tasks}
     sums, ends = np.zeros((days + 1, len(SUMS) + len(scenario.stages))), np.zeros((days, len(ENDS)))
-    inside = np.prod(1.0 - world.catch, axis=0)
+    inside = np.prod(1.0 - world.stages["catch"], axis=0)
     waiting = [act for act in acts if act[0] < days * DAY_S]
     for day in range(days):
         world.midnight(day)
@@ -79,7 +79,7 @@ def _world(env: simpy.Environment, scenario: Scenario, common: Common) -> World:
     """Return a house in which nothing wears, fails or clogs."""
     world = World(env, unworn(scenario), Policy(name="nobody"), common, trace=False)
     for part in world.parts.values():
-        part.life_s = math.inf
+        part["life_s"] = math.inf
     world.stages["capacity_kg"] = world.stages["collapse_pa"] = np.inf
     world.c["lamp_tau_s"] = np.inf
     world.refresh()
@@ -92,7 +92,12 @@ def unworn(scenario: Scenario) -> Scenario:
         "pump": {"wear_per_s": 0.0},
         "switch": {"drift_pa_per_s": 0.0},
         "tank": {"precharge_loss_per_s": 0.0},
-        "uv": {"sleeve_film_per_s": 0.0, "window_film_per_s": 0.0, "burn_in_loss": 0.0, "shutoff_valve": False},
+        "uv": {
+            "sleeve_film_per_s": 0.0,
+            "window_film_per_s": 0.0,
+            "burn_in_loss": 0.0,
+            "shutoff_valve": False,
+        },
     }
     return scenario.model_copy(
         update={part: getattr(scenario, part).model_copy(update=new) for part, new in changes.items()}

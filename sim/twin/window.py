@@ -139,7 +139,7 @@ def _finish_draws(env: simpy.Environment, world: World, end_s: float) -> None:
     """Go on day by day, untraced, until every draw of the window has ended: it then says what it got."""
     total_s = world.common.n_days * DAY_S
     while env.now < total_s:
-        slots = world.taps[0][: int(world.s["open_count"])]
+        slots = world.s["open_draw"][: int(world.s["open_count"])]
         if not (world.draws["start_s"][slots] < end_s).any():
             return
         _run_through(env, world, min(env.now + DAY_S, total_s))

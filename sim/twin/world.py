@@ -1,5 +1,7 @@
 """The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
+from typing import Any
+
 import numpy as np
 import simpy
 
@@ -8,16 +10,15 @@ from sim.errors import InputError
 from sim.plant import draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
-from sim.supply import solids
 from sim.twin import wear
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults, Lapse
-from sim.twin.records import Costs, Event, Part
-from sim.twin.water import day_step, transport
-from sim.twin.water.unpack import plant_record, site_record, stage_records
+from sim.twin.records import Costs, Event
+from sim.twin.water import day_step
+from sim.twin.water.house import PARTS
+from sim.twin.water.unpack import house_record
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
-DIAMETERS_M = np.array(solids.CLASS_DIAMETERS_M)
 
 
 class World:
@@ -32,64 +33,52 @@ class World:
         self.draws = draws.blank(
             trail.start_s, trail.coefficient, trail.duration_s, trail.volume_m3, trail.patience_s
         )
-        self.plant = plant_record(scenario)
-        self.site = site_record(scenario, common.sleeve_factor, common.window_factor)
-        self.stages, self.catch = stage_records(scenario, DIAMETERS_M)
-        self.loads = np.zeros((len(scenario.stages), transport.CLASSES))
+        self.house = house_record(scenario, common.sleeve_factor, common.window_factor)
+        self._unpack_records()
         self.installed_s = [0.0] * len(scenario.stages)
         self.days = state.new_days(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
-        self.bins = np.zeros(state.DOSE_BINS)
         self.pump_log = np.zeros((4096, 2))
         self.trace = np.zeros((65536 if trace else 0, 4))
-        self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
         self.events: list[Event] = []
         self.costs = Costs()
         self.faults, self.lapses = Faults(), list[Lapse]()
         self.working: Task | None = None  # what is being done at the train
         self.daily = np.zeros((common.n_days, len(day_step.DAILY_COLUMNS) + len(scenario.stages)))
-        self.settling_m_s = np.zeros(transport.CLASSES)
         self.alarms = self.false_alarms = 0
         self.alarm = False
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
         self.precharge_pa = scenario.tank.precharge_pa
+        self.start_m3 = float(self.s["cistern_m3"])
+        self.started = np.append(self.solids + self.sludge, self.w["colour"])
         self._first_day = common.start.timetuple().tm_yday
-        self._start_water()
         pump, tank = scenario.pump, scenario.tank
         self._lives = {
             "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
             "pump": (pump.life_s, pump.life_shape),
             "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
         }
-        self.parts = {name: self._part(name, 0) for name in self._lives}
-        self._unpack_records()
-        day_step.weather(float(self._first_day), self.w, self.c, DIAMETERS_M, self.settling_m_s)
+        for name, part in self.parts.items():
+            part["life_s"] = self._life_s(name, 0)
+        day_step.weather(float(self._first_day), self.house)
         self.refresh()
 
-    def _start_water(self) -> None:
-        store, roof = self.scenario.cistern, self.scenario.roof
-        share = solids.class_fractions(roof.grain_median_m, roof.grain_spread)
-        self.fractions = np.asarray(share)
-        self.state = np.zeros(1, state.STATE)
-        self.state["cistern_m3"] = self.start_m3 = store.start_fill * store.capacity_m3
-        self.state["power"] = 1
-        self.water = np.zeros(1, transport.WATER)
-        self.water["colour"] = store.start_colour_per_m * self.start_m3
-        self.water["dust_kg_m2"] = 0.5 * roof.dust_limit_kg_m2
-        self.water["roof_colour"] = 0.5 * roof.colour_limit_mm_per_m * 1e-3
-        self.solids = store.start_solids_kg_m3 * self.start_m3 * self.fractions
-        self.sludge = store.start_sludge_kg_m2 * store.floor_m2 * self.fractions
-        self.ledger = np.zeros((transport.CLASSES + 1, 4))
-        self.started = np.append(self.solids + self.sludge, self.water["colour"])
-
     def _unpack_records(self) -> None:
-        """Hold the records themselves: indexing an array at every hand-over costs more than the physics."""
-        self.s, self.p, self.w, self.c = self.state[0], self.plant[0], self.water[0], self.site[0]
+        """Hold parts of the record under names of their own: to look them up each time is slow."""
+        house = self.house
+        self.s, self.p, self.w, self.c, self.f = (
+            house[name][0] for name in ("state", "plant", "water", "site", "faults")
+        )
+        self.parts: dict[str, Any] = dict(zip(PARTS, house["parts"][0], strict=True))
+        self.stages = house["stages"][0, : len(self.scenario.stages)]
+        self.loads = self.stages["load_kg"]
+        self.solids, self.sludge, self.ledger = (
+            house["water"][name][0] for name in ("solids_kg", "sludge_kg", "ledger")
+        )
 
-    def _part(self, name: str, number: int) -> Part:
+    def _life_s(self, name: str, number: int) -> float:
         units = self.common.lives[name]
-        life_s = lamp.weibull_life_s(float(units[number % units.size]), *self._lives[name])
-        return Part(life_s=life_s, number=number)
+        return float(lamp.weibull_life_s(float(units[number % units.size]), *self._lives[name]))
 
     def renew(self, name: str) -> None:
         """Put in a new part whose life is the next of this replication's lives.
@@ -99,7 +88,9 @@ class World:
         name : str
             "lamp", "pump" or "bladder".
         """
-        self.parts[name] = self._part(name, self.parts[name].number + 1)
+        part = self.parts[name]
+        part["number"] += 1
+        part["life_s"], part["used_s"], part["broken"] = self._life_s(name, int(part["number"])), 0.0, 0
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
         """Write a line in the diary."""
@@ -113,51 +104,16 @@ class World:
         InputError
             When more taps stand open at once than the loop can hold, or the plant changes too fast to follow.
         """
-        s, now = self.s, self.env.now
-        before_s, before_m3 = s["time_s"], s["cistern_m3"]
-        if now <= before_s:
+        now = self.env.now
+        if now <= self.s["time_s"]:
             return
-        pumped, lit, run = s["pumped_m3"], s["lit_s"], s["run_s"]
-        while True:
-            status = loop.advance(
-                now,
-                self.state,
-                self.plant,
-                self.taps,
-                self.draws,
-                self.common.cuts_s,
-                self.days,
-                self.bins,
-                self.pump_log,
-                self.trace,
-            )
-            if status == state.OK:
-                break
+        while status := day_step.bring(
+            now, refresh, self.house, self.draws, self.common.cuts_s, self.days, self.pump_log, self.trace
+        ):
             self._refuse(status)
             self._lengthen()
-        lit_s = s["lit_s"] - lit
-        day_step.hand_over(
-            now - before_s,
-            before_m3,
-            s["pumped_m3"] - pumped,
-            lit_s,
-            self.state,
-            self.water,
-            self.site,
-            self.settling_m_s,
-            self.catch,
-            self.stages,
-            self.loads,
-            self.solids,
-            self.sludge,
-            self.ledger,
-        )
-        if self.faults.standing:
-            self.faults.after_pumping(self, float(s["pumped_m3"] - pumped))
-        self.parts["lamp"].used_s += lit_s
-        self.parts["pump"].used_s += s["run_s"] - run
         if refresh:
-            self.refresh()
+            self._follow_alarm()
 
     def _refuse(self, status: int) -> None:
         """Raise for a plant that cannot be followed: what was asked of it is the input's."""
@@ -181,12 +137,7 @@ class World:
 
     def refresh(self) -> None:
         """Let the plant record say what wear, water and broken parts have made of it; follow the alarm."""
-        dark = int(self.parts["lamp"].broken)
-        transport.refresh(
-            self.s, self.p, self.w, self.c, self.catch, self.stages, self.loads, self.solids, dark
-        )
-        if self.faults.standing:
-            self.faults.impose(self)
+        day_step.refresh(self.house)
         self._follow_alarm()
 
     def alarm_is_near(self, margin_fraction: float) -> bool:
@@ -200,7 +151,7 @@ class World:
         return bool(0.0 <= self.w["reading"] - self.c["alarm"] < margin_fraction)
 
     def _follow_alarm(self) -> None:
-        is_on, was, dark = bool(self.p["alarm"]), self.alarm, self.parts["lamp"].broken
+        is_on, was, dark = bool(self.p["alarm"]), self.alarm, bool(self.parts["lamp"]["broken"])
         self.alarm = is_on
         if is_on:
             self.alarm_days[min(int(self.env.now / DAY_S), self.common.n_days - 1)] = True
@@ -217,51 +168,16 @@ class World:
         if day > 0:
             self.note_day(day - 1)
         wear.age(self)
-        torn = day_step.new_day(
-            float(self._first_day + day),
-            self.common.rain_m[day],
-            DAY_S,
-            int(self.parts["lamp"].broken),
-            self.state,
-            self.plant,
-            self.water,
-            self.site,
-            self.fractions,
-            DIAMETERS_M,
-            self.settling_m_s,
-            self.catch,
-            self.stages,
-            self.loads,
-            self.solids,
-            self.sludge,
-            self.ledger,
-        )
+        torn = day_step.new_day(float(self._first_day + day), self.common.rain_m[day], self.house)
         if torn >= 0:
             wear.tear(self, torn)
-        if torn >= 0 or self.faults.standing:
             self.refresh()
         else:
             self._follow_alarm()
 
     def note_day(self, day: int) -> None:
         """Note what stood at the end of a day."""
-        day_step.note_day(
-            day,
-            int(self.parts["lamp"].broken),
-            self.state,
-            self.plant,
-            self.water,
-            self.site,
-            self.catch,
-            self.stages,
-            self.loads,
-            self.solids,
-            self.daily,
-        )
-        if self.faults.standing:
-            self.faults.impose(self)
-            self.daily[day, day_step.READING] = self.w["reading"]
-            self.daily[day, day_step.ABSORBANCE + 1 :] = [self.drop_pa(i) for i in range(len(self.stages))]
+        day_step.note_day(day, self.house, self.daily)
 
     def drain_tank(self) -> None:
         """Let the pressure tank run empty for a service; the water is counted as spilled."""
@@ -277,7 +193,7 @@ class World:
             Drop [Pa].
         """
         one = self.stages[stage]
-        flow_m3_s = self.w["drop_flow_m3_s"] * self.faults.share
+        flow_m3_s = self.w["drop_flow_m3_s"] * self.f["share"]
         return float(train.drop_pa(flow_m3_s, one["resistance"], one["quadratic"]))
 
     def clean_pa(self, stage: int) -> float:

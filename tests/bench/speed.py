@@ -14,7 +14,9 @@ import simpy
 from sim.outcome.measures import row
 from sim.scenario.read.load import DEMO, load
 from sim.study.runs.batch import Job, Unit, run_batch
+from sim.study.runs.means import Means
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.twin.processes import Care
 from sim.twin.run import common_inputs, run
 from sim.twin.world import World
@@ -101,17 +103,8 @@ def workers(scenario, replications=40):
     """Print what two workers gain over one; both pay for their start."""
 
     def work(count):
-        return study(
-            scenario,
-            scenario.policies,
-            seed=1,
-            years=YEARS,
-            replications=replications,
-            workers=count,
-            rain=None,
-            draws=None,
-            on_progress=lambda _done, _wanted: None,
-        )
+        design = Design("demo", scenario, scenario.policies)
+        return study(design, Inputs(1, YEARS), replications, Means(count))
 
     (one, rows), (two, again) = _time(lambda: work(1)), _time(lambda: work(2))
     same = rows.rows.to_csv() == again.rows.to_csv()

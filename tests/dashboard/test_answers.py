@@ -13,19 +13,26 @@ import pytest
 
 from dashboard.jobs import answer_store, job_table
 from dashboard.jobs.answer_store import AnswerStore
-from dashboard.jobs.worker import Question
 from sim.scenario.read import load
-from sim.scenario.values.digest import digest
-from sim.study.runs.replicate import StudyResult, study
+from sim.study.asked import Site
+from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.one_run.question import RunAnswer
+from sim.study.questions import ask
 from sim.study.runs.store import csv_bytes
 
 KEY = "0" * 64
 
 
 @pytest.fixture(scope="module")
-def result():
+def question():
     scenario = load.load(load.DEMO)
-    return study(scenario, scenario.policies[:2], 3, 1, 2, 1, None, None, lambda done, wanted: None)
+    names = tuple(policy.name for policy in scenario.policies[:2])
+    return CompareQuestion(site=Site(scenario), policies=names, years=1, replications=2, seed=3)
+
+
+@pytest.fixture(scope="module")
+def result(question):
+    return ask(question)
 
 
 @pytest.fixture
@@ -44,16 +51,18 @@ def test_a_study_comes_back_to_the_byte(store, result):
     assert csv_bytes(again.rows) == csv_bytes(result.rows)
     assert list(again.rows.dtypes) == list(result.rows.dtypes)
     assert (again.finished, again.wanted, again.stopped_because) == (2, 2, "complete")
+    assert again.comparison == result.comparison
+    assert (again.sentences, again.manifest) == (result.sentences, result.manifest)
     assert took_s == 4.5
     assert names(store) == [KEY]
 
 
 def test_tables_with_plain_values_come_back(store):
     days = pd.DataFrame({"date": pd.to_datetime(["2021-01-01", "2021-01-02"]), "flow_m3_s": [0.1, None]})
-    assert store.keep(KEY, {"days": days, "row": {"cost": 3.5, "policy": "a"}}, 1.0)
+    assert store.keep(KEY, RunAnswer({"days": days}, {"cost": 3.5, "policy": "a"}), 1.0)
     again, _ = store.read(KEY)
-    pd.testing.assert_frame_equal(again["days"], days)
-    assert again["row"] == {"cost": 3.5, "policy": "a"}
+    pd.testing.assert_frame_equal(again.tables["days"], days)
+    assert again.row == {"cost": 3.5, "policy": "a"}
 
 
 @pytest.mark.parametrize("other", [b"<html>", None, {"page": b"<html>"}, {"figure": object()}])
@@ -134,9 +143,9 @@ import os, sys
 from pathlib import Path
 import pandas as pd
 from dashboard.jobs import answer_store
-from sim.study.runs.replicate import StudyResult
+from sim.study.one_run.question import RunAnswer
 os.rename = lambda *names: os._exit(9)
-result = StudyResult(pd.DataFrame({"a": [1.0]}), 1, 1, "complete")
+result = RunAnswer({"a": pd.DataFrame({"a": [1.0]})}, {})
 answer_store.AnswerStore(Path(sys.argv[1])).keep(sys.argv[2], result, 1.0)
 """
 
@@ -189,10 +198,7 @@ def test_the_store_is_in_the_cache_folder_of_the_user(monkeypatch, tmp_path):
     assert answer_store.default_folder() == tmp_path / "home" / ".cache" / "cisterntwin" / "answers"
 
 
-def test_after_a_restart_the_question_is_answered_from_disk(store, result, monkeypatch):
-    scenario = load.load(load.DEMO)
-    question = Question("study", scenario, digest(scenario), ("by the calendar",), 1, 2, 3)
-
+def test_after_a_restart_the_question_is_answered_from_disk(store, question, result, monkeypatch):
     def attend(job, asked, folder):
         job.result, job.took_s = result, 12.0
         return "done"
@@ -211,5 +217,5 @@ def test_after_a_restart_the_question_is_answered_from_disk(store, result, monke
     job = restarted.get(key)
     assert time.monotonic() - began < 1.5
     assert (job.state, job.took_s) == ("done", 12.0)
-    assert isinstance(job.result, StudyResult)
+    assert isinstance(job.result, CompareAnswer)
     assert csv_bytes(job.result.rows) == csv_bytes(result.rows)

@@ -7,7 +7,12 @@ from streamlit.testing.v1 import AppTest
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 NAMES = ("policy", "policies", "size_policies", "tuned", "care", "tasks")
-ASKING = ("compare.py", "skipped_work.py", "sizes.py", "intervals.py")  # a history would start its run at once
+ASKING = (
+    "compare.py",
+    "skipped_work.py",
+    "sizes.py",
+    "intervals.py",
+)  # a history would start its run at once
 
 
 def opened(page):

@@ -14,6 +14,7 @@ from dashboard.change.value_groups import QUESTIONS
 from sim.report.figures.comparison_figures import cost_means
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.units import GALLON_M3, PSI_PA
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
@@ -304,10 +305,10 @@ def test_the_comparison_of_a_changed_house_is_that_of_its_file(house):
     house.number_input(key="runs").set_value(2).run()
     at = settled(house.button(key="go").click().run())
     written = load.load_text(at.session_state["chosen_site"].toml, "site.toml")
-    rows = study(written, written.policies, 1, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    rows = study(Design("house", written, written.policies), Inputs(1, 1), 2).rows
     shown = next(item.value for item in at.dataframe if "bought water" in item.value.columns)
     expected = cost_means(rows)["all"].to_dict()
     assert shown.set_index("policy")["all"].to_dict() == pytest.approx(expected, abs=0.5)
     plain = load.load(load.DEMO)
-    other = study(plain, plain.policies, 1, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    other = study(Design("house", plain, plain.policies), Inputs(1, 1), 2).rows
     assert cost_means(other)["all"].to_dict() != pytest.approx(expected, abs=0.5)

@@ -15,14 +15,14 @@ ROOT = Path(__file__).parents[2]
 SERVER = """
 import time
 from dashboard.jobs.job_table import JobTable
-from dashboard.jobs.worker import Question
 from sim.scenario.read import load
-from sim.scenario.values.digest import digest
+from sim.study.asked import Site
+from sim.study.compare.question import CompareQuestion
 if __name__ == "__main__":
     scenario = load.load(load.DEMO)
     names = tuple(policy.name for policy in scenario.policies)
     table = JobTable()
-    key = table.start(Question("study", scenario, digest(scenario), names, 20, 500, 1))
+    key = table.start(CompareQuestion(site=Site(scenario), policies=names, years=20, replications=500))
     while table.get(key).process is None or not table.get(key).active:
         time.sleep(0.05)
     print("started", flush=True)

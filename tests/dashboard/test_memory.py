@@ -1,5 +1,6 @@
 """Fifty answers in a row in one session leave the server about as large as it was."""
 
+import dataclasses
 import re
 from pathlib import Path
 
@@ -8,10 +9,10 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from dashboard.jobs.job_table import key_of
-from dashboard.jobs.worker import Question
 from dashboard.site import site_of
 from sim.scenario.read import load
-from sim.study.runs.replicate import study
+from sim.study.compare.question import CompareQuestion
+from sim.study.questions import ask
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 STATUS = Path("/proc/self/status")
@@ -26,15 +27,15 @@ def resident_mb():
 @pytest.mark.skipif(not STATUS.exists(), reason="reads memory by /proc")
 def test_fifty_answers_in_a_row_leave_memory_bounded():
     site = site_of(load.DEMO, None, "", None, "")
-    policies = site.scenario.policies
-    names = tuple(policy.name for policy in policies)
-    result = study(site.scenario, policies, 1, 1, RUNS, 1, None, None, lambda done, wanted: None)
+    names = tuple(policy.name for policy in site.scenario.policies)
+    question = CompareQuestion(site=site.asked, policies=names, years=1, replications=RUNS)
+    answer = ask(question)
     at = AppTest.from_file(APP, default_timeout=60)
     at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
     at.run()
     for number in range(WARM + STUDIES):
-        asked = Question("study", site.scenario, site.digest, names, 1, RUNS, 1000 + number)
-        frame.jobs()._store.keep(key_of(asked), result, 1.0)
+        asked = dataclasses.replace(question, seed=1000 + number)
+        frame.jobs()._store.keep(key_of(asked), answer, 1.0)
         at.number_input(key="seed").set_value(1000 + number).run()
         assert not at.exception
         assert at.header[0].value == "The answer"

@@ -10,6 +10,7 @@ from dashboard import frame
 from sim.outcome.frames import days_frame
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
 from sim.study.skip.story import tell
@@ -58,7 +59,7 @@ def direct():
     left = skipping(scenario, kept, ["wipe sleeve"], from_s, None)
     common = common_inputs(scenario, 0, SEED, YEARS)
     runs = (run(scenario, kept, common), run(scenario, left, common))
-    rows = study(scenario, [kept, left], SEED, YEARS, RUNS, 1, None, None, lambda done, wanted: None).rows
+    rows = study(Design("house", scenario, (kept, left)), Inputs(SEED, YEARS), RUNS).rows
     said = answer(ends(rows, kept.name, left.name), scenario, left)
     return scenario, runs, tell(*runs, from_s, "us"), said
 

@@ -14,6 +14,7 @@ from sim.outcome.frames import days_frame
 from sim.report.figures.comparison_figures import cost_means
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.twin import run as twin
 from sim.twin.window import window
 from sim.units import GPM_M3_S, PSI_PA
@@ -55,7 +56,7 @@ def compared():
 
 def test_the_comparison_shows_the_costs_of_the_study(compared):
     scenario = load.load(load.DEMO)
-    rows = study(scenario, scenario.policies, 7, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    rows = study(Design("demo", scenario, scenario.policies), Inputs(7, 1), 2).rows
     expected = cost_means(rows)["all"]
     shown = table_with(compared, "bought water").set_index("policy")["all"]
     assert list(shown.index) == [policy.name for policy in scenario.policies]
@@ -138,7 +139,7 @@ def test_months_say_the_least_of_the_days():
 
 def test_hours_of_both_kinds_stand_under_their_figures(compared):
     scenario = load.load(load.DEMO)
-    rows = study(scenario, scenario.policies, 7, 1, 2, 1, None, None, lambda done, wanted: None).rows
+    rows = study(Design("demo", scenario, scenario.policies), Inputs(7, 1), 2).rows
     means = rows.groupby("policy")[["water_off_h", "unsafe_water_h"]].mean()
     tables = [
         item.value for item in compared.dataframe if {"policy", "low", "high"} <= set(item.value.columns)

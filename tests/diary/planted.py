@@ -33,12 +33,23 @@ class Truth:
 
 def policy(every_days, left_days):
     """Everything at the train is done at one visit, every so often, until nobody comes."""
-    rules = [{"task": "change cartridge", "stage": name, "when": "calendar", "every": f"{every_days} d"} for name in ("sediment", "carbon")]
-    rules += [{"task": task, "when": "calendar", "every": f"{every_days} d"} for task in ("wipe sleeve", "wipe sensor window")]
+    rules = [
+        {"task": "change cartridge", "stage": name, "when": "calendar", "every": f"{every_days} d"}
+        for name in ("sediment", "carbon")
+    ]
+    rules += [
+        {"task": task, "when": "calendar", "every": f"{every_days} d"}
+        for task in ("wipe sleeve", "wipe sensor window")
+    ]
     rules += [{"task": "replace lamp", "when": "calendar", "every": "365 d"}]
     rules += [{"task": "clear gutters and diverter", "when": "calendar", "every": "91.3125 d"}]
     return Policy.model_validate(
-        {"name": "visits", "heeds_alarm": False, "rule": rules, "skip": [{"task": "everything", "from": f"{left_days} d"}]}
+        {
+            "name": "visits",
+            "heeds_alarm": False,
+            "rule": rules,
+            "skip": [{"task": "everything", "from": f"{left_days} d"}],
+        }
     )
 
 
@@ -115,12 +126,16 @@ def readings(house, until_day, rng, plan):
         read = house.drops_pa[at, k] * flow**1.3 + house.gauge_sd_pa * rng.standard_normal(at.size)
         read = np.maximum(rounded(read, 0.5 * PSI), 0.0)
         wrong = rng.random(at.size) < plan.misreads
-        gross = np.where(rng.random(at.size) < 0.6, rounded(rng.uniform(0, 40, at.size) * PSI, PSI), read * 6.894757)
+        gross = np.where(
+            rng.random(at.size) < 0.6, rounded(rng.uniform(0, 40, at.size) * PSI, PSI), read * 6.894757
+        )
         drops.append((days - 1e-3, np.where(wrong, gross, read)))
     days = np.arange(plan.light_every, until_day, plan.light_every)
     at = days.astype(int) - 1
     light = np.maximum(rounded(house.light[at] + house.light_sd * rng.standard_normal(at.size), 0.01), 0.0)
-    light = np.where(rng.random(at.size) < plan.misreads, rounded(rng.uniform(0.0, 1.1, at.size), 0.01), light)
+    light = np.where(
+        rng.random(at.size) < plan.misreads, rounded(rng.uniform(0.0, 1.1, at.size), 0.01), light
+    )
     return drops, (days - 1e-3, light)
 
 
@@ -134,7 +149,10 @@ def evidence(house, until_day, rng, plan, paths):
         made.append(stage.Drops(days, read, np.full(size, 0.5 * PSI), flow, np.ones(size)))
     done = [act for act in house.acts if act[0] < until_day]
     names = [one.name for one in house.site.stages]
-    changed = tuple(np.array([0.0] + [day for day, task, at in done if task == "change cartridge" and at == name]) for name in names)
+    changed = tuple(
+        np.array([0.0] + [day for day, task, at in done if task == "change cartridge" and at == name])
+        for name in names
+    )
     services = [(0.0, code) for code in (uv.WIPE_SLEEVE, uv.WIPE_WINDOW, uv.LAMP, uv.CARBON)]
     services += [(day, uv.CODES[task]) for day, task, _ in done if task in uv.CODES]
     services += [(day, uv.CARBON) for day, task, at in done if task == "change cartridge" and at == "carbon"]

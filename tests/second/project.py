@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.plant import draws as compiled_draws
 from sim.plant import loop, state, tank
-from sim.twin.water import transport, unpack
+from sim.twin.water import day_step, unpack
 
 DAY = 86400.0
 
@@ -14,12 +14,13 @@ class Compiled:
 
     def __init__(self, case, share=None):
         sc, wear = case.scenario, case.wear
-        self.case, self.p, self.s = case, unpack.plant_record(sc), np.zeros(1, state.STATE)
+        self.case, house = case, unpack.house_record(sc, 1.0, 1.0)
+        self.p, self.s = house["plant"], house["state"]
         self.p["shutoff_head_m"] *= wear.head
         if share is not None:
             self.p["step_share"] = share
         self.s["cistern_m3"], self.s["power"] = case.cistern, 1
-        self._wear(sc, wear)
+        self._wear(house, len(sc.stages), wear)
         # Both begin with the tank at cut-out; the pressure is the same number, the water each one's own.
         p = self.p[0]
         self.s["water_m3"] = tank.water_m3(
@@ -27,22 +28,17 @@ class Compiled:
         )
         d = case.draws
         self.got = compiled_draws.blank(d.start_s, d.coefficient, d.duration_s, d.volume_m3, d.patience_s)
-        self.taps = (np.zeros(state.MOST_OPEN, np.int64), np.zeros(state.MOST_OPEN))
-        self.days, self.bins = state.new_days(case.n_days), np.zeros(state.DOSE_BINS)
+        self.days, self.bins = state.new_days(case.n_days), self.s["dose_m3"][0]
         self.log, self.trips = np.zeros((200000, 2)), []
         self._drive()
 
-    def _wear(self, sc, wear):
-        water, site = np.zeros(1, transport.WATER), unpack.site_record(sc, 1.0, 1.0)
-        stages, catch = unpack.stage_records(sc, np.array([3e-6]))
-        catch = np.tile(catch, (1, transport.CLASSES))
-        loads = np.zeros((len(stages), transport.CLASSES))
-        loads[:, 0] = np.array(wear.loads) * stages["capacity_kg"]
+    def _wear(self, house, stage_count, wear):
+        water, stages = house["water"], house["stages"][0, :stage_count]
+        stages["load_kg"][:, 0] = np.array(wear.loads) * stages["capacity_kg"]
         water["water_c"], water["colour"] = wear.water_c, wear.absorbance * self.case.cistern
-        water["lamp_lit_s"] = wear.lit_s
+        water["lamp_lit_s"], water["solids_kg"] = wear.lit_s, 0.0
         water["sleeve_film"], water["window_film"] = wear.sleeve_film, wear.window_film
-        solids = np.zeros(transport.CLASSES)
-        transport.refresh(self.s[0], self.p[0], water[0], site[0], catch, stages, loads, solids, 0)
+        day_step.refresh(house)
 
     def _drive(self):
         names = {"shut": "shut", "lamp": "lamp_works", "pump": "pump_works"}
@@ -60,13 +56,11 @@ class Compiled:
         dry = self.s["dry"][0] and self.s["cistern_m3"][0] < self.p["restart_m3"][0]
         status = loop.advance(
             time,
-            self.s,
-            self.p,
-            self.taps,
+            self.s[0],
+            self.p[0],
             self.got,
             self.case.cuts,
             self.days,
-            self.bins,
             self.log,
             np.zeros((0, 4)),
         )

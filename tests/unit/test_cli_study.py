@@ -8,6 +8,8 @@ import pytest
 from sim.errors import InputError
 from sim.scenario.read import load
 from sim.study.runs import batch, pace, replicate
+from sim.study.runs.means import Means
+from sim.study.runs.request import Design, Inputs
 
 
 @pytest.fixture
@@ -34,9 +36,9 @@ def site(monkeypatch):
 
 
 def run(scenario, replications=10, on_progress=lambda finished, wanted: None, policies=3, **more):
-    return replicate.study(
-        scenario, scenario.policies[:policies], 1, 2, replications, 1, None, None, on_progress, **more
-    )
+    design = Design("demo", scenario, scenario.policies[:policies])
+    means = Means(tell=lambda finished, wanted, what: on_progress(finished, wanted))
+    return replicate.study(design, Inputs(1, 2), replications, means, **more)
 
 
 def test_rows_are_in_the_order_of_policies_then_replications(site):

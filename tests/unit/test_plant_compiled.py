@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.plant import carbon, cartridge, fixture, lamp, pipe, pump, tank, train, uv, water
+from sim.plant import bypass, carbon, cartridge, fixture, lamp, pipe, pump, tank, train, uv, water
 
 CASES = [
     (water.density_kg_m3, (13.7,)),
@@ -32,6 +32,7 @@ CASES = [
     (train.quadratic_of, (9e11, 2.0)),
     *((cartridge.resistance_ratio, (0.6, law, 0.8)) for law in range(4)),
     *((cartridge.growth_for, (law, 12.0)) for law in range(4)),
+    (bypass.train_share, (3e-4, 1.5e8, 2e11, 4e10)),
     (cartridge.efficiency_half_size_m, (5e-6, 0.85, 2.5)),
     (cartridge.capture_efficiency, (7e-6, 3e-6, 2.5)),
     (cartridge.efficiency_from_beta, (75.0,)),
@@ -62,7 +63,7 @@ def test_compiled_gives_what_the_source_gives(function, arguments):
 
 
 def test_every_public_equation_of_these_modules_is_compared():
-    modules = (water, tank, pump, pipe, fixture, train, cartridge, carbon, uv, lamp)
+    modules = (water, tank, pump, pipe, fixture, train, cartridge, carbon, uv, lamp, bypass)
     public = {
         f"{m.__name__}.{name}"
         for m in modules

@@ -119,11 +119,11 @@ class Step:
         bare = plant(**{"dose_flow": 1.0, "target_j_m2": 4e3, "low_tap_pa": 1e4, **over})
         bare.draw([[0.0, 1e-6 / max(taps, 1), INF, 1.0]] * 3)
         bare.s["open_count"] = taps
-        bare.taps[0][:2] = [2, 0]
+        bare.s["open_draw"][0, :2] = [2, 0]
         ends = (*pressures, *flows)
         house_m3, coefficient = (0.0, 0.0) if held else (2e-3, 1e-6 if taps else 0.0)
-        records = (bare.s[0], bare.p[0], 1, 10.0, house_m3, coefficient, ends, warm, held)
-        count.note(*records, bare.taps, bare.got, bare.days, bare.bins)
+        records = (bare.s[0], bare.p[0], bare.days[1])
+        count.note(*records, 10.0, house_m3, coefficient, ends, warm, held, bare.got)
         self.got, self.bins = bare.got, bare.bins
         self.day = bare.days[1]
         assert (bare.days[0] == state.new_days(1)[0]).all()

@@ -7,7 +7,7 @@ import pytest
 from sim.errors import InputError
 from sim.scenario.read import load
 from sim.scenario.read.load import load_text
-from sim.scenario.read.rain_tables import scenario_of, tables_of
+from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.values.digest import digest
 from sim.study.search.alternatives import choices, gathered, parse_try
 from sim.study.search.catalogue import equipment

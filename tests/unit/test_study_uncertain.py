@@ -14,20 +14,18 @@ from sim.scenario.values.grades import SAMPLED, base_grades
 from sim.scenario.values.numbers import numbers, with_values
 from sim.scenario.values.variants import LAWS, Site, Span, seed_of, sites, spans
 from sim.study.runs import batch, pace
+from sim.study.runs.means import Means
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.robust import NONE, chance_correlation, robust, spread, wilson
-from sim.study.uncertain.uncertain import Plan, Sampled, sampled
+from sim.study.uncertain.uncertain import Sampled, sampled
 
 BASE = load_text('extends = "base"', "base")
 SPANS = spans(BASE)
 BY_KEY = {span.key: span for span in SPANS}
 UNIT = batch.Job.unit
 TWO = BASE.policies[3:]  # "as things fail" and "nothing done"
-
-
-def quiet(finished, wanted):
-    """Say nothing."""
 
 
 # --- what is drawn ---
@@ -147,7 +145,7 @@ def test_values_that_do_not_go_together_are_drawn_anew():
 @pytest.fixture(scope="module")
 def found():
     """Three draws of two short runs."""
-    return sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 3, 1, (), quiet)
+    return sampled(BASE, TWO, Inputs(1, 1), 2, 3)
 
 
 def test_rows_are_those_of_each_draw_in_order(found):
@@ -157,7 +155,7 @@ def test_rows_are_those_of_each_draw_in_order(found):
 
 
 def test_any_number_of_workers_gives_the_same_rows(found):
-    two = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 3, 2, (), quiet)
+    two = sampled(BASE, TWO, Inputs(1, 1), 2, 3, means=Means(2))
     pd.testing.assert_frame_equal(two.rows, found.rows, check_exact=True)
 
 
@@ -177,7 +175,7 @@ def stop_at(monkeypatch, draw):
 
 def test_an_interrupt_keeps_the_finished_draws(monkeypatch, found):
     stop_at(monkeypatch, 2)
-    left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
+    left = sampled(BASE, TWO, Inputs(1, 1), 2, 5)
     assert left.interrupted
     assert (len(left.sites), left.wanted, sorted(set(left.rows["draw"]))) == (2, 5, [0, 1])
     assert "2 draws of 5 asked for, as the study was interrupted" in robust_words.sentences(
@@ -187,19 +185,19 @@ def test_an_interrupt_keeps_the_finished_draws(monkeypatch, found):
 
 def test_a_draw_is_its_site_run_by_itself(found):
     site = found.sites[1]
-    alone = study(site.scenario, TWO, seed_of(1, 1), 1, 2, 1, None, None, quiet).rows
+    alone = study(Design("draw", site.scenario, TWO), Inputs(seed_of(1, 1), 1), 2).rows
     rows = found.rows[found.rows["draw"] == 1].drop(columns="draw").reset_index(drop=True)
     pd.testing.assert_frame_equal(rows, alone, check_exact=True)
 
 
 def test_finished_draws_are_kept_in_a_folder_and_not_run_again(monkeypatch, tmp_path, found):
-    plan = Plan(TWO, 1, 1, 2, None, None)
+    kept = Means(folder=tmp_path)
     with monkeypatch.context() as patched:
         stop_at(patched, 2)
-        assert sampled(BASE, plan, 3, 1, (), quiet, tmp_path).interrupted
+        assert sampled(BASE, TWO, Inputs(1, 1), 2, 3, means=kept).interrupted
         units = []
         patched.setattr(batch.Job, "unit", lambda self, unit: units.append(unit) or UNIT(self, unit))
-        again = sampled(BASE, plan, 3, 1, (), quiet, tmp_path)
+        again = sampled(BASE, TWO, Inputs(1, 1), 2, 3, means=kept)
     assert {unit.design for unit in units} == {2}
     pd.testing.assert_frame_equal(again.rows, found.rows, check_exact=True)
 
@@ -207,7 +205,7 @@ def test_finished_draws_are_kept_in_a_folder_and_not_run_again(monkeypatch, tmp_
 @pytest.mark.parametrize(("count", "runs"), [(1, 4), (10, 1)])
 def test_too_few_are_refused(count, runs):
     with pytest.raises(InputError, match="wanted 2 or more"):
-        sampled(BASE, Plan(TWO, 1, 1, runs, None, None), count, 1, (), quiet)
+        sampled(BASE, TWO, Inputs(1, 1), runs, count)
 
 
 # --- what is said ---
@@ -348,7 +346,7 @@ def test_one_policy_has_no_rival(found):
 
 def test_the_first_draw_is_part_of_no_draw_when_stopped_in_it(monkeypatch):
     stop_at(monkeypatch, 0)
-    left = sampled(BASE, Plan(TWO, 1, 1, 2, None, None), 5, 1, (), quiet)
+    left = sampled(BASE, TWO, Inputs(1, 1), 2, 5)
     assert (left.sites, left.interrupted, len(left.rows)) == ((), True, 0)
     with pytest.raises(InputError, match="0 draws were finished"):
         robust(left, BASE.goals)

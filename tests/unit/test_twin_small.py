@@ -7,7 +7,6 @@ import pytest
 
 from sim.outcome.measures import below_target_days, row
 from sim.plant import state
-from sim.supply.solids import CLASS_DIAMETERS_M
 from sim.twin.common import days_of
 from sim.twin.history import Balance
 from sim.twin.people.duty import until_hour_s
@@ -49,10 +48,7 @@ def test_a_wrong_ledger_shows():
 
 
 def test_housings_share_the_flow(tiny):
-    one, two = (
-        stage_records(tiny(stage=[{"name": "sediment", "housings": n}]), np.array(CLASS_DIAMETERS_M))[0][0]
-        for n in (1, 2)
-    )
+    one, two = (stage_records(tiny(stage=[{"name": "sediment", "housings": n}]))[0] for n in (1, 2))
     assert two["linear"] == pytest.approx(one["linear"] / 2)
     assert two["quadratic"] == pytest.approx(one["quadratic"] / 4)
     assert two["capacity_kg"] == pytest.approx(2 * one["capacity_kg"])

@@ -1,13 +1,13 @@
-"""The same rows whoever did the work: this process, others, a dask cluster, or shards that are merged."""
+"""The same rows whoever did the work: this process, others, or a dask cluster."""
 
-import json
 import sys
 import warnings
 
 import pytest
 
 from sim import cli
-from sim.study.runs import batch
+from sim.errors import InputError
+from sim.study.runs import worker
 
 FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
 QUESTION = ["cottage", "--years", "1", "--replications", "4", "--policy", "nothing done"]
@@ -41,48 +41,6 @@ def test_a_dask_cluster_of_two_processes(serial, tmp_path):
     assert same(tmp_path, serial)
 
 
-@pytest.fixture
-def planned(tmp_path):
-    plan = ["study", "plan", *QUESTION, "--shards", "4", "--out", str(tmp_path)]
-    assert cli.main(plan) == 0
-    assert cli.main(plan) == 0  # the same plan again is no other plan
-    return tmp_path
-
-
-def test_four_shards_in_any_order_then_merged(serial, planned, capsys):
-    for shard in (3, 1, 4):
-        assert cli.main(["study", "run-shard", str(planned), str(shard), "--workers", "1"]) == 0
-    assert cli.main(["study", "merge", str(planned)]) == 2
-    said = capsys.readouterr().err
-    assert "not finished: shard 2 (2 of 2 runs)" in said
-    assert said.count("\n") == 1
-    assert cli.main(["study", "run-shard", str(planned), "2", "--workers", "1"]) == 0
-    assert cli.main(["study", "merge", str(planned)]) == 0
-    assert same(planned, serial)
-
-
-def test_what_cannot_be_is_refused_in_one_line(planned, tmp_path_factory, capsys):
-    empty = tmp_path_factory.mktemp("empty")
-    plan = json.loads((planned / "plan.json").read_text())
-    cases = [
-        (["run-shard", str(planned), "5"], "shard is 5; wanted 1 to 4"),
-        (["run-shard", str(empty), "1"], "has no plan that can be read"),
-        (
-            ["plan", "--shards", "9", "--replications", "4", "--out", str(empty)],
-            "shards is 9; wanted at most 4",
-        ),
-        (["plan", *QUESTION, "--seed", "2", "--out", str(planned)], "holds another plan"),
-    ]
-    for words, said in cases:
-        assert cli.main(["study", *words]) == 2
-        err = capsys.readouterr().err
-        assert said in err
-        assert err.count("\n") == 1
-    (planned / "plan.json").write_text(json.dumps(plan | {"source": "0" * 16}))
-    assert cli.main(["study", "merge", str(planned)]) == 2
-    assert "wanted the same everywhere" in capsys.readouterr().err
-
-
 @pytest.mark.parametrize(
     ("address", "said"),
     [("nonsense", "wanted an address such as tcp://host:8786"), ("tcp://127.0.0.1:1", "cannot be reached")],
@@ -103,5 +61,5 @@ def test_a_missing_package_is_named(tmp_path, capsys, monkeypatch):
 
 
 def test_a_worker_of_another_version_refuses():
-    with pytest.raises(batch.InputError, match=f"wanted {'0' * 16}"):
-        batch.unpacked("0" * 16, b"not looked at")
+    with pytest.raises(InputError, match=f"wanted {'0' * 16}"):
+        worker.job_of("0" * 16, b"not looked at")

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from sim.scenario.read.load import load
+from sim.study.runs.means import Means
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.twin.run import common_inputs, run
 
 RUNS, YEARS = 24, 2
@@ -26,7 +28,7 @@ def costs(house):
     policies = [policy for policy in house.policies if policy.name in PAIR]
 
     def of(chosen, seed):
-        rows = study(house, chosen, seed, YEARS, RUNS, 1, None, None, lambda done, wanted: None).rows
+        rows = study(Design("house", house, tuple(chosen)), Inputs(seed, YEARS), RUNS).rows
         return [rows[rows["policy"] == policy.name]["cost"].to_numpy() for policy in chosen]
 
     return *of(policies, 11), *of(policies[1:], 12)
@@ -89,7 +91,7 @@ def test_pairing_pays_and_independent_runs_show_that_it_is_the_pairing(costs, re
 @pytest.mark.long
 def test_what_pairing_saves_for_every_policy(house, record_property):
     # Against the first policy, 40 runs of 3 years: independent runs would take 1 / ratio times as many.
-    rows = study(house, house.policies, 21, 3, 40, 2, None, None, lambda done, wanted: None).rows
+    rows = study(Design("house", house, house.policies), Inputs(21, 3), 40, Means(2)).rows
     costs = {policy.name: rows[rows["policy"] == policy.name]["cost"].to_numpy() for policy in house.policies}
     reference, *others = costs
     for name in others:

@@ -16,6 +16,7 @@ from sim.scenario.catchment import RainSource
 from sim.scenario.read.load import load
 from sim.scenario.read.series import read_rain
 from sim.study.runs.replicate import study
+from sim.study.runs.request import Design, Inputs
 from sim.twin.run import common_inputs, run
 
 GPM, PSI, GALLON = 6.30901964e-5, 6894.757293168361, 3.785411784e-3
@@ -49,17 +50,7 @@ def test_other_policies_change_nothing_for_one(tiny):
 
 def test_a_study_gives_the_rows_of_its_runs(tiny):
     scenario = tiny()
-    found = study(
-        scenario,
-        scenario.policies[:2],
-        seed=1,
-        years=1,
-        replications=2,
-        workers=1,
-        rain=None,
-        draws=None,
-        on_progress=lambda done, wanted: None,
-    )
+    found = study(Design("tiny", scenario, scenario.policies[:2]), Inputs(1, 1), 2)
     single = [
         r for policy in scenario.policies[:2] for n in range(2) for r in _rows(scenario, [policy], 1, n)
     ]

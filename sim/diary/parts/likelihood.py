@@ -1,4 +1,4 @@
-"""How likely a reading is when the true value is known: scatter, rounding, gross misreads, a unit mistaken."""
+"""How likely a reading is when the true value is known: scatter, gross misreads, a unit mistaken."""
 
 import math
 
@@ -7,7 +7,10 @@ from sim.units import PSI_PA
 
 KPA_PER_PSI = PSI_PA / 1e3
 WIDEST_DROP_PA = 40.0 * PSI_PA  # a gross misread lies anywhere below it
-MISREAD, MISTAKEN_UNIT = 0.03, 0.02  # share of readings; Schoups et al. 2023, HESS 27:3565, for the order of size
+MISREAD, MISTAKEN_UNIT = (
+    0.03,
+    0.02,
+)  # share of readings [A]; order of size: Schoups et al. 2023, HESS 27:3565
 _T4 = 0.375  # density of Student's t with 4 degrees of freedom at 0
 
 

@@ -1,4 +1,4 @@
-"""A cartridge laid along the paths: what its drop was and will be, for many draws of what is not known of it."""
+"""A cartridge laid along the paths: its drop in the past and ahead, for many draws of what is not known."""
 
 import math
 from collections.abc import Mapping
@@ -391,7 +391,7 @@ def first_over(
     at_days: Floats,
     limit_pa: float,
 ) -> Floats:
-    """Return for each draw the number of the first time at which the drop as read is over a limit, or infinity.
+    """Return for each draw the number of the first time at which the drop is over a limit, or infinity.
 
     Parameters
     ----------

@@ -33,8 +33,7 @@ FIELDS = (
     _BURN_S, _BURN, _OPTIMUM, _FREEZING, _SLEEVE, _WINDOW, _WIPED, _RESIDUE, _ABSORBING, _SCATTER, _LAMP_HEAD,
     _SLEEVE_HEAD, _WINDOW_HEAD, _INITIAL, _FLOOR, _HALF, _STEEP,
 ) = range(len(FIELDS))  # fmt: skip
-# Where a draw stands: films that can be wiped, films that cannot, lit time and water at the last renewals, lit time
-# by then.
+# Where a draw stands: films that can be wiped, films that cannot, lit time and water at renewals, lit time by now.
 STATE = ("sleeve", "sleeve_fixed", "window", "window_fixed", "lamp_from_s", "carbon_from_m3", "lit_s")
 _S, _SF, _W, _WF, _L0, _C0, _NOW = range(len(STATE))
 
@@ -56,7 +55,15 @@ class Unit:
     def packed(self) -> Floats:
         """Return the numbers in the order in which the compiled code takes them."""
         return np.array(
-            [self.lamp_tau_s, self.reference_per_m, self.path_m, self.gap_m, self.rated_per_m, self.alarm, self.carbon_m3]
+            [
+                self.lamp_tau_s,
+                self.reference_per_m,
+                self.path_m,
+                self.gap_m,
+                self.rated_per_m,
+                self.alarm,
+                self.carbon_m3,
+            ]
         )
 
 
@@ -162,7 +169,9 @@ class Moments:
         return int((self.kind <= ALARM).sum())
 
 
-def moments(readings: Sequence[tuple[float, int, float, float]], services: Sequence[tuple[float, int]]) -> Moments:
+def moments(
+    readings: Sequence[tuple[float, int, float, float]], services: Sequence[tuple[float, int]]
+) -> Moments:
     """Return readings and services in order; a reading of the same moment comes before a service."""
     rows = [*readings, *((at, code, 0.0, 0.0) for at, code in services)]
     rows.sort(key=lambda row: (row[0], row[1] > ALARM, row[1], row[2]))
@@ -172,7 +181,7 @@ def moments(readings: Sequence[tuple[float, int, float, float]], services: Seque
 
 @compiled
 def absorbance_after(tint: float, dirt: float, passed_m3: float, f: Floats, unit: Floats) -> float:
-    """Return the absorbance of the water at the unit: carbon takes colour, what no stage caught adds to it."""
+    """Return the absorbance of the water at the unit: carbon takes colour, dirt adds to it."""
     removal = 0.0
     if unit[_BED] > 0.0:
         removal = carbon.removal_fraction(
@@ -194,7 +203,9 @@ def light_of(
 
 
 @compiled
-def dose_share(lit_s: float, sleeve: float, water_c: float, absorbance: float, f: Floats, unit: Floats) -> float:
+def dose_share(
+    lit_s: float, sleeve: float, water_c: float, absorbance: float, f: Floats, unit: Floats
+) -> float:
     """Return the dose at rated flow over that of the new and clean unit in its rated water."""
     output = lamp.output(lit_s, unit[_TAU], f[_BURN_S], f[_BURN])
     cold = lamp.temperature_factor(water_c, f[_OPTIMUM], f[_FREEZING])
@@ -266,11 +277,10 @@ def _logs(
         s[_L0], s[_C0] = -f[_LAMP_HEAD], 0.0
         now, seen = 0.0, 0
         for k in range(kind.size):
-            if kind[k] <= ALARM:
-                if gap[i] >= 0 and gap[i] == seen - 1 and between[p, seen - 1] >= now:
-                    _grow(s, f, between[p, seen - 1] - now)
-                    now = between[p, seen - 1]
-                    _serve_hidden(s, f, hidden[i], now)
+            if kind[k] <= ALARM and gap[i] >= 0 and gap[i] == seen - 1 and between[p, gap[i]] >= now:
+                _grow(s, f, between[p, gap[i]] - now)
+                now = between[p, gap[i]]
+                _serve_hidden(s, f, hidden[i], now)
             _grow(s, f, lit[p, k] - now)
             now = lit[p, k]
             if kind[k] > ALARM:

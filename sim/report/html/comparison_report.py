@@ -1,28 +1,26 @@
 """The report of a comparison: one HTML file that needs nothing else, the answer first."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 import plotly.graph_objects as go
 from markupsafe import Markup
-from plotly.offline import get_plotlyjs
 
-from sim.outcome import frames
 from sim.report.figures import run_figure
 from sim.report.figures.comparison_figures import Plate, comparison_plates, readable
-from sim.report.figures.style import PLOT, scheme_css
+from sim.report.figures.style import PLOT
 from sim.report.html.template import filled
-from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
-from sim.study.caution import CAUTION
 from sim.study.compare.comparison import Comparison
-from sim.study.compare.sentences import from_to, plus_minus, three_digits, what_would_change_this
+from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.compare.sentences import from_to, plus_minus, three_digits
+from sim.study.one_run.question import RunQuestion
+from sim.study.questions import ask
 from sim.study.uncertain import robust_words
-from sim.study.uncertain.robust import Robust
-from sim.twin import run as twin
+from sim.study.uncertain.question import UncertainAnswer
 from sim.units import SHOWN, from_si
 
 HISTORY_COLUMNS = {
@@ -33,15 +31,7 @@ HISTORY_COLUMNS = {
 
 
 def build(
-    scenario: Scenario,
-    rows: pd.DataFrame,
-    comparison: Comparison,
-    sentences: Sequence[str],
-    manifest: Mapping[str, Any],
-    rain: RainRecord | None,
-    draws: dict[str, Any] | None,
-    units: str,
-    robust: Robust | None = None,
+    question: CompareQuestion, answer: CompareAnswer, units: str, drawn: UncertainAnswer | None = None
 ) -> str:
     """Return the report as HTML.
 
@@ -50,33 +40,21 @@ def build(
     units : str
         "us" or "si".
     """
+    scenario, comparison, rows = question.site.scenario, answer.comparison, answer.rows
     currency = scenario.prices.currency
     plates = comparison_plates(rows, comparison, scenario.goals, currency)
-    known = {policy.name: policy for policy in scenario.policies}
     for name in _shown_histories(comparison):
-        common = twin.common_inputs(scenario, 0, manifest["seed"], manifest["years"], rain, draws)
-        tables = frames.frames(twin.run(scenario, known[name], common))
-        plates.append(_history_plate(scenario, name, tables["days"], tables["events"], units))
-    return render(scenario.name, rows, comparison, sentences, manifest, plates, currency, robust)
-
-
-def render(
-    site: str,
-    rows: pd.DataFrame,
-    comparison: Comparison,
-    sentences: Sequence[str],
-    manifest: Mapping[str, Any],
-    plates: list[Plate],
-    currency: str,
-    robust: Robust | None = None,
-) -> str:
-    """Fill the page."""
+        run = RunQuestion(
+            site=question.site, policy=name, years=question.years, seed=question.seed,
+            tables=("days", "events"),
+        )  # fmt: skip
+        plates.append(_history_plate(scenario, name, ask(run).tables, units))
+    robust = drawn.robust if drawn is not None else None
     return filled(
         "report.html.j2",
-        site=site,
-        answer=sentences,
-        caution=CAUTION,
-        changes=what_would_change_this(comparison, currency),
+        site=scenario.name,
+        answer=answer.sentences,
+        changes=answer.changes,
         headings=_headings(currency),
         table=_table(rows, comparison),
         extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),
@@ -84,16 +62,15 @@ def render(
         reference=comparison.reference,
         pairs=_pairs(comparison),
         plates=[(plate, picture(plate.figure, plate.name), cells(plate.table)) for plate in plates],
-        scheme=Markup(scheme_css()),
         robust=robust
         and {
             "said": robust_words.sentences(robust, currency),
             "headings": robust_words.HEADINGS,
             "rows": robust_words.table_rows(robust),
         },
-        manifest=_manifest_lines(manifest),
-        # A closing tag inside the library would end the script early.
-        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+        manifest=manifest_lines(
+            answer.manifest if drawn is None else answer.manifest | {"uncertain": drawn.manifest}
+        ),
     )
 
 
@@ -155,9 +132,8 @@ def _shown_histories(comparison: Comparison) -> list[str]:
     return [comparison.reference, *([worst.policy] if worst else [])]
 
 
-def _history_plate(
-    scenario: Scenario, name: str, days: pd.DataFrame, events: pd.DataFrame, units: str
-) -> Plate:
+def _history_plate(scenario: Scenario, name: str, tables: dict[str, pd.DataFrame], units: str) -> Plate:
+    days, events = tables["days"], tables["events"]
     stages = [stage.name for stage in scenario.stages]
     uv = scenario.uv
     return Plate(
@@ -213,14 +189,12 @@ def picture(figure: go.Figure, name: str) -> Markup:
     return Markup(figure.to_html(full_html=False, include_plotlyjs=False, config=PLOT, div_id=name))
 
 
-def _manifest_lines(manifest: Mapping[str, Any]) -> list[tuple[str, str]]:
-    lines = []
-    for key, value in manifest.items():
-        if isinstance(value, Mapping):
-            text = ", ".join(f"{name} {number}" for name, number in value.items())
-        elif isinstance(value, list):
-            text = ", ".join(map(str, value))
-        else:
-            text = str(value)
-        lines.append((key.replace("_", " "), text))
-    return lines
+def manifest_lines(manifest: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return a manifest as people read it, a line a key."""
+    return [(key.replace("_", " "), _said(value)) for key, value in manifest.items()]
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{name} {_said(item)}" for name, item in value.items())
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

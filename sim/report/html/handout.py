@@ -1,27 +1,16 @@
 """The handout of a skip: two printed pages on what happened, what could have been seen, what it cost."""
 
-from markupsafe import Markup
-from plotly.offline import get_plotlyjs
-
-from sim.outcome.frames import days_frame
 from sim.outcome.signs import NOBODY
 from sim.report.figures.skip_figure import skip_alt, skip_figure
-from sim.report.figures.style import scheme_css
 from sim.report.html.comparison_report import picture
 from sim.report.html.template import filled
-from sim.scenario.care import Policy
-from sim.scenario.scenario import Scenario
-from sim.study.caution import CAUTION
-from sim.study.skip.skip_words import answer, what_is_skipped
-from sim.study.skip.skipping import Ends
+from sim.study.skip.question import SkipAnswer, SkipQuestion
+from sim.study.skip.skip_words import what_is_skipped
 from sim.study.skip.story import Month, Story, sentence
-from sim.twin.history import History
 from sim.units import text
 
 
-def build(
-    scenario: Scenario, story: Story, found: Ends, kept: History, skipped: History, policy: Policy, units: str
-) -> str:
+def build(question: SkipQuestion, answer: SkipAnswer, units: str) -> str:
     """Return the handout as HTML.
 
     Parameters
@@ -29,22 +18,22 @@ def build(
     units : str
         "us" or "si".
     """
-    was, left = days_frame(kept), days_frame(skipped)
+    scenario, story = question.site.scenario, answer.story
+    days = (answer.kept, answer.skipped)
     return filled(
         "handout.html.j2",
         site=scenario.name,
-        what=what_is_skipped(policy, scenario.start),
-        answer=answer(found, scenario, policy),
+        what=what_is_skipped(question.left, scenario.start),
+        answer=answer.sentence,
         summary=story.summary,
         seen=[
-            (sign.seen_on, sentence(sign, skipped, units)) for sign in story.signs if sign.seen_on != NOBODY
+            (sign.seen_on, sentence(sign, scenario.start, units))
+            for sign in story.signs
+            if sign.seen_on != NOBODY
         ],
         months=_months(story, units),
-        alt=skip_alt(was, left, story),
-        figure=picture(skip_figure(was, left, story, scenario.uv.alarm, units), "skip"),
-        caution=CAUTION,
-        scheme=Markup(scheme_css()),
-        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
+        alt=skip_alt(*days, story),
+        figure=picture(skip_figure(*days, story, scenario.uv.alarm, units), "skip"),
     )
 
 

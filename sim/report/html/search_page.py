@@ -5,11 +5,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from markupsafe import Markup
-from plotly.offline import get_plotlyjs
 
-from sim.report.figures.style import scheme_css
+from sim.report.html.comparison_report import manifest_lines
 from sim.report.html.template import filled
-from sim.study.caution import CAUTION
 
 
 @dataclass(frozen=True)
@@ -28,22 +26,9 @@ class Section:
 def page(
     title: str, sentences: Sequence[str], basis: str, sections: Sequence[Section], manifest: Mapping[str, Any]
 ) -> str:
-    """Fill the page."""
+    """Fill the page; a section with nothing in it is left out."""
+    kept = [section for section in sections if section.lines or section.rows or section.picture]
     return filled(
-        "search.html.j2",
-        title=title,
-        answer=sentences,
-        caution=CAUTION,
-        basis=basis,
-        scheme=Markup(scheme_css()),
-        sections=sections,
-        manifest=[(key.replace("_", " "), _said(value)) for key, value in manifest.items()],
-        # A closing tag inside the library would end the script early.
-        plotly=Markup(get_plotlyjs().replace("</script", "<\\/script")),
-    )
-
-
-def _said(value: Any) -> str:
-    if isinstance(value, Mapping):
-        return ", ".join(f"{name} {_said(item)}" for name, item in value.items())
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        "search.html.j2", title=title, answer=sentences, basis=basis, sections=kept,
+        manifest=manifest_lines(manifest),
+    )  # fmt: skip

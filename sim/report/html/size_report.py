@@ -1,22 +1,17 @@
 """The report of a search over sizes."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
-
 from sim.report.figures.size_figures import sizes_front, sizes_front_alt
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.scenario.scenario import Scenario
 from sim.study.compare.sentences import three_digits
 from sim.study.search.catalogue import SAID
+from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
 from sim.units import SHOWN, shown
 
 
-def size_page(
-    scenario: Scenario, study: SizeStudy, sentences: Sequence[str], manifest: Mapping[str, Any], units: str
-) -> str:
+def build(question: SizeQuestion, answer: SizeAnswer, units: str) -> str:
     """Return the report as HTML.
 
     Parameters
@@ -24,6 +19,7 @@ def size_page(
     units : str
         "us" or "si".
     """
+    scenario, study = question.site.scenario, answer.study
     currency = scenario.prices.currency
     sections = [
         Section(
@@ -52,8 +48,7 @@ def size_page(
         "site's own numbers by area, volume or flow. Means of designs that were screened out rest on fewer "
         "runs."
     )
-    kept = [section for section in sections if section.lines or section.rows or section.picture]
-    return page(f"{scenario.name}: which sizes?", sentences, basis, kept, manifest)
+    return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
 
 
 def _headings(currency: str, units: str) -> list[str]:

@@ -1,22 +1,17 @@
 """The report of a search over intervals."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
-
 from sim.report.figures.tune_figures import dial_alt, dial_figure
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.scenario.scenario import Scenario
 from sim.study.compare.sentences import plus_minus, three_digits
 from sim.study.search.sensitivity import SPREAD
 from sim.study.size.size_words import mover_lines, signed
-from sim.study.tune.tune import ROUND_RUNS, TuneStudy
-from sim.study.tune.tune_words import setting
+from sim.study.tune.question import TuneAnswer, TuneQuestion
+from sim.study.tune.tune import ROUND_RUNS
+from sim.study.tune.tune_words import setting, tune_sentences
 
 
-def tune_page(
-    scenario: Scenario, study: TuneStudy, sentences: Sequence[str], manifest: Mapping[str, Any], units: str
-) -> str:
+def build(question: TuneQuestion, answer: TuneAnswer, units: str) -> str:
     """Return the report as HTML.
 
     Parameters
@@ -24,6 +19,7 @@ def tune_page(
     units : str
         "us" or "si".
     """
+    scenario, study = question.site.scenario, answer.study
     currency = scenario.prices.currency
     sections = [
         Section(
@@ -59,5 +55,6 @@ def tune_page(
         f"site's file and dirt off the roof at a spread of {SPREAD:g}, which is our assumption. Taking "
         "samples is not tuned: nothing in the twin follows from one."
     )
-    kept = [section for section in sections if section.lines or section.rows]
-    return page(f"{scenario.name}: how often, for {study.policy.name!r}?", sentences, basis, kept, manifest)
+    sentences = tune_sentences(study, currency, units)
+    title = f"{scenario.name}: how often, for {study.policy.name!r}?"
+    return page(title, sentences, basis, sections, answer.manifest)

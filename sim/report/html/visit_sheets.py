@@ -1,19 +1,17 @@
 """Service sheets to print: one for each visit, with parts, steps, cautions and boxes for what was read."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from sim.report.html.template import filled
-from sim.scenario.care import Policy
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
-from sim.study.caution import CAUTION
+from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
 from sim.study.visits.visits import READINGS, Visit
 from sim.units import SHOWN, text
 
 
-def build(scenario: Scenario, policy: Policy, visits: Sequence[Visit], units: str) -> str:
+def build(question: VisitsQuestion, answer: VisitsAnswer, units: str) -> str:
     """Return the sheets as one HTML document, a printed page or two each.
 
     Parameters
@@ -21,13 +19,13 @@ def build(scenario: Scenario, policy: Policy, visits: Sequence[Visit], units: st
     units : str
         "us" or "si".
     """
-    pairs = numbered(visits)
+    scenario, policy = question.site.scenario, question.site.policy(question.policy)
+    pairs = numbered(answer.visits)
     back = scenario.procedure(RETURN)
     return filled(
         "sheets.html.j2",
         site=scenario.name,
         policy=policy.name,
-        caution=CAUTION,
         sheets=[_sheet(scenario, number, visit) for number, visit in pairs if not visit.only_readings],
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
         readings=readings(scenario, units),

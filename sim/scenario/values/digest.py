@@ -1,8 +1,12 @@
-"""A digest that names a scenario by its content."""
+"""Digests that name a scenario, and draws that were metered, by their content."""
 
 import hashlib
 import json
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from sim.scenario.scenario import Scenario
 
@@ -26,3 +30,20 @@ def digest(scenario: Scenario, *series_digests: str) -> str:
         content["rain"]["record"] = Path(scenario.rain.record).name
     canonical = json.dumps([content, *series_digests], sort_keys=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def draws_digest(draws: Mapping[str, Any] | None) -> str:
+    """Return a digest of metered draws.
+
+    Returns
+    -------
+    str
+        Empty when there are none.
+    """
+    if draws is None:
+        return ""
+    whole = hashlib.sha256()
+    for name in sorted(draws):
+        values = np.asarray(draws[name])
+        whole.update(f"{name} {values.dtype} {values.shape}\n".encode() + values.tobytes())
+    return whole.hexdigest()

@@ -1,21 +1,14 @@
-"""What a worker does. Imports no tables and no statistics: every worker pays for what stands here."""
+"""What a batch comes to. Imports no tables and no statistics: every worker pays for what stands here."""
 
 import gc
-import os
-import pickle
-import signal
-import threading
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from multiprocessing import parent_process
-from multiprocessing.connection import wait
 from typing import Any, NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
 
-from sim.errors import InputError
 from sim.outcome import measures
 from sim.scenario.care import Policy
 from sim.scenario.read.series import RainRecord
@@ -24,10 +17,10 @@ from sim.scenario.values.ranges import outside
 from sim.twin import run as twin
 from sim.twin.basis import Basis, basis_of
 from sim.twin.common import Common, common_of
-from sim.version import program_version
 
 Row = dict[str, float | int | str]
 Columns = dict[str, npt.NDArray[Any] | list[str]]
+Planned = tuple[Scenario, tuple[Policy, ...], int]  # a design, its policies, its root of chance
 MOST_KEPT_YEARS = 24  # of common inputs held for the next design: some megabytes a year
 
 
@@ -68,9 +61,9 @@ class Kept:
 
 @dataclass(frozen=True)
 class Job:
-    """What every batch of a study shares; sent to a worker once. A design has its root of chance with it."""
+    """What every batch of a study shares; sent to a worker once."""
 
-    designs: tuple[tuple[Scenario, tuple[Policy, ...], int], ...]
+    designs: Sequence[Planned]
     years: int
     rain: RainRecord | None
     draws: dict[str, Any] | None
@@ -122,51 +115,3 @@ def columns(rows: Sequence[Row]) -> Columns:
         values = [row[name] for row in rows]
         found[name] = cast("list[str]", values) if isinstance(first, str) else np.array(values)
     return found
-
-
-_sent: dict[str, Any] = {}  # in a worker: what it was sent, and the job once it was unpacked
-
-
-def start_worker(version: str, packed: bytes) -> None:
-    """Make a process ready to work."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    _sent.update(version=version, packed=packed)
-
-
-def work(batch: Batch) -> Done:
-    """Run a batch of the job this worker was started with.
-
-    Raises
-    ------
-    InputError
-        When this worker runs another version of the program.
-    """
-    # Checked here and not at the start: an error there would only be told as a broken pool.
-    if "job" not in _sent:
-        _sent["job"] = unpacked(_sent["version"], _sent["packed"])
-    return run_batch(_sent["job"], batch)
-
-
-def unpacked(version: str, packed: bytes) -> Job:
-    """Return a job that was sent, unless it comes from another version of the program.
-
-    Raises
-    ------
-    InputError
-        When the versions differ; the job is then not looked at.
-    """
-    if version != program_version():
-        raise InputError(
-            f"a worker runs version {program_version()} of the program or its packages; wanted {version}, "
-            "that of the process which sends the work"
-        )
-    return cast(Job, pickle.loads(packed))
-
-
-def _end_with_parent() -> None:
-    """End this process when the one that started it is gone: nobody else would tell it."""
-    parent = parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os._exit(1)

@@ -2,13 +2,11 @@
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-
 from sim import __version__
-from sim.scenario.values.digest import digest
+from sim.scenario.values.digest import digest, draws_digest
 from sim.study.runs.request import Design, Inputs
 from sim.version import program_version
 
@@ -62,23 +60,6 @@ def plan(designs: Sequence[Design], inputs: Inputs) -> dict[str, Any]:
             for design, row in zip(designs, starts, strict=True)
         ],
     }
-
-
-def draws_digest(draws: Mapping[str, Any] | None) -> str:
-    """Return a digest of metered draws.
-
-    Returns
-    -------
-    str
-        Empty when there are none.
-    """
-    if draws is None:
-        return ""
-    whole = hashlib.sha256()
-    for name in sorted(draws):
-        values = np.asarray(draws[name])
-        whole.update(f"{name} {values.dtype} {values.shape}\n".encode() + values.tobytes())
-    return whole.hexdigest()
 
 
 def _sha(content: Sequence[Any]) -> str:

@@ -6,22 +6,19 @@ All policies of a replication meet the same weather, draws, power cuts and part 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import pandas as pd
 
 from sim.errors import InputError, Interrupted
-from sim.scenario.care import Policy
-from sim.scenario.read.series import RainRecord
-from sim.scenario.scenario import Scenario
 from sim.study.runs.dispatch import COMPLETE
-from sim.study.runs.quota import MOST_REPLICATIONS, MOST_WORKERS, MOST_YEARS, in_range
+from sim.study.runs.means import ALONE, Means
+from sim.study.runs.quota import MOST_REPLICATIONS, MOST_YEARS, in_range
 from sim.study.runs.request import Design, Inputs, Request
-from sim.study.runs.runner import StudyRunner, open_runner
+from sim.study.runs.runner import StudyRunner
 from sim.study.statistics.stopping import enough
 
 CONFIDENCE = 0.95
-INTERRUPTED = "interrupted"
+INTERRUPTED, UNDER_WAY = "interrupted", "under way"
 
 
 @dataclass(frozen=True)
@@ -37,7 +34,7 @@ class StudyResult:
     wanted : int
         Replications that were asked for.
     stopped_because : str
-        "complete", "interrupted", or the sentence why fewer replications are enough.
+        "complete", "interrupted", "under way", or the sentence why fewer replications are enough.
     """
 
     rows: pd.DataFrame
@@ -53,7 +50,7 @@ class StudyResult:
     @property
     def by_spread(self) -> bool:
         """Whether the number of runs was settled by the spread of the differences."""
-        return self.stopped_because not in {COMPLETE, INTERRUPTED}
+        return self.stopped_because not in {COMPLETE, INTERRUPTED, UNDER_WAY}
 
 
 @dataclass
@@ -82,33 +79,44 @@ class _Stop:
         return ""
 
 
+@dataclass
+class _Doubling:
+    """Hands on what is finished in order, the first time at two replications, then at each doubling."""
+
+    runner: StudyRunner
+    wanted: int
+    on_rows: Callable[[StudyResult], None]
+    finished: int = 0
+    handed_on: int = 1
+
+    def __call__(self) -> None:
+        everyone = range(len(self.runner.designs[0].policies))
+        while self.runner.knows(0, everyone, self.finished):
+            self.finished += 1
+        if 2 * self.handed_on <= self.finished < self.wanted:
+            self.handed_on = self.finished
+            self.on_rows(_result(self.runner, range(self.finished), self.wanted, UNDER_WAY))
+
+
 def study(
-    scenario: Scenario,
-    policies: Sequence[Policy],
-    seed: int,
-    years: int,
+    design: Design,
+    inputs: Inputs,
     replications: int,
-    workers: int,
-    rain: RainRecord | None,
-    draws: dict[str, Any] | None,
-    on_progress: Callable[[int, int], None],
+    means: Means = ALONE,
     within: float | None = None,
     reference: str | None = None,
+    on_rows: Callable[[StudyResult], None] | None = None,
 ) -> StudyResult:
-    """Run every policy through the same replications.
+    """Run every policy of a design through the same replications.
 
     Parameters
     ----------
-    seed : int
-        Root of every random stream, >= 0.
-    years : int
-        Length of one run [year], >= 1.
     replications : int
         Runs of each policy, >= 1; a cap when `within` is given.
-    workers : int
-        Processes, >= 1; the rows are the same for any number.
     within : float, optional
         Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
+    on_rows : callable, optional
+        Given what is finished whenever it has doubled since.
 
     Raises
     ------
@@ -117,46 +125,36 @@ def study(
     TwinError
         When worker processes died again and again.
     """
-    check_asked(seed, years, replications, workers, within)
-    if not policies:
+    check_asked(inputs.seed, inputs.years, replications, within)
+    if not design.policies:
         raise InputError("no policy was given; wanted at least one")
-    per = len(policies)
-    with open_runner(
-        [Design(scenario.name, scenario, tuple(policies))],
-        Inputs(seed, years, rain, draws),
-        workers,
-        on_progress=lambda finished, wanted: on_progress(finished // per, wanted // per),
-    ) as runner:
-        return replicated(runner, replications, within, reference)
+    policies, everyone = design.policies, tuple(range(len(design.policies)))
+    with means.open([design], inputs, runs_each=len(policies)) as runner:
+        stop = None if within is None else _Stop(runner, reference or policies[0].name, within)
+        partial = None if on_rows is None else _Doubling(runner, replications, on_rows)
+
+        def look() -> str:
+            if partial is not None:
+                partial()
+            return stop() if stop is not None else ""
+
+        try:
+            because = runner.advance([Request(0, everyone, 0, replications)], look)
+        except Interrupted:
+            because = INTERRUPTED
+        # After an early end workers may have run ahead: only what was looked at counts.
+        last = stop.looked if stop is not None and because not in {COMPLETE, INTERRUPTED} else replications
+        done = [number for number in range(last) if runner.knows(0, everyone, number)]
+        return _result(runner, done, replications, because)
 
 
-def replicated(
-    runner: StudyRunner, replications: int, within: float | None = None, reference: str | None = None
-) -> StudyResult:
-    """Run every policy of the first design of a runner through the same replications.
-
-    Parameters
-    ----------
-    replications : int
-        Runs of each policy, >= 1; a cap when `within` is given.
-    within : float, optional
-        Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
-    """
-    policies = runner.designs[0].policies
-    everyone = tuple(range(len(policies)))
-    stop = None if within is None else _Stop(runner, reference or policies[0].name, within)
-    try:
-        because = runner.advance([Request(0, everyone, 0, replications)], stop or str)
-    except Interrupted:
-        because = INTERRUPTED
-    # After an early end workers may have run ahead: only what was looked at counts, whatever their number.
-    last = stop.looked if stop is not None and because not in {COMPLETE, INTERRUPTED} else replications
-    done = [number for number in range(last) if runner.knows(0, everyone, number)]
+def _result(runner: StudyRunner, done: Sequence[int], wanted: int, because: str) -> StudyResult:
+    everyone = range(len(runner.designs[0].policies))
     table = runner.rows([Request(0, (one,), number, number + 1) for one in everyone for number in done])
-    return StudyResult(table.drop(columns="design"), len(done), replications, because)
+    return StudyResult(table.drop(columns="design"), len(done), wanted, because)
 
 
-def check_asked(seed: int, years: int, replications: int, workers: int, within: float | None) -> None:
+def check_asked(seed: int, years: int, replications: int, within: float | None = None) -> None:
     """Refuse a study of which too little or too much is asked.
 
     Raises
@@ -167,6 +165,5 @@ def check_asked(seed: int, years: int, replications: int, workers: int, within: 
     in_range("seed", seed, 0)
     in_range("years", years, 1, MOST_YEARS)
     in_range("replications", replications, 1, MOST_REPLICATIONS)
-    in_range("workers", workers, 1, MOST_WORKERS)
     if within is not None and not 0 < within < math.inf:
         raise InputError(f"within is {within:g}; wanted an amount of money above 0")

@@ -61,7 +61,8 @@ class StudyRunner:
         self._starts = {start for row in self._prefixes for start in row}
         self._folder = folder
         if folder is not None:
-            self.learn(folder.path)
+            for keys, columns in read_batches(folder.path, self._mine):
+                self._known.add(keys, columns)
 
     def run(self, requests: Sequence[Request]) -> pd.DataFrame:
         """Return rows of all requests, see `Runner.run`."""
@@ -113,15 +114,6 @@ class StudyRunner:
     def value(self, design: int, policy: int, replication: int, column: str) -> float:
         """Return a number of a run that is known."""
         return float(self._known.value(self._key(design, policy, replication), column))
-
-    def learn(self, path: Path) -> None:
-        """Take finished batches from the folder of a study."""
-        for keys, columns in read_batches(path, self._mine):
-            self._known.add(keys, columns)
-
-    def forget(self) -> int:
-        """Remove the finished batches from the folder, now that what they were for is written."""
-        return 0 if self._folder is None else self._folder.forget(self._mine)
 
     def close(self) -> None:
         """Let the workers go; what they have not begun is dropped."""
@@ -204,3 +196,10 @@ def open_runner(
         runner = StudyRunner(designs, inputs, workers, on_progress, kept, scheduler)
         stack.callback(runner.close)
         yield runner
+
+
+def forget(designs: Sequence[Design], inputs: Inputs, folder: Path) -> int:
+    """Remove finished batches of designs from a folder; return how many batches of others stay in it."""
+    starts = {start for row in prefixes(designs, inputs) for start in row}
+    with held(store.prepare(folder)):
+        return StudyFolder(folder, plan(designs, inputs)).forget(lambda key: prefix_of(key) in starts)

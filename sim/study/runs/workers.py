@@ -2,14 +2,15 @@
 
 import multiprocessing
 import os
-import pickle
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from sim.study.runs.batch import Batch, Done, Job, run_batch, start_worker, work
+from sim.study.runs.batch import Batch, Done, Job, run_batch
+from sim.study.runs.sent import packed
+from sim.study.runs.worker import start_worker, work
 from sim.twin import run as twin
 from sim.version import program_version
 
@@ -91,7 +92,7 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
             workers,
             mp_context=multiprocessing.get_context("spawn"),
             initializer=start_worker,
-            initargs=(program_version(), pickle.dumps(job)),
+            initargs=(program_version(), packed(job)),
         )
         try:
             yield Crew(pool, workers, work)

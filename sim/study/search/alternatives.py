@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.errors import InputError
-from sim.scenario.read.rain_tables import scenario_of, tables_of
+from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative, Given
 from sim.study.runs.request import Design

@@ -1,21 +1,20 @@
 """What moves the difference between the choice and its rival: prices by arithmetic, the house by runs."""
 
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from sim.scenario.read.rain_tables import scenario_of, tables_of
+from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.scenario import Scenario
-from sim.study.runs.request import Design, Runner
+from sim.study.runs.means import Opener
+from sim.study.runs.request import Design
 from sim.study.search.catalogue import scaled
 from sim.study.search.places import put, value_at
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
 from sim.study.search.search import SELECT_FROM
 from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
 
-Opener = Callable[[Sequence[Design], str], AbstractContextManager[Runner]]
 Z90 = 1.2815515655446004  # of the normal law
 SPREAD = 0.4  # lognormal sigma of dirt between houses, taken as that of films [A]
 RUNS = 10

@@ -9,13 +9,14 @@ from sim.errors import InputError
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative
+from sim.study.runs.means import Opener
 from sim.study.search import describe
 from sim.study.search.alternatives import Choice, choices
 from sim.study.search.catalogue import Piece, equipment
 from sim.study.search.limits import Limits
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import Found, difference, search
-from sim.study.search.sensitivity import RUNS, Mover, Opener, house_movers, price_movers
+from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
 from sim.study.size.rules_of_thumb import Rule, judged, rules
 from sim.study.statistics.intervals import Interval
 

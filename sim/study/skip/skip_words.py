@@ -12,9 +12,9 @@ from sim.study.skip.skipping import CONFIDENCE, SKIPPED, Ends
 from sim.study.skip.story import Month, Story, spelled
 
 
-def words(story: Story, found: Ends, scenario: Scenario, skipped: Policy) -> str:
-    """Return what a skip led to, in words."""
-    lines = [answer(found, scenario, skipped), "", "In the run told here:"]
+def words(story: Story, sentence: str) -> str:
+    """Return what a skip led to, in words: over all runs, then the story of one."""
+    lines = [sentence, "", "In the run told here:"]
     lines += [f"  {line}" for line in story.summary]
     lines += ["", "Month by month:", *by_month(story), "", "One run shows what can happen, not how often."]
     return "\n".join([*lines, CAUTION])

@@ -92,7 +92,7 @@ def tell(kept: History, skipped: History, from_s: float, units: str) -> Story:
     return Story(shown, months, tuple(_summary(kept, skipped, shown, from_day, units)))
 
 
-def sentence(sign: Sign, history: History, units: str) -> str:
+def sentence(sign: Sign, start: date, units: str) -> str:
     """Return one sign in words.
 
     Parameters
@@ -100,10 +100,7 @@ def sentence(sign: Sign, history: History, units: str) -> str:
     units : str
         "us" or "si".
     """
-    value, kept = (
-        _amount(sign.what, sign.value, history, units),
-        _amount(sign.what, sign.kept, history, units),
-    )
+    value, kept = (_amount(sign.what, amount, units) for amount in (sign.value, sign.kept))
     said = {
         "reading": f"the UV monitor read {value} where it would have read {kept}",
         "alarm": f"the UV alarm came on, at a reading of {value}",
@@ -115,10 +112,10 @@ def sentence(sign: Sign, history: History, units: str) -> str:
         "failure": f"{sign.subject} failed",
         "below target": f"{value} reached the house below the dose target: the first day below it",
     }[sign.what]
-    return f"{spelled(sign.on(history.start))}: {said}."
+    return f"{spelled(sign.on(start))}: {said}."
 
 
-def _amount(what: str, value: float, history: History, units: str) -> str:
+def _amount(what: str, value: float, units: str) -> str:
     if what in ("reading", "alarm"):
         return f"{100.0 * value:.0f} %"
     if what in ("drop", "drop limit"):
@@ -170,9 +167,9 @@ def _month(
         off_h=(off[0], off[1]),
         below=(below[0], below[1]),
         alarm=(alarms[0], alarms[1]),
-        lines=tuple(sentence(sign, skipped, units) for sign in mine),
+        lines=tuple(sentence(sign, skipped.start, units) for sign in mine),
         stands=_stands(skipped, (reading[0], reading[1]), (off[0], off[1]), below, alarms),
-        visible=tuple(sentence(sign, skipped, units) for sign in mine if sign.seen_on != NOBODY),
+        visible=tuple(sentence(sign, skipped.start, units) for sign in mine if sign.seen_on != NOBODY),
     )
 
 
@@ -205,7 +202,7 @@ def _summary(
             _cost(kept, skipped),
         ]
     visible = [sign for sign in shown if sign.seen_on != NOBODY]
-    lines = [f"First to show: {sentence(shown[0], skipped, units)}"]
+    lines = [f"First to show: {sentence(shown[0], skipped.start, units)}"]
     below = next((sign for sign in shown if sign.what == "below target"), None)
     if visible:
         lines.append(_could_have_seen(visible[0], below, skipped))

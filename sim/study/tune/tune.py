@@ -12,6 +12,7 @@ import pandas as pd
 
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
+from sim.study.runs.means import Opener
 from sim.study.runs.request import Design
 from sim.study.search.limits import Limits, one_sided
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
@@ -23,7 +24,7 @@ from sim.study.search.search import (
     SELECT_FROM,
 )
 from sim.study.search.selection import FIRST_RUNS, Selection, select
-from sim.study.search.sensitivity import Mover, Opener, hard, price_movers
+from sim.study.search.sensitivity import Mover, hard, price_movers
 from sim.study.statistics.intervals import Interval, bonferroni, mean_interval, paired_interval
 from sim.study.tune.settings_grid import (
     Dial,

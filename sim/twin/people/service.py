@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.plant import uv
 from sim.scenario.care import Task
-from sim.twin.water import transport
+from sim.twin.water.house import CLASSES, COLOUR, REMOVED
 from sim.twin.world import World
 
 SLUDGE_REMOVED = 0.95  # share of the sludge a cleaning takes out [A]
@@ -33,7 +33,7 @@ def apply(world: World, task: Task, stage: int) -> float:
 
 
 def _cartridge(world: World, stage: int) -> None:
-    world.ledger[: transport.CLASSES, transport.REMOVED] += world.loads[stage]
+    world.ledger[:CLASSES, REMOVED] += world.loads[stage]
     world.loads[stage] = 0.0
     for name in ("passed_m3", "torn", "worst_pa"):
         world.stages[stage][name] = 0
@@ -57,7 +57,7 @@ def _lamp(world: World) -> None:
 def _precharge(world: World) -> None:
     world.drain_tank()
     world.precharge_pa = world.scenario.tank.precharge_pa
-    if not world.parts["bladder"].broken:
+    if not world.parts["bladder"]["broken"]:
         world.p["precharge_pa"] = world.precharge_pa
 
 
@@ -76,8 +76,8 @@ def _cistern(world: World) -> None:
     world.sludge -= gone
     world.solids -= dirt
     world.w["colour"] -= tint
-    world.ledger[: transport.CLASSES, transport.REMOVED] += gone + dirt
-    world.ledger[transport.COLOUR, transport.REMOVED] += tint
+    world.ledger[:CLASSES, REMOVED] += gone + dirt
+    world.ledger[COLOUR, REMOVED] += tint
     world.s["cistern_m3"] -= lost
     world.spilled_m3 += lost
 

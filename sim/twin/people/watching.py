@@ -63,9 +63,9 @@ class Watch:
     def notice(self, day: int) -> None:
         """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
         world = self.world
-        alarm, dark = bool(world.p["alarm"]), world.parts["lamp"].broken
+        alarm, dark = bool(world.p["alarm"]), world.parts["lamp"]["broken"]
         weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
-        broken_part = world.parts["pump"].broken or world.parts["bladder"].broken
+        broken_part = world.parts["pump"]["broken"] or world.parts["bladder"]["broken"]
         if not (alarm or dark or weak or broken_part):
             return
         wiped_s = max((d.worked_s for d in self.duties if d.task.name.startswith("wipe")), default=-math.inf)
@@ -78,8 +78,8 @@ class Watch:
                 continue
             name = duty.task.name
             broken = {
-                "repair pump": world.parts["pump"].broken and bool(world.days[day, state.WATER_OFF] > 0),
-                "repair pressure tank": world.parts["bladder"].broken and self.restless(day),
+                "repair pump": world.parts["pump"]["broken"] and bool(world.days[day, state.WATER_OFF] > 0),
+                "repair pressure tank": world.parts["bladder"]["broken"] and self.restless(day),
             }.get(name, False)
             vain = self.env.now - wiped_s < RECENT_S
             blamed = vain and (name != "replace lamp" or self.env.now - duty.worked_s >= NEW_LAMP_S)

@@ -2,124 +2,19 @@
 
 import math
 
-import numpy as np
-
 from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
-from sim.plant import carbon, cartridge, lamp, train, uv, water
+from sim.plant import bypass, carbon, cartridge, lamp, train, uv, water
 from sim.supply import cistern, roof
+from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SPILLED, TO_HOUSE
 
-CLASSES = 4  # size classes of solids; row 4 of the ledger is colour
-COLOUR = 4
 TRICKLE_M3_S = 1e-3 / 60.0  # a tap that gives less than 1 L/min counts as off [A]
-# Ledger columns: start + in = stored + house + spilled + removed, for every row.
-IN, HOUSE, SPILLED, REMOVED = range(4)
-
-WATER = np.dtype(
-    [
-        ("colour", "f8"),  # absorbance times volume in the cistern [m2]
-        ("dust_kg_m2", "f8"),
-        ("roof_colour", "f8"),  # absorbance times depth on the roof
-        ("diverted_m", "f8"),
-        ("dry_s", "f8"),
-        ("neglect", "f8"),  # of gutters and diverter, 0 to 1
-        ("overflow_m3", "f8"),
-        ("inflow_m3", "f8"),
-        ("sleeve_film", "f8"),
-        ("sleeve_fixed", "f8"),
-        ("window_film", "f8"),
-        ("window_fixed", "f8"),
-        ("lamp_lit_s", "f8"),
-        ("water_c", "f8"),
-        ("absorbance_per_m", "f8"),
-        ("reading", "f8"),
-        ("drop_flow_m3_s", "f8"),  # flow at which drops are read today
-    ]
-)
-
-SITE = np.dtype(
-    [
-        ("area_m2", "f8"),
-        ("coefficient", "f8"),
-        ("wetting_loss_m", "f8"),
-        ("first_flush_m", "f8"),
-        ("first_flush_reset_s", "f8"),
-        ("dust_limit_kg_m2", "f8"),
-        ("dust_time_s", "f8"),
-        ("dust_base_kg_m3", "f8"),
-        ("washoff_per_m", "f8"),
-        ("colour_limit", "f8"),
-        ("colour_base_per_m", "f8"),
-        ("gutter_decay_per_s", "f8"),
-        ("gutter_dirt_factor", "f8"),
-        ("capacity_m3", "f8"),
-        ("floor_m2", "f8"),
-        ("intake_m3", "f8"),
-        ("grain_kg_m3", "f8"),
-        ("calming", "f8"),
-        ("stir_up_per_m3", "f8"),
-        ("low_draw_per_m3", "f8"),
-        ("low_level", "f8"),
-        ("colour_decay_per_s", "f8"),
-        ("sleeve_film_per_s", "f8"),
-        ("window_film_per_s", "f8"),
-        ("lamp_tau_s", "f8"),
-        ("burn_in_s", "f8"),
-        ("burn_in_loss", "f8"),
-        ("optimum_c", "f8"),
-        ("output_at_freezing", "f8"),
-        ("dose_new_j_m2", "f8"),
-        ("rated_flow_m3_s", "f8"),
-        ("rated_absorbance_per_m", "f8"),
-        ("reference_absorbance_per_m", "f8"),
-        ("gap_m", "f8"),
-        ("sensor_path_m", "f8"),
-        ("solids_absorbance_m2_kg", "f8"),
-        ("alarm", "f8"),
-        ("reading_flow_m3_s", "f8"),
-        ("water_mean_c", "f8"),
-        ("water_swing_c", "f8"),
-        ("warmest_day", "f8"),
-        ("pipe_quadratic", "f8"),
-        ("uv_linear", "f8"),
-        ("uv_quadratic", "f8"),
-        ("lift_m", "f8"),
-    ]
-)
-
-STAGE = np.dtype(
-    [
-        ("linear", "f8"),  # clean, at 20 C, all housings
-        ("quadratic", "f8"),
-        ("capacity_kg", "f8"),
-        ("growth", "f8"),
-        ("law", "i8"),
-        ("bed_m3", "f8"),
-        ("initial", "f8"),
-        ("floor", "f8"),
-        ("half_bed_volumes", "f8"),
-        ("steepness", "f8"),
-        ("collapse_pa", "f8"),
-        ("released", "f8"),
-        ("passed_m3", "f8"),
-        ("torn", "i8"),
-        ("resistance", "f8"),  # now, viscosity included [Pa s/m3]
-        ("worst_pa", "f8"),
-    ]
-)
 
 
 @compiled
-def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):
-    """Let one day's rain fall: build-up, first flush, wash-off, mixing and overflow in the cistern.
-
-    Parameters
-    ----------
-    fractions : ndarray
-        Share of each size class in the roof's dirt, shape (4,).
-    solids, sludge : ndarray
-        Mass in the water and in the sludge by class [kg], shape (4,).
-    """
+def roof_day(rain_m, day_s, h):
+    """Let one day's rain fall: build-up, first flush, wash-off, mixing and overflow in the cistern."""
+    s, w, c = h.state, h.water, h.site
     w.neglect = 1.0 - (1.0 - w.neglect) * math.exp(-c.gutter_decay_per_s * day_s)
     w.dust_kg_m2 = roof.dust_after(w.dust_kg_m2, day_s, c.dust_limit_kg_m2, c.dust_time_s)
     w.roof_colour = roof.dust_after(w.roof_colour, day_s, c.colour_limit, c.dust_time_s)
@@ -144,62 +39,63 @@ def roof_day(rain_m, day_s, s, w, c, fractions, solids, sludge, ledger):
     mass = c.area_m2 * (dust + c.dust_base_kg_m3 * kept) * dirtier
     colour = c.area_m2 * (tint + c.colour_base_per_m * kept)
     for k in range(CLASSES):
-        up = cistern.resuspended_kg(sludge[k], inflow, c.stir_up_per_m3, c.calming)
-        sludge[k] -= up
-        solids[k], spilled = cistern.mix_in(
-            solids[k] + up, s.cistern_m3, inflow, mass * fractions[k], c.capacity_m3
+        up = cistern.resuspended_kg(w.sludge_kg[k], inflow, c.stir_up_per_m3, c.calming)
+        w.sludge_kg[k] -= up
+        w.solids_kg[k], spilled = cistern.mix_in(
+            w.solids_kg[k] + up, s.cistern_m3, inflow, mass * c.fractions[k], c.capacity_m3
         )
-        ledger[k, IN] += mass * fractions[k]
-        ledger[k, SPILLED] += spilled
+        w.ledger[k, IN] += mass * c.fractions[k]
+        w.ledger[k, SPILLED] += spilled
     w.colour, spilled = cistern.mix_in(w.colour, s.cistern_m3, inflow, colour, c.capacity_m3)
-    ledger[COLOUR, IN] += colour
-    ledger[COLOUR, SPILLED] += spilled
+    w.ledger[COLOUR, IN] += colour
+    w.ledger[COLOUR, SPILLED] += spilled
     s.cistern_m3, over = cistern.fill(s.cistern_m3, inflow, c.capacity_m3)
     w.overflow_m3 += over
     w.inflow_m3 += inflow
 
 
 @compiled
-def carry(dt_s, before_m3, pumped_m3, s, w, c, settling_m_s, catch, stages, loads, solids, sludge, ledger):
+def carry(dt_s, before_m3, pumped_m3, h):
     """Carry solids and colour with the water that was pumped since the last hand-over, through the stages.
+
+    What goes round the train through an open bypass meets no stage.
 
     Parameters
     ----------
-    settling_m_s : ndarray
-        Settling velocity by class, shape (4,).
-    catch : ndarray
-        Capture efficiency by stage and class, shape (n, 4).
-    stages : ndarray
-        Stage records, shape (n,).
-    loads : ndarray
-        Caught mass by stage and class [kg], shape (n, 4).
+    before_m3, pumped_m3 : float
+        Water in the cistern at the last hand-over, and water pumped since [m3].
     """
+    w, c, share = h.water, h.site, h.faults.share
     usable = max(c.capacity_m3 - c.intake_m3, 1e-9)
     level = max(before_m3 - c.intake_m3, 0.0) / usable
     for k in range(CLASSES):
-        solids[k], mass, settled = cistern.draw_and_settle(
-            solids[k], before_m3, pumped_m3, settling_m_s[k] * c.floor_m2, dt_s
+        w.solids_kg[k], mass, settled = cistern.draw_and_settle(
+            w.solids_kg[k], before_m3, pumped_m3, w.settling_m_s[k] * c.floor_m2, dt_s
         )
-        sludge[k] += settled
-        drawn = cistern.entrained_kg(sludge[k], pumped_m3, level, c.low_draw_per_m3, c.low_level)
-        sludge[k] -= drawn
+        w.sludge_kg[k] += settled
+        drawn = cistern.entrained_kg(w.sludge_kg[k], pumped_m3, level, c.low_draw_per_m3, c.low_level)
+        w.sludge_kg[k] -= drawn
         mass += drawn
-        for i in range(stages.size):
-            if not stages[i].torn:
-                caught = catch[i, k] * mass
-                loads[i, k] += caught
+        past = (1.0 - share) * mass
+        mass *= share
+        for i in range(c.stage_count):
+            if not h.stages[i].torn:
+                caught = h.stages[i].catch[k] * mass
+                h.stages[i].load_kg[k] += caught
                 mass -= caught
-        ledger[k, HOUSE] += mass
+        w.ledger[k, TO_HOUSE] += mass + past
     w.colour, lost = cistern.decayed(w.colour, c.colour_decay_per_s, dt_s)
-    ledger[COLOUR, REMOVED] += lost
+    w.ledger[COLOUR, REMOVED] += lost
     w.colour, tint, _ = cistern.draw_and_settle(w.colour, before_m3, pumped_m3, 0.0, dt_s)
-    for i in range(stages.size):
-        if stages[i].bed_m3 > 0.0 and not stages[i].torn:
-            taken = tint * _colour_removal(stages[i])
-            ledger[COLOUR, REMOVED] += taken
+    past = (1.0 - share) * tint
+    tint *= share
+    for i in range(c.stage_count):
+        if h.stages[i].bed_m3 > 0.0 and not h.stages[i].torn:
+            taken = tint * _colour_removal(h.stages[i])
+            w.ledger[COLOUR, REMOVED] += taken
             tint -= taken
-        stages[i].passed_m3 += pumped_m3
-    ledger[COLOUR, HOUSE] += tint
+        h.stages[i].passed_m3 += share * pumped_m3
+    w.ledger[COLOUR, TO_HOUSE] += tint + past
 
 
 @compiled
@@ -211,65 +107,78 @@ def _colour_removal(stage):
 
 
 @compiled
-def dim(lit_s, w, c):
+def dim(lit_s, h):
     """Age the lamp and grow the films on sleeve and sensor window while the lamp is lit."""
+    w, c = h.water, h.site
     w.lamp_lit_s += lit_s
     w.sleeve_film += c.sleeve_film_per_s * lit_s
     w.window_film += c.window_film_per_s * lit_s
 
 
 @compiled
-def absorbance_after_per_m(cistern_m3, w, c, catch, stages, solids):
-    """Return the absorbance of the water that reaches the UV unit.
-
-    Parameters
-    ----------
-    catch : ndarray
-        Capture efficiency by stage and class, shape (n, 4).
-    solids : ndarray
-        Mass in the water by class [kg], shape (4,).
-
-    Returns
-    -------
-    float
-        Decadic absorbance [1/m].
-    """
+def _absorbance_after_per_m(h):
+    """Return the absorbance of the water that reaches the UV unit, or the taps past it [1/m]."""
+    w, cistern_m3, share = h.water, h.state.cistern_m3, h.faults.share
     if cistern_m3 <= 0.0:
         return w.absorbance_per_m
-    tint, dirt = w.colour / cistern_m3, 0.0
+    dirt = 0.0
     for k in range(CLASSES):
-        left = solids[k] / cistern_m3
-        for i in range(stages.size):
-            if not stages[i].torn:
-                left *= 1.0 - catch[i, k]
-        dirt += left
-    for i in range(stages.size):
-        if stages[i].bed_m3 > 0.0 and not stages[i].torn:
-            tint *= 1.0 - _colour_removal(stages[i])
-    return tint + dirt * c.solids_absorbance_m2_kg
+        left = w.solids_kg[k] / cistern_m3
+        past = (1.0 - share) * left
+        left *= share
+        for i in range(h.site.stage_count):
+            if not h.stages[i].torn:
+                left *= 1.0 - h.stages[i].catch[k]
+        dirt += left + past
+    tint = w.colour / cistern_m3
+    past = (1.0 - share) * tint
+    tint *= share
+    for i in range(h.site.stage_count):
+        if h.stages[i].bed_m3 > 0.0 and not h.stages[i].torn:
+            tint *= 1.0 - _colour_removal(h.stages[i])
+    return tint + past + dirt * h.site.solids_absorbance_m2_kg
 
 
 @compiled
-def refresh(s, p, w, c, catch, stages, loads, solids, dark):
-    """Give the plant record what wear and water have made of it."""
+def _resist(h):
+    """Set what the train takes of the pressure, and the flow at which people read it."""
+    s, p, w, c = h.state, h.plant, h.water, h.site
     p.density_kg_m3 = water.density_kg_m3(w.water_c)
     thicker = water.viscosity_pa_s(w.water_c) / water.viscosity_pa_s(20.0)
     linear, quadratic = c.uv_linear, c.pipe_quadratic + c.uv_quadratic
-    for i in range(stages.size):
-        x = loads[i].sum() / stages[i].capacity_kg
-        grown = 1.0 if stages[i].torn else cartridge.resistance_ratio(x, stages[i].law, stages[i].growth)
-        drop = train.drop_pa(s.peak_flow_m3_s, stages[i].resistance, stages[i].quadratic)
-        stages[i].resistance = stages[i].linear * thicker * grown
-        stages[i].worst_pa = max(stages[i].worst_pa, drop)
-        linear += stages[i].resistance
-        quadratic += stages[i].quadratic
+    for i in range(c.stage_count):
+        stage = h.stages[i]
+        x = stage.load_kg.sum() / stage.capacity_kg
+        grown = 1.0 if stage.torn else cartridge.resistance_ratio(x, stage.law, stage.growth)
+        drop = train.drop_pa(h.faults.share * s.peak_flow_m3_s, stage.resistance, stage.quadratic)
+        stage.resistance = stage.linear * thicker * grown
+        stage.worst_pa = max(stage.worst_pa, drop)
+        linear += stage.resistance
+        quadratic += stage.quadratic
     s.peak_flow_m3_s = 0.0
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
     p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
     most = train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic)
     w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
-    p.trickle_pa = p.static_pa + train.drop_pa(TRICKLE_M3_S, linear, quadratic)
-    w.absorbance_per_m = absorbance_after_per_m(s.cistern_m3, w, c, catch, stages, solids)
+
+
+@compiled
+def _open_bypass(h):
+    """Let water go round the train: every litre at the taps holds some of it."""
+    p, w, c, f = h.plant, h.water, h.site, h.faults
+    past = c.bypass_quadratic_m4 * p.density_kg_m3
+    inside = p.quadratic_pa_s2_m6 - c.pipe_quadratic
+    f.share = 0.0
+    if not f.train_shut:
+        f.share = bypass.train_share(w.drop_flow_m3_s, p.linear_pa_s_m3, inside, past)
+    p.linear_pa_s_m3 = 0.0
+    p.quadratic_pa_s2_m6 = c.pipe_quadratic + past * (1.0 - f.share) * (1.0 - f.share)
+
+
+@compiled
+def _shine(h):
+    """Set dose, reading and alarm from lamp, films, water and what people left wrong."""
+    p, w, c, f = h.plant, h.water, h.site, h.faults
     output = lamp.output(w.lamp_lit_s, c.lamp_tau_s, c.burn_in_s, c.burn_in_loss)
     cold = lamp.temperature_factor(w.water_c, c.optimum_c, c.output_at_freezing)
     sleeve = uv.film_transmittance(w.sleeve_film + w.sleeve_fixed)
@@ -283,9 +192,23 @@ def refresh(s, p, w, c, catch, stages, loads, solids, dark):
         c.gap_m,
         output * sleeve * cold,
     )
+    if f.bypass_open:
+        p.dose_flow = 0.0  # no litre at the taps is dosed whole, so none counts as dosed
     w.reading = 0.0
-    if not dark:
-        w.reading = uv.sensor_fraction(
+    if not h.parts[LAMP].broken and not f.unplugged:
+        w.reading = f.reading_left * uv.sensor_fraction(
             output, sleeve, window, cold, w.absorbance_per_m, c.reference_absorbance_per_m, c.sensor_path_m
         )
-    p.alarm = w.reading < c.alarm
+    p.alarm = w.reading < c.alarm and not f.unplugged
+
+
+@compiled
+def refresh(h):
+    """Give the plant record what wear, water and people have made of it."""
+    p, w = h.plant, h.water
+    _resist(h)
+    w.absorbance_per_m = _absorbance_after_per_m(h)
+    if h.faults.bypass_open:
+        _open_bypass(h)
+    p.trickle_pa = p.static_pa + train.drop_pa(TRICKLE_M3_S, p.linear_pa_s_m3, p.quadratic_pa_s2_m6)
+    _shine(h)

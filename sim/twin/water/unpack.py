@@ -1,11 +1,12 @@
-"""Unpack a scenario into the records the compiled code reads."""
+"""Unpack a scenario into the record the compiled code reads."""
 
 import numpy as np
 
 from sim.plant import cartridge, fixture, lamp, pipe, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
-from sim.twin.water.transport import SITE, STAGE
+from sim.supply import solids
+from sim.twin.water.house import HOUSE, SITE, STAGE
 
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
 LAWS = {
@@ -14,6 +15,24 @@ LAWS = {
     "intermediate": cartridge.INTERMEDIATE,
     "cake": cartridge.CAKE,
 }
+
+
+def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
+    """Return the house as new: an array of one record of `HOUSE`."""
+    house, store, roof = np.zeros(1, HOUSE), scenario.cistern, scenario.roof
+    house["plant"] = plant_record(scenario)
+    house["site"] = site_record(scenario, sleeve_factor, window_factor)
+    house["stages"][0, : len(scenario.stages)] = stage_records(scenario)
+    house["faults"]["share"] = house["faults"]["reading_left"] = 1.0
+    s, w = house["state"], house["water"]
+    s["cistern_m3"] = start_m3 = store.start_fill * store.capacity_m3
+    s["power"] = 1
+    w["colour"] = store.start_colour_per_m * start_m3
+    w["dust_kg_m2"] = 0.5 * roof.dust_limit_kg_m2
+    w["roof_colour"] = 0.5 * roof.colour_limit_mm_per_m * 1e-3
+    w["solids_kg"] = store.start_solids_kg_m3 * start_m3 * house["site"]["fractions"]
+    w["sludge_kg"] = store.start_sludge_kg_m2 * store.floor_m2 * house["site"]["fractions"]
+    return house
 
 
 def plant_record(scenario: Scenario) -> np.ndarray:
@@ -71,6 +90,14 @@ def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
     )
 
 
+def _bypass_quadratic_m4(scenario: Scenario) -> float:
+    """Return the quadratic coefficient of the bypass over the density of the water: fittings, no length."""
+    house = scenario.house
+    return pipe.quadratic_pa_s2_m6(
+        house.friction_flow_m3_s, 0.0, house.pipe_bore_m, house.pipe_roughness_m, house.bypass_k, 1.0, 1e-3
+    )
+
+
 def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
     """Return what stays the same about roof, cistern and UV unit."""
     c = np.zeros(1, SITE)
@@ -92,49 +119,46 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.output_at_end),
         "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
         "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
+        "bypass_quadratic_m4": _bypass_quadratic_m4(scenario),
         "uv_linear": unit.linear_pa_s_m3,
         "uv_quadratic": unit.quadratic_pa_s2_m6,
         "lift_m": scenario.house.lift_m,
         "reading_flow_m3_s": scenario.gauge.reading_flow_m3_s,
+        "diameters_m": solids.CLASS_DIAMETERS_M,
+        "fractions": solids.class_fractions(roof.grain_median_m, roof.grain_spread),
+        "stage_count": len(scenario.stages),
     }
     for name, value in values.items():
         c[name] = value
     return c
 
 
-def stage_records(scenario: Scenario, diameters_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return the stages as new and what they catch.
-
-    Returns
-    -------
-    tuple of ndarray
-        Records of `STAGE`, shape (n,), and capture efficiencies, shape (n, classes).
-    """
+def stage_records(scenario: Scenario) -> np.ndarray:
+    """Return the stages as new: records of `STAGE`, shape (n,)."""
     stages = np.zeros(len(scenario.stages), STAGE)
-    catch = np.zeros((len(scenario.stages), diameters_m.size))
-    for i, stage in enumerate(scenario.stages):
+    for one, stage in zip(stages, scenario.stages, strict=True):
         linear = train.linear_of(stage.linear_pa_s_m3, stage.housings)
         rated = linear * stage.rated_flow_m3_s
-        growth = cartridge.growth_for(LAWS[stage.law], 1.0 + stage.terminal_rise_pa / rated)
-        stages[i] = (
-            linear,
-            train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
-            stage.dirt_capacity_kg * stage.housings,
-            growth,
-            LAWS[stage.law],
-            stage.carbon_bed_m3 * stage.housings,
-            stage.carbon_initial,
-            stage.carbon_floor,
-            stage.carbon_half_bed_volumes,
-            stage.carbon_steepness,
-            stage.collapse_pa,
-            stage.released_share,
-            0.0,
-            0,
-            linear,
-            0.0,
-        )
         half = cartridge.efficiency_half_size_m(stage.rating_m, stage.efficiency_at_rating, stage.sharpness)
-        for k, diameter in enumerate(diameters_m):
-            catch[i, k] = cartridge.capture_efficiency(float(diameter), half, stage.sharpness)
-    return stages, catch
+        values = {
+            "linear": linear,
+            "quadratic": train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
+            "capacity_kg": stage.dirt_capacity_kg * stage.housings,
+            "growth": cartridge.growth_for(LAWS[stage.law], 1.0 + stage.terminal_rise_pa / rated),
+            "law": LAWS[stage.law],
+            "bed_m3": stage.carbon_bed_m3 * stage.housings,
+            "initial": stage.carbon_initial,
+            "floor": stage.carbon_floor,
+            "half_bed_volumes": stage.carbon_half_bed_volumes,
+            "steepness": stage.carbon_steepness,
+            "collapse_pa": stage.collapse_pa,
+            "released": stage.released_share,
+            "resistance": linear,
+            "catch": [
+                cartridge.capture_efficiency(diameter_m, half, stage.sharpness)
+                for diameter_m in solids.CLASS_DIAMETERS_M
+            ],
+        }
+        for name, value in values.items():
+            one[name] = value
+    return stages

@@ -11,13 +11,13 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.values.numbers import kind_of, written
 
 
-def tables_of(part: BaseModel) -> dict[str, Any]:
-    """Return the tables of a scenario, every quantity with its SI unit."""
+def tables_of(part: BaseModel, stated: bool = False) -> dict[str, Any]:
+    """Return the tables of a scenario, every quantity with its SI unit; perhaps only what its file states."""
     found: dict[str, Any] = {}
     for name, field in type(part).model_fields.items():
         value = getattr(part, name)
-        if value is not None:
-            found[field.alias or name] = _written(value, field)
+        if value is not None and (name in part.model_fields_set or not stated or _holds_more(value)):
+            found[field.alias or name] = _written(value, field, stated)
     return found
 
 
@@ -35,9 +35,13 @@ def scenario_of(tables: dict[str, Any], label: str) -> Scenario:
         raise InputError(one_line(f"{label}: {refusal(error, tables)}")) from None
 
 
-def _written(value: Any, field: FieldInfo) -> Any:
+def _holds_more(value: Any) -> bool:
+    return isinstance(value, BaseModel | tuple | dict)
+
+
+def _written(value: Any, field: FieldInfo, stated: bool) -> Any:
     if isinstance(value, BaseModel):
-        return tables_of(value)
+        return tables_of(value, stated)
     if isinstance(value, tuple):
-        return [tables_of(item) if isinstance(item, BaseModel) else item for item in value]
+        return [tables_of(item, stated) if isinstance(item, BaseModel) else item for item in value]
     return written(value, kind_of(field))

@@ -1,0 +1,93 @@
+"""What a visitor can take along: rows, site, report, and the same question on the command line."""
+
+import shlex
+from collections.abc import Sequence
+from dataclasses import fields
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from dashboard import frame
+from dashboard.jobs.job_table import ReportOf, key_of
+from dashboard.site import Site
+from sim.report.reports import report
+from sim.study.asked import Question
+from sim.study.runs import store
+
+REPORT = "The report (HTML)"
+SMALL = {"type": "tertiary", "icon": ":material/download:"}  # how a download stands under a table
+OPTIONS = {  # field of a question, its option on the command line
+    "policy": "policy",
+    "policies": "policy",
+    "years": "years",
+    "seed": "seed",
+    "replication": "replication",
+    "replications": "replications",
+    "worth": "worth",
+    "limit_days": "limit-days",
+    "tries": "try",
+    "only": "only",
+    "tasks": "task",
+    "units": "units",
+}
+
+
+def download(words: str, data: Any, file: str, mime: str, key: str, **more: Any) -> None:
+    """Offer a file; one that is given as a function is made when it is wanted."""
+    st.download_button(words, data, file, mime, on_click="ignore", key=key, **more)
+
+
+def table_download(words: str, table: pd.DataFrame, name: str, **more: Any) -> None:
+    """Offer a table as CSV."""
+    download(words, store.csv_bytes(table), f"{name}.csv", "text/csv", f"get-{name}", **more)
+
+
+def show(
+    site: Site, question: Question[Any], answer: Any, rows: pd.DataFrame | None = None,
+    report_words: str = REPORT, more: Sequence[str] = (),
+) -> None:  # fmt: skip
+    """Offer what can be kept of an answer."""
+    st.header("Keep it")
+    with st.container(horizontal=True):
+        if rows is not None:
+            table_download("Rows of every run (CSV)", rows, "rows")
+        download("The site (TOML)", site.toml, "site.toml", "text/plain", "get-site")
+        _report(question, answer, report_words)
+    st.caption("The same on the command line, with the site and any rain file beside you:")
+    st.code(shlex.join(command(question, more)), language=None, wrap_lines=True)
+
+
+def command(question: Question[Any], more: Sequence[str] = ()) -> list[str]:
+    """Return the words that ask the same on the command line."""
+    words = ["cisterntwin", question.kind, "site.toml", *more]
+    for one in fields(question):  # type: ignore[arg-type]
+        value = getattr(question, one.name)
+        if one.name in OPTIONS and value is not None:
+            for item in value if isinstance(value, tuple) else (value,):
+                words += [f"--{OPTIONS[one.name]}", f"{item:g}" if isinstance(item, float) else str(item)]
+    return [*words, "--rain", "rain.csv"] if question.site.rain is not None else words
+
+
+def _report(question: Question[Any], answer: Any, words: str) -> None:
+    """Offer the report; that of a comparison runs histories anew, so a worker makes it when wished for."""
+    units = frame.units()
+    data: Any = lambda: report(question, answer, units)  # noqa: E731
+    if question.kind == "compare":
+        wanted = ReportOf(question, answer, units)
+        key = key_of(wanted)
+        job = frame.jobs().get(key)
+        if job is not None and job.active:
+            frame.follow(key, "The report")
+            return
+        if job is None or job.state != "done":
+            st.button("Make the report (HTML)", key="make-report", on_click=_start, args=(wanted,))
+            return
+        data = job.result
+    download(
+        words, data, "handout.html" if question.kind == "skip" else "report.html", "text/html", "get-report"
+    )
+
+
+def _start(wanted: ReportOf) -> None:
+    frame.jobs().start(wanted)

@@ -1,0 +1,26 @@
+"""The report of an answer, whatever was asked."""
+
+from importlib import import_module
+from typing import Any
+
+from sim.study.asked import Question
+
+REPORTS = {  # kind of question, module that fills its page; loaded when wanted, as figures take a second
+    "compare": "sim.report.html.comparison_report",
+    "skip": "sim.report.html.handout",
+    "size": "sim.report.html.size_report",
+    "tune": "sim.report.html.tune_report",
+    "visits": "sim.report.html.visit_sheets",
+}
+
+
+def report(question: Question[Any], answer: Any, units: str, *more: Any) -> bytes:
+    """Return the report of an answer as one HTML file.
+
+    Parameters
+    ----------
+    units : str
+        "us" or "si".
+    """
+    page: str = import_module(REPORTS[question.kind]).build(question, answer, units, *more)
+    return page.encode()

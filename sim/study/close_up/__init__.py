@@ -1,0 +1,1 @@
+"""Some days of one run, step by step."""

@@ -1,0 +1,1 @@
+"""One run of one policy: what happened, day by day."""

@@ -1,0 +1,92 @@
+"""What happens in this house, day by day? One run of one policy."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import pandas as pd
+
+from sim.outcome import frames, measures
+from sim.study.asked import Simulated
+from sim.study.runs import store
+from sim.study.runs.means import Means
+from sim.study.runs.quota import MOST_REPLICATIONS, in_range
+from sim.twin import run as twin
+from sim.twin.common import Common
+
+EVERY_TABLE = ("draws", "pump", "days", "events")
+
+
+@dataclass(frozen=True)
+class RunAnswer:
+    """What one run came to.
+
+    Attributes
+    ----------
+    tables : dict of str to DataFrame
+        Those that were asked for, see `sim.outcome.frames.frames`.
+    row : dict
+        The run as a row of a study.
+    """
+
+    kind: ClassVar[str] = "run"
+    tables: dict[str, pd.DataFrame]
+    row: dict[str, float | int | str]
+
+    def files(self) -> dict[str, bytes]:
+        """Return the tables to keep."""
+        return {
+            file: content
+            for name, table in self.tables.items()
+            for file, content in store.table_files(name, table).items()
+        }
+
+
+@dataclass(frozen=True, kw_only=True)
+class OneOfMany(Simulated):
+    """What questions share that look at one run of many.
+
+    Attributes
+    ----------
+    policy : str
+        Its name.
+    replication : int
+        Which run, >= 0.
+    """
+
+    policy: str
+    replication: int = 0
+
+    def check(self) -> None:
+        """Refuse what cannot be answered, before long work begins."""
+        super().check()
+        in_range("replication", self.replication, 0, MOST_REPLICATIONS)
+        self.site.policy(self.policy)
+
+    @property
+    def common(self) -> Common:
+        """Everything random of the run."""
+        site = self.site
+        return twin.common_inputs(
+            site.scenario, self.replication, self.seed, self.years, site.rain, site.draws
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunQuestion(OneOfMany):
+    """Run one policy once.
+
+    Attributes
+    ----------
+    tables : tuple of str
+        Tables that are wanted of it.
+    """
+
+    kind: ClassVar[str] = "run"
+    tables: tuple[str, ...] = EVERY_TABLE
+
+    def answer(self, means: Means) -> RunAnswer:
+        """Run it, in this process."""
+        del means
+        history = twin.run(self.site.scenario, self.site.policy(self.policy), self.common)
+        found = frames.frames(history)
+        return RunAnswer({name: found[name] for name in self.tables}, measures.row(history, self.site.draws))

@@ -1,0 +1,113 @@
+"""What if nobody does it? The same house and weather with work left undone, told and counted."""
+
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar
+
+import pandas as pd
+
+from sim.errors import Interrupted
+from sim.outcome.frames import days_frame
+from sim.scenario.care import Policy
+from sim.study.one_run.question import OneOfMany
+from sim.study.runs import store
+from sim.study.runs.means import Means
+from sim.study.runs.replicate import StudyResult, check_asked, study
+from sim.study.runs.request import Design
+from sim.study.skip import skip_words
+from sim.study.skip.skipping import EVERYTHING, Ends, ends, skipping
+from sim.study.skip.story import Story, tell
+from sim.twin import run as twin
+
+
+@dataclass(frozen=True)
+class SkipAnswer(StudyResult):
+    """What a skip led to.
+
+    Attributes
+    ----------
+    ends : Ends
+        What it came to over all runs.
+    sentence : str
+        The same in words.
+    story : Story
+        What happened in the run that is told.
+    skipped, kept : DataFrame
+        Days of that run, with the work left undone and done.
+    manifest : dict
+        What is needed to make the same rows again.
+    """
+
+    kind: ClassVar[str] = "skip"
+    ends: Ends
+    sentence: str
+    story: Story
+    skipped: pd.DataFrame
+    kept: pd.DataFrame
+    manifest: dict[str, Any]
+
+    def files(self) -> dict[str, bytes]:
+        """Return the tables to keep."""
+        start = self.skipped["date"].iloc[0].date()
+        signs = [{"date": sign.on(start), **asdict(sign)} for sign in self.story.signs]
+        columns = ["date", "what", "subject", "day", "value", "kept", "seen_on"]
+        return {
+            "signs.csv": store.csv_bytes(pd.DataFrame(signs, columns=columns)),
+            "months.csv": store.csv_bytes(skip_words.months_frame(self.story)),
+            **store.table_files("rows", self.rows),
+        }
+
+
+@dataclass(frozen=True, kw_only=True)
+class SkipQuestion(OneOfMany):
+    """Leave tasks of a policy undone for a time; `replication` is the run that is told.
+
+    Attributes
+    ----------
+    tasks : tuple of str
+        What nobody does, see `skipping`.
+    from_s, until_s : float
+        When [s since the start of the run]; to its end when None.
+    replications : int
+        Runs of each, >= 1.
+    units : str
+        "us" or "si".
+    """
+
+    kind: ClassVar[str] = "skip"
+    tasks: tuple[str, ...] = (EVERYTHING,)
+    from_s: float = 0.0
+    until_s: float | None = None
+    replications: int
+    units: str = "us"
+
+    def check(self) -> None:
+        """Refuse what cannot be answered, before long work begins."""
+        super().check()
+        check_asked(self.seed, self.years, self.replications)
+        _ = self.left
+
+    @property
+    def left(self) -> Policy:
+        """The policy with the work left undone."""
+        policy = self.site.policy(self.policy)
+        return skipping(self.site.scenario, policy, self.tasks, self.from_s, self.until_s)
+
+    def answer(self, means: Means) -> SkipAnswer:
+        """Run both, tell one run and count all."""
+        scenario, kept, left = self.site.scenario, self.site.policy(self.policy), self.left
+        common = self.common
+        done, undone = (twin.run(scenario, policy, common) for policy in (kept, left))
+        result = study(Design(scenario.name, scenario, (kept, left)), self.inputs, self.replications, means)
+        if result.finished == 0:
+            raise Interrupted("interrupted before any run was finished; nothing was written")
+        found = ends(result.rows, kept.name, left.name)
+        plain = self.manifest((kept.name, left.name), result.finished, result.wanted, result.stopped_because)
+        return SkipAnswer(
+            **vars(result),
+            ends=found,
+            sentence=skip_words.answer(found, scenario, left),
+            story=tell(done, undone, left.skips[-1].from_s, self.units),
+            skipped=days_frame(undone),
+            kept=days_frame(done),
+            manifest={**plain, "skips": [one.model_dump(mode="json") for one in left.skips]},
+        )

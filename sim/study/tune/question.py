@@ -1,0 +1,83 @@
+"""Which intervals and thresholds of a policy cost least within the limits?"""
+
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from sim.errors import InputError
+from sim.study.runs import store
+from sim.study.runs.means import Means
+from sim.study.search.limits import Limits
+from sim.study.search.question import Searched
+from sim.study.search.search_tables import mover_frame
+from sim.study.tune.settings_grid import chosen_dials, dials
+from sim.study.tune.tune import TuneStudy, tune_study
+from sim.study.tune.tune_tables import curve_frame, hard_frame
+
+
+@dataclass(frozen=True)
+class TuneAnswer:
+    """What a search over intervals came to, and what is needed to make it again."""
+
+    kind: ClassVar[str] = "tune"
+    study: TuneStudy
+    manifest: dict[str, Any]
+
+    def files(self, units: str) -> dict[str, bytes]:
+        """Return the tables to keep, in "us" or "si" units."""
+        return {
+            **store.table_files("rows", self.study.rows),
+            **store.table_files("curves", curve_frame(self.study, units)),
+            "hard.csv": store.csv_bytes(hard_frame(self.study, units)),
+            "movers.csv": store.csv_bytes(mover_frame(self.study.movers)),
+        }
+
+
+@dataclass(frozen=True, kw_only=True)
+class TuneQuestion(Searched):
+    """Search over the intervals and thresholds of a policy.
+
+    Attributes
+    ----------
+    policy : str
+        Its name.
+    limit_days : float or None
+        Limit of days below the dose target a year; the site's when None.
+    only : tuple of str
+        What is turned; all when empty.
+    """
+
+    kind: ClassVar[str] = "tune"
+    policy: str
+    limit_days: float | None = None
+    only: tuple[str, ...] = ()
+
+    @property
+    def limits(self) -> Limits:
+        """What is accepted."""
+        goals = self.site.scenario.goals
+        days = goals.limit_days_below_target if self.limit_days is None else self.limit_days
+        return Limits(days, goals.limit_water_off_h)
+
+    def check(self) -> None:
+        """Refuse what cannot be answered, before long work begins."""
+        super().check()
+        policy, limit = self.site.policy(self.policy), self.limits.days_below_target
+        if not 0 <= limit <= 366:
+            raise InputError(f"limit-days is {limit:g}; wanted 0 to 366")
+        chosen_dials(dials(self.site.scenario, policy, self.years), self.only)
+
+    def answer(self, means: Means) -> TuneAnswer:
+        """Search."""
+        scenario, policy = self.site.scenario, self.site.policy(self.policy)
+        found = tune_study(
+            scenario, policy, means.opener(self.inputs), self.limits, self.worth, self.replications,
+            self.years, self.only,
+        )  # fmt: skip
+        manifest = self.manifest([self.policy], self.replications, self.replications, "complete") | {
+            "command": self.kind,
+            "runs": found.runs,
+            "worth": self.worth,
+            "limit_days": self.limits.days_below_target,
+            "only": list(self.only),
+        }
+        return TuneAnswer(found, manifest)

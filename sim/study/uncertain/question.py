@@ -1,0 +1,107 @@
+"""Does the answer hold over what nobody measured? Every policy at variants of the site."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import pandas as pd
+
+from sim.scenario.values.variants import spans
+from sim.study.asked import Simulated
+from sim.study.runs import store
+from sim.study.runs.means import Means
+from sim.study.runs.quota import in_range
+from sim.study.uncertain import robust_words
+from sim.study.uncertain.robust import Robust, robust
+from sim.study.uncertain.uncertain import sampled
+
+
+@dataclass(frozen=True)
+class UncertainAnswer:
+    """What the draws over the uncertain inputs say.
+
+    Attributes
+    ----------
+    finished, wanted : int
+        Draws finished and asked for.
+    each : int
+        Runs of each policy at a draw.
+    inputs : int
+        Inputs that were drawn.
+    robust : Robust or None
+        What they say; None when fewer than two draws were finished.
+    draws_table, inputs_table : DataFrame or None
+        One row a draw and policy; one row an input.
+    interrupted : bool
+        Whether the user stopped it.
+    """
+
+    kind: ClassVar[str] = "uncertain"
+    finished: int
+    wanted: int
+    each: int
+    inputs: int
+    robust: Robust | None
+    draws_table: pd.DataFrame | None
+    inputs_table: pd.DataFrame | None
+    interrupted: bool
+
+    @property
+    def manifest(self) -> dict[str, int]:
+        """What the manifest says of the draws."""
+        return {
+            "draws": self.finished, "draws wanted": self.wanted, "runs each": self.each, "inputs": self.inputs
+        }  # fmt: skip
+
+    def files(self) -> dict[str, bytes]:
+        """Return the tables to keep."""
+        tables = {"uncertain.csv": self.draws_table, "uncertain_inputs.csv": self.inputs_table}
+        return {name: store.csv_bytes(table) for name, table in tables.items() if table is not None}
+
+
+@dataclass(frozen=True, kw_only=True)
+class UncertainQuestion(Simulated):
+    """Compare policies over what is uncertain of the site.
+
+    Attributes
+    ----------
+    policies : tuple of str
+        Their names.
+    draws : int
+        Draws of the uncertain inputs, >= 2.
+    each : int
+        Runs of each policy at a draw, >= 2.
+    known : tuple of str
+        Inputs that were measured here, so are not drawn.
+    """
+
+    kind: ClassVar[str] = "uncertain"
+    policies: tuple[str, ...]
+    draws: int
+    each: int
+    known: tuple[str, ...] = ()
+
+    def check(self) -> None:
+        """Refuse what cannot be answered, before long work begins."""
+        super().check()
+        in_range("uncertain", self.draws, 2)
+        in_range("each", self.each, 2)
+        self.site.policies(self.policies)
+        spans(self.site.scenario, self.known)
+
+    def answer(self, means: Means) -> UncertainAnswer:
+        """Run the draws."""
+        scenario = self.site.scenario
+        found = sampled(
+            scenario, self.site.policies(self.policies), self.inputs, self.each, self.draws, self.known, means
+        )
+        said = robust(found, scenario.goals) if len(found.sites) > 1 else None
+        return UncertainAnswer(
+            finished=len(found.sites),
+            wanted=found.wanted,
+            each=self.each,
+            inputs=len(found.spans),
+            robust=said,
+            draws_table=None if said is None else robust_words.draws_frame(found, said),
+            inputs_table=None if said is None else robust_words.inputs_frame(said),
+            interrupted=found.interrupted,
+        )

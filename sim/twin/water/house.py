@@ -1,0 +1,161 @@
+"""The house as one record: all that the compiled side reads and writes, handed over as an array of one.
+
+A new field stands in the record it belongs to, is filled in `sim/twin/water/unpack.py`, and is read wherever
+the house is at hand: no call changes.
+"""
+
+import numpy as np
+
+from sim.plant.state import PLANT, STATE
+from sim.scenario.scenario import MOST_STAGES
+
+CLASSES = 4  # size classes of solids; row 4 of the ledger is colour
+COLOUR = 4
+# Ledger columns: start + in = stored + house + spilled + removed, for every row.
+IN, TO_HOUSE, SPILLED, REMOVED = range(4)
+PARTS = ("lamp", "pump", "bladder")
+LAMP, PUMP, BLADDER = range(len(PARTS))
+
+# What water carries and what it leaves behind.
+WATER = np.dtype(
+    [
+        ("colour", "f8"),  # absorbance times volume in the cistern [m2]
+        ("dust_kg_m2", "f8"),
+        ("roof_colour", "f8"),  # absorbance times depth on the roof
+        ("diverted_m", "f8"),
+        ("dry_s", "f8"),
+        ("neglect", "f8"),  # of gutters and diverter, 0 to 1
+        ("overflow_m3", "f8"),
+        ("inflow_m3", "f8"),
+        ("sleeve_film", "f8"),
+        ("sleeve_fixed", "f8"),
+        ("window_film", "f8"),
+        ("window_fixed", "f8"),
+        ("lamp_lit_s", "f8"),
+        ("water_c", "f8"),
+        ("absorbance_per_m", "f8"),
+        ("reading", "f8"),
+        ("drop_flow_m3_s", "f8"),  # flow at which drops are read today
+        ("solids_kg", "f8", (CLASSES,)),  # in the cistern's water
+        ("sludge_kg", "f8", (CLASSES,)),
+        ("settling_m_s", "f8", (CLASSES,)),  # today
+        ("ledger", "f8", (CLASSES + 1, 4)),
+    ]
+)
+
+# What stays the same about roof, cistern and UV unit.
+SITE = np.dtype(
+    [
+        ("area_m2", "f8"),
+        ("coefficient", "f8"),
+        ("wetting_loss_m", "f8"),
+        ("first_flush_m", "f8"),
+        ("first_flush_reset_s", "f8"),
+        ("dust_limit_kg_m2", "f8"),
+        ("dust_time_s", "f8"),
+        ("dust_base_kg_m3", "f8"),
+        ("washoff_per_m", "f8"),
+        ("colour_limit", "f8"),
+        ("colour_base_per_m", "f8"),
+        ("gutter_decay_per_s", "f8"),
+        ("gutter_dirt_factor", "f8"),
+        ("capacity_m3", "f8"),
+        ("floor_m2", "f8"),
+        ("intake_m3", "f8"),
+        ("grain_kg_m3", "f8"),
+        ("calming", "f8"),
+        ("stir_up_per_m3", "f8"),
+        ("low_draw_per_m3", "f8"),
+        ("low_level", "f8"),
+        ("colour_decay_per_s", "f8"),
+        ("sleeve_film_per_s", "f8"),
+        ("window_film_per_s", "f8"),
+        ("lamp_tau_s", "f8"),
+        ("burn_in_s", "f8"),
+        ("burn_in_loss", "f8"),
+        ("optimum_c", "f8"),
+        ("output_at_freezing", "f8"),
+        ("dose_new_j_m2", "f8"),
+        ("rated_flow_m3_s", "f8"),
+        ("rated_absorbance_per_m", "f8"),
+        ("reference_absorbance_per_m", "f8"),
+        ("gap_m", "f8"),
+        ("sensor_path_m", "f8"),
+        ("solids_absorbance_m2_kg", "f8"),
+        ("alarm", "f8"),
+        ("reading_flow_m3_s", "f8"),
+        ("water_mean_c", "f8"),
+        ("water_swing_c", "f8"),
+        ("warmest_day", "f8"),
+        ("pipe_quadratic", "f8"),
+        ("bypass_quadratic_m4", "f8"),  # over the density of the water
+        ("uv_linear", "f8"),
+        ("uv_quadratic", "f8"),
+        ("lift_m", "f8"),
+        ("diameters_m", "f8", (CLASSES,)),
+        ("fractions", "f8", (CLASSES,)),  # of the roof's dirt
+        ("stage_count", "i8"),
+    ]
+)
+
+STAGE = np.dtype(
+    [
+        ("linear", "f8"),  # clean, at 20 C, all housings
+        ("quadratic", "f8"),
+        ("capacity_kg", "f8"),
+        ("growth", "f8"),
+        ("law", "i8"),
+        ("bed_m3", "f8"),
+        ("initial", "f8"),
+        ("floor", "f8"),
+        ("half_bed_volumes", "f8"),
+        ("steepness", "f8"),
+        ("collapse_pa", "f8"),
+        ("released", "f8"),
+        ("catch", "f8", (CLASSES,)),  # share caught
+        # what use makes of it
+        ("load_kg", "f8", (CLASSES,)),
+        ("passed_m3", "f8"),
+        ("torn", "i8"),
+        ("resistance", "f8"),  # now, viscosity included [Pa s/m3]
+        ("worst_pa", "f8"),
+    ]
+)
+
+# What people left wrong, as the physics needs to know it (`sim.twin.people.faults` sets it).
+FAULTS = np.dtype(
+    [
+        ("share", "f8"),  # of the water that goes through the train; below 1 while the bypass stands open
+        ("reading_left", "f8"),  # of the UV reading
+        ("unplugged", "i8"),  # nothing is lit, nothing sounds
+        ("bypass_open", "i8"),
+        ("train_shut", "i8"),  # all the water goes through an open bypass
+    ]
+)
+
+PART = np.dtype([("life_s", "f8"), ("used_s", "f8"), ("broken", "i8"), ("number", "i8")])
+
+# How things stood at the last hand-over from loop to water.
+MARK = np.dtype(
+    [
+        ("time_s", "f8"),
+        ("cistern_m3", "f8"),
+        ("pumped_m3", "f8"),
+        ("lit_s", "f8"),
+        ("run_s", "f8"),
+        ("under_way", "i8"),  # the loop has left it and not yet arrived
+    ]
+)
+
+HOUSE = np.dtype(
+    [
+        ("state", STATE),
+        ("plant", PLANT),
+        ("water", WATER),
+        ("site", SITE),
+        ("faults", FAULTS),
+        ("mark", MARK),
+        ("parts", PART, (len(PARTS),)),
+        ("stages", STAGE, (MOST_STAGES,)),
+    ]
+)
