@@ -79,3 +79,88 @@ def discard(folder: Path) -> None:
     scrap = folder.with_name(f".{folder.name}.{os.getpid()}.part")
     os.replace(folder, scrap)
     shutil.rmtree(scrap)
+
+
+def append(path: Path, header: bytes, lines: bytes) -> None:
+    """Add whole lines at the end of a file; two who add at once wait for one another.
+
+    Parameters
+    ----------
+    header : bytes
+        First line of a file that is not there yet, with its line break.
+    lines : bytes
+        Lines with their line breaks.
+
+    Raises
+    ------
+    InputError
+        When they cannot be written, such as when the disk is full; the file is then as it was.
+
+    Notes
+    -----
+    Synced before it returns. Half a line that a killed writer left was confirmed to nobody; it is put aside into
+    a file of its own beside this one.
+    """
+    new = not path.exists()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
+        try:
+            _hold(handle)
+            _append(handle, path, header, lines)
+        finally:
+            os.close(handle)
+        if new:
+            settle(path.parent)
+    except OSError as error:
+        raise InputError(f"{path} cannot be written to: {error.strerror or error}") from error
+
+
+def _append(handle: int, path: Path, header: bytes, lines: bytes) -> None:
+    size = _put_aside(handle, path, os.fstat(handle).st_size)
+    try:
+        os.lseek(handle, size, os.SEEK_SET)
+        _write(handle, lines if size else header + lines)
+        os.fsync(handle)
+    except OSError:
+        os.ftruncate(handle, size)
+        raise
+
+
+def _put_aside(handle: int, path: Path, size: int) -> int:
+    """Cut half a line off the end, keep it beside the file, and return what is left of the size."""
+    if size == 0:
+        return 0
+    os.lseek(handle, 0, os.SEEK_SET)
+    content = _read(handle, size)
+    whole = content.rfind(b"\n") + 1
+    if whole < size:
+        with path.with_name(f"{path.name}.half").open("ab") as aside:
+            aside.write(content[whole:] + b"\n")
+        os.ftruncate(handle, whole)
+    return whole
+
+
+def _read(handle: int, size: int) -> bytes:
+    found = b""
+    while len(found) < size and (more := os.read(handle, size - len(found))):
+        found += more
+    return found
+
+
+def _write(handle: int, content: bytes) -> None:
+    left = memoryview(content)
+    while left:
+        left = left[os.write(handle, left) :]
+
+
+def _hold(handle: int) -> None:
+    """Wait until no other process holds the file; it is let go when the file is closed."""
+    try:
+        import fcntl  # noqa: PLC0415  not on every system
+    except ImportError:
+        import msvcrt  # noqa: PLC0415
+
+        msvcrt.locking(handle, msvcrt.LK_LOCK, 1)  # type: ignore[attr-defined]
+        return
+    fcntl.flock(handle, fcntl.LOCK_EX)

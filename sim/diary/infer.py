@@ -17,7 +17,8 @@ from sim.diary.weights import Cloud, Ints
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.variants import spans
 
-CORRELATED = 0.1  # of the misfit of two readings of one part: what the model lacks they lack alike [A]
+CORRELATED = 0.2  # correlation of the misfit of two readings of one part between its renewals [A]
+OLDER = 0.6  # weight of a span between renewals over that of the span after it [A]
 KEPT = 4000  # draws that stand for the part from here on, all alike
 _SEED = 1_618_033  # of draws of parts
 
@@ -105,16 +106,20 @@ def parts_of(scenario: Scenario) -> Parts:
     )
 
 
-def tempers(at_days: Floats, renewed_days: Floats, correlated: float = CORRELATED) -> Floats:
-    """Return the weight of each reading: the more there are since a renewal, the less each says anew.
+def tempers(at_days: Floats, renewed_days: Floats) -> Floats:
+    """Return the weight of each reading, above 0 to 1.
 
     Notes
     -----
-    1/(1 + (m - 1) rho), m readings between two renewals: as many equal readings with correlation rho say.
+    1/(1 + (m - 1) rho) for m readings between two renewals: what the model lacks they lack alike. Times a
+    factor for every later span between renewals that has readings: the present one says most of the present.
     """
+    if not at_days.size:
+        return np.zeros(0)
     span = np.searchsorted(renewed_days, at_days, side="right")
-    _, place, count = np.unique(span, return_inverse=True, return_counts=True)
-    return np.asarray(1.0 / (1.0 + (count[place] - 1.0) * correlated)) if at_days.size else np.zeros(0)
+    spans_read, place, count = np.unique(span, return_inverse=True, return_counts=True)
+    later = spans_read.size - 1 - place
+    return np.asarray(OLDER**later / (1.0 + (count[place] - 1.0) * CORRELATED))
 
 
 def infer(
@@ -145,9 +150,10 @@ def infer(
             clouds[k] = weights.nearer(clouds[k], likelihoods[k], others[k], _SEED + k)
     others = _others(clouds, evidence.of_paths)
     whole = evidence.of_paths + sum(cloud.evidence() for cloud in clouds)
+    every: list[StagePart | UvPart] = [*parts.stages, parts.uv]
     found = [
         _kept(cloud, other, part, k)
-        for k, (cloud, other, part) in enumerate(zip(clouds, others, (*parts.stages, parts.uv), strict=True))
+        for k, (cloud, other, part) in enumerate(zip(clouds, others, every, strict=True))
     ]
     return Inferred(tuple(found[:-1]), found[-1], weights.effective_size(whole))
 
@@ -168,12 +174,7 @@ def _kept(cloud: Cloud, of_paths: Floats, part: StagePart | UvPart, number: int)
         cloud.path[picked],
         cloud.z[picked],
         weights.effective_size(log_weights),
-        float(
-            np.logaddexp.reduce(own)
-            - np.log(own.size)
-            - np.logaddexp.reduce(of_paths)
-            + np.log(of_paths.size)
-        ),
+        float(logsumexp(own) - np.log(own.size) - logsumexp(of_paths) + np.log(of_paths.size)),
     )
 
 

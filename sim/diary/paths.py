@@ -1,4 +1,4 @@
-"""Paths: what may have arrived at the train of this house, from sampled sites that never wear; kept on disk."""
+"""Paths: what may have arrived at the train, from sampled sites that never wear; kept on disk."""
 
 import hashlib
 import io

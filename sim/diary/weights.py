@@ -32,9 +32,8 @@ class Proposal:
         """Draw numbers and paths."""
         path = rng.choice(self.log_chance.size, count, p=np.exp(self.log_chance)).astype(np.int64)
         tail = np.sqrt(_DEGREES / rng.chisquare(_DEGREES, count))
-        return self.centre + (rng.standard_normal((count, self.centre.size)) @ self.root.T) * tail[
-            :, None
-        ], path
+        off = (rng.standard_normal((count, self.centre.size)) @ self.root.T) * tail[:, None]
+        return self.centre + off, path
 
     def log_density(self, z: Floats, path: Ints) -> Floats:
         """Return the log density of draws."""

@@ -10,6 +10,7 @@ from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
+from sim.scenario.logger import Logger
 from sim.scenario.procedure import Block, Fitting, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
@@ -67,6 +68,7 @@ class Scenario(Part):
     sample: Sample | None = None
     alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
     equipment: tuple[Equipment, ...] = Field(default=(), alias="equipment")
+    logger: Logger | None = None
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":

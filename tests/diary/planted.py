@@ -19,7 +19,7 @@ DAY = 86400.0
 
 @dataclass(frozen=True)
 class Truth:
-    """What a house was: readings without error at the end of every day, services, and when nobody came any more."""
+    """What a house was: readings without error at the end of every day, services, when nobody came any more."""
 
     drops_pa: np.ndarray  # (days, stages)
     light: np.ndarray
@@ -31,26 +31,18 @@ class Truth:
     site: object
 
 
+TRAIN = ("change cartridge", "wipe sleeve", "wipe sensor window", "replace lamp")
+
+
 def policy(every_days, left_days):
-    """Everything at the train is done at one visit, every so often, until nobody comes."""
-    rules = [
-        {"task": "change cartridge", "stage": name, "when": "calendar", "every": f"{every_days} d"}
-        for name in ("sediment", "carbon")
-    ]
-    rules += [
-        {"task": task, "when": "calendar", "every": f"{every_days} d"}
-        for task in ("wipe sleeve", "wipe sensor window")
-    ]
+    """Everything at the train is done at one visit, every so often, until nobody comes; gutters are cleared."""
+    often = {"when": "calendar", "every": f"{every_days} d"}
+    rules = [{"task": "change cartridge", "stage": name, **often} for name in ("sediment", "carbon")]
+    rules += [{"task": task, **often} for task in ("wipe sleeve", "wipe sensor window")]
     rules += [{"task": "replace lamp", "when": "calendar", "every": "365 d"}]
     rules += [{"task": "clear gutters and diverter", "when": "calendar", "every": "91.3125 d"}]
-    return Policy.model_validate(
-        {
-            "name": "visits",
-            "heeds_alarm": False,
-            "rule": rules,
-            "skip": [{"task": "everything", "from": f"{left_days} d"}],
-        }
-    )
+    skips = [{"task": task, "from": f"{left_days} d"} for task in TRAIN]
+    return Policy.model_validate({"name": "visits", "heeds_alarm": False, "rule": rules, "skip": skips})
 
 
 class Noting(World):
@@ -74,7 +66,7 @@ def truth(site, root, every_days, left_days, years):
     finally:
         twin.World = kept
     acts = tuple(
-        (event.time_s / DAY, *(event.subject.split(": ") + [""])[:2])
+        (event.time_s / DAY, *[*event.subject.split(": "), ""][:2])
         for event in history.events
         if event.kind == "task"
     )

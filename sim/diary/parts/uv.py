@@ -33,7 +33,7 @@ FIELDS = (
     _BURN_S, _BURN, _OPTIMUM, _FREEZING, _SLEEVE, _WINDOW, _WIPED, _RESIDUE, _ABSORBING, _SCATTER, _LAMP_HEAD,
     _SLEEVE_HEAD, _WINDOW_HEAD, _INITIAL, _FLOOR, _HALF, _STEEP,
 ) = range(len(FIELDS))  # fmt: skip
-# Where a draw stands: films that can be wiped, films that cannot, lit time and water at renewals, lit time by now.
+# Where a draw stands: films that can be wiped and cannot, lit time and water at renewals, lit time by now.
 STATE = ("sleeve", "sleeve_fixed", "window", "window_fixed", "lamp_from_s", "carbon_from_m3", "lit_s")
 _S, _SF, _W, _WF, _L0, _C0, _NOW = range(len(STATE))
 
@@ -187,7 +187,7 @@ def absorbance_after(tint: float, dirt: float, passed_m3: float, f: Floats, unit
         removal = carbon.removal_fraction(
             passed_m3 / unit[_BED], f[_INITIAL], min(f[_FLOOR], f[_INITIAL]), f[_HALF], f[_STEEP]
         )
-    return tint * (1.0 - removal) + dirt * f[_ABSORBING]
+    return float(tint * (1.0 - removal) + dirt * f[_ABSORBING])
 
 
 @compiled

@@ -13,6 +13,7 @@ ENTRY_KEYS = {
     "step": "id",
     "alternative": "key",
     "equipment": "part",
+    "column": "column",
 }
 
 
