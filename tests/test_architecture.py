@@ -15,7 +15,7 @@ SIM = [path for path in SOURCES if path.is_relative_to(ROOT / "sim")]
 HOLD_UNITS = [path for path in SIM if not path.is_relative_to(ROOT / "sim" / "report")]
 LONGEST_FILE = 450
 
-GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled"}
+GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled", "sim.disk", "sim.version"}
 EQUATIONS = ("sim.supply", "sim.demand", "sim.plant", "sim.upkeep")
 # What each place may import besides itself; data moves along this line and never back. Equations take
 # numbers, so they do not know a scenario; siblings do not know each other.
@@ -24,7 +24,8 @@ MAY = {
     "sim.scenario": GROUND,
     **dict.fromkeys(EQUATIONS, GROUND),
 }
-_LINE = ("sim.twin", "sim.outcome", "sim.study", "sim.report", "sim.commands", "sim.cli")  # left to right
+# From left to right.
+_LINE = ("sim.twin", "sim.outcome", "sim.diary", "sim.study", "sim.report", "sim.commands", "sim.cli")
 for _place, _name in enumerate(_LINE):
     MAY[_name] = {*GROUND, "sim.scenario", *EQUATIONS, *_LINE[:_place]}
 MAY["dashboard"] = MAY["sim.commands"]  # beside the commands: both only ask and show
@@ -111,6 +112,8 @@ BARE_NAMES = {
         "last",
         "unseen",
     ),  # any unit, in as out
+    *("step", "scale", "centre", "least"),  # the unit of what is read
+    *("light", "read", "on", "alarm", "log_evidence"),  # of new and clean, 0 or 1; a log of a density
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *(
         "within",
