@@ -32,8 +32,8 @@ class Evidence:
     ----------
     drops : tuple of Drops
         By stage.
-    changed_days : tuple of ndarray
-        Noted changes of each stage since the begin of the paths [d].
+    renewals : tuple of ndarray
+        Noted changes and rinses of each stage, as in `sim.diary.parts.stage.along`.
     uv : Moments
         Readings and services of the UV unit.
     of_paths : ndarray
@@ -41,7 +41,7 @@ class Evidence:
     """
 
     drops: tuple[Drops, ...]
-    changed_days: tuple[Floats, ...]
+    renewals: tuple[Floats, ...]
     uv: Moments
     of_paths: Floats
 
@@ -129,7 +129,7 @@ def infer(
     """Return the parts after the readings."""
     likelihoods: list[weights.Likelihood] = []
     sizes: list[int] = []
-    for part, drops, changed in zip(parts.stages, evidence.drops, evidence.changed_days, strict=True):
+    for part, drops, changed in zip(parts.stages, evidence.drops, evidence.renewals, strict=True):
         likelihoods.append(_of_stage(part, paths, drops, changed))
         sizes.append(len(part.axes))
     likelihoods.append(_of_uv(parts.uv, paths, evidence.uv))
@@ -179,9 +179,9 @@ def _kept(cloud: Cloud, of_paths: Floats, part: StagePart | UvPart, number: int)
     )
 
 
-def _of_stage(part: StagePart, paths: Paths, drops: Drops, changed_days: Floats) -> weights.Likelihood:
-    found = stages.along(part, paths, drops.at_days, changed_days)
-    temper = tempers(drops.at_days, changed_days, CORRELATED_DROPS)
+def _of_stage(part: StagePart, paths: Paths, drops: Drops, renewals: Floats) -> weights.Likelihood:
+    found = stages.along(part, paths, drops.at_days, renewals)
+    temper = tempers(drops.at_days, renewals[:, 0], CORRELATED_DROPS)
 
     def likelihood(z: Floats, path: Ints) -> Floats:
         return stages.logs(part, part.draws(z), path, found, drops, paths, temper)[0]
@@ -190,8 +190,8 @@ def _of_stage(part: StagePart, paths: Paths, drops: Drops, changed_days: Floats)
 
 
 def _of_uv(part: UvPart, paths: Paths, found: Moments) -> weights.Likelihood:
-    renewed = found.at_days[found.kind > uv.ALARM]
-    temper = tempers(found.at_days[found.kind <= uv.ALARM], renewed, CORRELATED_LIGHT)
+    renewed = found.at_days[found.kind > uv.LAST_READ]
+    temper = tempers(found.at_days[found.kind <= uv.LAST_READ], renewed, CORRELATED_LIGHT)
 
     def likelihood(z: Floats, path: Ints) -> Floats:
         return uv.logs(part, part.draws(z), path, found, paths, temper)[0]

@@ -134,7 +134,8 @@ def known_water(
         )
         start_s = max((time_s for time_s, name in logged if name == task), default=0.0)
         if math.isfinite(every_s):
-            end_s = last_s + 2.0 * YEAR_DAYS * DAY_S
+            whole_s = 360.0 * DAY_S  # so that a day later it is the same water
+            end_s = math.ceil((last_s + 2.0 * YEAR_DAYS * DAY_S) / whole_s) * whole_s
             found += [(start_s + k * every_s, task) for k in range(1, int((end_s - start_s) / every_s) + 1)]
     return Water(begin, tuple(sorted(found)), _cut(rain, today))
 

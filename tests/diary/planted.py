@@ -2,11 +2,12 @@
 
 import dataclasses
 from dataclasses import dataclass
+from datetime import datetime, time, timedelta
 
 import numpy as np
 
-from sim.diary.infer import Evidence
-from sim.diary.parts import stage, uv
+from sim.diary.book import Diary
+from sim.diary.entries import Act, Reading
 from sim.scenario.care import Policy
 from sim.scenario.values.variants import seed_of, sites, spans
 from sim.twin import run as twin
@@ -82,6 +83,12 @@ def truth(site, root, every_days, left_days, years):
     )
 
 
+def with_slips(site):
+    """Let people miss steps, as the site says they do."""
+    slips = site.people.slips.model_copy(update={"on": True})
+    return site.model_copy(update={"people": site.people.model_copy(update={"slips": slips})})
+
+
 def truths(scenario, count, seed, years=3):
     """Planted houses of sampled sites."""
     rng = np.random.default_rng(seed)
@@ -90,7 +97,8 @@ def truths(scenario, count, seed, years=3):
         every = float(rng.integers(60, 200))
         visits = int(rng.integers(0, 4))
         left = every * visits + 35.0 if visits else 0.5
-        found.append(truth(one.scenario, seed_of(seed, one.number), every, left, years))
+        site = one.scenario if one.number % 2 else with_slips(one.scenario)
+        found.append(truth(site, seed_of(seed, one.number), every, left, years))
     return found
 
 
@@ -131,25 +139,30 @@ def readings(house, until_day, rng, plan):
     return drops, (days - 1e-3, light)
 
 
-def evidence(house, until_day, rng, plan, paths):
-    """Lay readings and services out as the parts take them."""
+def diary(house, until_day, rng, plan):
+    """Write the diary of a house up to a day: new on the first day, then what was read and what was done."""
+    start = house.site.start
     drops, (light_days, light) = readings(house, until_day, rng, plan)
-    made = []
-    for days, read in drops:
-        size = days.size
-        flow = np.full(size, house.site.gauge.reading_flow_m3_s if plan.stated else np.nan)
-        made.append(stage.Drops(days, read, np.full(size, 0.5 * PSI), flow, np.ones(size)))
-    done = [act for act in house.acts if act[0] < until_day]
-    names = [one.name for one in house.site.stages]
-    changed = tuple(
-        np.array([0.0] + [day for day, task, at in done if task == "change cartridge" and at == name])
-        for name in names
-    )
-    services = [(0.0, code) for code in (uv.WIPE_SLEEVE, uv.WIPE_WINDOW, uv.LAMP, uv.CARBON)]
-    services += [(day, uv.CODES[task]) for day, task, _ in done if task in uv.CODES]
-    services += [(day, uv.CARBON) for day, task, at in done if task == "change cartridge" and at == "carbon"]
-    seen = [(float(day), uv.READ, float(value), 0.01) for day, value in zip(light_days, light, strict=True)]
-    return Evidence(tuple(made), changed, uv.moments(seen, services), np.zeros(paths.count))
+    found = []
+    for name, (days, read) in zip(house.site.stage_names, drops, strict=True):
+        flow = house.site.gauge.reading_flow_m3_s if plan.stated else 0.0
+        found += [
+            Reading(at(start, day), f"drop over {name}", float(value), 0.5 * PSI, flow)
+            for day, value in zip(days, read, strict=True)
+        ]
+    found += [
+        Reading(at(start, day), "UV", float(value), 0.01)
+        for day, value in zip(light_days, light, strict=True)
+    ]
+    acts = [Act(at(start, 0.0), "change cartridge", name) for name in house.site.stage_names]
+    acts += [Act(at(start, 0.0), task) for task in TRAIN[1:]]
+    acts += [Act(at(start, day), task, stage) for day, task, stage in house.acts if day < until_day]
+    kept = [act for act in acts if act.task in TRAIN]
+    return Diary(tuple(sorted(found)), tuple(sorted(kept)))
+
+
+def at(start, day):
+    return datetime.combine(start, time()) + timedelta(days=float(day))
 
 
 HORIZON = 730

@@ -58,9 +58,9 @@ class Along:
     mass : ndarray
         Mass caught since the begin, shape (paths, readings) [kg].
     base : ndarray
-        The same at the last noted change before, 0 where there is none.
+        What of it noted changes and rinses took away, likewise.
     fresh : ndarray
-        Whether a change stands before the reading, shape (readings,).
+        Share of what lay there at the begin that is gone by the reading, shape (readings,).
     between : ndarray
         Mass caught by the middle between two readings, shape (paths, readings).
     thicker : ndarray
@@ -154,19 +154,22 @@ def stage_part(scenario: Scenario, number: int, spans: Mapping[str, Span]) -> St
     )
 
 
-def along(part: StagePart, paths: Paths, at_days: Floats, changed_days: Floats) -> Along:
-    """Return what the paths say at times, with the changes that were noted.
+def along(part: StagePart, paths: Paths, at_days: Floats, renewals: Floats) -> Along:
+    """Return what the paths say at times, with the changes and rinses that were noted.
 
     Parameters
     ----------
-    changed_days : ndarray
-        Times of noted changes since the begin [d], in order.
+    renewals : ndarray
+        Time since the begin [d] and share of the load that was taken away, 1 for a change; in order of time,
+        shape (renewals, 2).
     """
     mass = paths.sum_at(part.number, at_days)
-    last = np.searchsorted(changed_days, at_days, side="right") - 1
-    fresh = (last >= 0).astype(np.float64)
-    when = np.append(changed_days, 0.0)[last]
-    base = paths.sum_at(part.number, when) * fresh
+    base, fresh = np.zeros_like(mass), np.zeros(at_days.size)
+    gone = paths.sum_at(part.number, renewals[:, 0])
+    for k, (day, share) in enumerate(renewals):
+        later = at_days >= day
+        base[:, later] += share * (gone[:, k : k + 1] - base[:, later])
+        fresh[later] = 1.0 - (1.0 - fresh[later]) * (1.0 - share)
     middle = np.append(0.5 * (at_days[1:] + at_days[:-1]), at_days[-1:] if at_days.size else [])
     between = paths.sum_at(part.number, middle)
     daily = paths.sums[:, -1, -len_stages(paths) + part.number] / paths.days
@@ -282,7 +285,7 @@ def _logs(
         linear, quadratic, capacity = fields[0, i], fields[1, i], fields[2, i]
         for k in range(mass.shape[1]):
             since = base[p, k]
-            before = 0.0 if fresh[k] > 0.5 else fields[8, i] * daily[p]
+            before = (1.0 - fresh[k]) * fields[8, i] * daily[p]
             if gap[i] >= 0 and gap[i] < k and between[p, gap[i]] > since:
                 since, before = between[p, gap[i]], 0.0
             load = (mass[p, k] - since + before) / capacity
@@ -300,7 +303,7 @@ def _logs(
         found[i] = total
 
 
-_FIELDS = ("linear", "quadratic", "capacity", "exponent", "plateau", "growth", "scatter", "bias", "head")
+FIELDS = ("linear", "quadratic", "capacity", "exponent", "plateau", "growth", "scatter", "bias", "head")
 
 
 def logs(
@@ -334,7 +337,7 @@ def logs(
             drops.gauges,
         ]
     )
-    fields = np.ascontiguousarray(np.vstack([draws[name] for name in _FIELDS]))
+    fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
     gap = hidden_gap(draws["hidden"], size)
     _logs(
         path, fields, gap, found.mass, found.base, found.fresh, found.between, found.thicker, found.daily,
@@ -342,86 +345,3 @@ def logs(
         expected,
     )  # fmt: skip
     return result, expected
-
-
-def load_at(
-    part: StagePart,
-    draws: Mapping[str, Floats],
-    path: Ints,
-    paths: Paths,
-    readings_days: Floats,
-    changed_days: Floats,
-    at_days: Floats,
-) -> Floats:
-    """Return the load of each draw over capacity at times at or after the last reading, shape (draws, times).
-
-    Parameters
-    ----------
-    readings_days, changed_days, at_days : ndarray
-        Times since the begin [d], in order.
-    """
-    found = along(part, paths, at_days, changed_days)
-    gap = hidden_gap(draws["hidden"], readings_days.size)
-    middle = 0.5 * (readings_days[1:] + readings_days[:-1]) if readings_days.size > 1 else np.zeros(1)
-    hidden = paths.sum_at(part.number, middle)[path, np.maximum(gap, 0)]
-    base = found.base[path]
-    since = np.where((gap >= 0)[:, None], np.maximum(base, hidden[:, None]), base)
-    unknown = (found.fresh < 0.5)[None, :] & ~((gap >= 0)[:, None] & (hidden[:, None] > base))
-    head = (draws["head"] * found.daily[path])[:, None] * unknown
-    return np.asarray((found.mass[path] - since + head) / draws["capacity"][:, None])
-
-
-@compiled
-def _first_over(
-    path: Ints,
-    fields: Floats,
-    load: Floats,
-    mass: Floats,
-    thick: Floats,
-    pipe: Floats,
-    limit_pa: float,
-    flow_m3_s: float,
-    spare_pa: float,
-    others_pa_s_m3: float,
-    others_pa_s2_m6: float,
-    found: Floats,
-) -> None:
-    for i in range(path.size):
-        p, found[i] = path[i], math.inf
-        for k in range(mass.shape[1]):
-            drop = drop_pa(
-                load[i] + (mass[p, k] - mass[p, 0]) / fields[2, i], thick[p, k], fields[0, i], fields[1, i],
-                fields[3, i], fields[4, i], fields[5, i], flow_m3_s, spare_pa, others_pa_s_m3,
-                others_pa_s2_m6 + pipe[p],
-            )  # fmt: skip
-            if drop > limit_pa:
-                found[i] = k
-                break
-
-
-def first_over(
-    part: StagePart,
-    draws: Mapping[str, Floats],
-    path: Ints,
-    paths: Paths,
-    load: Floats,
-    at_days: Floats,
-    limit_pa: float,
-) -> Floats:
-    """Return for each draw the number of the first time at which the drop is over a limit, or infinity.
-
-    Parameters
-    ----------
-    load : ndarray
-        Load over capacity at the first of the times, shape (draws,).
-    at_days : ndarray
-        Times since the begin [d].
-    """
-    found = np.empty(path.size)
-    fields = np.ascontiguousarray(np.vstack([draws[name] for name in _FIELDS]))
-    _first_over(
-        path, fields, load, paths.sum_at(part.number, at_days), thicker(paths.end_of("water_c", at_days)),
-        paths.pipe_quadratic, limit_pa, part.reading_flow_m3_s, part.spare_pa, part.others_pa_s_m3,
-        part.others_pa_s2_m6, found,
-    )  # fmt: skip
-    return found

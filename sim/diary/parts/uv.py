@@ -19,7 +19,8 @@ from sim.scenario.values.variants import Span
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-READ, ALARM, WIPE_SLEEVE, WIPE_WINDOW, LAMP, CARBON = range(6)
+READ, ALARM, HOURS, WIPE_SLEEVE, WIPE_WINDOW, LAMP, CARBON = range(7)
+LAST_READ = HOURS  # what comes after it is a service
 HIDDEN_CHANCE = 0.05  # that a wipe or a lamp between two readings was not noted [A]
 HIDDEN_KINDS = 4  # sleeve, window, both, lamp with both
 CODES: Mapping[str, int] = {
@@ -138,7 +139,7 @@ def uv_part(scenario: Scenario, spans: Mapping[str, Span]) -> UvPart:
         one.sensor_path_m,
         one.gap_m,
         uv.absorbance_per_m(one.rated_transmittance),
-        uv.new_dose_j_m2(one.dose_at_rating_j_m2, one.output_at_end),
+        uv.new_dose_j_m2(one.dose_at_rating_j_m2, one.light_at_rating),
         one.rated_flow_m3_s,
         one.alarm,
         bed.carbon_bed_m3 * bed.housings if bed else 0.0,
@@ -155,9 +156,9 @@ class Moments:
     at_days : ndarray
         Times since the begin of the paths [d].
     kind : ndarray
-        READ, ALARM or one of the services.
+        READ, ALARM, HOURS or one of the services.
     value : ndarray
-        Reading of new and clean, or 1 and 0 for an alarm seen on and off.
+        Reading of new and clean, 1 and 0 for an alarm seen on and off, or lamp hours [s].
     step : ndarray
         To what a reading was rounded.
     """
@@ -170,7 +171,7 @@ class Moments:
     @property
     def readings(self) -> int:
         """Number of readings and alarms seen."""
-        return int((self.kind <= ALARM).sum())
+        return int((self.kind <= LAST_READ).sum())
 
 
 def moments(
@@ -178,7 +179,7 @@ def moments(
 ) -> Moments:
     """Return readings and services in order; a reading of the same moment comes before a service."""
     rows = [*readings, *((at, code, 0.0, 0.0) for at, code in services)]
-    rows.sort(key=lambda row: (row[0], row[1] > ALARM, row[1], row[2]))
+    rows.sort(key=lambda row: (row[0], row[1] > LAST_READ, row[1], row[2]))
     table = np.array(rows, dtype=np.float64).reshape(-1, 4)
     return Moments(table[:, 0].copy(), table[:, 1].astype(np.int64), table[:, 2].copy(), table[:, 3].copy())
 
@@ -289,13 +290,13 @@ def _logs(
         s[_L0], s[_C0] = -f[_LAMP_HEAD], 0.0
         now, seen = 0.0, 0
         for k in range(kind.size):
-            if kind[k] <= ALARM and gap[i] >= 0 and gap[i] == seen - 1 and between[p, gap[i]] >= now:
+            if kind[k] <= LAST_READ and gap[i] >= 0 and gap[i] == seen - 1 and between[p, gap[i]] >= now:
                 _grow(s, f, between[p, gap[i]] - now)
                 now = between[p, gap[i]]
                 _serve_hidden(s, f, hidden[i], now)
             _grow(s, f, lit[p, k] - now)
             now = lit[p, k]
-            if kind[k] > ALARM:
+            if kind[k] > LAST_READ:
                 _serve(s, f, kind[k], now, passed[p, k])
                 continue
             absorbance = absorbance_after(tint[p, k], dirt[p, k], passed[p, k] - s[_C0], f, unit)
@@ -303,7 +304,9 @@ def _logs(
             if keep:
                 expected[i, seen] = light
             scale = math.sqrt(f[_SCATTER] * f[_SCATTER] + step[k] * step[k] / 12.0)
-            if kind[k] == READ:
+            if kind[k] == HOURS:
+                total += temper[seen] * likelihood.log_lit(value[k], now - s[_L0])
+            elif kind[k] == READ:
                 total += temper[seen] * likelihood.log_light(value[k], light, scale)
             else:
                 total += temper[seen] * likelihood.log_alarm(value[k], light, unit[_ALARM], f[_SCATTER])
@@ -334,7 +337,7 @@ def logs(
     expected = np.zeros((path.size if keep else 0, size))
     fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]).T)
     gap, hidden = _hidden(draws["hidden"], size)
-    at = found.at_days[found.kind <= ALARM]
+    at = found.at_days[found.kind <= LAST_READ]
     middle = np.append(0.5 * (at[1:] + at[:-1]), 0.0)
     _logs(
         path,
