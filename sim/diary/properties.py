@@ -42,12 +42,12 @@ class Property:
 
 
 _PROPERTIES = (
-    Property("drop over", "pressure", "psi", 0.0, 300 * PSI_PA, "stage"),
+    Property("drop over", "pressure", "psi", 0.0, 1000 * PSI_PA, "stage"),
     Property("seconds to fill 10 L at", "time", "s", 1.0, 3600.0, "tap"),
-    Property("pressure at cut-in", "pressure", "psi", 0.0, 300 * PSI_PA),
-    Property("pressure at cut-out", "pressure", "psi", 0.0, 300 * PSI_PA),
-    Property("pressure at rest", "pressure", "psi", 0.0, 300 * PSI_PA),
-    Property("precharge", "pressure", "psi", 0.0, 300 * PSI_PA),
+    Property("pressure at cut-in", "pressure", "psi", 0.0, 1000 * PSI_PA),
+    Property("pressure at cut-out", "pressure", "psi", 0.0, 1000 * PSI_PA),
+    Property("pressure at rest", "pressure", "psi", 0.0, 1000 * PSI_PA),
+    Property("precharge", "pressure", "psi", 0.0, 1000 * PSI_PA),
     Property("UV", "fraction", "%", 0.0, 2.0),
     Property("UV alarm", SWITCH, "", 0.0, 1.0),
     Property("meter", "volume", "m3", 0.0, 1e7),

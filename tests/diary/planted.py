@@ -89,7 +89,7 @@ def with_slips(site):
     return site.model_copy(update={"people": site.people.model_copy(update={"slips": slips})})
 
 
-def truths(scenario, count, seed, years=3):
+def truths(scenario, count, seed, years=5):
     """Planted houses of sampled sites."""
     rng = np.random.default_rng(seed)
     found = []

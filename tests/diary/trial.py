@@ -19,7 +19,8 @@ from sim.diary.parts import stage_ahead
 from sim.scenario.read.load import load
 from tests.diary import planted
 
-LIVES = (0.5, 0.8)
+LIVES = (0.5, 0.8)  # a moment tied to what comes; ANY is tied to nothing
+ANY, LATEST_DAYS = 0.0, 300.0
 COLUMNS = (
     "house", "event", "life", "readings", "truth_days", "prior_crps", "crps", "line_crps", "calendar_crps",
     "in80", "in90", "late", "used", "size", "dose_in80", "dose_in90",
@@ -56,11 +57,13 @@ def rows_of(number, house, scenario, kept_paths, rng):
             came = planted.event_day(house.drops_pa[:, k], lambda x, m=limit: x > m, left)
         else:
             came = planted.event_day(house.light, lambda x: x < scenario.uv.alarm, left)
-        if came is None or came - left < 20:
-            continue
-        for life in LIVES:
-            now = left + life * (came - left)
-            yield row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng)
+        came = house.light.size if came is None else came
+        moments = [(life, left + life * (came - left)) for life in LIVES if came - left >= 20]
+        moments = [one for one in moments if came < house.light.size]
+        moments.append((ANY, left + float(rng.uniform(20.0, LATEST_DAYS))))
+        for life, now in moments:
+            if now < min(came, house.light.size - outlook.HORIZON_DAYS):
+                yield row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng)
 
 
 def forecast(scenario, diary, kept_paths, parts, kind, k, today_day):

@@ -22,8 +22,9 @@ Ints = npt.NDArray[np.int64]
 ONE_TAP_CV = 0.13  # drop over drop when "one tap, about so much" is read: flow within 10 %, power 1.3 [A]
 STATED_CV = 0.03  # when the flow was measured with bucket and watch [A]
 GAUGE_BIAS = 0.25  # of the gauge's scatter: a dial that reads high reads high every time [A]
-HIDDEN_CHANCE = 0.05  # that a service between two readings was not noted [A]
-MOST_HIDDEN = 0.5
+# That a change between two readings was not noted [A]: one in twenty, with about five readings a change.
+HIDDEN_CHANCE = 0.01
+MOST_HIDDEN = 0.15
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 READ, ALARM, HOURS, WIPE_SLEEVE, WIPE_WINDOW, LAMP, CARBON = range(7)
 LAST_READ = HOURS  # what comes after it is a service
-HIDDEN_CHANCE = 0.05  # that a wipe or a lamp between two readings was not noted [A]
+HIDDEN_CHANCE = 0.01  # that a wipe or a lamp between two readings was not noted [A]
 HIDDEN_KINDS = 4  # sleeve, window, both, lamp with both
 CODES: Mapping[str, int] = {
     "wiped sleeve": WIPE_SLEEVE,

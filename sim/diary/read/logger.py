@@ -20,7 +20,16 @@ from sim.units import FACTORS
 FLOW, PRESSURE = "flow", "pressure"
 STEADY = 0.1  # a draw is steady where the flow is within a tenth of that of the row before [A]
 LEAST_ROWS = 3  # of steady draws before their median stands for a day
-_CHUNK = 20_000
+# Units in which the last value of a day is written down, and what makes them of SI.
+_SHOWN = {
+    "UV": ("%", 100.0),
+    "meter": ("m3", 1.0),
+    "cistern level": ("m", 1.0),
+    "cistern share": ("%", 100.0),
+    "lamp hours": ("h", 1.0 / 3600.0),
+    "precharge": ("Pa", 1.0),
+    "pressure at rest": ("Pa", 1.0),
+}
 
 
 def is_export(path: Path, logger: Logger) -> bool:
@@ -154,9 +163,9 @@ def _reduced(
                 for on, value in values.groupby(day).max().dropna().items()
             ]
         else:
-            unit = {"UV": "", "meter": "m3", "cistern level": "m", "lamp hours": "s"}.get(name, "")
+            unit, scale = _SHOWN.get(name, ("", 1.0))
             last = values.dropna().groupby(day).last()
-            found += [_row(label, on, name, value, unit) for on, value in last.items()]
+            found += [_row(label, on, name, scale * value, unit) for on, value in last.items()]
     return found
 
 
