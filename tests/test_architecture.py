@@ -113,6 +113,12 @@ BARE_NAMES = {
         "unseen",
     ),  # any unit, in as out
     *("step", "scale", "centre", "least"),  # the unit of what is read
+    *(
+        "brier",
+        "pit",
+        "pit_probability",
+        "came",
+    ),  # scores without a unit; what came, in the unit of the members
     *("light", "read", "on", "alarm", "log_evidence"),  # of new and clean, 0 or 1; a log of a density
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *(

@@ -63,7 +63,24 @@ def rows_of(number, house, scenario, kept_paths, rng):
         moments.append((ANY, left + float(rng.uniform(20.0, LATEST_DAYS))))
         for life, now in moments:
             if now < min(came, house.light.size - outlook.HORIZON_DAYS):
-                yield row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng)
+                end = other_stops(house, parts, scenario, kind, k, left) if life == ANY else np.inf
+                if now < end:
+                    yield row_of(
+                        number, event, kind, k, life, now, min(came, end), house, scenario, kept_paths, parts,
+                        rng, end - now,
+                    )  # fmt: skip
+
+
+def other_stops(house, parts, scenario, kind, k, left):
+    """Return the day on which another stage has long been clogged: from there on little water passes."""
+    days = [np.inf]
+    for other, part in enumerate(parts.stages):
+        if kind == "uv" or other == k:
+            continue
+        limit = outlook.drop_limit_pa(scenario, part)
+        over = planted.event_day(house.drops_pa[:, other], lambda x, m=limit: x > m, left)
+        days.append(np.inf if over is None else over + 15)
+    return min(days)
 
 
 def forecast(scenario, diary, kept_paths, parts, kind, k, today_day):
@@ -90,13 +107,14 @@ def drop_days(part, posterior, kept_paths, found_evidence, today_day, limit):
     return np.minimum(over, outlook.HORIZON_DAYS)
 
 
-def row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng):
+def row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng, end=np.inf):
     diary = planted.diary(house, now, rng, planted.Plan())
     offset = (house.site.start - kept_paths.begin).days
     today_day = now + offset
     days, posterior, seen = forecast(scenario, diary, kept_paths, parts, kind, k, today_day)
     bare = Diary((), diary.acts)
     prior, _, _ = forecast(scenario, bare, kept_paths, parts, kind, k, today_day)
+    days, prior = np.minimum(days, end), np.minimum(prior, end)
     truth = float(min(came - now, outlook.HORIZON_DAYS))
     words = "UV" if kind == "uv" else f"drop over {scenario.stage_names[k]}"
     last = max(
@@ -119,7 +137,8 @@ def row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths,
         None,
     )
     every = rule.every_s / 86400.0 if rule else 182.0
-    calendar = max(house.left_day + every - now, 0.0)
+    calendar = min(max(house.left_day + every - now, 0.0), end)
+    line = min(line, end)
     q = np.quantile(days, [0.05, 0.1, 0.9, 0.95])
     advised = q[1]
     dose = ("", "")

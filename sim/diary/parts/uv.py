@@ -336,7 +336,7 @@ def logs(
     result, states = np.zeros(path.size), np.zeros((path.size, len(STATE)))
     expected = np.zeros((path.size if keep else 0, size))
     fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]).T)
-    gap, hidden = _hidden(draws["hidden"], size)
+    gap, hidden = hidden_of(draws["hidden"], size)
     at = found.at_days[found.kind <= LAST_READ]
     middle = np.append(0.5 * (at[1:] + at[:-1]), 0.0)
     _logs(
@@ -362,7 +362,7 @@ def logs(
     return result, states, expected
 
 
-def _hidden(hidden: Floats, readings: int) -> tuple[Ints, Ints]:
+def hidden_of(hidden: Floats, readings: int) -> tuple[Ints, Ints]:
     """Return the gap in which a service was not noted, -1 for none, and which it was."""
     gaps = readings - 1
     if gaps < 1:
