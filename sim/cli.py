@@ -149,6 +149,15 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
                 help="end, written likewise (default: the end of the run)"),
         _count("--replication", "the run told", 0),
     ]),
+    "today": ("say how a house stands by its diary, and what to do by when", [
+        SITE, RAIN, ONE_YEAR, UNITS, DIARY,
+        _option("--on", metavar="DATE", help="the day asked about (default: today)"),
+        _option("--away", action="append", metavar="'FIRST to LAST'",
+                help="an absence to come, by its dates; may be given again"),
+        _option("--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
+                help="processes (default: %(default)s)"),
+        _option("--json", action="store_true", help="print the answer for a machine"),
+    ]),
     "visits": ("write a year's service calendar and sheets to print", [
         SITE, UNITS, POLICY, OUT,
         _option("--from", dest="start", metavar="DATE", help="first day (default: today)"),

@@ -111,6 +111,7 @@ BARE_NAMES = {
         "first",
         "last",
         "unseen",
+        "middle",
     ),  # any unit, in as out
     *("step", "scale", "centre", "least"),  # the unit of what is read
     *(
@@ -134,6 +135,7 @@ BARE_NAMES = {
     ),  # the unit of what is compared
     *(
         "price",
+        "saved",
         "cost",
         "parts",
         "labour",

@@ -29,8 +29,10 @@ class StageOutlook:
         Share of its life that is used, 0 to above 1.
     drop_pa : ndarray
         Drop now at the flow at which it is read.
+    drop_days : ndarray
+        Days from today to the limit of the drop, `HORIZON_DAYS` for later.
     days : ndarray
-        Days from today to the limit of the drop or of its age, `HORIZON_DAYS` for later.
+        Days from today to the limit of the drop or of its age, likewise.
     limit_pa : float
         Limit of the drop.
     age_days_left : float
@@ -39,6 +41,7 @@ class StageOutlook:
 
     used_share: Floats
     drop_pa: Floats
+    drop_days: Floats
     days: Floats
     limit_pa: float
     age_days_left: float
@@ -144,6 +147,7 @@ def stage_outlook(
     return StageOutlook(
         np.maximum(used, age_used),
         _drop_now(part, found, paths, load, today_days),
+        np.clip(over, 0.0, HORIZON_DAYS),
         np.clip(np.minimum(over, age_left), 0.0, HORIZON_DAYS),
         limit_pa,
         age_left,
