@@ -80,7 +80,7 @@ def _diary(options: argparse.Namespace, scenario: Scenario) -> tuple[Path, Diary
     if shipped is None:
         return folder, diary_in(folder, scenario, max(on, date.today())), on, False
     diary = diary_in(shipped, scenario, date.today())
-    last = max(one.at.date() for one in diary.readings)
+    last = max([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
     return shipped, diary, on if options.on else last, True
 
 

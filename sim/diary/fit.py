@@ -18,7 +18,7 @@ LIKELY = 0.5  # posterior share from which a mishap is named
 SWAP_NATS = 4.0  # by which the readings fit better with gauges swapped before it is said
 MOST_MISREADS = 1.0 / 3.0  # of the readings of a part; beyond it they do not fit
 LEAST_SIZE = 50.0  # effective draws; below it no date is told
-_DRAWS_A_PATH = 24
+_DRAWS_A_PATH = 32
 _SEED = 2_718_281
 _UNIT, _MISREAD, _SWAP, _UNNOTED = "unit", "misread", "swapped", "not noted"
 

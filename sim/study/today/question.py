@@ -151,7 +151,8 @@ class TodayQuestion:
         seen = picture(setting, known)
         bare = of_paths(setting, Diary((), known.acts), seen.paths) if known.readings else seen
         parts = parts_today(scenario, seen, self.today)
-        visit = next_visit(scenario, parts, self.today, self.together_days)
+        begun = known.readings or known.acts
+        visit = next_visit(scenario, parts, self.today, self.together_days) if begun else None
         made = tuple(self._forecasts(seen, bare, known, parts))
         came = scored(self.earlier, scenario, known, self.today)
         total = score(came)

@@ -39,6 +39,11 @@ def sentence(
         if known.readings
         else "without a reading, so it could be any house like it"
     )
+    if not known.readings and not known.acts:
+        return (
+            f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it of "
+            "any age. Note when each part was last seen to, and read what would help most."
+        )
     unfit = [part.name for part in parts if not part.fits]
     start = f"{scenario.name} on {day(today)}, {basis}: "
     if unfit:
