@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
+from scipy.special import logsumexp
 
 from sim.diary import weights
 from sim.diary.infer import Evidence, Inferred, Parts, Posterior
@@ -15,10 +16,12 @@ from sim.diary.parts.stage import Drops, StagePart
 from sim.diary.paths import Paths
 
 LIKELY = 0.5  # posterior share from which a mishap is named
-SWAP_NATS = 4.0  # by which the readings fit better with gauges swapped before it is said
+UNIT_TOLD = 0.25  # of the share of mishaps; a misread that lies just so is rarer than a unit mistaken
+SWAP_NATS = 5.0  # by which the readings fit better with gauges swapped before it is said
 MOST_MISREADS = 1.0 / 3.0  # of the readings of a part; beyond it they do not fit
 LEAST_SIZE = 50.0  # effective draws; below it no date is told
 _DRAWS_A_PATH = 32
+_ROUNDS = 3
 _SEED = 2_718_281
 _UNIT, _MISREAD, _SWAP, _UNNOTED = "unit", "misread", "swapped", "not noted"
 
@@ -91,10 +94,9 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
     shares = _mishaps(drops, expected, found.draws["scatter"])
     for k, (unit, misread) in enumerate(shares):
         day = _day(paths, drops.at_days[k])
-        if unit > LIKELY:
-            told.append(Misfit(_UNIT, part.name, day, day, float(drops.drop_pa[k])))
-        elif misread > LIKELY:
-            told.append(Misfit(_MISREAD, part.name, day, day, float(drops.drop_pa[k])))
+        if unit + misread > LIKELY:
+            kind = _UNIT if unit > UNIT_TOLD * (unit + misread) else _MISREAD
+            told.append(Misfit(kind, part.name, day, day, float(drops.drop_pa[k])))
     gaps = stages.hidden_gap(found.draws["hidden"], drops.at_days.size)
     return told + _unnoted(part.name, gaps, drops.at_days, paths)
 
@@ -161,22 +163,20 @@ def _swapped(parts: Parts, paths: Paths, evidence: Evidence) -> list[Misfit]:
     told = []
     for first, second in zip(parts.stages, parts.stages[1:], strict=False):
         one, other = evidence.drops[first.number], evidence.drops[second.number]
-        if one.at_days.size < 2 or not np.array_equal(one.at_days, other.at_days):
+        count = one.at_days.size
+        if count < 2 or not np.array_equal(one.at_days, other.at_days):
             continue
-        plain = _log_mean(first, paths, one, evidence) + _log_mean(second, paths, other, evidence)
-        gains = []
-        for start in range(one.at_days.size):
+
+        def fit(start: int, rounds: int, first: StagePart = first, second: StagePart = second) -> float:
+            one, other = evidence.drops[first.number], evidence.drops[second.number]
             swapped = np.arange(one.at_days.size) >= start
-            gain = (
-                _log_mean(first, paths, _taken(one, other, swapped), evidence)
-                + _log_mean(second, paths, _taken(other, one, swapped), evidence)
-                - plain
+            return _log_mean(first, paths, _taken(one, other, swapped), evidence, rounds) + _log_mean(
+                second, paths, _taken(other, one, swapped), evidence, rounds
             )
-            gains.append(gain)
-        best = int(np.argmax(gains))
-        if gains[best] > SWAP_NATS:
-            day = _day(paths, one.at_days[best])
-            last = _day(paths, one.at_days[-1])
+
+        best = int(np.argmax([fit(start, 0) for start in range(count + 1)]))
+        if best < count and fit(best, _ROUNDS) - fit(count, _ROUNDS) > SWAP_NATS:
+            day, last = _day(paths, one.at_days[best]), _day(paths, one.at_days[-1])
             told += [Misfit(_SWAP, part.name, day, last) for part in (first, second)]
     return told
 
@@ -189,7 +189,7 @@ def _taken(own: Drops, other: Drops, swapped: np.ndarray) -> Drops:
     )
 
 
-def _log_mean(part: StagePart, paths: Paths, drops: Drops, evidence: Evidence) -> float:
+def _log_mean(part: StagePart, paths: Paths, drops: Drops, evidence: Evidence, rounds: int) -> float:
     """Return the log of the mean likelihood of a stage's readings over all that was possible before them."""
     renewals = evidence.renewals[part.number]
     along = stages.along(part, paths, drops.at_days, renewals)
@@ -199,5 +199,6 @@ def _log_mean(part: StagePart, paths: Paths, drops: Drops, evidence: Evidence) -
         return stages.logs(part, part.draws(z), path, along, drops, paths, ones)[0]
 
     cloud = weights.first(found, len(part.axes), paths.count, _SEED + part.number, _DRAWS_A_PATH)
-    top = float(cloud.log_likelihood.max())
-    return top + float(np.log(np.mean(np.exp(cloud.log_likelihood - top))))
+    for _ in range(rounds):
+        cloud = weights.nearer(cloud, found, np.zeros(paths.count), _SEED + part.number)
+    return float(logsumexp(cloud.log_share + cloud.log_likelihood) - np.log(cloud.log_likelihood.size))

@@ -130,7 +130,7 @@ def readings(house, until_day, rng, plan):
             rng.random(at.size) < 0.6, rounded(rng.uniform(0, 40, at.size) * PSI, PSI), read * 6.894757
         )
         drops.append((days - 1e-3, np.where(wrong, gross, read)))
-    days = np.arange(plan.light_every, until_day, plan.light_every)
+    days = np.append(1.0, np.arange(plan.light_every, until_day, plan.light_every))  # noted when it was new
     at = days.astype(int) - 1
     light = np.maximum(rounded(house.light[at] + house.light_sd * rng.standard_normal(at.size), 0.01), 0.0)
     light = np.where(

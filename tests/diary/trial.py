@@ -63,8 +63,8 @@ def rows_of(number, house, scenario, kept_paths, rng):
         moments.append((ANY, left + float(rng.uniform(20.0, LATEST_DAYS))))
         for life, now in moments:
             if now < min(came, house.light.size - outlook.HORIZON_DAYS):
-                end = other_stops(house, parts, scenario, kind, k, left) if life == ANY else np.inf
-                if now < end:
+                end = other_stops(house, parts, scenario, kind, k, left)
+                if now < end and (life == ANY or came < end):
                     yield row_of(
                         number, event, kind, k, life, now, min(came, end), house, scenario, kept_paths, parts,
                         rng, end - now,

@@ -41,8 +41,8 @@ def sentence(
     )
     if not known.readings and not known.acts:
         return (
-            f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it of "
-            "any age. Note when each part was last seen to, and read what would help most."
+            f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it "
+            "of any age. Note when each part was last seen to, and read what helps most."
         )
     unfit = [part.name for part in parts if not part.fits]
     start = f"{scenario.name} on {day(today)}, {basis}: "
