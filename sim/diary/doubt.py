@@ -9,6 +9,7 @@ from sim.diary.parts.likelihood import KPA_PER_PSI
 from sim.scenario.scenario import Scenario
 from sim.units import HOUR_S, PSI_PA, text
 
+BACKWARDS_PA = -1.0 * PSI_PA  # no water runs uphill: a drop below it was read the wrong way round
 STEEP_DROP_PA = 25.0 * PSI_PA  # more than a train in use shows [A]
 BRIGHTEST, DIMMEST = 1.15, 0.02  # of new and clean
 MOST_A_DAY_M3 = 10.0  # a household's use [A]
@@ -63,6 +64,11 @@ def _psi(value_pa: float) -> str:
 
 
 def _drop(reading: Reading, scenario: Scenario) -> str:
+    if reading.value < BACKWARDS_PA:
+        return (
+            f"a drop of {_psi(reading.value)}: were the two gauges read the wrong way round, "
+            f"so that you mean {_psi(-reading.value)}?"
+        )
     if reading.value <= min(STEEP_DROP_PA, scenario.switch.cut_in_pa):
         return ""
     kpa = f"{reading.value / PSI_PA:.3g}"

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.special import logsumexp
 
 from sim.diary import weights
+from sim.diary.doubt import BACKWARDS_PA
 from sim.diary.infer import Evidence, Inferred, Parts, Posterior
 from sim.diary.parts import likelihood, uv
 from sim.diary.parts import stage as stages
@@ -16,14 +17,14 @@ from sim.diary.parts.stage import Drops, StagePart
 from sim.diary.paths import Paths
 
 LIKELY = 0.5  # posterior share from which a mishap is named
-UNIT_TOLD = 0.25  # of the share of mishaps; a misread that lies just so is rarer than a unit mistaken
-SWAP_NATS = 5.0  # by which the readings fit better with gauges swapped before it is said
+UNIT_TOLD = 0.12  # of the share of mishaps; a misread that lies just so is rarer than a unit mistaken
+SWAP_NATS = 8.0  # by which the readings fit better with gauges swapped before it is said
 MOST_MISREADS = 1.0 / 3.0  # of the readings of a part; beyond it they do not fit
 LEAST_SIZE = 50.0  # effective draws; below it no date is told
 _DRAWS_A_PATH = 32
 _ROUNDS = 3
 _SEED = 2_718_281
-_UNIT, _MISREAD, _SWAP, _UNNOTED = "unit", "misread", "swapped", "not noted"
+_UNIT, _MISREAD, _SWAP, _UNNOTED, _BACKWARDS = "unit", "misread", "swapped", "not noted", "backwards"
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class Misfit:
     Attributes
     ----------
     kind : str
-        "unit", "misread", "swapped" or "not noted".
+        "unit", "misread", "swapped" (stages), "backwards" (the gauges round one) or "not noted".
     part : str
         Part it is about.
     on : date
@@ -71,7 +72,7 @@ def fits(found: Posterior, count: int, misread: Sequence[Misfit]) -> bool:
     count : int
         Readings of the part.
     """
-    wrong = sum(one.kind in (_MISREAD, _SWAP) for one in misread)
+    wrong = sum(one.kind in (_MISREAD, _SWAP, _BACKWARDS) for one in misread)
     return (
         found.size >= LEAST_SIZE
         and not any(one.kind == _SWAP for one in misread)
@@ -94,7 +95,9 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
     shares = _mishaps(drops, expected, found.draws["scatter"])
     for k, (unit, misread) in enumerate(shares):
         day = _day(paths, drops.at_days[k])
-        if unit + misread > LIKELY:
+        if drops.drop_pa[k] < BACKWARDS_PA:
+            told.append(Misfit(_BACKWARDS, part.name, day, day, float(drops.drop_pa[k])))
+        elif unit + misread > LIKELY:
             kind = _UNIT if unit > UNIT_TOLD * (unit + misread) else _MISREAD
             told.append(Misfit(kind, part.name, day, day, float(drops.drop_pa[k])))
     gaps = stages.hidden_gap(found.draws["hidden"], drops.at_days.size)
@@ -116,7 +119,7 @@ def _mishaps(drops: Drops, expected: Floats, scatter: Floats) -> Floats:
             0.5 * _t4(read / factor, drop, scale) / factor + 0.5 * _t4(read * factor, drop, scale) * factor
         )
         unit = likelihood.MISTAKEN_UNIT * other
-        inside = read <= likelihood.WIDEST_DROP_PA
+        inside = abs(read) <= likelihood.WIDEST_DROP_PA
         misread = likelihood.MISREAD / likelihood.WIDEST_DROP_PA if inside else 1e-12
         whole = honest + unit + misread
         shares[k] = float(np.mean(unit / whole)), float(np.mean(misread / whole))

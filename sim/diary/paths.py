@@ -179,13 +179,18 @@ def paths(
     made = _made(scenario, water, steps * _TASK_DAYS, count, workers, on_progress)
     found = Paths(
         water.begin,
-        np.stack([one.sums for one, _ in made]),
-        np.stack([one.ends for one, _ in made]),
+        _kept_as([one.sums for one, _ in made]),
+        _kept_as([one.ends for one, _ in made]),
         np.array([quadratic for _, quadratic in made]),
         key,
     )
     _write(prepare(folder) / f"paths-{key}.npz", found)
     return found
+
+
+def _kept_as(arrays: Sequence[Floats]) -> Floats:
+    """Return arrays as they are read back, so that the first answer is the one of every later time."""
+    return np.stack(arrays).astype(np.float32).astype(np.float64)
 
 
 def _key(scenario: Scenario, water: Water, count: int) -> str:

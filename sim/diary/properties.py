@@ -42,7 +42,7 @@ class Property:
 
 
 _PROPERTIES = (
-    Property("drop over", "pressure", "psi", 0.0, 1000 * PSI_PA, "stage"),
+    Property("drop over", "pressure", "psi", -1000 * PSI_PA, 1000 * PSI_PA, "stage"),
     Property("seconds to fill 10 L at", "time", "s", 1.0, 3600.0, "tap"),
     Property("pressure at cut-in", "pressure", "psi", 0.0, 1000 * PSI_PA),
     Property("pressure at cut-out", "pressure", "psi", 0.0, 1000 * PSI_PA),

@@ -20,7 +20,7 @@ from sim.diary.infer import infer, parts_of
 from sim.scenario.read.load import load
 from tests.diary import planted
 
-KINDS = ("unit", "swapped", "not noted", "nothing")
+KINDS = ("unit", "backwards", "swapped", "not noted", "nothing")
 COLUMNS = ("house", "kind", "named", "told", "asked", "where")
 
 
@@ -41,6 +41,16 @@ def diary_with(kind, house, until_day, rng):
         one = able[int(rng.integers(len(able)))]
         changed = dataclasses.replace(one, value=round(one.value / planted.PSI * 6.894757) * planted.PSI)
         return Diary(tuple(sorted(changed if r == one else r for r in made.readings)), made.acts), one.stage
+    if kind == "backwards":
+        able = [one for one in drops if one.value >= 2.0 * planted.PSI]
+        if not able:
+            return None
+        first = able[int(rng.integers(len(able)))]
+        told = [
+            dataclasses.replace(r, value=-r.value) if r.stage == first.stage and r.at >= first.at else r
+            for r in made.readings
+        ]
+        return Diary(tuple(sorted(told)), made.acts), first.stage
     if kind == "swapped":
         names = list(house.site.stage_names)
         other = {names[0]: names[1], names[1]: names[0]}

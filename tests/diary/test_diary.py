@@ -193,6 +193,7 @@ def test_a_loggers_rows_are_reduced_to_days(tmp_path):
     [
         ("drop over sediment", "62", "psi", "did you mean 62 kPa"),
         ("pressure at cut-out", "400", "psi", "did you mean 400 kPa"),
+        ("drop over sediment", "-6", "psi", "read the wrong way round, so that you mean 6"),
         ("UV", "0.71", "%", "did you mean 71 %"),
         ("UV", "150", "%", "is 100 % of this monitor a new and clean unit"),
         ("cistern level", "12", "m", "which unit was meant"),
@@ -219,7 +220,7 @@ def test_what_looks_odd_is_asked_about_and_kept(tmp_path, site, what, value, uni
         ({"observed_property": "UVV", "result": "71"}, "did you mean 'UV'"),
         ({"observed_property": "UV", "result": "71", "phenomenon_time": "2031-01-01"}, "lies ahead"),
         ({"observed_property": "UV", "result": "71", "phenomenon_time": "1.5.27"}, "wanted a day such as"),
-        ({"observed_property": "drop over sediment", "result": "1e9"}, "wanted 0 to 1000 psi"),
+        ({"observed_property": "drop over sediment", "result": "1e9"}, "wanted -1000 to 1000 psi"),
     ],
 )
 def test_what_cannot_be_read_is_refused_whole(tmp_path, site, row, words):

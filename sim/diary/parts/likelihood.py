@@ -52,13 +52,13 @@ def log_drop(read_pa: float, drop_pa: float, scale_pa: float) -> float:
 
     Notes
     -----
-    0.95 t4 + 0.03 uniform from 0 to 40 psi + 0.02 a unit mistaken: psi for kPa or the other way round.
+    0.95 t4 + 0.03 uniform to 40 psi either way + 0.02 a unit mistaken: psi for kPa or the other way round.
     """
     honest = t4(read_pa, drop_pa, scale_pa)
     over = 0.5 * t4(read_pa / KPA_PER_PSI, drop_pa, scale_pa) / KPA_PER_PSI
     under = 0.5 * t4(read_pa * KPA_PER_PSI, drop_pa, scale_pa) * KPA_PER_PSI
     density = (1.0 - MISREAD - MISTAKEN_UNIT) * honest + MISTAKEN_UNIT * (over + under)
-    if 0.0 <= read_pa <= WIDEST_DROP_PA:
+    if abs(read_pa) <= WIDEST_DROP_PA:
         density += MISREAD / WIDEST_DROP_PA
     return math.log((density + 1e-12 / WIDEST_DROP_PA) * PSI_PA)
 

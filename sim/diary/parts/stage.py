@@ -22,9 +22,10 @@ Ints = npt.NDArray[np.int64]
 ONE_TAP_CV = 0.13  # drop over drop when "one tap, about so much" is read: flow within 10 %, power 1.3 [A]
 STATED_CV = 0.03  # when the flow was measured with bucket and watch [A]
 GAUGE_BIAS = 0.25  # of the gauge's scatter: a dial that reads high reads high every time [A]
-# That a change between two readings was not noted [A]: one in twenty, with about five readings a change.
-HIDDEN_CHANCE = 0.01
-MOST_HIDDEN = 0.15
+# That a change between two readings was not noted [A]: one in ten, with about five readings a change.
+HIDDEN_CHANCE = 0.02
+MOST_HIDDEN = 0.2
+HIDDEN_DRAWN = 0.35  # share of draws with one: more than the chance, so that enough are there to be weighed
 
 
 @dataclass(frozen=True)
@@ -195,8 +196,23 @@ def hidden_gap(hidden: Floats, readings: int) -> Ints:
     gaps = readings - 1
     if gaps < 1:
         return np.full(hidden.shape, -1, dtype=np.int64)
-    chance = min(HIDDEN_CHANCE * gaps, MOST_HIDDEN)
-    return np.where(hidden < chance, (hidden / chance * gaps).astype(np.int64), -1)
+    place = np.minimum((hidden / HIDDEN_DRAWN * gaps).astype(np.int64), gaps - 1)
+    return np.where(hidden < HIDDEN_DRAWN, place, -1)
+
+
+def log_hidden(gap: Ints, readings: int, chance_share: float = HIDDEN_CHANCE) -> Floats:
+    """Return the log of chance over share of draws, for draws with a service that was not noted and without.
+
+    Parameters
+    ----------
+    gap : ndarray
+        From `hidden_gap`.
+    """
+    if readings < 2:
+        return np.zeros(gap.shape)
+    chance = min(chance_share * (readings - 1), MOST_HIDDEN)
+    with_one, without = math.log(chance / HIDDEN_DRAWN), math.log((1.0 - chance) / (1.0 - HIDDEN_DRAWN))
+    return np.where(gap >= 0, with_one, without)
 
 
 @compiled
@@ -345,4 +361,4 @@ def logs(
         paths.pipe_quadratic, data, part.spare_pa, part.others_pa_s_m3, part.others_pa_s2_m6, temper, result,
         expected,
     )  # fmt: skip
-    return result, expected
+    return result + log_hidden(gap, size), expected

@@ -11,7 +11,7 @@ from sim.compiled import compiled
 from sim.constants import DAY_S
 from sim.diary.parts import likelihood
 from sim.diary.parts.axes import Axis, normal, of_span, uniform
-from sim.diary.parts.stage import MOST_HIDDEN
+from sim.diary.parts.stage import HIDDEN_DRAWN, log_hidden
 from sim.diary.paths import Paths
 from sim.plant import carbon, lamp, uv
 from sim.scenario.scenario import Scenario
@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 READ, ALARM, HOURS, WIPE_SLEEVE, WIPE_WINDOW, LAMP, CARBON = range(7)
 LAST_READ = HOURS  # what comes after it is a service
-HIDDEN_CHANCE = 0.01  # that a wipe or a lamp between two readings was not noted [A]
+HIDDEN_CHANCE = 0.02  # that a wipe or a lamp between two readings was not noted [A]
 HIDDEN_KINDS = 4  # sleeve, window, both, lamp with both
 CODES: Mapping[str, int] = {
     "wiped sleeve": WIPE_SLEEVE,
@@ -359,7 +359,7 @@ def logs(
         states,
         expected,
     )
-    return result, states, expected
+    return result + log_hidden(gap, size, HIDDEN_CHANCE), states, expected
 
 
 def hidden_of(hidden: Floats, readings: int) -> tuple[Ints, Ints]:
@@ -368,9 +368,9 @@ def hidden_of(hidden: Floats, readings: int) -> tuple[Ints, Ints]:
     if gaps < 1:
         none = np.full(hidden.shape, -1, dtype=np.int64)
         return none, none
-    chance = min(HIDDEN_CHANCE * gaps, MOST_HIDDEN)
-    place = np.minimum((hidden / chance * gaps * HIDDEN_KINDS).astype(np.int64), gaps * HIDDEN_KINDS - 1)
-    return np.where(hidden < chance, place // HIDDEN_KINDS, -1), place % HIDDEN_KINDS
+    place = (hidden / HIDDEN_DRAWN * gaps * HIDDEN_KINDS).astype(np.int64)
+    place = np.minimum(place, gaps * HIDDEN_KINDS - 1)
+    return np.where(hidden < HIDDEN_DRAWN, place // HIDDEN_KINDS, -1), place % HIDDEN_KINDS
 
 
 @compiled

@@ -120,6 +120,8 @@ def misfit_line(misfit: Misfit, units: Units) -> str:
             "noted it; note it if so."
         )
     read = percent(misfit.value) if misfit.part == UV_PART else text(misfit.value, "pressure", units)
+    if misfit.kind == "backwards":
+        return f"{capital(misfit.part)}: {read} on {on} looks read with its two gauges the wrong way round."
     if misfit.kind == "unit":
         mixed = "kPa for psi or psi for kPa"
         return f"{capital(misfit.part)}: {read} on {on} looks like a number in another unit, {mixed}."
