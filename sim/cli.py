@@ -159,11 +159,11 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--json", action="store_true", help="print the answer for a machine"),
     ]),
     "visits": ("write a year's service calendar and sheets to print", [
-        SITE, UNITS, POLICY, OUT,
+        SITE, UNITS, POLICY, OUT, DIARY,
         _option("--from", dest="start", metavar="DATE", help="first day (default: today)"),
         _option("--done", action="append", metavar="TASK=DATE",
                 help='when a task was last done, such as "wipe sleeve=2026-11-20"; may be given again '
-                "(default: on the first day)"),
+                "(default: as the diary notes it, else on the first day)"),
         _count("--together", "what falls due so soon is done with", 7, "DAYS"),
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
