@@ -112,6 +112,9 @@ at_kpa); and duration_s or a volume (volume_gal, volume_l).
 """
 UNITS = _option("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
 OUT = _option("--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)")
+DIARY = _option(
+    "--diary", type=Path, metavar="DIR", help="folder of the diary (default: SITE_diary beside the site)"
+)
 POLICY = _option("--policy", metavar="NAME", help="a policy of the site (default: the first)")
 POLICIES = _option(
     "--policy", action="append", metavar="NAME",
@@ -154,12 +157,21 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
                 help="end, written likewise (default: the end of the run)"),
         _count("--replication", "the run told", 0),
     ]),
+    "today": ("say how a house stands by its diary, and what to do by when", [
+        SITE, RAIN, ONE_YEAR, UNITS, DIARY,
+        _option("--on", metavar="DATE", help="the day asked about (default: today)"),
+        _option("--away", action="append", metavar="'FIRST to LAST'",
+                help="an absence to come, by its dates; may be given again"),
+        _option("--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N",
+                help="processes (default: %(default)s)"),
+        _option("--json", action="store_true", help="print the answer for a machine"),
+    ]),
     "visits": ("write a year's service calendar and sheets to print", [
-        SITE, UNITS, POLICY, OUT,
+        SITE, UNITS, POLICY, OUT, DIARY,
         _option("--from", dest="start", metavar="DATE", help="first day (default: today)"),
         _option("--done", action="append", metavar="TASK=DATE",
                 help='when a task was last done, such as "wipe sleeve=2026-11-20"; may be given again '
-                "(default: on the first day)"),
+                "(default: as the diary notes it, else on the first day)"),
         _count("--together", "what falls due so soon is done with", 7, "DAYS"),
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
@@ -167,6 +179,25 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
     "check": ("check a site: its design figures and warnings", [
         SITE, UNITS, RAIN, ONE_YEAR,
         _option("--draws", type=Path, metavar="FILE", help="CSV of metered draws, compared with the house"),
+    ]),
+    "readings": ("add to the diary of a house: readings, and what was done", [
+        _option("action", choices=("add", "done", "list"), help="add a reading, note a task, list all lines"),
+        SITE,
+        _option("words", nargs="*", metavar="WORDS",
+                help='such as UV 71 %%, drop over sediment 9 psi, or "change cartridge: carbon"'),
+        _option("--from", dest="source", type=Path, metavar="FILE",
+                help="CSV of readings or acts, a logger's export, or a sensor service's JSON"),
+        _option("--at", metavar="TIME", help="when, such as 2027-05-14 or 2027-05-14T07:30 (default: now)"),
+        _option("--how", metavar="WORDS", help='how a drop was read, such as "at 5 gpm" or "two gauges"'),
+        _option("--who", metavar="NAME", help="who did a task"),
+        _option("--note", metavar="WORDS", help="anything else"),
+        _option("--sure", action="store_true", help="stand by a reading that looks odd"),
+        _option("--replaces", metavar="MARK",
+                help="the line this one corrects; with nothing else, it is taken back"),
+        _option("--observed", metavar="WORDS",
+                help="what a sensor service's JSON is of, where it does not say"),
+        _option("--unit", metavar="UNIT", help="its unit, or that of a reading"),
+        DIARY,
     ]),
     "size": ("find the sizes that cost least within the limits", [
         *SEARCH, POLICIES,

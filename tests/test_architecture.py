@@ -23,7 +23,7 @@ LONGER_FILES = {
     "sim/study/compare/sentences.py": 350,
 }
 
-GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled"}
+GROUND = {"sim", "sim.units", "sim.errors", "sim.constants", "sim.compiled", "sim.disk", "sim.version"}
 EQUATIONS = ("sim.supply", "sim.demand", "sim.plant", "sim.upkeep")
 # What each place may import besides itself; data moves along this line and never back. Equations take
 # numbers, so they do not know a scenario; siblings do not know each other.
@@ -32,7 +32,8 @@ MAY = {
     "sim.scenario": GROUND,
     **dict.fromkeys(EQUATIONS, GROUND),
 }
-_LINE = ("sim.twin", "sim.outcome", "sim.study", "sim.report", "sim.commands", "sim.cli")  # left to right
+# From left to right.
+_LINE = ("sim.twin", "sim.outcome", "sim.diary", "sim.study", "sim.report", "sim.commands", "sim.cli")
 for _place, _name in enumerate(_LINE):
     MAY[_name] = {*GROUND, "sim.scenario", *EQUATIONS, *_LINE[:_place]}
 MAY["dashboard"] = MAY["sim.commands"]  # beside the commands: both only ask and show
@@ -118,7 +119,16 @@ BARE_NAMES = {
         "first",
         "last",
         "unseen",
+        "middle",
     ),  # any unit, in as out
+    *("step", "scale", "centre", "least"),  # the unit of what is read
+    *(
+        "brier",
+        "pit",
+        "pit_probability",
+        "came",
+    ),  # scores without a unit; what came, in the unit of the members
+    *("light", "read", "on", "alarm", "log_evidence"),  # of new and clean, 0 or 1; a log of a density
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *(
         "within",
@@ -133,6 +143,7 @@ BARE_NAMES = {
     ),  # the unit of what is compared
     *(
         "price",
+        "saved",
         "cost",
         "parts",
         "labour",

@@ -4,6 +4,9 @@ import argparse
 from datetime import UTC, date, datetime
 
 from sim.commands.inputs import policy_of, site_of, write
+from sim.diary.book import Diary
+from sim.diary.done import last_done
+from sim.diary.home import diary_in, home_of, there
 from sim.report.reports import report
 from sim.study.questions import ask
 from sim.study.runs import store
@@ -15,10 +18,13 @@ from sim.study.visits.visits import read_date, read_done
 def visits(options: argparse.Namespace) -> int:
     """Write the visits of a year as a calendar, as sheets and as a table."""
     site = site_of(options)
+    policy = policy_of(options, site)
+    start = read_date(options.start, "--from") if options.start else date.today()
+    home = home_of(options.site, options.diary)
+    noted = diary_in(home, site.scenario, max(start, date.today())) if there(home) else Diary((), ())
     question = VisitsQuestion(
-        site=site, policy=policy_of(options, site), together_days=options.together,
-        start=read_date(options.start, "--from") if options.start else date.today(),
-        done=read_done(options.done or []),
+        site=site, policy=policy, together_days=options.together, start=start,
+        done=last_done(noted, site.policy(policy), start) | read_done(options.done or []),
     )  # fmt: skip
     where, answer = zone(options.zone), ask(question)
     folder = store.prepare(options.out)

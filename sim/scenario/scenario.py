@@ -8,6 +8,7 @@ from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
+from sim.scenario.logger import Logger
 from sim.scenario.nearest import nearest, unique
 from sim.scenario.procedure import RETURN, Block, Fitting, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.rule_checks import check_policy, never_changed_words
@@ -60,6 +61,7 @@ class Scenario(Part):
     sample: Sample | None = None
     alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
     equipment: tuple[Equipment, ...] = Field(default=(), alias="equipment")
+    logger: Logger | None = None
 
     @model_validator(mode="after")
     def _agrees(self) -> "Scenario":

@@ -19,7 +19,7 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
 from sim.scenario.values.grades import Graded, base_grades
 from sim.scenario.values.numbers import kind_of, numbers
-from sim.study.statistics.variants import spans
+from sim.scenario.values.variants import spans
 from sim.twin import run as twin
 from tests.evidence import glance, recorded_page, recorded_parts_page
 from tests.published.published_cases import Case, cases

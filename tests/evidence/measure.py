@@ -193,7 +193,7 @@ DECIDED_BY = {
     "uncertain": (
         *HOUSE,
         "scenarios/ranges.csv",
-        "sim/study/statistics/variants.py",
+        "sim/scenario/values/variants.py",
         "sim/study/uncertain/robust.py",
     ),
 }

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.scenario.read.load import DEMO, load
-from sim.study.statistics.variants import sites, spans
+from sim.scenario.values.variants import sites, spans
 from tests.recorded.household import Household, cv, household, next_day, over_mean
 from tests.recorded.recorded_cases import recorded, shares, verdict
 

@@ -14,7 +14,7 @@ from sim.plant import cartridge, lamp
 from sim.scenario.read.load import built_in, load, load_text
 from sim.scenario.values.numbers import with_values
 from sim.scenario.values.quantity import Law, Names
-from sim.study.statistics.variants import spans
+from sim.scenario.values.variants import spans
 from sim.twin.basis import basis_of
 from sim.twin.common import _cuts
 from sim.twin.run import common_inputs, run

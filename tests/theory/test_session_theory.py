@@ -14,7 +14,7 @@ from sim.demand import days, sessions, trace
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.scenario.values.ranges import ranges
-from sim.study.statistics.variants import Span
+from sim.scenario.values.variants import Span
 
 DAY_S, HOUR_S = 86400.0, 3600.0
 FLAT, INDOOR = profile("flat"), profile("indoor")

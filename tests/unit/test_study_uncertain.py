@@ -12,11 +12,11 @@ from sim.scenario.read.load import load_text
 from sim.scenario.values import ranges
 from sim.scenario.values.grades import SAMPLED, base_grades
 from sim.scenario.values.numbers import numbers, with_values
+from sim.scenario.values.variants import Site, Span, seed_of, sites, spans
 from sim.study.runs import batch, pace
 from sim.study.runs.means import Means
 from sim.study.runs.replicate import study
 from sim.study.runs.request import Design, Inputs
-from sim.study.statistics.variants import Site, Span, seed_of, sites, spans
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.robust import NONE, chance_correlation, robust, spread, wilson
 from sim.study.uncertain.uncertain import Sampled, sampled

@@ -13,6 +13,7 @@ ENTRY_KEYS = {
     "step": "id",
     "alternative": "key",
     "equipment": "part",
+    "column": "column",
 }
 _PLACED = ("stage", "step")  # entries that can say before which other they come
 

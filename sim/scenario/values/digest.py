@@ -23,6 +23,7 @@ def digest(scenario: Scenario, *series_digests: str) -> str:
     for key in (
         "alternatives",
         "equipment",
+        "logger",
     ):  # a scenario that states none is named as it was before they were
         if not content[key]:
             del content[key]

@@ -13,9 +13,9 @@ from contextlib import contextmanager
 from sim.errors import InputError
 from sim.study.runs.batch import Job
 from sim.study.runs.sent import packed
-from sim.study.runs.version import program_version
 from sim.study.runs.worker import work_sent
 from sim.study.runs.workers import Crew
+from sim.version import program_version
 
 _ADDRESS = re.compile(r"[a-z]+://\S+:\d+")
 _PLACES = 2  # batches a worker: one under way, one on its way

@@ -8,7 +8,7 @@ from typing import Any
 from sim import __version__
 from sim.scenario.values.digest import digest, draws_digest
 from sim.study.runs.request import Design, Inputs
-from sim.study.runs.version import program_version
+from sim.version import program_version
 
 
 def prefixes(designs: Sequence[Design], inputs: Inputs) -> list[list[str]]:

@@ -10,7 +10,7 @@ from typing import Any
 from sim.errors import InputError
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import unpacked
-from sim.study.runs.version import program_version
+from sim.version import program_version
 
 _held: dict[str, Any] = {}  # what this process was sent, and the job it came to
 

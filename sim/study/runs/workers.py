@@ -10,9 +10,9 @@ from typing import Any
 
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import packed
-from sim.study.runs.version import program_version
 from sim.study.runs.worker import start_worker, work
 from sim.twin import run as twin
+from sim.version import program_version
 
 _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
 

@@ -5,11 +5,11 @@ from typing import ClassVar
 
 import pandas as pd
 
+from sim.scenario.values.variants import spans
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.quota import in_range
-from sim.study.statistics.variants import spans
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.robust import Robust, robust
 from sim.study.uncertain.uncertain import sampled

@@ -10,8 +10,8 @@ from scipy import stats
 
 from sim.errors import InputError
 from sim.scenario.care import Goals
+from sim.scenario.values.variants import Span
 from sim.study.statistics.intervals import Interval
-from sim.study.statistics.variants import Span
 from sim.study.uncertain.uncertain import Sampled
 
 MEASURES = ("cost", "days_below_target", "water_off_h")

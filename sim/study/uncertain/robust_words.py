@@ -5,7 +5,7 @@ import math
 import pandas as pd
 
 from sim.scenario.values.numbers import si_unit
-from sim.study.statistics.variants import Span
+from sim.scenario.values.variants import Span
 from sim.study.uncertain.robust import NONE, Influence, Robust, Spread, Standing
 from sim.study.uncertain.uncertain import Sampled
 from sim.study.wording import bare, difference, money, named, number, percents

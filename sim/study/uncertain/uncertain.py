@@ -12,10 +12,10 @@ import pandas as pd
 from sim.errors import InputError, Interrupted
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
+from sim.scenario.values.variants import Site, Span, seed_of, sites, spans
 from sim.study.runs.means import ALONE, Means
 from sim.study.runs.request import Design, Inputs, Request
 from sim.study.runs.runner import StudyRunner
-from sim.study.statistics.variants import Site, Span, seed_of, sites, spans
 
 
 @dataclass(frozen=True)

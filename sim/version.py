@@ -6,10 +6,10 @@ from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
-SOURCE = Path(__file__).parents[2]
+SOURCE = Path(__file__).parent
 # What stands left of the studies, and what a worker does; words, reports and pages decide no row.
 _DECIDE = ("*.py", *(f"{place}/**/*.py" for place in ("scenario", "supply", "demand", "plant", "upkeep")))
-_DECIDE += ("twin/**/*.py", "outcome/*.py", "study/runs/batch.py", "study/runs/sent.py")
+_DECIDE += ("twin/**/*.py", "outcome/*.py", "diary/paths.py", "study/runs/batch.py", "study/runs/sent.py")
 _PACKAGES = ("numpy", "numba", "simpy", "pydantic")
 
 

@@ -1,0 +1,1 @@
+"""Parts of the train laid along what arrives: closed forms, no clock."""

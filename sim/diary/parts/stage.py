@@ -1,0 +1,364 @@
+"""A cartridge laid along the paths: its drop in the past and ahead, for many draws of what is not known."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compiled import compiled
+from sim.constants import GRAVITY_M_S2
+from sim.diary.parts import likelihood
+from sim.diary.parts.axes import Axis, normal, of_span, uniform
+from sim.diary.paths import Paths
+from sim.plant import cartridge, train, water
+from sim.scenario.scenario import Scenario
+from sim.scenario.train import Stage
+from sim.scenario.values.variants import Span
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+ONE_TAP_CV = 0.13  # drop over drop when "one tap, about so much" is read: flow within 10 %, power 1.3 [A]
+STATED_CV = 0.03  # when the flow was measured with bucket and watch [A]
+GAUGE_BIAS = 0.25  # of the gauge's scatter: a dial that reads high reads high every time [A]
+# That a change between two readings was not noted [A]: one in ten, with about five readings a change.
+HIDDEN_CHANCE = 0.02
+MOST_HIDDEN = 0.2
+HIDDEN_DRAWN = 0.35  # share of draws with one: more than the chance, so that enough are there to be weighed
+
+
+@dataclass(frozen=True)
+class Drops:
+    """Readings of the drop over one stage, in order of time.
+
+    Attributes
+    ----------
+    at_days : ndarray
+        Times since the begin of the paths [d].
+    drop_pa, step_pa : ndarray
+        What was read, and to what it was rounded.
+    flow_m3_s : ndarray
+        Flow at which it was read; nan for the usual tap.
+    gauges : ndarray
+        2 where two gauges were read and subtracted, else 1.
+    """
+
+    at_days: Floats
+    drop_pa: Floats
+    step_pa: Floats
+    flow_m3_s: Floats
+    gauges: Floats
+
+
+@dataclass(frozen=True)
+class Along:
+    """What the paths say at the times of readings and at services of this stage.
+
+    Attributes
+    ----------
+    mass : ndarray
+        Mass caught since the begin, shape (paths, readings) [kg].
+    base : ndarray
+        What of it noted changes and rinses took away, likewise.
+    fresh : ndarray
+        Share of what lay there at the begin that is gone by the reading, shape (readings,).
+    between : ndarray
+        Mass caught by the middle between two readings, shape (paths, readings).
+    thicker : ndarray
+        Viscosity over that at 20 C, shape (paths, readings).
+    daily : ndarray
+        Mean mass caught a day, shape (paths,).
+    """
+
+    mass: Floats
+    base: Floats
+    fresh: Floats
+    between: Floats
+    thicker: Floats
+    daily: Floats
+
+
+_TABLE_C = np.linspace(0.0, 45.0, 451)
+_TABLE = np.array([water.viscosity_pa_s(float(t)) for t in _TABLE_C]) / water.viscosity_pa_s(20.0)
+
+
+def thicker(water_c: Floats) -> Floats:
+    """Return viscosity over that at 20 C."""
+    return np.interp(water_c, _TABLE_C, _TABLE)
+
+
+@dataclass(frozen=True)
+class StagePart:
+    """One stage of a site: what is known of it, and the axes of what is not."""
+
+    number: int
+    stage: Stage
+    axes: tuple[Axis, ...]
+    reading_flow_m3_s: float
+    spare_pa: float  # pressure at cut-in less the lift to the taps
+    others_pa_s_m3: float  # of the other clean stages [Pa s/m3]
+    others_pa_s2_m6: float  # of stages and UV unit [Pa s2/m6]
+
+    @property
+    def name(self) -> str:
+        """Name of the stage."""
+        return self.stage.name
+
+    def draws(self, z: Floats) -> dict[str, Floats]:
+        """Return draws of what is not known, from standard normal numbers."""
+        found = {axis.name: axis.at(z[:, k]) for k, axis in enumerate(self.axes)}
+        rated_pa = found["linear"] * self.stage.rated_flow_m3_s
+        ratio = 1.0 + self.stage.terminal_rise_pa / rated_pa
+        found["growth"] = growths(found["exponent"], ratio)
+        found["capacity"] = found["capacity"] * capacity_factors(
+            found["own"], found["unlike"], self.stage.housings
+        )
+        return found
+
+
+def stage_part(scenario: Scenario, number: int, spans: Mapping[str, Span]) -> StagePart:
+    """Return a stage of a site as a part."""
+    stage, unit = scenario.stages[number], scenario.uv
+    key = f"stage[{stage.name}]"
+
+    def axis(name: str, field: str, value: float) -> Axis:
+        many = stage.housings
+        factor = {"linear": 1.0 / many, "quadratic": 1.0 / many**2, "capacity": float(many)}.get(name, 1.0)
+        plain = of_span(name, spans.get(f"{key}.{field}"), value)
+        return Axis(name, lambda z: factor * plain.at(z))
+
+    axes = (
+        axis("linear", "clean_linear", stage.linear_pa_s_m3),
+        axis("quadratic", "housing_quadratic", stage.quadratic_pa_s2_m6),
+        axis("capacity", "dirt_capacity", stage.dirt_capacity_kg),
+        axis("exponent", "law", stage.exponent),
+        axis("plateau", "plateau", stage.plateau),
+        normal("own"),
+        axis("unlike", "capacity_cv", stage.capacity_cv),
+        of_span("scatter", spans.get("gauge.reading_sd"), scenario.gauge.reading_sd_pa),
+        normal("bias", GAUGE_BIAS * scenario.gauge.reading_sd_pa),
+        uniform("head", 0.0, stage.age_limit_s / 86400.0),
+        uniform("hidden", 0.0, 1.0),
+    )
+    others = [one for k, one in enumerate(scenario.stages) if k != number]
+    linear = sum(train.linear_of(one.linear_pa_s_m3, float(one.housings)) for one in others)
+    quadratic = sum(train.quadratic_of(one.quadratic_pa_s2_m6, float(one.housings)) for one in others)
+    lift_pa = water.density_kg_m3(15.0) * GRAVITY_M_S2 * scenario.house.lift_m
+    return StagePart(
+        number,
+        stage,
+        axes,
+        scenario.gauge.reading_flow_m3_s,
+        scenario.switch.cut_in_pa - lift_pa,
+        linear + unit.linear_pa_s_m3,
+        quadratic + unit.quadratic_pa_s2_m6,
+    )
+
+
+def along(part: StagePart, paths: Paths, at_days: Floats, renewals: Floats) -> Along:
+    """Return what the paths say at times, with the changes and rinses that were noted.
+
+    Parameters
+    ----------
+    renewals : ndarray
+        Time since the begin [d] and share of the load that was taken away, 1 for a change; in order of time,
+        shape (renewals, 2).
+    """
+    mass = paths.sum_at(part.number, at_days)
+    base, fresh = np.zeros_like(mass), np.zeros(at_days.size)
+    gone = paths.sum_at(part.number, renewals[:, 0])
+    for k, (day, share) in enumerate(renewals):
+        later = at_days >= day
+        base[:, later] += share * (gone[:, k : k + 1] - base[:, later])
+        fresh[later] = 1.0 - (1.0 - fresh[later]) * (1.0 - share)
+    middle = np.append(0.5 * (at_days[1:] + at_days[:-1]), at_days[-1:] if at_days.size else [])
+    between = paths.sum_at(part.number, middle)
+    daily = paths.sums[:, -1, -len_stages(paths) + part.number] / paths.days
+    return Along(mass, base, fresh, between, thicker(paths.end_of("water_c", at_days)), daily)
+
+
+def len_stages(paths: Paths) -> int:
+    """Return the number of stages the paths carry."""
+    return int(paths.sums.shape[2]) - 5
+
+
+def hidden_gap(hidden: Floats, readings: int) -> Ints:
+    """Return the gap between readings in which a service was not noted, -1 for none.
+
+    Parameters
+    ----------
+    hidden : ndarray
+        Even between 0 and 1.
+    readings : int
+        Number of readings.
+    """
+    gaps = readings - 1
+    if gaps < 1:
+        return np.full(hidden.shape, -1, dtype=np.int64)
+    place = np.minimum((hidden / HIDDEN_DRAWN * gaps).astype(np.int64), gaps - 1)
+    return np.where(hidden < HIDDEN_DRAWN, place, -1)
+
+
+def log_hidden(gap: Ints, readings: int, chance_share: float = HIDDEN_CHANCE) -> Floats:
+    """Return the log of chance over share of draws, for draws with a service that was not noted and without.
+
+    Parameters
+    ----------
+    gap : ndarray
+        From `hidden_gap`.
+    """
+    if readings < 2:
+        return np.zeros(gap.shape)
+    chance = min(chance_share * (readings - 1), MOST_HIDDEN)
+    with_one, without = math.log(chance / HIDDEN_DRAWN), math.log((1.0 - chance) / (1.0 - HIDDEN_DRAWN))
+    return np.where(gap >= 0, with_one, without)
+
+
+@compiled
+def _capacity_factors(unit_normal: Floats, cv: Floats, housings: float, found: Floats) -> None:
+    for i in range(cv.size):
+        found[i] = cartridge.capacity_factor(unit_normal[i], cv[i], housings)
+
+
+def capacity_factors(own: Floats, unlike: Floats, housings: int) -> Floats:
+    """Return what the cartridges in use hold over what the usual ones do, for each draw."""
+    found = np.empty_like(own)
+    _capacity_factors(own, unlike, float(housings), found)
+    return found
+
+
+@compiled
+def _growths(exponent: Floats, ratio: Floats, found: Floats) -> None:
+    for i in range(exponent.size):
+        found[i] = cartridge.growth_for(exponent[i], ratio[i])
+
+
+def growths(exponent: Floats, ratio: Floats) -> Floats:
+    """Return the growth constant of each draw."""
+    found = np.empty_like(exponent)
+    _growths(exponent, ratio, found)
+    return found
+
+
+@compiled
+def drop_pa(
+    load: float,
+    thick_factor: float,
+    linear_pa_s_m3: float,
+    quadratic_pa_s2_m6: float,
+    exponent: float,
+    plateau_share: float,
+    growth: float,
+    flow_m3_s: float,
+    spare_pa: float,
+    others_pa_s_m3: float,
+    others_pa_s2_m6: float,
+) -> float:
+    """Return the drop over a stage at a flow, or at what the train lets through.
+
+    Parameters
+    ----------
+    load : float
+        Caught mass over capacity.
+    thick_factor : float
+        Viscosity over that at 20 C.
+    flow_m3_s : float
+        Flow that is wanted.
+    spare_pa : float
+        Pressure there is for it.
+    """
+    own = linear_pa_s_m3 * thick_factor * cartridge.resistance_ratio(load, exponent, growth, plateau_share)
+    most = train.flow_m3_s(
+        spare_pa, own + thick_factor * others_pa_s_m3, quadratic_pa_s2_m6 + others_pa_s2_m6
+    )
+    return train.drop_pa(min(flow_m3_s, most), own, quadratic_pa_s2_m6)
+
+
+@compiled
+def _logs(
+    path: Ints,
+    fields: Floats,
+    gap: Ints,
+    mass: Floats,
+    base: Floats,
+    fresh: Floats,
+    between: Floats,
+    thick: Floats,
+    daily: Floats,
+    pipe: Floats,
+    data: Floats,
+    spare_pa: float,
+    others_pa_s_m3: float,
+    others_pa_s2_m6: float,
+    temper: Floats,
+    found: Floats,
+    expected: Floats,
+) -> None:
+    """Fill the log likelihood of each draw, and what it expects of each reading where there is room."""
+    keep = expected.shape[0] > 0
+    for i in range(path.size):
+        p, total = path[i], 0.0
+        linear, quadratic, capacity = fields[0, i], fields[1, i], fields[2, i]
+        for k in range(mass.shape[1]):
+            since = base[p, k]
+            before = (1.0 - fresh[k]) * fields[8, i] * daily[p]
+            if gap[i] >= 0 and gap[i] < k and between[p, gap[i]] > since:
+                since, before = between[p, gap[i]], 0.0
+            load = (mass[p, k] - since + before) / capacity
+            drop = drop_pa(
+                load, thick[p, k], linear, quadratic, fields[3, i], fields[4, i], fields[5, i], data[2, k],
+                spare_pa, others_pa_s_m3, others_pa_s2_m6 + pipe[p],
+            )  # fmt: skip
+            scatter = fields[6, i]
+            scale = math.sqrt(
+                scatter * scatter * data[4, k] + data[1, k] * data[1, k] / 12.0 + (data[3, k] * drop) ** 2
+            )
+            if keep:
+                expected[i, k] = drop + fields[7, i]
+            total += temper[k] * likelihood.log_drop(data[0, k], drop + fields[7, i], scale)
+        found[i] = total
+
+
+FIELDS = ("linear", "quadratic", "capacity", "exponent", "plateau", "growth", "scatter", "bias", "head")
+
+
+def logs(
+    part: StagePart,
+    draws: Mapping[str, Floats],
+    path: Ints,
+    found: Along,
+    drops: Drops,
+    paths: Paths,
+    temper: Floats,
+    keep: bool = False,
+) -> tuple[Floats, Floats]:
+    """Return the log likelihood of draws, and on request what each expects of each reading [Pa].
+
+    Parameters
+    ----------
+    path : ndarray
+        Path of each draw.
+    temper : ndarray
+        Weight of each reading, above 0 to 1.
+    """
+    size = drops.at_days.size
+    result, expected = np.zeros(path.size), np.zeros((path.size if keep else 0, size))
+    stated = np.isfinite(drops.flow_m3_s)
+    data = np.vstack(
+        [
+            drops.drop_pa,
+            drops.step_pa,
+            np.where(stated, drops.flow_m3_s, part.reading_flow_m3_s),
+            np.where(stated, STATED_CV, ONE_TAP_CV),
+            drops.gauges,
+        ]
+    )
+    fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
+    gap = hidden_gap(draws["hidden"], size)
+    _logs(
+        path, fields, gap, found.mass, found.base, found.fresh, found.between, found.thicker, found.daily,
+        paths.pipe_quadratic, data, part.spare_pa, part.others_pa_s_m3, part.others_pa_s2_m6, temper, result,
+        expected,
+    )  # fmt: skip
+    return result + log_hidden(gap, size), expected

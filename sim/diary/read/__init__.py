@@ -1,0 +1,1 @@
+"""Readings from files and services as other people write them."""

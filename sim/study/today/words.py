@@ -1,0 +1,156 @@
+"""What is said of a house today: short sentences, cautious where little is known."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from sim.diary.book import Diary
+from sim.diary.fit import Misfit
+from sim.diary.forecast import UV_PART
+from sim.diary.score import LEAST_TOLD, Score
+from sim.scenario.scenario import Scenario
+from sim.study.today.parts import PartToday, Range, When
+from sim.study.today.visit import NextVisit
+from sim.study.today.waiting import Waiting
+from sim.study.today.wishes import Wish
+from sim.study.wording import capital, counted, listed, number, percent
+from sim.units import Units, text
+
+RANGES = "Every range here is the one in which 8 of 10 houses like this one lie."
+LATER = "more than two years ahead"
+
+
+def day(on: date) -> str:
+    """Return a date as people write it.
+
+    Examples
+    --------
+    >>> day(date(2027, 6, 2))
+    '2 June 2027'
+    """
+    return f"{on.day} {on:%B %Y}"
+
+
+def sentence(
+    scenario: Scenario, parts: Sequence[PartToday], visit: NextVisit | None, known: Diary, today: date
+) -> str:
+    """Return the house in one sentence."""
+    basis = (
+        f"from {counted(len(known.readings), 'reading')}"
+        if known.readings
+        else "without a reading, so it could be any house like it"
+    )
+    if not known.readings and not known.acts:
+        return (
+            f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it "
+            "of any age. Note when each part was last seen to, and read what helps most."
+        )
+    unfit = [part.name for part in parts if not part.fits]
+    start = f"{scenario.name} on {day(today)}, {basis}: "
+    if unfit:
+        return f"{start}the readings of {listed(unfit)} do not fit this model of the house; see below."
+    if visit is None:
+        return f"{start}nothing falls due within two years."
+    when = "today" if visit.on == today else f"by {day(visit.on)}"
+    return f"{start}{listed([*visit.tasks])} {when}."
+
+
+def line(part: PartToday, today: date, units: Units) -> str:
+    """Return a part in one or two sentences."""
+    said = f"{capital(part.name)}: {_state(part, units)}"
+    if part.doses:
+        rated, peak = (_dose(one, units) for one in part.doses)
+        said += f"; dose {rated} at rated flow, {peak} at the strongest flow of the last month"
+    if not part.fits:
+        return f"{said}. These readings do not fit this model, so no date is told."
+    if part.when is None or not part.tasks:
+        return f"{said}."
+    return f"{said}. {_when(part, part.when, today)}"
+
+
+def _when(part: PartToday, when: When, today: date) -> str:
+    doing = capital(listed(list(part.tasks)))
+    if when.by is None:
+        return f"{doing}: {LATER}."
+    likely = "later than two years" if when.likely is None else f"about {day(when.likely)}"
+    first = day(when.first) if when.first else "two years"
+    last = day(when.last) if when.last else "more than two years"
+    by = "now" if when.by <= today else f"by {day(when.by)}"
+    return f"{doing} {by} (1 in 10 that it is late by then); its limit comes {likely} ({first} to {last})."
+
+
+def _state(part: PartToday, units: Units) -> str:
+    state = part.state
+    if part.measure == "pressure":
+        low, middle, high = (text(x, "pressure", units) for x in (state.low, state.middle, state.high))
+        return f"{middle} ({low} to {high})"
+    return f"{percent(state.middle)} {part.measure} ({percent(state.low)} to {percent(state.high)})"
+
+
+def _dose(dose: Range, units: Units) -> str:
+    low, middle, high = (text(x, "dose", units) for x in (dose.low, dose.middle, dose.high))
+    return f"{middle} ({low} to {high})"
+
+
+def waiting_words(waits: Sequence[Waiting], currency: str) -> str:
+    """Return what a wait of two months costs."""
+    one = waits[len(waits) // 2]
+    return (
+        f"If nobody does anything for {counted(one.days, 'day')}: {number(one.alarm_h)} hours under alarm, "
+        f"{percent(one.below_target_share)} chance of a dose below target at rated flow, "
+        f"{percent(one.clogged_share)} chance that a cartridge passes its limit; "
+        f"cartridges to the worth of {number(one.saved)} {currency} are used longer."
+    )
+
+
+def wish_line(wish: Wish) -> str:
+    """Return a reading that is wanted, and what it would do."""
+    how = f" ({wish.how})" if wish.how else ""
+    what = "the dose" if wish.about == "dose" else f"the date of {wish.about}"
+    return f"Read {wish.reading}{how}: the range of {what} would be {percent(wish.narrower_share)} narrower."
+
+
+def misfit_line(misfit: Misfit, units: Units) -> str:
+    """Return what does not fit, and what to do about it."""
+    on, until = day(misfit.on), day(misfit.until)
+    if misfit.kind == "swapped":
+        return f"{capital(misfit.part)}: the readings fit better with the gauges swapped from {on} on; look."
+    if misfit.kind == "not noted":
+        return (
+            f"{capital(misfit.part)}: it reads as if it was seen to between {on} and {until}, and nobody "
+            "noted it; note it if so."
+        )
+    read = percent(misfit.value) if misfit.part == UV_PART else text(misfit.value, "pressure", units)
+    if misfit.kind == "backwards":
+        return f"{capital(misfit.part)}: {read} on {on} looks read with its two gauges the wrong way round."
+    if misfit.kind == "unit":
+        mixed = "kPa for psi or psi for kPa"
+        return f"{capital(misfit.part)}: {read} on {on} looks like a number in another unit, {mixed}."
+    return f"{capital(misfit.part)}: {read} on {on} looks misread; read it again."
+
+
+def away_line(first: date, last: date, parts: Sequence[PartToday]) -> str:
+    """Return what to do before and after an absence."""
+    before = [label for part in parts if part.due is not None and part.due <= last for label in part.tasks]
+    doing = f"{listed(list(dict.fromkeys(before)))}; " if before else ""
+    return (
+        f"Away {day(first)} to {day(last)}. Before: {doing}read the gauges. After: water has stood in pipes "
+        "and tank, so follow local advice on flushing before anyone drinks; read UV and gauges again."
+    )
+
+
+def score_words(score: Score) -> str:
+    """Return what came of earlier forecasts, in words first."""
+    if score.count < LEAST_TOLD:
+        waiting = f"; {score.open_count} still open" if score.open_count else ""
+        return f"Forecasts that came due: {score.count}, too few to say how good they are{waiting}."
+    eighty = next(one for one in score.coverage if abs(one.named_share - 0.8) < 1e-9)
+    told = [
+        f"Of {counted(eighty.count, 'forecast')} {eighty.hits} fell in their 80 % range "
+        f"(between {percent(eighty.low)} and {percent(eighty.high)} would over many)"
+    ]
+    if "calendar" in score.skill:
+        skill = score.skill["calendar"][0]
+        closer = "closer" if skill >= 0 else "farther off"
+        told.append(f"{percent(abs(skill))} {closer} than the calendar")
+    told.append(f"{percent(score.late_share)} came before the date advised")
+    return f"{'; '.join(told)}."
