@@ -7,6 +7,7 @@ from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
 from sim.study.questions import ask
 from sim.study.runs import store
+from sim.study.visits.expected import read_clean
 from sim.study.visits.icalendar_file import calendar, zone
 from sim.study.visits.question import VisitsQuestion
 from sim.study.visits.visits import read_date, read_done
@@ -18,13 +19,16 @@ def visits(options: argparse.Namespace) -> int:
     question = VisitsQuestion(
         site=site, policy=policy_of(options, site), together_days=options.together,
         start=read_date(options.start, "--from") if options.start else date.today(),
-        done=read_done(options.done or []),
+        done=read_done(options.done or []), clean=read_clean(options.clean),
     )  # fmt: skip
     where, answer = zone(options.zone), ask(question)
     folder = store.prepare(options.out)
     contents = {
         "visits.ics": calendar(site.scenario, question.policy, answer.visits, where, datetime.now(UTC)),
         "sheets.html": report(question, answer, options.units),
+        "tasks.html": report(question, answer, options.units, "tasks"),
+        "plan.html": report(question, answer, options.units, "plan"),
+        "card.html": report(question, answer, options.units, "card"),
         "visits.csv": store.csv_bytes(answer.table),
     }
     written = write(folder, contents)

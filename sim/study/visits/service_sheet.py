@@ -39,6 +39,21 @@ def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
     return tuple(doing for doing in found if doing.step.goes_with(have))
 
 
+LONGEST_MIN = 120.0  # of a visit on one sheet
+
+
+def split(scenario: Scenario, visit: Visit) -> tuple[Visit, ...]:
+    """Return a visit in parts of two hours at most; a task that is longer by itself stays whole."""
+    found: list[Visit] = []
+    for job in visit.jobs:
+        longer = Visit(visit.on, visit.who, (*found[-1].jobs, job)) if found else None
+        if longer is not None and minutes(scenario, longer) <= LONGEST_MIN:
+            found[-1] = longer
+        else:
+            found.append(Visit(visit.on, visit.who, (job,)))
+    return tuple(found)
+
+
 def minutes(scenario: Scenario, visit: Visit) -> float:
     """Return how long a visit takes by its steps.
 
