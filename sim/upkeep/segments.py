@@ -54,6 +54,7 @@ class Segments:
     """Where valves stand, and what that does to the water."""
 
     def __init__(self, train: Train, at: Mapping[str, str]):
+        """Begin under pressure and dosed, with all devices `at` their positions on a `train`."""
         self.train, self.at = train, dict(at)
         self.pressure_pa = dict.fromkeys(CHAIN, train.cut_out_pa)
         self.tank_full = True
@@ -65,7 +66,7 @@ class Segments:
         self.opened: set[str] = set()
 
     def is_at(self, device: str, position: str) -> bool:
-        """Return whether the train has a device and it stands so."""
+        """Return whether `device` is there and stands at `position`."""
         return self.at.get(device) == position
 
     @property
@@ -91,18 +92,18 @@ class Segments:
         return self.lit or self.is_at(LEVER, "open")
 
     def joined(self, one: str) -> set[str]:
-        """Return all segments that water of one can reach."""
+        """Return all segments that water of `one` can reach."""
         found = {one}
         while grown := {n for pair in self.edges() if found & set(pair) for n in pair} - found:
             found |= grown
         return found
 
     def live(self, one: str) -> bool:
-        """Return whether pump or tank reaches a segment."""
+        """Return whether pump or tank reaches the segment `one`."""
         return "K" in self.joined(one) and (self.is_at("pump switch", "on") or self.tank_full)
 
     def outlets(self, segments: Iterable[str]) -> dict[str, float]:
-        """Return the open cocks and taps of some segments, with their height [m]."""
+        """Return the open cocks and taps of some `segments`, with their height [m]."""
         found = {cock: 0.0 for cock, n in COCKS.items() if n in segments and self.is_at(cock, "open")}
         if "N" in segments:
             heights_m = self.train.tap_heights_m
@@ -156,11 +157,11 @@ class Segments:
                 self.air -= passed
 
     def left_pa(self, one: str) -> float:
-        """Return the pressure of a segment [Pa]."""
+        """Return the pressure of the segment `one` [Pa]."""
         return self.pressure_pa[one]
 
     def prove(self, one: str) -> str:
-        """Prove zero in a segment, at a cock that it is joined to; return why it is no proof."""
+        """Prove zero in the segment `one`, at a cock that it is joined to; return why it is no proof."""
         cocks = [name for name, n in COCKS.items() if n in self.joined(one) and name in self.at and n != "K"]
         if not cocks and (self.train.cuts or one == "K"):
             return f"no cock is joined to the {NAMES[one]}: zero cannot be proven past the shut-off valve"

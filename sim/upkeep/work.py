@@ -18,6 +18,7 @@ class Work:
     """People at work on the segments of a train."""
 
     def __init__(self, train: Train, at: Mapping[str, str]):
+        """Begin on a `train` with all devices `at` their positions."""
         self.water = Segments(train, at)
         self.faults: list[str] = []
         self.notes: list[str] = []
@@ -25,7 +26,7 @@ class Work:
         self.began = False
 
     def work(self, device: str, position: str) -> None:
-        """Bring one device to a position and note what that does."""
+        """Bring one `device` to a `position` and note what that does."""
         water = self.water
         if device not in water.at:
             self.faults.append(f"{device}: this train has none")
@@ -136,7 +137,7 @@ class Work:
         return parts and not self.open_parts()
 
     def act(self, act: str) -> None:
-        """Do what works no device."""
+        """Do an `act` that works no device."""
         water, why = self.water, ""
         if act == "run":
             why = water.run()
@@ -169,7 +170,7 @@ class Work:
         return ""
 
     def is_so(self, state: str) -> bool:
-        """Return whether the plant is in a state that a step asks for."""
+        """Return whether the plant is in a `state` that a step asks for."""
         water = self.water
         states = {
             "water shut": not water.live("H"),

@@ -13,7 +13,16 @@ from sim.study.caution import AT_WORK
 from sim.study.visits.expected import expected_rows
 from sim.study.visits.plumbing import lacks, refused
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
-from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts, split
+from sim.study.visits.service_sheet import (
+    Doing,
+    between,
+    doings,
+    limits,
+    minutes,
+    numbered,
+    parts,
+    split,
+)
 from sim.study.visits.visits import Job, Visit
 from sim.study.wording import percent
 from sim.units import SHOWN, Units, text

@@ -19,14 +19,14 @@ class Clean:
     lamp_h: float
 
 
-def lamp_output(lamp_h: float, at_end: float, uv: Uv) -> float:
+def lamp_output(lamp_h: float, end_fraction: float, uv: Uv) -> float:
     """Return the light of a lamp over that of a new one.
 
     Parameters
     ----------
     lamp_h : float
         Hours lit [h].
-    at_end : float
+    end_fraction : float
         Output at the rated life over that of a new lamp.
     uv : Uv
         Rated life and burn-in.
@@ -34,10 +34,10 @@ def lamp_output(lamp_h: float, at_end: float, uv: Uv) -> float:
     Returns
     -------
     float
-        From 0 to 1: ``at_end^(h / rated) (1 - loss (1 - exp(-h / burn_in)))``.
+        From 0 to 1: ``end_fraction^(h / rated) (1 - loss (1 - exp(-h / burn_in)))``.
     """
     burnt = uv.burn_in_loss * -math.expm1(-lamp_h * HOUR_S / uv.burn_in_s)
-    return float(at_end ** (lamp_h * HOUR_S / uv.rated_life_s) * (1.0 - burnt))
+    return float(end_fraction ** (lamp_h * HOUR_S / uv.rated_life_s) * (1.0 - burnt))
 
 
 def expected(uv: Uv, lamp_h: float, clean: Clean | None = None) -> tuple[float, float, float]:
