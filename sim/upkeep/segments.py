@@ -66,7 +66,15 @@ class Segments:
         self.opened: set[str] = set()
 
     def is_at(self, device: str, position: str) -> bool:
-        """Return whether `device` is there and stands at `position`."""
+        """Return whether `device` is there and stands at `position`.
+
+        Parameters
+        ----------
+        device : str
+            Valve, plug, switch or part.
+        position : str
+            Such as "open", "out" or "off".
+        """
         return self.at.get(device) == position
 
     @property
@@ -92,18 +100,36 @@ class Segments:
         return self.lit or self.is_at(LEVER, "open")
 
     def joined(self, one: str) -> set[str]:
-        """Return all segments that water of `one` can reach."""
+        """Return all segments that water of `one` can reach.
+
+        Parameters
+        ----------
+        one : str
+            Letter of a segment: K, H, U, O or N.
+        """
         found = {one}
         while grown := {n for pair in self.edges() if found & set(pair) for n in pair} - found:
             found |= grown
         return found
 
     def live(self, one: str) -> bool:
-        """Return whether pump or tank reaches the segment `one`."""
+        """Return whether pump or tank reaches the segment `one`.
+
+        Parameters
+        ----------
+        one : str
+            Letter of a segment: K, H, U, O or N.
+        """
         return "K" in self.joined(one) and (self.is_at("pump switch", "on") or self.tank_full)
 
     def outlets(self, segments: Iterable[str]) -> dict[str, float]:
-        """Return the open cocks and taps of some `segments`, with their height [m]."""
+        """Return the open cocks and taps of some `segments`, with their height [m].
+
+        Parameters
+        ----------
+        segments : iterable of str
+            Letters of the segments.
+        """
         found = {cock: 0.0 for cock, n in COCKS.items() if n in segments and self.is_at(cock, "open")}
         if "N" in segments:
             heights_m = self.train.tap_heights_m
@@ -157,11 +183,23 @@ class Segments:
                 self.air -= passed
 
     def left_pa(self, one: str) -> float:
-        """Return the pressure of the segment `one` [Pa]."""
+        """Return the pressure of the segment `one` [Pa].
+
+        Parameters
+        ----------
+        one : str
+            Letter of a segment: K, H, U, O or N.
+        """
         return self.pressure_pa[one]
 
     def prove(self, one: str) -> str:
-        """Prove zero in the segment `one`, at a cock that it is joined to; return why it is no proof."""
+        """Prove zero in the segment `one`, at a cock that it is joined to; return why it is no proof.
+
+        Parameters
+        ----------
+        one : str
+            Letter of a segment: K, H, U, O or N.
+        """
         cocks = [name for name, n in COCKS.items() if n in self.joined(one) and name in self.at and n != "K"]
         if not cocks and (self.train.cuts or one == "K"):
             return f"no cock is joined to the {NAMES[one]}: zero cannot be proven past the shut-off valve"

@@ -26,7 +26,15 @@ class Work:
         self.began = False
 
     def work(self, device: str, position: str) -> None:
-        """Bring one `device` to a `position` and note what that does."""
+        """Bring one `device` to a `position` and note what that does.
+
+        Parameters
+        ----------
+        device : str
+            Valve, plug, switch or part.
+        position : str
+            Such as "open", "out" or "off".
+        """
         water = self.water
         if device not in water.at:
             self.faults.append(f"{device}: this train has none")
@@ -137,7 +145,13 @@ class Work:
         return parts and not self.open_parts()
 
     def act(self, act: str) -> None:
-        """Do an `act` that works no device."""
+        """Do an `act` that works no device.
+
+        Parameters
+        ----------
+        act : str
+            One of the acts that a step may name, such as "run".
+        """
         water, why = self.water, ""
         if act == "run":
             why = water.run()
@@ -170,7 +184,13 @@ class Work:
         return ""
 
     def is_so(self, state: str) -> bool:
-        """Return whether the plant is in a `state` that a step asks for."""
+        """Return whether the plant is in a `state` that a step asks for.
+
+        Parameters
+        ----------
+        state : str
+            One of the states that a step may need, such as "relieved".
+        """
         water = self.water
         states = {
             "water shut": not water.live("H"),

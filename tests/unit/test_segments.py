@@ -90,17 +90,21 @@ def test_every_task_of_every_site_can_be_done_without_harm():
 # Left out, another step of the same order does it too, or nothing stood wrong before it.
 TWICE = {
     "keep the bypass shut", "bypass shut and tagged", "relieve at the sampling valve after UV",
-    "open the cock of the housings", "hold the lever", "let the lever go", "bleed the air", "crack the outlet",
+    "open the cock of the housings", "hold the lever", "let the lever go", "bleed the air",
+    "crack the outlet",
     "bleed the chamber at the sampling valve after UV", "shut the sampling valve after UV", "run a tap",
     "shut the inlet", "shut the outlet", "shut the lowest tap", "relieve at the lowest tap", "pump off",
     "lock the supply off", "run what stood behind the lamp",
 }  # fmt: skip
 # Where these matter at all, they are the only one.
+ENDS = {"shut the inlet", "shut the outlet"}
+AT_TAPS = ENDS | {"relieve at the lowest tap", "crack the outlet"}
+AT_COCKS = ENDS | {"run what stood behind the lamp"}
 ONLY = {
-    ("family_house", "change cartridge"): {"shut the inlet", "shut the outlet", "run what stood behind the lamp"},
-    ("family_house", "wipe sleeve"): {"shut the inlet", "shut the outlet", "run what stood behind the lamp"},
-    ("cottage", "change cartridge"): {"shut the inlet", "shut the outlet", "relieve at the lowest tap", "crack the outlet"},
-    ("cottage", "wipe sleeve"): {"shut the inlet", "shut the outlet", "relieve at the lowest tap", "crack the outlet"},
+    ("family_house", "change cartridge"): AT_COCKS,
+    ("family_house", "wipe sleeve"): AT_COCKS,
+    ("cottage", "change cartridge"): AT_TAPS,
+    ("cottage", "wipe sleeve"): AT_TAPS,
     ("training_hall", "wipe sleeve"): {"shut the inlet", "hold the lever", "let the lever go"},
 }  # fmt: skip
 

@@ -8,6 +8,7 @@ import pytest
 from sim.errors import InputError
 from sim.scenario.procedure import FITTINGS
 from sim.scenario.read.load import built_in, load
+from sim.study.visits.expected import expected, read_clean
 from sim.study.visits.plumbing import done, fittings, refused
 from sim.study.visits.service_sheet import doings, minutes, parts, split
 from sim.study.visits.visits import READINGS, after, read_done, visits
@@ -149,7 +150,7 @@ def test_each_job_of_a_visit_has_its_steps_and_what_it_shares_is_done_once(site)
         shared = [doing.step.id for doing in steps if doing.heading in ("making ready", "putting back")]
         known = [scenario.procedure(job.task) for job in visit.jobs]
         train = [one for one in known if one is not None and "unplug" in one.before]  # the four that open it
-        assert shared.count("unplug the unit") == (1 if train else 0), shared
+        assert shared.count("unplug the unit") == (1 if train else 0)
         alone = sum(scenario.minutes(job.task) for job in visit.jobs if job.task != READINGS)
         readings = 5.0 * sum(job.task == READINGS for job in visit.jobs)
         assert 0 < minutes(scenario, visit) <= alone + readings + 1e-9
@@ -164,3 +165,32 @@ def test_parts_are_those_of_the_stages_and_the_lamp():
         ("carbon cartridge, 4.5x20 in, 5 um", 1),
     ]
     assert [(part.name, part.count) for part in parts(scenario, found["owner"])] == [("lamp", 1)]
+
+
+@pytest.mark.parametrize(
+    ("lamp_h", "best", "low"),
+    # Worked by hand from 100 r^(h/9000) (1 - .01 (1 - e^(-h/100))), r .80 and .65.
+    [(0, 100, 100), (100, 99, 99), (1000, 97, 94), (3000, 92, 86), (4500, 89, 80), (6000, 85, 74),
+     (8760, 80, 65), (12000, 74, 56)],
+)  # fmt: skip
+def test_the_reading_to_expect_falls_with_the_lamp(lamp_h, best, low):
+    found = expected(load("family_house").uv, lamp_h)
+    assert [round(value) for value in found] == [best, low, best]
+
+
+def test_the_reading_to_expect_starts_from_the_last_clean_one():
+    uv = load("family_house").uv
+    assert expected(uv, 3000, read_clean("88@3000")) == pytest.approx((88, 88, 88))
+    best, low, _ = expected(uv, 7500, read_clean("88@3000"))
+    assert best == pytest.approx(88 * 0.8**0.5)
+    assert low == pytest.approx(88 * 0.65**0.5)
+    for words in ("88", "88@", "x@3", "0@3", "88@-1", "nan@3"):
+        with pytest.raises(InputError, match="--clean is"):
+            read_clean(words)
+
+
+def test_no_part_of_a_visit_takes_more_than_two_hours_but_a_task_that_does_by_itself():
+    for scenario, visit in _visits_of("family_house"):
+        made = split(scenario, visit)
+        assert [job for part in made for job in part.jobs] == list(visit.jobs)
+        assert all(minutes(scenario, part) <= 120.0 or len(part.jobs) == 1 for part in made)

@@ -15,7 +15,7 @@ HOURS = (0, 100, 1000, 3000, 4500, 6000, 8760, 12000)
 class Clean:
     """A reading right after a full cleaning."""
 
-    reading: float  # of 100
+    reading_fraction: float  # 0.92 for a display of 92
     lamp_h: float
 
 
@@ -48,9 +48,9 @@ def expected(uv: Uv, lamp_h: float, clean: Clean | None = None) -> tuple[float, 
     clean : Clean, optional
         The site's own last clean reading, which the lamp's ageing since carries on; a new lamp at 100 else.
     """
-    start = clean or Clean(100.0, 0.0)
+    start = clean or Clean(1.0, 0.0)
     best, low = (
-        start.reading * lamp_output(lamp_h, end, uv) / lamp_output(start.lamp_h, end, uv)
+        100.0 * start.reading_fraction * lamp_output(lamp_h, end, uv) / lamp_output(start.lamp_h, end, uv)
         for end in (uv.output_at_end, min(LOW_AT_END, uv.output_at_end))
     )
     return best, min(best, low), max(best, low)
@@ -79,9 +79,9 @@ def read_clean(words: str | None) -> Clean | None:
         return None
     reading, at, hours = words.partition("@")
     try:
-        found = Clean(float(reading.rstrip(" %")), float(hours))
+        found = Clean(float(reading.rstrip(" %")) / 100.0, float(hours))
     except ValueError:
         found = Clean(math.nan, math.nan)
-    if not at or not (0.0 < found.reading <= 110.0 and 0.0 <= found.lamp_h <= 1e5):
+    if not at or not (0.0 < found.reading_fraction <= 1.1 and 0.0 <= found.lamp_h <= 1e5):
         raise InputError(f"--clean is {words!r}; wanted a reading and lamp hours, such as 92@3000")
     return found

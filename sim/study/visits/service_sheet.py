@@ -25,17 +25,18 @@ def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
     have = frozenset(str(fitting.name) for fitting in scenario.fittings)
     blocks = {block.name: block.steps for block in scenario.blocks}
     found: list[Doing] = []
-    last: tuple[str, ...] = ()
+    last: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())  # blocks before and after
     for job in visit.jobs:
         procedure = scenario.procedure(job.task)
         if procedure is None:
             continue
-        if last != procedure.after or not last:
-            found += [Doing("putting back", step) for name in last for step in blocks[name]]
+        around = (procedure.before, procedure.after)
+        if last != around or not procedure.after:
+            found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
             found += [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
         found += [Doing(job.label, step) for step in procedure.steps]
-        last = procedure.after
-    found += [Doing("putting back", step) for name in last for step in blocks[name]]
+        last = around
+    found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
     return tuple(doing for doing in found if doing.step.goes_with(have))
 
 
