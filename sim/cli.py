@@ -173,6 +173,8 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
                 help='when a task was last done, such as "wipe sleeve=2026-11-20"; may be given again '
                 "(default: as the diary notes it, else on the first day)"),
         _count("--together", "what falls due so soon is done with", 7, "DAYS"),
+        _option("--clean", metavar="READING@HOURS",
+                help="UV reading right after the last full cleaning, and lamp hours then, such as 92@3000"),
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
     ]),

@@ -10,6 +10,7 @@ from sim.diary.home import diary_in, home_of, there
 from sim.report.reports import report
 from sim.study.questions import ask
 from sim.study.runs import store
+from sim.study.visits.expected import read_clean
 from sim.study.visits.icalendar_file import calendar, zone
 from sim.study.visits.question import VisitsQuestion
 from sim.study.visits.visits import read_date, read_done
@@ -23,14 +24,23 @@ def visits(options: argparse.Namespace) -> int:
     home = home_of(options.site, options.diary)
     noted = diary_in(home, site.scenario, max(start, date.today())) if there(home) else Diary((), ())
     question = VisitsQuestion(
+<<<<<<< HEAD
         site=site, policy=policy, together_days=options.together, start=start,
         done=last_done(noted, site.policy(policy), start) | read_done(options.done or []),
+=======
+        site=site, policy=policy_of(options, site), together_days=options.together,
+        start=read_date(options.start, "--from") if options.start else date.today(),
+        done=read_done(options.done or []), clean=read_clean(options.clean),
+>>>>>>> procedures
     )  # fmt: skip
     where, answer = zone(options.zone), ask(question)
     folder = store.prepare(options.out)
     contents = {
         "visits.ics": calendar(site.scenario, question.policy, answer.visits, where, datetime.now(UTC)),
         "sheets.html": report(question, answer, options.units),
+        "tasks.html": report(question, answer, options.units, "tasks"),
+        "plan.html": report(question, answer, options.units, "plan"),
+        "card.html": report(question, answer, options.units, "card"),
         "visits.csv": store.csv_bytes(answer.table),
     }
     written = write(folder, contents)

@@ -24,6 +24,11 @@ FittingName = Literal[
     "bypass valve",
     "sampling valve before UV",
     "sampling valve after UV",
+    "chamber sampling valve",  # at the chamber, before a shut-off valve at its outlet
+    "relief button",
+    "shut-off valve at inlet",
+    "shut-off valve at outlet",
+    "shut-off lever",
     "tank valve",
     "tank drain",
     "pump switch",
@@ -31,7 +36,16 @@ FittingName = Literal[
     "sensor plug",
 ]
 PartName = Literal[
-    "tap upstairs", "housing", "cartridge", "UV chamber", "sleeve", "lamp", "sensor", "tank", "cistern hatch"
+    "tap upstairs",
+    "lowest tap",
+    "housing",
+    "cartridge",
+    "UV chamber",
+    "sleeve",
+    "lamp",
+    "sensor",
+    "tank",
+    "cistern hatch",
 ]
 # Where each stands when the house has water and the UV unit is lit.
 AT_REST: dict[str, str] = {
@@ -40,12 +54,18 @@ AT_REST: dict[str, str] = {
     "bypass valve": "shut",
     "sampling valve before UV": "shut",
     "sampling valve after UV": "shut",
+    "chamber sampling valve": "shut",
+    "relief button": "shut",
+    "shut-off valve at inlet": "open",
+    "shut-off valve at outlet": "open",
+    "shut-off lever": "shut",
     "tank valve": "open",
     "tank drain": "shut",
     "pump switch": "on",
     "UV plug": "in",
     "sensor plug": "in",
     "tap upstairs": "shut",
+    "lowest tap": "shut",
     "housing": "shut",
     "cartridge": "in",
     "UV chamber": "shut",
@@ -58,6 +78,17 @@ AT_REST: dict[str, str] = {
 Position = Literal["open", "shut", "on", "off", "in", "out"]
 _PAIRS = ({"open", "shut"}, {"on", "off"}, {"in", "out"})
 State = Literal["water shut", "relieved", "unplugged", "sensor unplugged", "pump off", "tank drained"]
+Act = Literal[
+    "tell",
+    "all told",
+    "run",  # wait at what is open
+    "prove housing",
+    "prove chamber",
+    "cool",
+    "read",
+    "flush a tap",
+    "flush every tap",
+]
 # What calls for a caution on the step itself: something comes open, or water goes back to the taps.
 CAUTIOUS: dict[str, str] = {
     "housing": "open",
@@ -93,6 +124,7 @@ class Step(Part):
     absent: tuple[FittingName, ...] = Field(default=(), alias="without")  # it stands in for these
     needs: tuple[State, ...] = ()  # what the plant must be in before
     operates: dict[FittingName | PartName, Position] = Field(default_factory=dict)
+    acts: tuple[Act, ...] = ()  # what it does beside
     caution: str = ""
     differs: str = ""  # where practice differs
     missed: str = Field(min_length=1)  # what happens when it is left out
@@ -141,6 +173,12 @@ class Procedure(Part):
         if not self.steps and (self.before or self.after):
             raise ValueError("step: is missing; wanted steps between those of before and after")
         return self
+
+
+class Guide(Procedure):
+    """What is done when something happens that no rule calls for."""
+
+    name: Label
 
 
 class Slip(Part):

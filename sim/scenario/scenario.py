@@ -10,7 +10,7 @@ from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.logger import Logger
 from sim.scenario.nearest import nearest, unique
-from sim.scenario.procedure import RETURN, Block, Fitting, Procedure, Sample, Slip, Step, expanded
+from sim.scenario.procedure import RETURN, Block, Fitting, Guide, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.rule_checks import check_policy, never_changed_words
 from sim.scenario.sizing import Alternative, Equipment
 from sim.scenario.step_checks import check_steps, unused_slips
@@ -56,6 +56,7 @@ class Scenario(Part):
     policies: tuple[Policy, ...] = Field(alias="policy", min_length=1)
     fittings: tuple[Fitting, ...] = Field(default=(), alias="fitting")
     blocks: tuple[Block, ...] = Field(default=(), alias="block")
+    guides: tuple[Guide, ...] = Field(default=(), alias="guide")
     back: Procedure | None = Field(default=None, alias="return_to_service")
     slips: tuple[Slip, ...] = Field(default=(), alias="slip")
     sample: Sample | None = None
@@ -75,8 +76,14 @@ class Scenario(Part):
         unique("policy", (policy.name for policy in self.policies))
         unique("fitting", (fitting.name for fitting in self.fittings))
         unique("block", (block.name for block in self.blocks))
+        unique("guide", (*(one.name for one in self.guides), *(task.name for task in self.tasks)))
         unique("slip", (slip.name for slip in self.slips))
-        check_steps(self.tasks, self.back, self.blocks, self.slips, self.fittings)
+        check_steps(self.tasks, self.guides, self.back, self.blocks, self.slips, self.fittings)
+        placed = [one.name for one in self.fittings if one.name.startswith("shut-off valve")]
+        if placed and not self.uv.shutoff_valve:
+            raise ValueError(
+                f"fitting: {placed[0]!r}, but uv.shutoff_valve is false; wanted true, or no such fitting"
+            )
         self.__dict__["tasks"] = tuple(_with_minutes(self, task) for task in self.tasks)
         unique("alternative", (one.key for one in self.alternatives))
         unique("equipment", (one.part for one in self.equipment))
@@ -94,14 +101,16 @@ class Scenario(Part):
         Parameters
         ----------
         name : str
-            Name of the task, or "return to service".
+            Name of the task or guide, or "return to service".
 
         Returns
         -------
         Procedure or None
             None when the scenario has none of that name.
         """
-        return self.back if name == RETURN else self.task(name)
+        if name == RETURN:
+            return self.back
+        return self.task(name) or next((one for one in self.guides if one.name == name), None)
 
     def task(self, name: str) -> Task | None:
         """Return a task by its name, None when the scenario has none of it."""
@@ -289,6 +298,6 @@ def _care_warnings(scenario: Scenario) -> list[str]:
         for policy in scenario.policies
         if not policy.heeds_alarm and any(rule.when == "failure" for rule in policy.rules)
     ]
-    unused = unused_slips(scenario.tasks, scenario.back, scenario.blocks, scenario.slips)
+    unused = unused_slips(scenario.tasks, scenario.guides, scenario.back, scenario.blocks, scenario.slips)
     found += [f"slip[{name}]: no step leads to it; it never happens" for name in unused]
     return found + never_changed_words(scenario.policies, scenario.tasks, scenario.stage_names)

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from sim.scenario.care import Task
 from sim.scenario.effects import AT_STAGE
 from sim.scenario.nearest import nearest, unique
-from sim.scenario.procedure import Block, Fitting, Procedure, Slip, Step, expanded
+from sim.scenario.procedure import Block, Fitting, Guide, Procedure, Slip, Step, expanded
 
 _WORKED = ("UV plug", "pump switch")  # every train has them
 _SHUT = {("inlet valve", "shut"), ("pump switch", "off")}
@@ -14,6 +14,7 @@ _UNPLUGGED = {("UV plug", "out")}
 
 def check_steps(
     tasks: Sequence[Task],
+    guides: Sequence[Guide],
     back: Procedure | None,
     blocks: Sequence[Block],
     slips: Sequence[Slip],
@@ -31,7 +32,7 @@ def check_steps(
         if any(task.steps for task in tasks) and plug not in have:
             raise ValueError(f"fitting: no {plug!r}, which procedures work; {nearest(plug, have)}")
     known = {slip.name: slip for slip in slips}
-    for where, procedure in _procedures(tasks, back):
+    for where, procedure in _procedures(tasks, guides, back):
         names = [block.name for block in blocks]
         for name in (*procedure.before, *procedure.after):
             if name not in names:
@@ -52,8 +53,11 @@ def check_steps(
                 )
 
 
-def _procedures(tasks: Sequence[Task], back: Procedure | None) -> Iterator[tuple[str, Procedure]]:
+def _procedures(
+    tasks: Sequence[Task], guides: Sequence[Guide], back: Procedure | None
+) -> Iterator[tuple[str, Procedure]]:
     yield from ((f"task[{task.name}]", task) for task in tasks)
+    yield from ((f"guide[{guide.name}]", guide) for guide in guides)
     if back is not None:
         yield "return_to_service", back
 
@@ -75,9 +79,13 @@ def _check_flags(task: Task, steps: Sequence[Step]) -> None:
 
 
 def unused_slips(
-    tasks: Sequence[Task], back: Procedure | None, blocks: Sequence[Block], slips: Sequence[Slip]
+    tasks: Sequence[Task],
+    guides: Sequence[Guide],
+    back: Procedure | None,
+    blocks: Sequence[Block],
+    slips: Sequence[Slip],
 ) -> list[str]:
     """Return the names of slips that no step leads to."""
-    steps = [step for _, one in _procedures(tasks, back) for step in expanded(one, blocks)]
+    steps = [step for _, one in _procedures(tasks, guides, back) for step in expanded(one, blocks)]
     led_to = {step.slip for step in steps}
     return [slip.name for slip in slips if slip.name not in led_to]

@@ -5,15 +5,13 @@ import math
 import pytest
 
 from sim.plant import state
-from sim.scenario.procedure import AT_REST, FITTINGS, RETURN
+from sim.scenario.procedure import RETURN
 from sim.scenario.read.load import built_in, load
-from sim.upkeep.walk import Move, walk
+from sim.study.visits.plumbing import done, fittings
 
 
 def ends_at(site, steps):
-    have = {fitting.name for fitting in site.fittings}
-    rest = {device: at for device, at in AT_REST.items() if device in have or device not in FITTINGS}
-    return walk([Move(step.id, step.needs, step.operates) for step in steps], rest).positions
+    return done(site, steps, fittings(site)).positions
 
 
 def run_from(plant, positions):

@@ -244,7 +244,9 @@ def test_a_wet_window_is_seen_on_the_display(missed):
 
 
 def test_a_housing_opened_under_pressure_spills_and_is_counted(missed):
-    slipped, done = missed("change cartridge", "relieve into a bucket", at="sediment", n_days=59)
+    slipped, done = missed(
+        "change cartridge", "relieve at the sampling valve after UV", at="sediment", n_days=59
+    )
     lapse = lapse_of(slipped, "opened under pressure")
     assert lapse.route == "at once"
     assert lapse.noticed_s == lapse.end_s == lapse.start_s

@@ -15,7 +15,7 @@ from sim.cli import main
 from sim.scenario.procedure import CAUTIOUS, RETURN
 from sim.scenario.read.load import built_in, load
 from sim.study.visits.icalendar_file import HOURS, calendar, zone
-from sim.study.visits.service_sheet import doings, minutes, parts
+from sim.study.visits.service_sheet import doings, minutes, parts, split
 from sim.study.visits.visits import visits
 
 START = date(2027, 1, 1)
@@ -103,12 +103,17 @@ def test_sheets_show_every_step_and_caution_of_every_visit(site, name, tmp_path,
     scenario = load(site)
     policy = next(one for one in scenario.policies if one.name == name)
     sections = re.split(r"<section>", page)[1:]
-    worked = [visit for visit in visits(scenario, policy, START) if not visit.only_readings]
+    found = [visit for visit in visits(scenario, policy, START) if not visit.only_readings]
+    worked = [part for visit in found for part in split(scenario, visit)]
     assert len([section for section in sections if "<h2>Sheet " in section]) == len(worked)
     for visit, section in zip(worked, sections, strict=False):
         for doing in doings(scenario, visit):
             assert doing.step.text in section
-            assert doing.step.caution in section
+            if doing.step.caution:  # framed, and straight before its step
+                framed = f'<li class="warn">Caution: {doing.step.caution}</li>'
+                assert re.search(
+                    re.escape(framed) + r"\s*<li><span[^>]*></span> " + re.escape(doing.step.text), section
+                )
             if any(CAUTIOUS.get(device) == at for device, at in doing.step.operates.items()):
                 assert doing.step.caution
         for job in visit.jobs:
@@ -116,6 +121,24 @@ def test_sheets_show_every_step_and_caution_of_every_visit(site, name, tmp_path,
         assert all(part.name in section for part in parts(scenario, visit))
         assert "not a water test" in section
     assert scenario.procedure(RETURN).caution in sections[-1]
+
+
+def test_every_task_prints_whether_or_not_a_policy_asks_for_it(tmp_path, capsys):
+    _command(tmp_path, "cottage")
+    capsys.readouterr()
+    text = html.unescape((tmp_path / "tasks.html").read_text("utf-8"))
+    scenario = load("cottage")
+    for task in (*scenario.tasks, *scenario.guides):
+        for step in scenario.steps(task.name):
+            assert step.text in text, (task.name, step.id)
+    card = html.unescape((tmp_path / "card.html").read_text("utf-8"))
+    assert card.index("STOP DRINKING") < card.index("rolling boil") < card.index("Broken glass")
+    plan = html.unescape((tmp_path / "plan.html").read_text("utf-8"))
+    policy = scenario.policies[0]
+    bought = [part for visit in visits(scenario, policy, START) for part in parts(scenario, visit)]
+    assert plan.count(" \u00d7 ") == len(bought)
+    for page in (text, card, plan):
+        assert "simulat" not in page.lower()
 
 
 def test_boxes_for_readings_give_the_settings_in_the_units_asked_for(tmp_path, capsys):

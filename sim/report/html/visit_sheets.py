@@ -1,21 +1,45 @@
 """Service sheets to print: one for each visit, with parts, steps, cautions and boxes for what was read."""
 
+from collections.abc import Sequence
 from typing import Any
 
+from sim.report.html import year_plan
 from sim.report.html.template import filled
 from sim.scenario.care import READINGS
+from sim.scenario.effects import any_needs
 from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
 from sim.study.caution import AT_WORK
+from sim.study.visits.expected import expected_rows
+from sim.study.visits.plumbing import lacks, refused
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
-from sim.study.visits.service_sheet import Doing, between, doings, limits, minutes, numbered, parts
-from sim.study.visits.visits import Visit
+from sim.study.visits.service_sheet import (
+    Doing,
+    between,
+    doings,
+    limits,
+    minutes,
+    numbered,
+    parts,
+    split,
+)
+from sim.study.visits.visits import Job, Visit
 from sim.study.wording import percent
 from sim.units import SHOWN, Units, text
 
 
-def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
-    """Return the sheets as one HTML document, a printed page or two each."""
+def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units, part: str = "sheets") -> str:
+    """Return the sheets of the visits, or of all tasks, or the year's plan, or the alarm card, as a page."""
+    if part == "plan":
+        return year_plan.build(question.site.scenario, question.policy, answer.visits)
+    if part == "card":
+        return filled("card.html.j2", site=question.site.scenario.name)
+    if part == "tasks":
+        return _tasks(question, units)
+    return _visits(question, answer, units)
+
+
+def _visits(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
     scenario, policy = question.site.scenario, question.site.policy(question.policy)
     pairs = numbered(answer.visits)
     back = scenario.procedure(RETURN)
@@ -24,12 +48,50 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
         site=scenario.name,
         policy=policy.name,
         caution=AT_WORK,
-        sheets=[_sheet(scenario, number, visit) for number, visit in pairs if not visit.only_readings],
+        sheets=[
+            _sheet(scenario, f"{number}{part}", one)
+            for number, visit in pairs
+            if not visit.only_readings
+            for part, one in _parts(split(scenario, visit))
+        ],
+        expected=expected_rows(scenario.uv, question.clean),
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
         readings=readings(scenario, units),
         limits=limits(scenario, policy, units),
         between=between(scenario, policy),
         back=back,
+        back_heading=RETURN,
+        back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
+        fittings=scenario.fittings,
+    )
+
+
+def _parts(visits: Sequence[Visit]) -> list[tuple[str, Visit]]:
+    letters = "abcdefghijklmnop" if len(visits) > 1 else " "
+    return [(letter.strip(), visit) for letter, visit in zip(letters, visits, strict=False)]
+
+
+def _tasks(question: VisitsQuestion, units: Units) -> str:
+    """Return a sheet of every task and guide of the site, whether or not a policy asks for it."""
+    scenario = question.site.scenario
+    jobs = [
+        Job(one.name, stage, question.start)
+        for one in scenario.tasks
+        for stage in (scenario.stage_names if one.on_stage else ("",))
+    ] + [Job(one.name, "", question.start) for one in scenario.guides]
+    sheets = [_sheet(scenario, "", Visit(question.start, "", (job,))) for job in jobs]
+    return filled(
+        "sheets.html.j2",
+        site=scenario.name,
+        policy="every task",
+        caution=AT_WORK,
+        sheets=sheets,
+        expected=expected_rows(scenario.uv, question.clean),
+        rounds=[],
+        readings=readings(scenario, units),
+        limits=(),
+        between=(),
+        back=scenario.procedure(RETURN),
         back_heading=RETURN,
         back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
         fittings=scenario.fittings,
@@ -51,14 +113,17 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
             )
             for stage in scenario.stages
         ),
-        ("UV reading, %", f"alarm below {percent(scenario.uv.alarm)}"),
+        ("UV reading R0, as found, %", f"alarm below {percent(scenario.uv.alarm)}"),
+        ("UV reading R1, window wiped, %", "window = R0 / R1"),
+        ("UV reading R2, sleeve wiped, %", "sleeve = R1 / R2; compare with the reading expected"),
         ("Lamp hours", f"rated for {scenario.uv.rated_life_s / 3600:,.0f} h"),
         (f"Precharge, {unit} (tank drained)", f"set to {text(tank.precharge_pa, 'pressure', units)}"),
     ]
 
 
-def _sheet(scenario: Scenario, number: int, visit: Visit) -> dict[str, Any]:
-    steps = doings(scenario, visit)
+def _sheet(scenario: Scenario, number: str, visit: Visit) -> dict[str, Any]:
+    lacking = {job.label: lacks(scenario, job.task) for job in visit.jobs if refused(scenario, job.task)}
+    steps = () if lacking else doings(scenario, visit)
     cautions = [
         found.caution for job in visit.jobs if (found := scenario.procedure(job.task)) and found.caution
     ]
@@ -73,4 +138,10 @@ def _sheet(scenario: Scenario, number: int, visit: Visit) -> dict[str, Any]:
         "parts": parts(scenario, visit),
         "tools": list(dict.fromkeys(t for doing in steps for t in doing.step.tool.split(", ") if t)),
         "steps": steps,
+        "lacking": lacking,
+        "light": any(
+            any_needs(task.effects, "unplugged")
+            for job in visit.jobs
+            if (task := scenario.task(job.task)) is not None
+        ),
     }

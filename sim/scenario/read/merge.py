@@ -8,7 +8,7 @@ from sim.scenario.nearest import nearest
 Table = dict[str, Any]
 # Lists of tables that merge entry by entry, and the key that tells entries apart; other lists replace whole.
 ENTRY_KEYS = {
-    **dict.fromkeys(("stage", "use", "task", "policy", "rules", "fitting", "block", "slip"), "name"),
+    **dict.fromkeys(("stage", "use", "task", "policy", "rules", "fitting", "block", "guide", "slip"), "name"),
     "spare": "part",
     "step": "id",
     "alternative": "key",

@@ -9,6 +9,7 @@ import pandas as pd
 from sim.errors import InputError
 from sim.study.question import Site
 from sim.study.runs.means import Means
+from sim.study.visits.expected import Clean
 from sim.study.visits.service_sheet import minutes, numbered, parts, summary
 from sim.study.visits.visits import Visit, visits
 
@@ -43,6 +44,7 @@ class VisitsQuestion:
     start: date
     done: dict[str, date]
     together_days: int
+    clean: Clean | None = None  # the last reading after a full cleaning
 
     def check(self) -> None:
         """Refuse what cannot be answered."""

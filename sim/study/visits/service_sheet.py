@@ -25,18 +25,34 @@ def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
     have = frozenset(str(fitting.name) for fitting in scenario.fittings)
     blocks = {block.name: block.steps for block in scenario.blocks}
     found: list[Doing] = []
-    last: tuple[str, ...] = ()
+    last: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())  # blocks before and after
     for job in visit.jobs:
         procedure = scenario.procedure(job.task)
         if procedure is None:
             continue
-        if last != procedure.after or not last:
-            found += [Doing("putting back", step) for name in last for step in blocks[name]]
+        around = (procedure.before, procedure.after)
+        if last != around or not procedure.after:
+            found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
             found += [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
         found += [Doing(job.label, step) for step in procedure.steps]
-        last = procedure.after
-    found += [Doing("putting back", step) for name in last for step in blocks[name]]
+        last = around
+    found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
     return tuple(doing for doing in found if doing.step.goes_with(have))
+
+
+LONGEST_MIN = 120.0  # of a visit on one sheet
+
+
+def split(scenario: Scenario, visit: Visit) -> tuple[Visit, ...]:
+    """Return a visit in parts of two hours at most; a task that is longer by itself stays whole."""
+    found: list[Visit] = []
+    for job in visit.jobs:
+        longer = Visit(visit.on, visit.who, (*found[-1].jobs, job)) if found else None
+        if longer is not None and minutes(scenario, longer) <= LONGEST_MIN:
+            found[-1] = longer
+        else:
+            found.append(Visit(visit.on, visit.who, (job,)))
+    return tuple(found)
 
 
 def minutes(scenario: Scenario, visit: Visit) -> float:

@@ -1,0 +1,66 @@
+"""One page for the year: tasks by month, and what is to be ordered by when."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from sim.report.html.template import filled
+from sim.scenario.care import READINGS
+from sim.scenario.scenario import Scenario
+from sim.study.visits.service_sheet import doings, minutes, parts
+from sim.study.visits.visits import Visit
+
+SLACK = timedelta(days=3)  # parts are ordered so much earlier than they must be [A]
+
+
+def build(scenario: Scenario, policy: str, found: Sequence[Visit]) -> str:
+    """Return the plan of a year as one HTML page."""
+    begun = found[0].on if found else date.today()
+    months = [(begun.year + (begun.month - 1 + n) // 12, (begun.month - 1 + n) % 12 + 1) for n in range(13)]
+    steps = [doing.step for visit in found for doing in doings(scenario, visit)]
+    return filled(
+        "plan.html.j2",
+        site=scenario.name,
+        policy=policy,
+        months=[f"{year % 100:02d}-{month:02d}" for year, month in months],
+        rows=_rows(scenario, found, months),
+        shopping=shopping(scenario, found),
+        tools=sorted({tool for step in steps for tool in step.tool.split(", ") if tool}) or ["service sheet"],
+    )
+
+
+def shopping(scenario: Scenario, found: Sequence[Visit]) -> list[dict[str, Any]]:
+    """Return parts in the order in which they must be ordered: by when, how many, for which visit."""
+    wanted = [
+        {
+            "by": visit.on - timedelta(seconds=part.lead_s) - SLACK,
+            "count": part.count,
+            "name": part.name,
+            "on": visit.on,
+        }
+        for visit in found
+        for part in parts(scenario, visit)
+    ]
+    return sorted(wanted, key=lambda one: str(one["by"]))
+
+
+def _rows(
+    scenario: Scenario, found: Sequence[Visit], months: Sequence[tuple[int, int]]
+) -> list[dict[str, Any]]:
+    days: dict[tuple[str, str, str], dict[tuple[int, int], list[str]]] = {}
+    alone: dict[str, float] = {}
+    for visit in found:
+        for job in visit.jobs:
+            alone[job.label] = minutes(scenario, Visit(visit.on, visit.who, (job,)))
+            cells = days.setdefault((job.label, visit.who, job.task), {})
+            cells.setdefault((visit.on.year, visit.on.month), []).append(str(visit.on.day))
+    return [
+        {
+            "label": label,
+            "who": who,
+            "minutes": round(alone[label]),
+            "off": task != READINGS and bool((one := scenario.task(task)) and one.shuts_water),
+            "days": [" ".join(cells.get(month, [])) for month in months],
+        }
+        for (label, who, task), cells in days.items()
+    ]
