@@ -17,7 +17,7 @@ from sim.diary.weights import Cloud, Ints
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.variants import spans
 
-# Correlation of the misfit of two readings of one part between renewals [A]; recorded runs of filters ask for 0.15.
+# Correlation of the misfit of two readings of one part between renewals [A]; recorded filters ask for 0.15.
 CORRELATED_DROPS, CORRELATED_LIGHT = 0.15, 0.2
 OLDER = 0.6  # weight of a span between renewals over that of the span after it [A]
 KEPT = 4000  # draws that stand for the part from here on, all alike
