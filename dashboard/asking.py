@@ -58,8 +58,11 @@ def answered(question: Question[Any], noun: str, excuse: str, key: str = "", bef
         st.caption(before)
     if job is None or job.active:
         return None
+    if job.result is None and job.state == "cancelled":
+        st.warning("Stopped before any of it was finished.")
+        return None
     if job.result is None:
         st.error(excuse)
-        st.text(job.said or "It was stopped.")
+        st.text(job.said)
         return None
     return job

@@ -47,8 +47,8 @@ def runs_and_years(label: str, years: int, runs: int, least_runs: int, words: st
 
 
 def seed(place: DeltaGenerator) -> int:
-    """Ask for the seed of chance."""
-    return number(place, "Seed of chance", 0, MOST_SEED, 1, "seed")
+    """Ask for the random seed."""
+    return number(place, "Random seed", 0, MOST_SEED, 1, "seed")
 
 
 def worth(place: DeltaGenerator, currency: str) -> float:

@@ -84,7 +84,7 @@ def _runs(years: int) -> list[Option]:
     draws = "CSV of metered draws, in place of the household"
     return [
         SITE, RAIN, ONE_YEAR, _option("--draws", type=Path, metavar="FILE", help=draws),
-        _count("--years", "length of a run", years), _count("--seed", "root of all chance", 1), OUT,
+        _count("--years", "length of a run", years), _count("--seed", "random seed", 1), OUT,
     ]  # fmt: skip
 
 
@@ -102,6 +102,14 @@ RAIN = _option("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in 
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
 )
+RECORDS = """
+A rain FILE has the columns date and precipitation, in mm, every day once and in order; other names, units
+and formats of dates are set under [rain] of the site. Whole calendar years are drawn, mostly one after the
+other as recorded: give twenty or more.
+
+A FILE of draws has the columns start; use, or a flow (flow_gpm, flow_l_min) with its pressure (at_psi,
+at_kpa); and duration_s or a volume (volume_gal, volume_l).
+"""
 UNITS = _option("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
 OUT = _option("--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)")
 DIARY = _option(
@@ -126,7 +134,7 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
     "compare": ("compare policies: a table, a report and the rows", [
         *_runs(5), UNITS, POLICIES, *_many("runs of each policy", 40), SCHEDULER,
         _option("--reference", metavar="NAME",
-                help="policy the others are held against (default: the first)"),
+                help="policy the others are compared with (default: the first)"),
         _option("--within", type=float, metavar="MONEY",
                 help="stop once cost differences a year are known to this ±"),
         _option("--uncertain", type=int, metavar="N",
@@ -219,7 +227,10 @@ def parser() -> argparse.ArgumentParser:
     for name, (words, options) in COMMANDS.items():
         if name == "dashboard" and not APP.exists():
             continue
-        command = commands.add_parser(name, help=words)
+        command = commands.add_parser(
+            name, help=words, epilog=RECORDS if RAIN in options else None,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )  # fmt: skip
         for names, settings in options:
             command.add_argument(*names, **settings)
     return top

@@ -28,6 +28,7 @@ from sim.units import Units
 
 MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
+MOST_ENDING_S = 15.0  # to finish what is under way when asked to stop
 ROOT = Path(__file__).parents[2]
 
 
@@ -188,6 +189,7 @@ def _attend(job: Job, asked: Asked, folder: Path) -> str:
     elif (folder / worker.REPORT).exists():
         job.result = (folder / worker.REPORT).read_bytes()
     if job.stop.is_set():
+        job.result = job.result or job.partial  # it was ended before it wrote its answer
         return "cancelled"
     if code == 0:
         return "done"
@@ -221,5 +223,6 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
             process.send_signal(signal.SIGINT)  # what is under way is finished and kept
-        elif asked_at is not None and time.monotonic() - asked_at > 90.0:
-            process.kill()
+        elif asked_at is not None and time.monotonic() - asked_at > MOST_ENDING_S:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)  # with the processes it started

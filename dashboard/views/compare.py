@@ -1,4 +1,4 @@
-"""Which way of looking after this house? The policies of a site, held against each other."""
+"""Which way of looking after this house? The policies of a site, compared."""
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -15,7 +15,7 @@ YEARS, RUNS = 3, 10
 def _ask(site: Site) -> CompareQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     chosen = st.multiselect(
-        "Ways of looking after it; the others are held against the first",
+        "Ways of looking after it; the others are compared with the first",
         names, names, key="policies", bind="query-params",
     )  # fmt: skip
     years, runs, seed = shared_inputs.runs_and_years(

@@ -42,7 +42,7 @@ def resident_mib(process_id: int) -> float:
 
 def study(page: Page, seed: int) -> None:
     """Ask for one more study, with another seed, and wait for its answer."""
-    box = page.get_by_role("spinbutton", name="Seed of chance")
+    box = page.get_by_role("spinbutton", name="Random seed")
     if not box.is_visible():
         page.get_by_text("How long, how many runs").click()
     box.fill(str(seed))

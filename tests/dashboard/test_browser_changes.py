@@ -60,7 +60,7 @@ def served(tmp_path_factory):
 def tab(browser):
     context = browser.new_context(accept_downloads=True)
     page = context.new_page()
-    page.set_default_timeout(60_000)
+    page.context.set_default_timeout(60_000)
     expect.set_options(timeout=60_000)
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))

@@ -76,7 +76,7 @@ def test_an_address_brings_the_same_question_and_answer(page, compared):
     page.get_by_role("radio", name="SI").click()
     page.wait_for_url(re.compile("units=SI"))
     page.get_by_text("How long, how many runs").click()
-    for label, value in (("Years in a run", "1"), ("Runs of each", "2"), ("Seed of chance", "5")):
+    for label, value in (("Years in a run", "1"), ("Runs of each", "2"), ("Random seed", "5")):
         field = page.get_by_label(label, exact=True)
         field.fill(value)
         field.press("Enter")

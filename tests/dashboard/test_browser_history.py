@@ -51,9 +51,14 @@ def test_the_slider_moves_the_numbers_on_the_train(page):
     page.locator("dd", has_text="no tap open").wait_for(state="hidden")
     assert float(value(page, "House", "flow").split()[0]) > 0
     assert value(page, "UV", "dose at this flow").endswith("mJ/cm2")
-    assert value(page, "Pressure tank", "gauge") != was or value(page, "Pump", "now") == "running"
     slider = page.get_by_role("slider", name="Time of day")
     slider.focus()
+    for _ in range(10):  # a draw first moves the gauge by less than it shows
+        if value(page, "Pressure tank", "gauge") != was:
+            break
+        slider.press("ArrowRight")
+        page.wait_for_timeout(500)
+    assert value(page, "Pressure tank", "gauge") != was
     shown = page.get_by_text(re.compile("^The train at")).inner_text()
     slider.press("ArrowRight")
     page.get_by_text(shown).wait_for(state="hidden")

@@ -1,5 +1,7 @@
 """Some days in detail are those of the whole run: the same steps, draws, pump runs, events, least doses."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from pandas.testing import assert_frame_equal
@@ -64,7 +66,10 @@ def test_each_day_agrees_with_the_table_of_days(whole):
 
 def test_a_power_cut_leaves_the_lamp_dark_until_it_is_warm(whole):
     scenario, policy, common, _ = whole
-    cut_s = common.cuts_s[0]
+    cut_s = np.array(
+        [100.0 * DAY_S + 68400.0, 100.0 * DAY_S + 72000.0]
+    )  # an evening hour, while water is used
+    common = dataclasses.replace(common, cuts_s=cut_s[None, :])
     day = int(cut_s[0] // DAY_S)
     trace = closeup(window(scenario, policy, common, day, 3))["trace"]
     begin_s = trace["time_s"].shift(fill_value=day * DAY_S)

@@ -14,7 +14,7 @@ from sim.twin.run import common_inputs, run
 DAY_S = 86400.0
 NEVER_S = 1e12
 SURE = {"adherence": 1.0, "delay": "0 d", "repair_delay": "0 d"}
-NO_CUTS = {"cuts_per_year": 0.0}
+NO_CUTS = {"saifi": 0.0}
 RENEWED_BY_CALENDAR = ("wipe sleeve", "wipe sensor window", "replace lamp")
 
 

@@ -138,7 +138,7 @@ def test_a_power_cut_is_not_laid_to_a_task_that_waits(tiny, short, policy):
 
 def test_a_film_while_a_wipe_is_put_off_is_laid_to_putting_off(tiny, short, policy):
     """A film that dims the unit below its alarm is the film's until the wipe falls due, then of who waits."""
-    scenario = tiny(people={"adherence": 0.5}, power={"cuts_per_year": 0.0})
+    scenario = tiny(people={"adherence": 0.5}, power={"saifi": 0.0})
     common = short(scenario, 300)
     common = dataclasses.replace(common, adherence=np.ones_like(common.adherence), sleeve_factor=4.0)
     history = run(scenario, policy({"task": "wipe sleeve", "when": "calendar", "every": "150 d"}), common)

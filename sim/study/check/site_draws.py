@@ -1,4 +1,4 @@
-"""Metered draws held against the household of the site: as many, as much, as bunched, days as unlike?"""
+"""Metered draws beside the household of the site: as many, as much, as bunched, days as unlike?"""
 
 from collections.abc import Iterator
 from dataclasses import asdict

@@ -1,4 +1,4 @@
-"""A rain record held against the generator: are years as unlike, dry runs as long?"""
+"""A rain record beside the generator: are years as unlike, dry runs as long?"""
 
 from collections.abc import Iterator
 from dataclasses import astuple, replace

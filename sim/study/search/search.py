@@ -20,7 +20,7 @@ from sim.study.statistics.intervals import Interval, best_gap_intervals, paired_
 ERROR = 0.05
 LIMIT_SHARE, SCREEN_SHARE, SELECT_SHARE = 0.4, 0.2, 0.4  # of the error; our choice
 SELECT_FROM, CONFIRM_FROM = 10_000, 20_000  # first replications of the later stages
-MOST_JUDGES = 3  # finalists that others are held against for the most part
+MOST_JUDGES = 3  # finalists that others are mostly compared with
 ROOM_SDS = 1.0  # between the mean of a judge and each limit [A]
 MOST_FACTOR = 3  # a finalist may have this many times the runs asked for, so that the selection can settle
 CHOSEN, TIE, DEARER, OVER, UNSHOWN = (

@@ -12,7 +12,7 @@ from sim.study.search.screen import dearer
 
 FIRST_RUNS = 10  # from which spreads are taken (n0)
 JUDGE_RUNS = 20  # of a judge, before the others begin
-EARLY_LOOKS = (5, 7)  # at which others are held against judges
+EARLY_LOOKS = (5, 7)  # at which others are compared with judges
 BLOCK = 5  # replications handed out at once; the rule looks at them one by one
 
 
