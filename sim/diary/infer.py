@@ -17,8 +17,8 @@ from sim.diary.weights import Cloud, Ints
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.variants import spans
 
-# Correlation of the misfit of two readings of one part between renewals [A]; what a gauge adds is drawn.
-CORRELATED_DROPS, CORRELATED_LIGHT = 0.05, 0.2
+# Correlation of the misfit of two readings of one part between renewals [A]; recorded filters ask for 0.15.
+CORRELATED_DROPS, CORRELATED_LIGHT = 0.15, 0.2
 OLDER = 0.6  # weight of a span between renewals over that of the span after it [A]
 KEPT = 4000  # draws that stand for the part from here on, all alike
 _SEED = 1_618_033  # of draws of parts

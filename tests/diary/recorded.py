@@ -13,6 +13,7 @@ from collections import defaultdict
 import numpy as np
 from scipy.special import ndtr
 
+from sim.diary.infer import CORRELATED_DROPS
 from sim.diary.parts.axes import spread_evenly
 from sim.diary.parts.stage import growths
 from sim.plant import cartridge
@@ -79,7 +80,7 @@ def main(path):
     found = runs(path)
     for widest, name in ((1e-9, "no plateau"), (0.6, "plateau")):
         for life in LIVES:
-            temper = 1.0 / (1.0 + (READINGS - 1) * 0.05)
+            temper = 1.0 / (1.0 + (READINGS - 1) * CORRELATED_DROPS)
             rows = [
                 forecast(run, [one for key, one in found.items() if key != left], life, temper, widest)
                 for left, run in found.items()

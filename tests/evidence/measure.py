@@ -169,6 +169,12 @@ LONG = {
         (*HOUSE, "tests/whole/test_patterns.py"),
         by_test,
     ),
+    "diary": Long(
+        "Planted houses put to the diary: cover of its ranges, closeness of its forecasts, misfits named.",
+        (("tests/diary/test_planted.py",),),
+        (*HOUSE, "sim/diary/**/*.py", "tests/diary/*.py"),
+        by_test,
+    ),
     "hostile": Long(
         "Damaged sites, records and command lines: a result, or one line that names the file.",
         (

@@ -12,6 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim.diary.book import Diary
+from sim.diary.entries import Act, Reading
 from sim.errors import InputError, Interrupted
 from sim.scenario.read import load
 from sim.scenario.read.scenario_tables import scenario_of, tables_of
@@ -32,6 +34,7 @@ from sim.study.runs.sent import packed, unpacked
 from sim.study.size.question import SizeQuestion
 from sim.study.skip.question import SkipQuestion
 from sim.study.skip.skipping import with_skips
+from sim.study.today.question import TodayQuestion
 from sim.study.tune.question import TuneQuestion
 from sim.study.uncertain.question import UncertainQuestion
 from sim.study.visits.question import VisitsQuestion
@@ -44,6 +47,12 @@ DAYS = np.arange(np.datetime64("2021-01-01"), np.datetime64("2023-01-01"))
 def site(tiny):
     depth = np.where(np.arange(DAYS.size) % 3 == 0, 0.0072, 0.0)
     return Site(tiny(), RainRecord(DAYS, depth, "d" * 64))
+
+
+READ = Diary(
+    (Reading(datetime.datetime(2025, 2, 1, 9), "UV", 0.71, 0.01),),
+    (Act(datetime.datetime(2025, 1, 1, 12), "change cartridge", "sediment", "owner"),),
+)
 
 
 def every_question(site, metered):
@@ -64,6 +73,7 @@ def every_question(site, metered):
             done={"wipe sleeve": datetime.date(2026, 11, 20)},
         ),
         CheckQuestion(site=site, units="si"),
+        TodayQuestion(site=site, diary=READ, today=datetime.date(2025, 3, 1), count=2),
     ]  # fmt: skip
 
 
