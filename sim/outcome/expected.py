@@ -3,6 +3,8 @@
 Cuts, lamps and missed steps come by chances that are known. For each, what this run met less what is met on
 average, in days, has mean 0; taken off the days that were counted it leaves their mean and takes much of
 their scatter. Nothing here has to be exact for that: a poor guess of the days leaves more scatter.
+One thing is taken as it came: when somebody works at the train next. The mean holds as far as a missed step
+does not move that.
 """
 
 import numpy as np

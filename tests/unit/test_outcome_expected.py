@@ -125,9 +125,9 @@ def test_nothing_asked_leaves_what_was_seen(blank_history):
 @pytest.mark.long
 @pytest.mark.parametrize("site", ["family_house", "cottage"])
 def test_it_has_the_mean_of_the_days_seen(site):
-    """The difference over 150 runs of three years is within two of its standard errors for each policy."""
+    """The difference over 50 runs of three years is within two of its standard errors for each policy."""
     scenario, found = load(site), {}
-    for replication in range(150):
+    for replication in range(50):
         common = common_inputs(scenario, replication, 11, 3)
         for policy in scenario.policies:
             one = row(run(scenario, policy, common), beyond=())
