@@ -6,6 +6,7 @@ from dataclasses import fields
 import pandas as pd
 
 from sim.study.compare.comparison import Comparison, Difference, PolicySummary
+from sim.study.compare.standing import Standing
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import from_to, number, plus_minus
 
@@ -22,8 +23,9 @@ MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
     ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
-    ("people_days", "by\npeople", "of them by people", _estimate, from_to),
     ("alarm_h", "alarm\nh", "hours of alarm", _estimate, _estimate),
+    ("low_light_h", "too little\nlight h", "hours without enough light", _estimate, _estimate),
+    ("unmet_m3", "not had\nm3", "water asked for and not had, m3", _estimate, _estimate),
     ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
     ("visits", "visits", "visits", _estimate, _estimate),
     ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),
@@ -57,16 +59,26 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The fields of `PolicySummary`, an interval as three columns (mean, `_low`, `_high`), and `standing`:
-        "cheapest", "may be cheapest", "dearer" or "left out".
+        `standing` ("within", "over", "undecided" or "at the limit", of all limits at once), whether it is
+        recommended, which policy has nothing less than it, and the fields of `PolicySummary`, an interval as
+        three columns (mean, `_low`, `_high`), a standing as its state.
     """
-    table = pd.DataFrame([_flat(summary) for summary in comparison.summaries])
+    table = pd.DataFrame(
+        [
+            {
+                "policy": item.policy,
+                "standing": item.standing,
+                "recommended": item.policy == comparison.best,
+                "dominated_by": comparison.dominated.get(item.policy, ""),
+                **_flat(item),
+            }
+            for item in comparison.summaries
+        ]
+    )
     if all(summary.people_days is None for summary in comparison.summaries):
         table = table.drop(columns=["people_days", "people_share"])  # the rows do not say
     if table["pump_water_off_h"].isna().all():
         table = table.drop(columns=["pump_failures_per_year", "pump_water_off_h"])
-    standing = [_standing(summary, comparison) for summary in comparison.summaries]
-    table.insert(1, "standing", standing)
     return table
 
 
@@ -109,14 +121,8 @@ def _flat(item: PolicySummary | Difference) -> dict[str, object]:
         value = getattr(item, field.name)
         if isinstance(value, Interval):
             columns |= flat(field.name, value)
+        elif isinstance(value, Standing):
+            columns[field.name] = value.state
         else:
             columns[field.name] = value
     return columns
-
-
-def _standing(summary: PolicySummary, comparison: Comparison) -> str:
-    if not summary.eligible:
-        return "left out"
-    if summary.policy == comparison.best:
-        return "cheapest"
-    return "may be cheapest" if summary.policy in comparison.not_distinguishable else "dearer"
