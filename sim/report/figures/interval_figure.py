@@ -9,7 +9,8 @@ import plotly.graph_objects as go
 
 from sim.report.figures.axis_range import BEYOND, FAR, edge_of
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
-from sim.study.compare.comparison import Comparison, PolicySummary
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.policy_summary import PolicySummary
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import capital, from_to, given, named
 

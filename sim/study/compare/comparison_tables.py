@@ -5,7 +5,8 @@ from dataclasses import fields
 
 import pandas as pd
 
-from sim.study.compare.comparison import Comparison, Difference, PolicySummary
+from sim.study.compare.comparison import Comparison, Difference
+from sim.study.compare.policy_summary import PolicySummary
 from sim.study.compare.standing import Standing
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import from_to, number, plus_minus
@@ -18,14 +19,15 @@ def _estimate(interval: Interval) -> str:
 
 
 # Measure, what it is called where there is little room and where there is more, how it is said there.
-# One that `PolicySummary` does not have is a mean of the rows, without bounds.
+# Without a brief name it is told only where there is room. One that `PolicySummary` does not have is a mean of
+# the rows, without bounds.
 MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
     ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
     ("alarm_h", "alarm\nh", "hours of alarm", _estimate, _estimate),
-    ("low_light_h", "too little\nlight h", "hours without enough light", _estimate, _estimate),
-    ("unmet_m3", "not had\nm3", "water asked for and not had, m3", _estimate, _estimate),
+    ("low_light_h", "no\nlight h", "hours without enough light", _estimate, _estimate),
+    ("unmet_m3", "", "water asked for and not had, m3", _estimate, _estimate),
     ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
     ("visits", "visits", "visits", _estimate, _estimate),
     ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),
@@ -36,7 +38,11 @@ def side_by_side(
     comparison: Comparison, rows: pd.DataFrame, currency: str, short: bool = False
 ) -> tuple[list[str], list[list[str]]]:
     """Return headings and a row of text for each policy, for a screen or for a page."""
-    headings = [brief if short else full.format(currency=currency) for _, brief, full, *_ in MEASURES]
+    headings = [
+        brief if short else full.format(currency=currency)
+        for _, brief, full, *_ in MEASURES
+        if brief or not short
+    ]
     return ["policy", *headings], [
         _row(item, rows[rows["policy"] == item.policy], short) for item in comparison.summaries
     ]
@@ -44,7 +50,9 @@ def side_by_side(
 
 def _row(item: PolicySummary, rows: pd.DataFrame, short: bool) -> list[str]:
     cells = [item.policy]
-    for name, _, _, brief, full in MEASURES:
+    for name, heading, _, brief, full in MEASURES:
+        if short and not heading:
+            continue
         found = getattr(item, name, None)
         if isinstance(found, Interval):
             cells.append((brief if short else full)(found))

@@ -1,9 +1,10 @@
-"""The answer of a comparison in three plain sentences: what to do, what to expect, when the advice changes."""
+"""The answer of a comparison in three sentences: what to do, what to expect, when the advice changes."""
 
 import math
 
 from sim.study.compare.causes_said import origins
-from sim.study.compare.comparison import Comparison, PolicySummary
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.policy_summary import PolicySummary
 from sim.study.wording import counted, given, listed, money, named, number, percent, towards
 
 _MOST_NAMED = 3  # policies told one by one in a sentence
@@ -103,8 +104,8 @@ def _none_within(comparison: Comparison) -> list[str]:
         shown = item.by_days.interval if by_days else item.by_off.interval
         what = "bad days" if by_days else "hours without water"
         said.append(
-            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what} a year, give or take "
-            f"{number(shown.half_width)}. More runs will not settle that; decide by something else"
+            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what} a year, give or "
+            f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
         )
     if untold:
         names = listed([named(item.policy) for item in untold[:_MOST_NAMED]], "or")
@@ -144,9 +145,8 @@ def _change(comparison: Comparison, currency: str) -> str:
         said += _price_of_alarm(comparison, currency)
         high = comparison.summary(comparison.best).by_days.interval.high
         bound = towards(high, up=False)
-        said.append(
-            f"With a limit under {bound} bad days a year, {named(comparison.best)} is not shown to do"
-        )
+        best = named(comparison.best)
+        said.append(f"With a limit under {bound} bad days a year, {best} would not be shown to keep to it")
     else:
         said += [
             f"{named(item.policy)} would be within a limit of {towards(item.by_days.interval.high, up=True)}"
@@ -161,11 +161,11 @@ def _price_of_alarm(comparison: Comparison, currency: str) -> list[str]:
     """Return from what worth of an hour of alarm a dearer policy, as good in days, is the better one."""
     best = comparison.summary(str(comparison.best))
     found = []
-    for name in comparison.choice.as_good:
+    for name in (*comparison.choice.as_good, *comparison.choice.untold):
         item = comparison.summary(name)
         spared = best.alarm_h.estimate - item.alarm_h.estimate
         dearer = item.cost.estimate - best.cost.estimate
-        if name != best.policy and spared > 0 and dearer > 0:
+        if name not in comparison.dominated and spared > 0 and dearer > 0:
             found.append((dearer / spared, item))
     if not found:
         return []

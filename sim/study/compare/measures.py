@@ -56,7 +56,7 @@ def off_interval(parts: Sample, years: float, confidence: float) -> Interval:
     return hours_of_year(mixed_interval(usual, odd, UNSEEN_OFF_H / years, confidence))
 
 
-def days_interval(days: _Sample, years: float, confidence: float) -> Interval:
+def days_interval(days: Sample, years: float, confidence: float) -> Interval:
     """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
     if days.size == 1 or not is_rare(days):
         return days_of_year(intervals.skewed_interval(days, confidence))

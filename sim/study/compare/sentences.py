@@ -21,8 +21,8 @@ from sim.units import text
 
 ONE_RUN = "One run gives no bounds, and shows no policy to be the cheapest."
 BAD_DAY = (
-    "A bad day is a day below the dose target: more water than the site allows came through with less UV light "
-    "than the unit must give. Counted in a simulation; not a water test."
+    "A bad day is a day below the dose target: more water than the site allows came through with less UV "
+    "light than the unit must give. Counted in a simulation; not a water test."
 )
 
 
@@ -121,8 +121,8 @@ def _basis(comparison: Comparison, asked: int | None) -> str:
 
 def _dominated(comparison: Comparison) -> list[str]:
     return [
-        f"{named(name)} has nothing over {named(other)}: it costs no less, and is no better in days, alarm or "
-        "water."
+        f"{named(name)} has nothing over {named(other)}: it costs no less, and is no better in days, alarm "
+        "or water."
         for name, other in comparison.dominated.items()
     ]
 
@@ -140,7 +140,8 @@ def _rivals(comparison: Comparison, currency: str) -> list[str]:
             )
         elif name in choice.either:
             said.append(
-                f"{named(name)} may be the cheapest: it costs {difference(gap, money(currency), named(best))}."
+                f"{named(name)} may be the cheapest: "
+                f"it costs {difference(gap, money(currency), named(best))}."
             )
     return said
 
