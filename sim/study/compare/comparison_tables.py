@@ -19,8 +19,8 @@ def _estimate(interval: Interval) -> str:
 
 
 # Measure, what it is called where there is little room and where there is more, how it is said there.
-# Without a brief name it is told only where there is room. One that `PolicySummary` does not have is a mean of
-# the rows, without bounds.
+# Without a brief name it is told only where there is room. One that `PolicySummary` does not have is a mean
+# of the rows, without bounds.
 MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
@@ -31,6 +31,13 @@ MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
     ("visits", "visits", "visits", _estimate, _estimate),
     ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),
+)
+MAY_BE_UNTOLD = (
+    "pump_failures_per_year",
+    "pump_water_off_h",
+    "low_light_h",
+    "weak_taps_h",
+    "not_had_m3",
 )
 
 
@@ -85,8 +92,8 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
     )
     if all(summary.people_days is None for summary in comparison.summaries):
         table = table.drop(columns=["people_days", "people_share"])  # the rows do not say
-    if table["pump_water_off_h"].isna().all():
-        table = table.drop(columns=["pump_failures_per_year", "pump_water_off_h"])
+    untold = [name for name in MAY_BE_UNTOLD if table[name].isna().all()]
+    table = table.drop(columns=untold)
     return table
 
 

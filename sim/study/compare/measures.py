@@ -38,12 +38,12 @@ def off_parts(group: pd.DataFrame) -> Sample:
     Returns
     -------
     ndarray, shape (runs, 2)
-        Their sum is the water-off hours [h/year]; without causes in the rows all count as usual.
+        Their sum is the water-off hours [h/year]; the odd are nan where the rows do not say the causes.
     """
     whole = column_of(group, "water_off_h")
     names = [column(OFF_H, code) for code in USUAL_OFF]
     if not set(names) <= set(group.columns):
-        return np.column_stack([whole, np.zeros_like(whole)])
+        return np.column_stack([whole, np.full_like(whole, np.nan)])
     usual = np.minimum(group[names].to_numpy(dtype=np.float64).sum(axis=1), whole)
     return np.column_stack([usual, whole - usual])
 
@@ -51,8 +51,9 @@ def off_parts(group: pd.DataFrame) -> Sample:
 def off_interval(parts: Sample, years: float, confidence: float) -> Interval:
     """Return the interval of mean water-off hours a year; it allows for odd hours nobody saw."""
     usual, odd = parts[:, 0], parts[:, 1]
-    if len(parts) == 1 or not odd.any():
-        return hours_of_year(intervals.skewed_interval(usual + odd, confidence))
+    if len(parts) == 1 or np.isnan(odd).any():
+        whole = np.nansum(parts, axis=1)
+        return hours_of_year(intervals.skewed_interval(whole, confidence))
     return hours_of_year(mixed_interval(usual, odd, UNSEEN_OFF_H / years, confidence))
 
 
