@@ -14,8 +14,8 @@ from sim.report.figures.style import (
     SKY,
     VERMILION,
     YELLOW,
-    broken,
     dressed,
+    narrowed,
 )
 from sim.study.compare.causes_said import TOLD_SHARE
 from sim.study.compare.comparison import Comparison
@@ -41,7 +41,7 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
     """Return money, bad days by cause and hours of alarm of each policy, one above another."""
     titles = (f"cost, {currency} a year", "bad days a year, by cause", "hours of alarm a year")
     figure = make_subplots(rows=3, cols=1, subplot_titles=titles, vertical_spacing=0.12)
-    names = [broken(item.policy) for item in comparison.summaries]
+    names = [item.policy for item in comparison.summaries]
     causes = days_by_cause(comparison)
     bars = {
         1: [("cost", [item.cost.estimate for item in comparison.summaries], (BLUE, ""))],
@@ -68,7 +68,7 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
                 row=row, col=1,
             )  # fmt: skip
     figure.update_layout(barmode="stack", legend_traceorder="normal")
-    figure = dressed(figure, 260 + 110 * len(names))
+    figure = narrowed(dressed(figure, 260 + 110 * len(names)), names).update_layout(margin_t=40)
     return figure.update_yaxes(autorange="reversed").update_xaxes(tickformat=",", rangemode="tozero")
 
 
@@ -76,7 +76,7 @@ def answer_alt(comparison: Comparison, currency: str) -> str:
     """Return what the figure says."""
     said = [
         f"{named(item.policy)}: {number(item.cost.estimate)} {currency}, "
-        f"{number(item.days_below_target.estimate)} bad days and {number(item.alarm_h.estimate)} hours of alarm"
+        f"{number(item.days_below_target.estimate)} bad days, {number(item.alarm_h.estimate)} hours of alarm"
         for item in comparison.summaries
     ]
     return f"A year. {'; '.join(said)}."
