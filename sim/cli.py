@@ -88,15 +88,18 @@ def _runs(years: int) -> list[Option]:
     ]  # fmt: skip
 
 
-def _many(words: str, replications: int) -> list[Option]:
-    """Return what commands take that run it many times."""
+def _many(words: str, replications: int | None) -> list[Option]:
+    """Return what commands take that run it many times; None for as many as it takes."""
     workers = "processes (default: %(default)s); the rows are the same for any number"
     return [
-        _count("--replications", words, replications),
+        _count("--replications", words, replications) if replications else _AS_IT_TAKES,
         _option("--workers", type=int, default=min(2, os.cpu_count() or 1), metavar="N", help=workers),
     ]
 
 
+_AS_IT_TAKES = _option(
+    "--replications", type=int, metavar="N", help="runs of each policy (default: until settled, 80 at most)"
+)
 SITE = _option("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
 RAIN = _option("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 ONE_YEAR = _option(
@@ -132,7 +135,7 @@ SEARCH = [
 ]  # fmt: skip
 COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the options it uses: no others
     "compare": ("compare policies: a table, a report and the rows", [
-        *_runs(5), UNITS, POLICIES, *_many("runs of each policy", 40), SCHEDULER,
+        *_runs(5), UNITS, POLICIES, *_many("runs of each policy", None), SCHEDULER,
         _option("--reference", metavar="NAME",
                 help="policy the others are compared with (default: the first)"),
         _option("--within", type=float, metavar="MONEY",

@@ -75,6 +75,7 @@ NO_UNIT_ENDS = {
 BARE_NAMES = {
     *(
         "people",
+        "days_that_matter",
         "guests",
         "fills",
         "housings",

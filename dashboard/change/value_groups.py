@@ -99,6 +99,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
     "What counts as good enough?": {
         "goals.limit_days_below_target": "Most days a year below the dose target",
         "goals.limit_water_off_h": "Most water-off hours a year",
+        "goals.days_that_matter": "Fewest days a year between two ways that matter to you",
         "goals.below_target_volume": "A day counts from this volume below target",
         "goals.cleaning_loss": "Water lost when the cistern is cleaned",
     },

@@ -9,7 +9,7 @@ from dashboard.site import Site
 from dashboard.words import answered, extrapolated
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 
-YEARS, RUNS = 3, 10
+YEARS, RUNS = 3, 0  # as many as it takes
 
 
 def _ask(site: Site) -> CompareQuestion | None:
@@ -19,7 +19,7 @@ def _ask(site: Site) -> CompareQuestion | None:
         names, names, key="policies", bind="query-params",
     )  # fmt: skip
     years, runs, seed = shared_inputs.runs_and_years(
-        "How long, how many runs", YEARS, RUNS, 1, "Runs of each"
+        "How long, how many runs", YEARS, RUNS, 0, "Runs of each (0: until settled)"
     )
     left, right = st.columns(2)
     left.page_link("views/house.py", label="Change what this house is like", icon=":material/edit:")
@@ -28,7 +28,9 @@ def _ask(site: Site) -> CompareQuestion | None:
     if not chosen:
         st.warning("Choose at least one way.")
         return None
-    return CompareQuestion(site=site.asked, policies=tuple(chosen), years=years, replications=runs, seed=seed)
+    return CompareQuestion(
+        site=site.asked, policies=tuple(chosen), years=years, replications=runs or None, seed=seed
+    )
 
 
 def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator) -> None:

@@ -24,14 +24,9 @@ def visits(options: argparse.Namespace) -> int:
     home = home_of(options.site, options.diary)
     noted = diary_in(home, site.scenario, max(start, date.today())) if there(home) else Diary((), ())
     question = VisitsQuestion(
-<<<<<<< HEAD
         site=site, policy=policy, together_days=options.together, start=start,
         done=last_done(noted, site.policy(policy), start) | read_done(options.done or []),
-=======
-        site=site, policy=policy_of(options, site), together_days=options.together,
-        start=read_date(options.start, "--from") if options.start else date.today(),
-        done=read_done(options.done or []), clean=read_clean(options.clean),
->>>>>>> procedures
+        clean=read_clean(options.clean),
     )  # fmt: skip
     where, answer = zone(options.zone), ask(question)
     folder = store.prepare(options.out)

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sim.study.compare.comparison import UNSEEN_DAYS
+from sim.study.compare.measures import UNSEEN_DAYS
 from sim.study.statistics import intervals
 from sim.study.statistics.rare import is_rare, rare_difference, rare_interval
 

@@ -86,8 +86,8 @@ def test_days_below_target_shows_bounds_and_the_limit(rows):
     figure = interval_figure.span_figure(comparison, interval_figure.DAYS, 5.0)
     (outside,) = traces(figure, "not shown to be within it")
     summary = comparison.summary("b")
-    assert not summary.within_limit
-    assert set(outside.y) == {one.policy for one in comparison.summaries if not one.within_limit}
+    assert summary.by_days.state == "over"
+    assert set(outside.y) == {one.policy for one in comparison.summaries if one.by_days.state != "within"}
     at = list(outside.y).index("b")
     assert outside.x[at] == 21.0  # 20 + mean of 0, 1, 2
     assert outside.x[at] + outside.error_x.array[at] == pytest.approx(

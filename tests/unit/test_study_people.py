@@ -38,23 +38,6 @@ def test_summary_counts_what_people_caused():
     assert found.people_share == pytest.approx(15.0 / 36.0)
 
 
-def test_answer_says_it_of_the_policy_it_speaks_of():
-    table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS, DAYS)], ignore_index=True)
-    assert "People caused 1.2 of the 3.0 days a year (42 %)" in " ".join(
-        sentences_of(compare(table[table["policy"] == "a"], "a", 5.0), "USD")
-    )
-    assert "People caused 3.0 of the 3.0 days a year (100 %)" in " ".join(
-        sentences_of(compare(table, "a", 5.0), "USD")
-    )
-
-
-def test_where_no_policy_keeps_the_limit_it_speaks_of_the_fewest_days():
-    table = pd.concat([rows("a", 100.0, DAYS, PEOPLE), rows("b", 50.0, DAYS + 1, DAYS)], ignore_index=True)
-    assert "People caused 1.2 of the 3.0 days a year under 'a' (42 %)" in " ".join(
-        sentences_of(compare(table, "b", 0.5), "USD")
-    )
-
-
 def test_rows_that_do_not_say_say_nothing():
     found = compare(rows("a", 100.0, DAYS), "a", 5.0)
     assert "people" not in " ".join(sentences_of(found, "USD"))

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 import plotly.graph_objects as go
 
+from sim.report.figures.answer_figure import answer_alt, answer_figure, answer_table
 from sim.report.figures.cost_figure import cost_means, cost_stack, cost_stack_alt
 from sim.report.figures.front_figure import front, front_alt, front_table
 from sim.report.figures.interval_figure import ALARM, DAYS, OFF, Measure, span_alt, span_figure, span_table
@@ -39,6 +40,7 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
     off = f"Over {given(goals.limit_water_off_h)} h a year a policy is not compared on cost."
     alarm = "Hours in which the UV alarm sounded; most of them with the dose still on target."
     return [
+        *_answer(comparison, currency),
         _span(comparison, DAYS, goals.limit_days_below_target),
         _span(comparison, OFF, goals.limit_water_off_h, off),
         _span(comparison, ALARM, None, alarm),
@@ -54,6 +56,19 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
             "Letters are those of the table; thin bars are the bounds, cut off at the edge.",
             shows_dose=True,
         ),
+    ]  # fmt: skip
+
+
+def _answer(comparison: Comparison, currency: str) -> list[Plate]:
+    """Return the figure that stands beside the answer, where the rows say the causes."""
+    if not any(item.causes for item in comparison.summaries):
+        return []
+    return [
+        Plate(
+            "answer", "Money, bad days and alarm", answer_alt(comparison, currency),
+            answer_figure(comparison, currency), answer_table(comparison, currency),
+            "Means a year; each bad day has one cause.", shows_dose=True,
+        )
     ]  # fmt: skip
 
 

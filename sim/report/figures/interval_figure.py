@@ -9,7 +9,8 @@ import plotly.graph_objects as go
 
 from sim.report.figures.axis_range import BEYOND, FAR, edge_of
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
-from sim.study.compare.comparison import Comparison, PolicySummary
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.policy_summary import PolicySummary
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import capital, from_to, given, named
 
@@ -29,11 +30,11 @@ class Measure:
 
 DAYS = Measure(
     "days", "Days below the dose target a year", "days below the dose target a year",
-    lambda item: item.days_below_target, lambda item: item.within_limit,
+    lambda item: item.days_below_target, lambda item: item.by_days.state == "within",
 )  # fmt: skip
 OFF = Measure(
     "water-off", "Water-off hours a year", "water-off hours a year",
-    lambda item: item.water_off_h, lambda item: item.keeps_water_on,
+    lambda item: item.water_off_h, lambda item: item.by_off.state == "within",
 )  # fmt: skip
 ALARM = Measure(
     "alarm", "Hours of alarm a year", "hours of alarm a year",
@@ -102,7 +103,7 @@ def span_table(comparison: Comparison, measure: Measure, limit: float | None = N
         if limit is not None:
             row["within the limit"] = "yes" if measure.within(item) else "not shown"
         if measure is DAYS:
-            row["standing"] = item.why
+            row["standing"] = item.by_days.state
         rows.append(row)
     return pd.DataFrame(rows)
 

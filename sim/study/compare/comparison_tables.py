@@ -5,7 +5,9 @@ from dataclasses import fields
 
 import pandas as pd
 
-from sim.study.compare.comparison import Comparison, Difference, PolicySummary
+from sim.study.compare.comparison import Comparison, Difference
+from sim.study.compare.policy_summary import PolicySummary
+from sim.study.compare.standing import Standing
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import from_to, number, plus_minus
 
@@ -17,16 +19,25 @@ def _estimate(interval: Interval) -> str:
 
 
 # Measure, what it is called where there is little room and where there is more, how it is said there.
-# One that `PolicySummary` does not have is a mean of the rows, without bounds.
+# Without a brief name it is told only where there is room. One that `PolicySummary` does not have is a mean
+# of the rows, without bounds.
 MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
     ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
-    ("people_days", "by\npeople", "of them by people", _estimate, from_to),
     ("alarm_h", "alarm\nh", "hours of alarm", _estimate, _estimate),
+    ("low_light_h", "no\nlight h", "hours without enough light", _estimate, _estimate),
+    ("unmet_m3", "", "water asked for and not had, m3", _estimate, _estimate),
     ("silent_days", "silent\ndays", "silent days", _estimate, _estimate),
     ("visits", "visits", "visits", _estimate, _estimate),
     ("owner_h", "owner\nhours", "owner hours", _estimate, _estimate),
+)
+MAY_BE_UNTOLD = (
+    "pump_failures_per_year",
+    "pump_water_off_h",
+    "low_light_h",
+    "weak_taps_h",
+    "not_had_m3",
 )
 
 
@@ -34,7 +45,11 @@ def side_by_side(
     comparison: Comparison, rows: pd.DataFrame, currency: str, short: bool = False
 ) -> tuple[list[str], list[list[str]]]:
     """Return headings and a row of text for each policy, for a screen or for a page."""
-    headings = [brief if short else full.format(currency=currency) for _, brief, full, *_ in MEASURES]
+    headings = [
+        brief if short else full.format(currency=currency)
+        for _, brief, full, *_ in MEASURES
+        if brief or not short
+    ]
     return ["policy", *headings], [
         _row(item, rows[rows["policy"] == item.policy], short) for item in comparison.summaries
     ]
@@ -42,7 +57,9 @@ def side_by_side(
 
 def _row(item: PolicySummary, rows: pd.DataFrame, short: bool) -> list[str]:
     cells = [item.policy]
-    for name, _, _, brief, full in MEASURES:
+    for name, heading, _, brief, full in MEASURES:
+        if short and not heading:
+            continue
         found = getattr(item, name, None)
         if isinstance(found, Interval):
             cells.append((brief if short else full)(found))
@@ -57,16 +74,26 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The fields of `PolicySummary`, an interval as three columns (mean, `_low`, `_high`), and `standing`:
-        "cheapest", "may be cheapest", "dearer" or "left out".
+        `standing` ("within", "over", "undecided" or "at the limit", of all limits at once), whether it is
+        recommended, which policy has nothing less than it, and the fields of `PolicySummary`, an interval as
+        three columns (mean, `_low`, `_high`), a standing as its state.
     """
-    table = pd.DataFrame([_flat(summary) for summary in comparison.summaries])
+    table = pd.DataFrame(
+        [
+            {
+                "policy": item.policy,
+                "standing": item.standing,
+                "recommended": item.policy == comparison.best,
+                "dominated_by": comparison.dominated.get(item.policy, ""),
+                **_flat(item),
+            }
+            for item in comparison.summaries
+        ]
+    )
     if all(summary.people_days is None for summary in comparison.summaries):
         table = table.drop(columns=["people_days", "people_share"])  # the rows do not say
-    if table["pump_water_off_h"].isna().all():
-        table = table.drop(columns=["pump_failures_per_year", "pump_water_off_h"])
-    standing = [_standing(summary, comparison) for summary in comparison.summaries]
-    table.insert(1, "standing", standing)
+    untold = [name for name in MAY_BE_UNTOLD if table[name].isna().all()]
+    table = table.drop(columns=untold)
     return table
 
 
@@ -109,14 +136,8 @@ def _flat(item: PolicySummary | Difference) -> dict[str, object]:
         value = getattr(item, field.name)
         if isinstance(value, Interval):
             columns |= flat(field.name, value)
+        elif isinstance(value, Standing):
+            columns[field.name] = value.state
         else:
             columns[field.name] = value
     return columns
-
-
-def _standing(summary: PolicySummary, comparison: Comparison) -> str:
-    if not summary.eligible:
-        return "left out"
-    if summary.policy == comparison.best:
-        return "cheapest"
-    return "may be cheapest" if summary.policy in comparison.not_distinguishable else "dearer"

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+import pandas as pd
+
 from sim.errors import InputError, Interrupted
 from sim.scenario.nearest import nearest
 from sim.study import rain_record
@@ -10,6 +12,7 @@ from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
 from sim.study.compare.sentences import rating_sentence, sentences_of, what_would_change_this
+from sim.study.compare.standing import LOOKS
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -42,8 +45,8 @@ class CompareQuestion(Simulated):
 
     Attributes
     ----------
-    replications : int
-        Runs of each, >= 1; a cap when `within` is given.
+    replications : int or None
+        Runs of each, >= 1, a cap when `within` is given; None for as many as it takes, 80 at most.
     reference : str
         Policy the others are compared with; the first when none is named.
     within : float or None
@@ -52,41 +55,61 @@ class CompareQuestion(Simulated):
 
     kind: ClassVar[str] = "compare"
     policies: tuple[str, ...]
-    replications: int
+    replications: int | None = None
     reference: str = ""
     within: float | None = None
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
-        check_asked(self.seed, self.years, self.replications, self.within)
+        check_asked(self.seed, self.years, self.most, self.within)
         self.site.policies(self.policies)
         if self.reference and self.reference not in self.policies:
             raise InputError(
                 f"policy {self.reference!r} is unknown; {nearest(self.reference, self.policies)}"
             )
 
+    @property
+    def most(self) -> int:
+        """Most runs of each policy."""
+        return LOOKS[-1] if self.replications is None else self.replications
+
+    @property
+    def looks(self) -> tuple[int, ...]:
+        """After how many runs it is looked at; none where their number is fixed."""
+        return LOOKS if self.replications is None and self.within is None else ()
+
     def answer(self, means: Means) -> CompareAnswer:
         """Compare them."""
         scenario, told = self.site.scenario, means.on_partial
         result = study(
             Design(scenario.name, scenario, self.site.policies(self.policies)), self.inputs,
-            self.replications, means, self.within, self.reference or None,
+            self.most, means, self.within, self.reference or None,
             None if told is None else lambda rows: told(self._answer(rows)),
+            self._settled if self.looks else None, self.looks,
         )  # fmt: skip
         if result.finished == 0:
             raise Interrupted("interrupted before any run was finished; nothing was written")
         return self._answer(result)
 
+    def _compared(self, rows: pd.DataFrame, stopped: bool) -> Comparison:
+        reference = self.reference or self.policies[0]
+        return compare_by_goals(rows, reference, self.site.scenario.goals, stopped, self.looks)
+
+    def _settled(self, rows: pd.DataFrame) -> str:
+        found = self._compared(rows, stopped=True)
+        return f"Enough: after {found.runs} runs every verdict is settled." if found.settled else ""
+
     def _answer(self, result: StudyResult) -> CompareAnswer:
-        goals, currency = self.site.scenario.goals, self.site.scenario.prices.currency
-        found = compare_by_goals(result.rows, self.reference or self.policies[0], goals, result.by_spread)
+        scenario = self.site.scenario
+        found = self._compared(result.rows, result.by_spread)
         asked = result.finished if result.by_spread else result.wanted
+        currency = scenario.prices.currency
         return CompareAnswer(
             **vars(result),
             comparison=found,
             sentences=(
-                *sentences_of(found, currency, asked, rating_sentence(self.site.scenario.uv)),
-                *notes(self.site.scenario, self.policies),
+                *sentences_of(found, currency, asked, rating_sentence(scenario.uv)),
+                *notes(scenario, self.policies),
                 *rain_record.said(self.site.rain),
             ),
             changes=tuple(what_would_change_this(found, currency)),

@@ -95,16 +95,15 @@ def standings(
     Parameters
     ----------
     samples : mapping of str to ndarray
-        One value per replication by policy, in the same order.
+        One value, or row of values, per replication by policy, in the same order.
     looks : sequence of int
         All looks that were planned; those beyond the runs there are have not been taken.
     """
     each = confidence_of_each(error, len(looks) * len(samples))
     found: dict[str, Standing] = {}
     for name, sample in samples.items():
-        for look in looks:
-            if look > sample.size:
-                break
+        found[name] = Standing("undecided", limit.bounds(sample, each), len(sample))
+        for look in (one for one in looks if one <= len(sample)):
             interval = limit.bounds(sample[:look], each)
             found[name] = Standing(state_of(interval, limit), interval, look)
             if found[name].settled:

@@ -70,6 +70,29 @@ class _Stop:
 
 
 @dataclass
+class _Looks:
+    """Looks after planned numbers of runs whether what they say is settled."""
+
+    runner: StudyRunner
+    left: list[int]
+    settled: Callable[[pd.DataFrame], str]
+    finished: int = 0
+    looked: int = 0
+
+    def __call__(self) -> str:
+        everyone = range(len(self.runner.designs[0].policies))
+        while self.left:
+            while self.finished < self.left[0] and self.runner.knows(0, everyone, self.finished):
+                self.finished += 1
+            if self.finished < self.left[0]:
+                break
+            self.looked = self.left.pop(0)
+            if why := self.settled(_result(self.runner, range(self.looked), self.looked, UNDER_WAY).rows):
+                return why
+        return ""
+
+
+@dataclass
 class _Doubling:
     """Hands on what is finished in order, the first time at two replications, then at each doubling."""
 
@@ -96,6 +119,8 @@ def study(
     within: float | None = None,
     reference: str | None = None,
     on_rows: Callable[[StudyResult], None] | None = None,
+    settled: Callable[[pd.DataFrame], str] | None = None,
+    looks: Sequence[int] = (),
 ) -> StudyResult:
     """Run every policy of a design through the same replications.
 
@@ -105,6 +130,8 @@ def study(
         Runs of each policy, >= 1; a cap when `within` is given.
     within : float, optional
         Stop once all yearly cost differences to the reference are known to this half-width [money/year], > 0.
+    settled : callable, optional
+        Asked, with the rows so far, after as many runs as `looks` say: why no more are wanted, or "".
 
     Raises
     ------
@@ -118,7 +145,11 @@ def study(
         raise InputError("no policy was given; wanted at least one")
     policies, everyone = design.policies, tuple(range(len(design.policies)))
     with means.open([design], inputs, runs_each=len(policies)) as runner:
-        stop = None if within is None else _Stop(runner, reference or policies[0].name, within)
+        stop: _Stop | _Looks | None = None
+        if within is not None:
+            stop = _Stop(runner, reference or policies[0].name, within)
+        elif settled is not None:
+            stop = _Looks(runner, [one for one in looks if one < replications], settled)
         partial = None if on_rows is None else _Doubling(runner, replications, on_rows)
 
         def look() -> str:

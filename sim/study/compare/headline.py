@@ -1,0 +1,175 @@
+"""The answer of a comparison in three sentences: what to do, what to expect, when the advice changes."""
+
+import math
+
+from sim.study.compare.causes_said import origins
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.policy_summary import PolicySummary
+from sim.study.wording import counted, given, listed, money, named, number, percent, towards
+
+_MOST_NAMED = 3  # policies told one by one in a sentence
+_HOURS_OF_YEAR = 8766.0
+_DRY_SHARE = 0.5  # of the hours of a year; a house without water for longer is out of use
+
+
+def headline(comparison: Comparison, currency: str) -> list[str]:
+    """Return what to do and what it costs, what to expect and why, and when the advice changes.
+
+    Parameters
+    ----------
+    currency : str
+        Name of the money, such as "USD".
+    """
+    return [_do(comparison, currency), _expect(comparison), _change(comparison, currency)]
+
+
+def spoken_of(comparison: Comparison) -> PolicySummary:
+    """Return the policy whose numbers are told: recommended, else first of those it lies between."""
+    choice = comparison.choice
+    if name := choice.recommended or (choice.either[0] if choice.either else None):
+        return comparison.summary(name)
+    return min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
+
+
+def out_of_use(summary: PolicySummary) -> bool:
+    """Whether taps give nothing for most of the time."""
+    return summary.water_off_h.estimate > _DRY_SHARE * _HOURS_OF_YEAR
+
+
+def _do(comparison: Comparison, currency: str) -> str:
+    choice = comparison.choice
+    if comparison.best is not None:
+        cost = number(comparison.summary(comparison.best).cost.estimate)
+        said = [f"Choose {named(comparison.best)}: about {cost} {money(currency).unit}"]
+        said += _others(comparison, currency)
+    elif choice.either:
+        first = f"After {counted(comparison.runs, 'run')} it cannot be told"
+        names = listed([named(name) for name in choice.either[:_MOST_NAMED]], "or")
+        if choice.settled:
+            matters = f"{given(comparison.margins.money)} {money(currency).unit}"
+            said = [f"Choose {names} by something else than cost, which differs by less than {matters}"]
+        elif len(choice.either) > 1:
+            said = [f"{first} yet whether to choose {names}"]
+        else:
+            said = [f"{first} yet whether {names} is the one to choose"]
+        said += _over(comparison)
+    else:
+        said = [*_none_within(comparison), *_over(comparison)]
+    return ". ".join(said) + "."
+
+
+def _others(comparison: Comparison, currency: str) -> list[str]:
+    """Return what the others cost more, or how they fall short."""
+    choice, said = comparison.choice, []
+    dearer = [name for name in choice.as_good if name != comparison.best]
+    if dearer:
+        shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:_MOST_NAMED]
+        costs = listed([f"{named(name)} by {number(choice.lead[name].estimate)}" for name in shown])
+        spare = counted(comparison.margins.days, "bad day")
+        said.append(f"Dearer: {costs} {money(currency).unit}, and none spares you as much as {spare} a year")
+    if choice.worse:
+        worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:_MOST_NAMED]]
+        said.append(f"More bad days: {listed(worse)}")
+    return said + _over(comparison)
+
+
+def _over(comparison: Comparison) -> list[str]:
+    over = [item for item in comparison.summaries if item.standing == "over"]
+    if not over:
+        return []
+    shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:_MOST_NAMED]])
+    return [f"Over your limit: {shown}"]
+
+
+def _why_over(item: PolicySummary) -> str:
+    if out_of_use(item):
+        share = percent(item.water_off_h.estimate / _HOURS_OF_YEAR)
+        return f"out of use: the taps give nothing for {share} of the time"
+    if item.by_days.state != "over":
+        return f"{number(item.water_off_h.estimate)} hours a year without water"
+    main = origins(item)[:1]
+    return f"{_days(item)}, {main[0]}" if main else _days(item)
+
+
+def _none_within(comparison: Comparison) -> list[str]:
+    """Return how those stand that are neither within nor over, the first of each kind."""
+    said = []
+    limit = f"{counted(comparison.limit_days_below_target, 'bad day')} a year"
+    states = {item.policy: item for item in comparison.summaries}
+    marginal = [item for item in states.values() if item.standing == "at the limit"]
+    untold = [item for item in states.values() if item.standing == "undecided"]
+    if marginal:
+        item = min(marginal, key=lambda one: one.cost.estimate)
+        by_days = item.by_days.state == "at the limit"
+        shown = item.by_days.interval if by_days else item.by_off.interval
+        what = "bad days" if by_days else "hours without water"
+        said.append(
+            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what} a year, give or "
+            f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
+        )
+    if untold:
+        names = listed([named(item.policy) for item in untold[:_MOST_NAMED]], "or")
+        low, high = _span(min(untold, key=lambda one: one.days_below_target.estimate))
+        between = f": between {low} and {high} for the one with fewest" if low else ""
+        runs = counted(comparison.runs, "run")
+        said.append(f"After {runs} it cannot be told yet whether {names} keeps to {limit}{between}")
+    return said or ["No way keeps to your limits; costs are not compared"]
+
+
+def _span(item: PolicySummary) -> tuple[str, str]:
+    shown = item.by_days.interval
+    return (number(max(shown.low, 0.0)), number(shown.high)) if shown.known else ("", "")
+
+
+def _days(item: PolicySummary) -> str:
+    return f"{number(item.days_below_target.estimate)} bad days a year"
+
+
+def _expect(comparison: Comparison) -> str:
+    item = spoken_of(comparison)
+    if item.days_below_target.estimate == 0:
+        said = f"With {named(item.policy)} no run had a bad day"
+    else:
+        said = f"Expect about {_days(item)} with {named(item.policy)}"
+        if item.causes:
+            said += f": {listed(origins(item))}"
+    hours = f"The alarm sounds {number(item.alarm_h.estimate)} hours a year"
+    if not math.isnan(item.low_light_h):
+        hours += f"; {number(item.low_light_h)} hours a year have not enough light"
+    return f"{said}. {hours}; the water is off for {number(item.water_off_h.estimate)}."
+
+
+def _change(comparison: Comparison, currency: str) -> str:
+    said = []
+    if comparison.best is not None:
+        said += _price_of_alarm(comparison, currency)
+        high = comparison.summary(comparison.best).by_days.interval.high
+        bound = towards(high, up=False)
+        best = named(comparison.best)
+        said.append(f"With a limit under {bound} bad days a year, {best} would not be shown to keep to it")
+    else:
+        said += [
+            f"{named(item.policy)} would be within a limit of {towards(item.by_days.interval.high, up=True)}"
+            " bad days a year"
+            for item in [spoken_of(comparison)]
+            if item.by_days.interval.known and item.by_days.state != "within"
+        ]
+    return ". ".join(said) + "." if said else "More runs may change this answer."
+
+
+def _price_of_alarm(comparison: Comparison, currency: str) -> list[str]:
+    """Return from what worth of an hour of alarm a dearer policy, as good in days, is the better one."""
+    best = comparison.summary(str(comparison.best))
+    found = []
+    for name in (*comparison.choice.as_good, *comparison.choice.untold):
+        item = comparison.summary(name)
+        spared = best.alarm_h.estimate - item.alarm_h.estimate
+        dearer = item.cost.estimate - best.cost.estimate
+        if name not in comparison.dominated and spared > 0 and dearer > 0:
+            found.append((dearer / spared, item))
+    if not found:
+        return []
+    price, item = min(found, key=lambda one: one[0])
+    unit = f"{number(price)} {currency}".strip()
+    hours = f"{number(item.alarm_h.estimate)} hours a year, against {number(best.alarm_h.estimate)}"
+    return [f"Choose {named(item.policy)} if an hour without alarm is worth {unit} to you ({hours})"]

@@ -1,0 +1,77 @@
+"""What a comparison takes from the rows, each from one place, and the bounds of its mean."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from sim.outcome.causes import OFF_H, column
+from sim.plant import cause
+from sim.study.statistics import intervals
+from sim.study.statistics.intervals import Interval
+from sim.study.statistics.mixed_hours import mixed_interval
+from sim.study.statistics.rare import is_rare, rare_difference, rare_interval
+from sim.study.statistics.year_bounds import days_of_year, hours_of_year
+from sim.study.wording import number
+
+Sample = NDArray[np.float64]
+DAYS_COUNTED = "days_below_target"  # the column that stands for a run's days in all bounds
+UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
+UNSEEN_OFF_H = 48.0  # of a run that has any odd hours: until somebody is there and mends it [A]
+USUAL_OFF = (cause.SERVICE, cause.POWER_CUT, cause.VALVE_SHUT)  # every few runs have some of these
+
+
+def column_of(group: pd.DataFrame, name: str) -> Sample:
+    """Return a column of the rows as numbers."""
+    return group[name].to_numpy(dtype=np.float64)
+
+
+def days_of(group: pd.DataFrame) -> Sample:
+    """Return days a year below the dose target of each run [d/year]."""
+    return column_of(group, DAYS_COUNTED)
+
+
+def off_parts(group: pd.DataFrame) -> Sample:
+    """Return water-off hours of each run, usual ones and odd ones.
+
+    Returns
+    -------
+    ndarray, shape (runs, 2)
+        Their sum is the water-off hours [h/year]; the odd are nan where the rows do not say the causes.
+    """
+    whole = column_of(group, "water_off_h")
+    names = [column(OFF_H, code) for code in USUAL_OFF]
+    if not set(names) <= set(group.columns):
+        return np.column_stack([whole, np.full_like(whole, np.nan)])
+    usual = np.minimum(group[names].to_numpy(dtype=np.float64).sum(axis=1), whole)
+    return np.column_stack([usual, whole - usual])
+
+
+def off_interval(parts: Sample, years: float, confidence: float) -> Interval:
+    """Return the interval of mean water-off hours a year; it allows for odd hours nobody saw."""
+    usual, odd = parts[:, 0], parts[:, 1]
+    if len(parts) == 1 or np.isnan(odd).any():
+        whole = np.nansum(parts, axis=1)
+        return hours_of_year(intervals.skewed_interval(whole, confidence))
+    return hours_of_year(mixed_interval(usual, odd, UNSEEN_OFF_H / years, confidence))
+
+
+def days_interval(days: Sample, years: float, confidence: float) -> Interval:
+    """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
+    if days.size == 1 or not is_rare(days):
+        return days_of_year(intervals.skewed_interval(days, confidence))
+    found = days_of_year(rare_interval(days, UNSEEN_DAYS / years, confidence))
+    affected = int(np.count_nonzero(days))
+    who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
+    most = max(UNSEEN_DAYS, float(days.max()) * years)
+    return replace(found, reason=f"{who}; the bounds allow for a run, unseen, with {number(most)} of them")
+
+
+def days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float) -> Interval:
+    """Return the interval of the paired difference of days a year."""
+    days, others = days_of(group), days_of(base)
+    difference = intervals.differences(days, others)
+    if difference.size == 1 or not is_rare(difference):
+        return days_of_year(intervals.paired_skewed_interval(days, others, confidence))
+    return days_of_year(rare_difference(days, others, UNSEEN_DAYS / group["years"].min(), confidence))
