@@ -18,6 +18,8 @@ LONGEST_FILE = 300
 LONGER_FILES = {
     "sim/plant/loop.py": 340,
     "sim/plant/uv.py": 450,
+    "sim/diary/parts/stage.py": 370,
+    "sim/diary/parts/uv.py": 430,
     "sim/study/statistics/intervals.py": 430,
     "sim/study/compare/comparison.py": 450,
     "sim/study/compare/sentences.py": 350,

@@ -38,8 +38,9 @@ class _Asked:
     def __init__(self, history: History):
         draws, switch, goals = history.draws, history.scenario.switch, history.scenario.goals
         pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
+        longest_s = np.minimum(draws["duration_s"], history.n_days * DAY_S)  # a tap may be left open for good
         self.start_s = np.ascontiguousarray(draws["start_s"])
-        self.volume_m3 = asked_m3(draws["coefficient"], draws["duration_s"], draws["volume_m3"], pressure_pa)
+        self.volume_m3 = asked_m3(draws["coefficient"], longest_s, draws["volume_m3"], pressure_pa)
         self.least_m3, self.n_days = goals.below_target_volume_m3, history.n_days
 
     def days(self, spans_s: Floats) -> Floats:

@@ -13,7 +13,7 @@ from sim.scenario.nearest import nearest, unique
 from sim.scenario.procedure import RETURN, Block, Fitting, Guide, Procedure, Sample, Slip, Step, expanded
 from sim.scenario.rule_checks import check_policy, never_changed_words
 from sim.scenario.sizing import Alternative, Equipment
-from sim.scenario.step_checks import check_steps, unused_slips
+from sim.scenario.step_checks import check_steps, check_valve, unused_slips
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.scenario.values.quantity import Label, Part
 from sim.units import text
@@ -79,11 +79,7 @@ class Scenario(Part):
         unique("guide", (*(one.name for one in self.guides), *(task.name for task in self.tasks)))
         unique("slip", (slip.name for slip in self.slips))
         check_steps(self.tasks, self.guides, self.back, self.blocks, self.slips, self.fittings)
-        placed = [one.name for one in self.fittings if one.name.startswith("shut-off valve")]
-        if placed and not self.uv.shutoff_valve:
-            raise ValueError(
-                f"fitting: {placed[0]!r}, but uv.shutoff_valve is false; wanted true, or no such fitting"
-            )
+        check_valve(self.fittings, self.uv.shutoff_valve)
         self.__dict__["tasks"] = tuple(_with_minutes(self, task) for task in self.tasks)
         unique("alternative", (one.key for one in self.alternatives))
         unique("equipment", (one.part for one in self.equipment))

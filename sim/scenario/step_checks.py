@@ -89,3 +89,12 @@ def unused_slips(
     steps = [step for _, one in _procedures(tasks, guides, back) for step in expanded(one, blocks)]
     led_to = {step.slip for step in steps}
     return [slip.name for slip in slips if slip.name not in led_to]
+
+
+def check_valve(fittings: Sequence[Fitting], has_valve: bool) -> None:
+    """Refuse a place of the UV shut-off valve in a train that has none."""
+    placed = [one.name for one in fittings if one.name.startswith("shut-off valve")]
+    if placed and not has_valve:
+        raise ValueError(
+            f"fitting: {placed[0]!r}, but uv.shutoff_valve is false; wanted true, or no such fitting"
+        )

@@ -55,7 +55,7 @@ def test_the_report_loads_nothing_and_says_what_it_shows(three):
     assert not re.search(r"<(script|iframe|link)\b[^>]*\s(src|href)\s*=", markup)
     assert re.search(r"<script[^>]+src=", page[:2000]) is None
     pictures = re.findall(r'role="img" aria-label="([^"]*)"', markup)
-    assert len(pictures) == 7  # five of the comparison, two histories
+    assert len(pictures) == 8  # six of the comparison, two histories
     assert all(len(words) > 40 for words in pictures)
     assert markup.count("<details>") == len(pictures)
     assert "not a water test" in markup

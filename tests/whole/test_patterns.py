@@ -241,7 +241,10 @@ def test_people_are_a_leading_cause_of_bad_days_in_a_house_that_is_kept(house, k
     # US Virgin Islands, roof water with UV, visited monthly: what was found in tap samples often went with
     # errors of users, such as a bypass left open (medRxiv 2022.10.18.22281228, read second-hand). No share is
     # given there; a fifth or more is asked, and not all, as lamps and pumps fail by themselves too.
+    more = range(RUNS, 4 * RUNS)  # missed steps are few: three runs of three years may see none
+    further = [common_inputs(house, number, 1, YEARS) for number in more]
     rows = [row(history) for history in (*kept, *read)]
+    rows += [row(run(house, policy, common)) for policy in house.policies[:2] for common in further]
     every, people = (
         sum(one[name] for one in rows) for name in ("days_below_target", "people_days_below_target")
     )
@@ -255,9 +258,11 @@ def test_people_are_a_leading_cause_of_bad_days_in_a_house_that_is_kept(house, k
         }
     )
     policy = next(policy for policy in perfect.policies if policy.name == "by the readings")
-    without = [row(run(perfect, policy, common_inputs(perfect, number, 1, YEARS))) for number in range(RUNS)]
+    numbers = range(4 * RUNS)
+    without = [row(run(perfect, policy, common_inputs(perfect, number, 1, YEARS))) for number in numbers]
+    with_slips = [row(run(house, policy, common_inputs(house, number, 1, YEARS))) for number in numbers]
     assert sum(one["days_below_target"] for one in without) < sum(
-        one["days_below_target"] for one in rows[RUNS:]
+        one["days_below_target"] for one in with_slips
     )
 
 
