@@ -117,7 +117,7 @@ def test_an_answer_can_be_read_and_its_figures_say_what_they_show(page, compared
     readable(page, 80)
     in_order(page)
     said = page.evaluate(SAID)
-    assert len(said) == 5
+    assert len(said) == 6
     assert "fewest first: " in said[0], json.dumps(said)
     assert "the least mean cost" in said[3]
     assert "No other way has both a lower mean cost and fewer days" in said[4]

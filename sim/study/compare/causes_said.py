@@ -5,22 +5,22 @@ from sim.study.wording import percent
 
 TOLD_SHARE = 0.05  # of the days; rarer causes are left to the table
 ORIGINS = {  # as they stand after a share
-    "power cut": "of power cuts",
-    "lamp died": "of lamps that died",
-    "service": "of work at the train",
-    "unplugged unit": "of a unit left without its plug",
-    "forgotten valve": "of a valve that stayed shut",
-    "open bypass": "of a bypass that stayed open",
-    "other missed step": "of other missed steps",
-    "put off or late": "of tasks put off or late",
-    "film": "of film on the sleeve",
-    "lamp age": "of an old lamp",
-    "coloured or dirty water": "of coloured or dirty water",
-    "flow above rating": "of flow above the unit's rating",
-    "cistern empty": "of an empty cistern",
-    "clogged": "of clogged cartridges",
-    "pump broken": "of a broken pump",
-    "other": "of something else",
+    "power cut": "from power cuts",
+    "lamp died": "from lamps that died",
+    "service": "from work at the train",
+    "unplugged unit": "from a unit left without its plug",
+    "forgotten valve": "from a valve that stayed shut",
+    "open bypass": "from a bypass that stayed open",
+    "other missed step": "from other missed steps",
+    "put off or late": "from tasks put off or late",
+    "film": "from film on the sleeve",
+    "lamp age": "from an old lamp",
+    "coloured or dirty water": "from coloured or dirty water",
+    "flow above rating": "from flow above the unit's rating",
+    "cistern empty": "from an empty cistern",
+    "clogged": "from clogged cartridges",
+    "pump broken": "from a broken pump",
+    "other": "from something else",
 }
 
 
@@ -32,4 +32,4 @@ def origins(summary: PolicySummary) -> list[str]:
     told = [(name, days) for name, days in summary.causes.items() if days >= TOLD_SHARE * whole]
     rest = whole - sum(days for _, days in told)
     said = [f"{percent(days / whole)} {ORIGINS[name]}" for name, days in told]
-    return [*said, f"{percent(rest / whole)} of rarer things"] if rest > 0.005 * whole else said
+    return [*said, f"{percent(rest / whole)} from rarer causes"] if rest > 0.005 * whole else said
