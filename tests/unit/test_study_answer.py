@@ -110,8 +110,8 @@ def test_the_causes_told_are_of_the_policy_chosen_and_add_up():
     frame = rows_of("a", 400.0 + SWING, days).assign(**causes)
     text = told(frame, reference="a", limit=5.0)
     assert (
-        "Expect about 2.0 bad days a year with 'a': 75 % from power cuts, 23 % from film on the sleeve and 2.0 % "
-        "from rarer causes." in text
+        "Expect about 2.0 bad days a year with 'a': 75 % from power cuts, 23 % from film on the sleeve "
+        "and 2.0 % from rarer causes." in text
     )
 
 
