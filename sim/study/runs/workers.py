@@ -3,7 +3,7 @@
 import multiprocessing
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -81,7 +81,17 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
         try:
             yield Crew(pool, workers, work)
         finally:
+            _end_if_broken(pool)
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _end_if_broken(pool: ProcessPoolExecutor) -> None:
+    """End what is left of a pool that lost a worker, which itself waits for the others, maybe for good."""
+    try:
+        pool.submit(int)
+    except BrokenExecutor:
+        for child in multiprocessing.active_children():
+            child.kill()
 
 
 def _warm_up(job: Job) -> None:
