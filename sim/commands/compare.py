@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from sim import disk
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError
@@ -41,12 +42,12 @@ def compare(options: argparse.Namespace) -> int:
     means = Means(options.workers, out / UNFINISHED, options.scheduler, bar.tell, _resumed(out / UNFINISHED))
     question.check()
     over = _over_what_is_uncertain(options, question)
-    with held(store.prepare(out)):
+    with held(disk.prepare(out)):
         with bar:
             answer = ask(question, means)
         drawn = None if over is None or answer.interrupted else _draw(options, over)
         # Kept before shown: a reader of our output that leaves early must not cost the results.
-        store.sweep(out)
+        disk.sweep(out)
         written = _keep(out, question, answer, None if drawn is None else drawn[0], options.units)
         _print(answer, None if drawn is None else drawn[0], site.scenario.prices.currency)
         print(written)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sim import disk
 from sim.errors import InputError
 from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
@@ -14,7 +15,6 @@ from sim.scenario.read.series import read_rain
 from sim.scenario.scenario import Scenario
 from sim.study.question import Site
 from sim.study.rain_record import INSIST, check_length
-from sim.study.runs import store
 
 
 def site_of(options: argparse.Namespace) -> Site:
@@ -43,7 +43,7 @@ def policy_of(options: argparse.Namespace, site: Site) -> str:
 
 def write(folder: Path, contents: Mapping[str, bytes]) -> str:
     """Write the files of an answer; return the line that says so."""
-    names = [file.name for file in store.write_all(folder, contents)]
+    names = [file.name for file in disk.write_all(folder, contents)]
     return f"Written to {folder}: {', '.join(names)}"
 
 

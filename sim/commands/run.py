@@ -2,13 +2,13 @@
 
 import argparse
 
+from sim import disk
 from sim.commands.inputs import policy_of, site_of, write
 from sim.scenario.values.ranges import said
 from sim.study import rain_record
 from sim.study.caution import CAUTION
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
-from sim.study.runs import store
 from sim.study.wording import counted, number
 
 
@@ -20,7 +20,7 @@ def run(options: argparse.Namespace) -> int:
         replication=options.replication,
     )  # fmt: skip
     question.check()
-    folder = store.prepare(options.out)
+    folder = disk.prepare(options.out)
     answer = ask(question)
     written = write(folder, answer.files())
     print("\n".join([words(answer.row, site.scenario.prices.currency), *rain_record.said(site.rain)]))

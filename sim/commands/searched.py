@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Mapping
 from typing import Any
 
+from sim import disk
 from sim.commands.inputs import write
 from sim.commands.screen import Bar
 from sim.report.reports import report
@@ -20,7 +21,7 @@ def searched(question: Question[Answer_co], options: argparse.Namespace) -> Answ
     bar = Bar("runs")
     means = Means(options.workers, options.out / RUNS, options.scheduler, bar.tell)
     question.check()
-    store.prepare(options.out)
+    disk.prepare(options.out)
     with bar:
         return ask(question, means)
 

@@ -2,6 +2,7 @@
 
 import argparse
 
+from sim import disk
 from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
 from sim.scenario.care import EVERYTHING
@@ -27,7 +28,7 @@ def skip(options: argparse.Namespace) -> int:
     )  # fmt: skip
     means = Means(options.workers)
     question.check()
-    folder = store.prepare(options.out)
+    folder = disk.prepare(options.out)
     answer = ask(question, means)
     contents = {
         "handout.html": report(question, answer, options.units),

@@ -3,6 +3,7 @@
 import argparse
 from datetime import UTC, date, datetime
 
+from sim import disk
 from sim.commands.inputs import policy_of, site_of, write
 from sim.diary.book import Diary
 from sim.diary.done import last_done
@@ -29,7 +30,7 @@ def visits(options: argparse.Namespace) -> int:
         clean=read_clean(options.clean),
     )  # fmt: skip
     where, answer = zone(options.zone), ask(question)
-    folder = store.prepare(options.out)
+    folder = disk.prepare(options.out)
     contents = {
         "visits.ics": calendar(site.scenario, question.policy, answer.visits, where, datetime.now(UTC)),
         "sheets.html": report(question, answer, options.units),

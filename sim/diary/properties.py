@@ -12,7 +12,6 @@ from sim.units import PSI_PA
 SWITCH, FINDING = "switch", "finding"  # kinds without a unit
 SWITCH_WORDS = {"on": 1.0, "off": 0.0, "1": 1.0, "0": 0.0, "true": 1.0, "false": 0.0}
 FINDING_WORDS = {"clear": 0.0, "absent": 0.0, "found": 1.0, "present": 1.0}
-LITRES_10 = 0.01  # m3, of the bucket
 
 
 @dataclass(frozen=True)

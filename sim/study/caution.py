@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 _FIRST = "Local codes and licensed practice come first."
 CAUTION = f"These are simulated days below the dose target, not a water test. {_FIRST}"
-ON_PAPER = f"These are figures on paper, not a water test. {_FIRST}"
 AT_WORK = (
     "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
 )

@@ -182,16 +182,6 @@ class Segments:
             if passed <= group:
                 self.air -= passed
 
-    def left_pa(self, one: str) -> float:
-        """Return the pressure of the segment `one` [Pa].
-
-        Parameters
-        ----------
-        one : str
-            Letter of a segment: K, H, U, O or N.
-        """
-        return self.pressure_pa[one]
-
     def prove(self, one: str) -> str:
         """Prove zero in the segment `one`, at a cock that it is joined to; return why it is no proof.
 
@@ -203,7 +193,7 @@ class Segments:
         cocks = [name for name, n in COCKS.items() if n in self.joined(one) and name in self.at and n != "K"]
         if not cocks and (self.train.cuts or one == "K"):
             return f"no cock is joined to the {NAMES[one]}: zero cannot be proven past the shut-off valve"
-        if self.left_pa(one) > MOST_PA:
-            return f"{NAMES[one]} at {self.left_pa(one) / BAR_PA:.2f} bar"
+        if self.pressure_pa[one] > MOST_PA:
+            return f"{NAMES[one]} at {self.pressure_pa[one] / BAR_PA:.2f} bar"
         self.proven.add(one)
         return ""

@@ -94,7 +94,7 @@ class Work:
 
     def _opening(self, device: str, one: str) -> None:
         water, said = self.water, self.faults
-        left_pa = water.left_pa(one)
+        left_pa = water.pressure_pa[one]
         if left_pa > MOST_PA:
             said.append(f"{device}: opened under pressure, {NAMES[one]} at {left_pa / BAR_PA:.2f} bar")
         elif left_pa > 0.0:
@@ -194,11 +194,11 @@ class Work:
         water = self.water
         states = {
             "water shut": not water.live("H"),
-            "relieved": max(water.left_pa("H"), water.left_pa("U")) <= MOST_PA,
+            "relieved": max(water.pressure_pa["H"], water.pressure_pa["U"]) <= MOST_PA,
             "unplugged": water.is_at("UV plug", "out"),
             "sensor unplugged": water.at.get("sensor plug", "out") == "out",
             "pump off": water.is_at("pump switch", "off"),
-            "tank drained": not water.tank_full and water.left_pa("K") <= MOST_PA,
+            "tank drained": not water.tank_full and water.pressure_pa["K"] <= MOST_PA,
         }
         return states[state]
 

@@ -1,12 +1,9 @@
 """The chapter "Recorded and simulated" of the page of evidence: how people draw water."""
 
-from collections.abc import Callable
-
+from tests.evidence.recorded_rows import HEAD, Table, effects, quantities
 from tests.recorded.demand_measures import TABLES, measured
-from tests.recorded.recorded_cases import Recorded, recorded, rows, verdict
+from tests.recorded.recorded_cases import recorded
 
-Table = Callable[[tuple[str, ...], list[tuple[str, ...]]], str]
-HEAD = ("quantity", "recorded", "data", "grade", "before, blind", "now", "verdict", "judged", "why")
 EFFECT_HEAD = (
     "site",
     "figure, a year",
@@ -35,24 +32,5 @@ lives with and without; mean difference ± its standard error."""
 
 def draws(table: Table) -> str:
     """Return the part on draws."""
-    cases = recorded(*TABLES)
-    listed = table(HEAD, [_row(case, measured(case.key), cases) for case in cases])
-    return f"{INTRO}\n\n{listed}\n\n{EFFECT_INTRO}\n\n{table(EFFECT_HEAD, _effects())}"
-
-
-def _row(case: Recorded, ours: float, cases: list[Recorded]) -> tuple[str, ...]:
-    error = f" ± {case.se}" if case.se else ""
-    unit = "" if case.unit == "-" else f" {case.unit}"
-    said = verdict(case, ours, cases)
-    return (
-        case.quantity, f"{case.recorded}{error}{unit}", f"{case.data}, {case.n}", case.grade, case.before,
-        f"{ours:.3g}", said, case.judged, case.why,
-    )  # fmt: skip
-
-
-def _effects() -> list[tuple[str, ...]]:
-    found: dict[tuple[str, str], list[str]] = {}
-    for row in rows("demand_effects"):
-        line = found.setdefault((row["site"], row["figure"]), [row["with all"]])
-        line.append(f"{row['difference']} ± {row['se']}")
-    return [(site, figure.replace("_", " "), *line) for (site, figure), line in found.items()]
+    listed = table(HEAD, quantities(recorded(*TABLES), measured))
+    return f"{INTRO}\n\n{listed}\n\n{EFFECT_INTRO}\n\n{table(EFFECT_HEAD, effects('demand_effects'))}"

@@ -3,20 +3,11 @@
 `python -m tests.recorded.demand_effects` measures it anew and writes demand_effects.csv.
 """
 
-import csv
-from collections.abc import Mapping
-
-import numpy as np
-
-from sim.outcome import measures
-from sim.scenario.read.load import load
-from sim.scenario.values.numbers import with_values
-from sim.twin.run import common_inputs, run
 from sim.units import to_si
+from tests.recorded.effects import RUNS, YEARS, write
 from tests.recorded.recorded_cases import FOLDER
 
 FILE = FOLDER / "demand_effects.csv"
-SITES, RUNS, YEARS = ("family_house", "cottage"), 40, 5
 COLUMNS = (
     "pump_starts",
     "short_runs",
@@ -45,34 +36,5 @@ HEAD = f"""\
 """
 
 
-def figures(site: str, changed: Mapping[str, float]) -> np.ndarray:
-    """Return the figures of each run, a row a run."""
-    scenario = with_values(load(site), changed)
-    found = []
-    for replication in range(RUNS):
-        row = measures.row(
-            run(scenario, scenario.policies[0], common_inputs(scenario, replication, 1, YEARS))
-        )
-        found.append([float(row[column]) for column in COLUMNS])
-    return np.array(found)
-
-
-def main() -> None:
-    """Measure all sites and write the table."""
-    with FILE.open("w", encoding="utf-8", newline="") as file:
-        file.write(HEAD)
-        lines = csv.writer(file, lineterminator="\n")
-        lines.writerow(("site", "figure", "with all", "added by", "difference", "se"))
-        for site in SITES:
-            with_all = figures(site, {})
-            for name, changed in WITHOUT.items():
-                added = with_all - figures(site, changed)
-                error = added.std(axis=0, ddof=1) / np.sqrt(RUNS)
-                for place, column in enumerate(COLUMNS):
-                    numbers = (with_all[:, place].mean(), added[:, place].mean(), error[place])
-                    mean, difference, se = (f"{number:.4g}" for number in numbers)
-                    lines.writerow((site, column, mean, name, difference, se))
-
-
 if __name__ == "__main__":
-    main()
+    write(FILE, HEAD, COLUMNS, WITHOUT)

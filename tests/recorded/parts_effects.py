@@ -3,27 +3,19 @@
 `python -m tests.recorded.parts_effects` measures it anew and writes parts_effects.csv.
 """
 
-import csv
-from collections.abc import Mapping
-
-import numpy as np
-
 from sim.constants import HOUR_S, YEAR_S
-from sim.outcome import measures
-from sim.scenario.read.load import load
-from sim.scenario.values.numbers import with_values
-from sim.twin.run import common_inputs, run
+from tests.recorded.effects import RUNS, YEARS, write
 from tests.recorded.recorded_cases import FOLDER
 
 FILE = FOLDER / "parts_effects.csv"
-SITES, RUNS, YEARS = ("family_house", "cottage"), 40, 5
 COLUMNS = (
     "pump_failures",
     "pump_callouts",
     "pump_water_off_h",
     "water_off_h",
     "low_pressure_min",
-    "unsafe_water_h",
+    "alarm_h",
+    "low_light_h",
     "days_below_target",
     "cartridges",
     "cost",
@@ -54,33 +46,5 @@ HEAD = f"""\
 """
 
 
-def figures(site: str, changed: Mapping[str, float | str]) -> np.ndarray:
-    """Return the figures of each run, a row a run."""
-    scenario = with_values(load(site), changed)
-    found = []
-    for replication in range(RUNS):
-        common = common_inputs(scenario, replication, 1, YEARS)
-        row = measures.row(run(scenario, scenario.policies[0], common))
-        found.append([float(row[column]) for column in COLUMNS])
-    return np.array(found)
-
-
-def main() -> None:
-    """Measure all sites and write the table."""
-    with FILE.open("w", encoding="utf-8", newline="") as file:
-        file.write(HEAD)
-        lines = csv.writer(file, lineterminator="\n")
-        lines.writerow(("site", "figure", "with all", "added by", "difference", "se"))
-        for site in SITES:
-            with_all = figures(site, {})
-            for name, changed in WITHOUT.items():
-                added = with_all - figures(site, changed)
-                error = added.std(axis=0, ddof=1) / np.sqrt(RUNS)
-                for place, column in enumerate(COLUMNS):
-                    numbers = (with_all[:, place].mean(), added[:, place].mean(), error[place])
-                    mean, difference, se = (f"{round(number, 5) + 0.0:.4g}" for number in numbers)
-                    lines.writerow((site, column, mean, name, difference, se))
-
-
 if __name__ == "__main__":
-    main()
+    write(FILE, HEAD, COLUMNS, WITHOUT)

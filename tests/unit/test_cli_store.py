@@ -6,13 +6,14 @@ import os
 import pandas as pd
 import pytest
 
+from sim import disk
 from sim.errors import InputError
 from sim.study.runs import store
 
 
 def test_tables_read_back_to_the_same_numbers(tmp_path):
     table = pd.DataFrame({"policy": ["a", "b"], "cost": [0.1 + 0.2, 1e-300], "visits": [3, 4]})
-    csv, parquet = store.write_all(tmp_path, store.table_files("rows", table))
+    csv, parquet = disk.write_all(tmp_path, store.table_files("rows", table))
     pd.testing.assert_frame_equal(pd.read_csv(csv), table, check_dtype=False, check_exact=True)
     pd.testing.assert_frame_equal(pd.read_parquet(parquet), table, check_dtype=False, check_exact=True)
 
@@ -28,7 +29,7 @@ def test_nothing_is_written_when_one_file_fails(tmp_path, monkeypatch):
     original = type(tmp_path).write_bytes
     monkeypatch.setattr(type(tmp_path), "write_bytes", full)
     with pytest.raises(InputError, match="No space left on device"):
-        store.write_all(tmp_path, {"rows.csv": b"new", "summary.csv": b"new"})
+        disk.write_all(tmp_path, {"rows.csv": b"new", "summary.csv": b"new"})
     assert (tmp_path / "rows.csv").read_text() == "earlier"
     assert os.listdir(tmp_path) == ["rows.csv"]
 

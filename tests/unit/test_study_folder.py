@@ -7,8 +7,9 @@ import sys
 import numpy as np
 import pytest
 
+from sim import disk
 from sim.errors import InputError
-from sim.study.runs import folder, store
+from sim.study.runs import folder
 
 COLUMNS = {"policy": ["a", "b"], "replication": np.array([0, 0]), "cost": np.array([0.1 + 0.2, np.nan])}
 KEYS = ["x-0", "y-0"]
@@ -118,5 +119,5 @@ def test_a_hold_ends_with_the_outermost_context(tmp_path):
 def test_sweeping_takes_only_scraps(tmp_path):
     for name in (".rows.csv.12.part", "rows.csv", ".hidden"):
         (tmp_path / name).write_text("x")
-    store.sweep(tmp_path)
+    disk.sweep(tmp_path)
     assert sorted(os.listdir(tmp_path)) == [".hidden", "rows.csv"]

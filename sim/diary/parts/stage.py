@@ -323,6 +323,11 @@ def _logs(
 FIELDS = ("linear", "quadratic", "capacity", "exponent", "plateau", "growth", "scatter", "bias", "head")
 
 
+def side_by_side(draws: Mapping[str, Floats]) -> Floats:
+    """Return what compiled code reads of draws, a row a field of `FIELDS`."""
+    return np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
+
+
 def logs(
     part: StagePart,
     draws: Mapping[str, Floats],
@@ -354,7 +359,7 @@ def logs(
             drops.gauges,
         ]
     )
-    fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
+    fields = side_by_side(draws)
     gap = hidden_gap(draws["hidden"], size)
     _logs(
         path, fields, gap, found.mass, found.base, found.fresh, found.between, found.thicker, found.daily,

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compiled import compiled
-from sim.diary.parts.stage import FIELDS, StagePart, along, drop_pa, hidden_gap, thicker
+from sim.diary.parts.stage import StagePart, along, drop_pa, hidden_gap, side_by_side, thicker
 from sim.diary.paths import Paths
 
 Floats = npt.NDArray[np.float64]
@@ -90,7 +90,7 @@ def first_over(
         Times since the begin [d].
     """
     found = np.empty(path.size)
-    fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
+    fields = side_by_side(draws)
     _first_over(
         path, fields, load, paths.sum_at(part.number, at_days), thicker(paths.end_of("water_c", at_days)),
         paths.pipe_quadratic, limit_pa, part.reading_flow_m3_s, part.spare_pa, part.others_pa_s_m3,
@@ -132,7 +132,7 @@ def drops_now(
         Viscosity over that at 20 C, likewise.
     """
     found = np.empty(path.size)
-    fields = np.ascontiguousarray(np.vstack([draws[name] for name in FIELDS]))
+    fields = side_by_side(draws)
     _drops_now(
         path, fields, load, thick, paths.pipe_quadratic, part.reading_flow_m3_s, part.spare_pa,
         part.others_pa_s_m3, part.others_pa_s2_m6, found,

@@ -42,27 +42,20 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units, part: st
 def _visits(question: VisitsQuestion, answer: VisitsAnswer, units: Units) -> str:
     scenario, policy = question.site.scenario, question.site.policy(question.policy)
     pairs = numbered(answer.visits)
-    back = scenario.procedure(RETURN)
-    return filled(
-        "sheets.html.j2",
-        site=scenario.name,
-        policy=policy.name,
-        caution=AT_WORK,
-        sheets=[
-            _sheet(scenario, f"{number}{part}", one)
-            for number, visit in pairs
-            if not visit.only_readings
-            for part, one in _parts(split(scenario, visit))
-        ],
-        expected=expected_rows(scenario.uv, question.clean),
+    sheets = [
+        _sheet(scenario, f"{number}{part}", one)
+        for number, visit in pairs
+        if not visit.only_readings
+        for part, one in _parts(split(scenario, visit))
+    ]
+    return _page(
+        question,
+        units,
+        policy.name,
+        sheets,
         rounds=[visit.on for _, visit in pairs if visit.only_readings],
-        readings=readings(scenario, units),
         limits=limits(scenario, policy, units),
         between=between(scenario, policy),
-        back=back,
-        back_heading=RETURN,
-        back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
-        fittings=scenario.fittings,
     )
 
 
@@ -80,21 +73,27 @@ def _tasks(question: VisitsQuestion, units: Units) -> str:
         for stage in (scenario.stage_names if one.on_stage else ("",))
     ] + [Job(one.name, "", question.start) for one in scenario.guides]
     sheets = [_sheet(scenario, "", Visit(question.start, "", (job,))) for job in jobs]
+    return _page(question, units, "every task", sheets, rounds=[], limits=(), between=())
+
+
+def _page(
+    question: VisitsQuestion, units: Units, policy: str, sheets: Sequence[dict[str, Any]], **more: Any
+) -> str:
+    """Return sheets as a page, with what belongs to every one."""
+    scenario = question.site.scenario
     return filled(
         "sheets.html.j2",
         site=scenario.name,
-        policy="every task",
+        policy=policy,
         caution=AT_WORK,
         sheets=sheets,
         expected=expected_rows(scenario.uv, question.clean),
-        rounds=[],
         readings=readings(scenario, units),
-        limits=(),
-        between=(),
         back=scenario.procedure(RETURN),
         back_heading=RETURN,
         back_steps=[Doing(RETURN, step) for step in scenario.steps(RETURN)],
         fittings=scenario.fittings,
+        **more,
     )
 
 

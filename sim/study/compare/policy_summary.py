@@ -146,7 +146,7 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
     """Return days that people caused and their share, where the rows say."""
     if BY_PEOPLE not in group:
         return {}
-    all_days, days = float(group["days_below_target"].sum()), column_of(group, BY_PEOPLE)
+    all_days, days = float(days_of(group).sum()), column_of(group, BY_PEOPLE)
     return {
         "people_days": days_interval(days, float(group["years"].min()), confidence),
         "people_share": float(days.sum()) / all_days if all_days > 0 else math.nan,

@@ -19,6 +19,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from sim import disk
 from sim.errors import InputError
 from sim.study.runs import store
 from sim.study.runs.batch import Columns
@@ -36,10 +37,10 @@ class StudyFolder:
         self.path = path
         self.batches = path / BATCHES
         self._log = path / "started.log"
-        store.prepare(self.batches)
+        disk.prepare(self.batches)
         for folder in (path, self.batches):
-            store.sweep(folder)
-        store.write_all(path, {"plan.json": store.json_bytes(plan)})
+            disk.sweep(folder)
+        disk.write_all(path, {"plan.json": store.json_bytes(plan)})
 
     def begin(self, keys: Sequence[str]) -> None:
         """Note that a batch is handed out."""
@@ -59,7 +60,7 @@ class StudyFolder:
         with self._told():
             try:
                 waiting.write_bytes(_parquet(table))
-                store.settle(waiting)
+                disk.settle(waiting)
                 os.replace(waiting, self.batches / f"{name}.parquet")
             finally:
                 with contextlib.suppress(OSError):
@@ -74,7 +75,7 @@ class StudyFolder:
         files = sorted(self.batches.glob("*.parquet"))
         spent = [file for file in files if _spent(file, mine)]
         if len(spent) == len(files):
-            store.discard(self.batches)
+            disk.discard(self.batches)
             self.remove_empty()
         else:
             for file in spent:

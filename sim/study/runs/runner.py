@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from sim import disk
 from sim.errors import InputError, Interrupted
-from sim.study.runs import store
 from sim.study.runs import workers as crews
 from sim.study.runs.batch import Batch, Done, Job, Unit
 from sim.study.runs.cluster import cluster
@@ -185,7 +185,7 @@ def open_runner(
     with ExitStack() as stack:
         kept = None
         if folder is not None:
-            stack.enter_context(held(store.prepare(folder)))
+            stack.enter_context(held(disk.prepare(folder)))
             kept = StudyFolder(folder, plan(designs, inputs))
             stack.callback(kept.remove_empty)
         runner = StudyRunner(designs, inputs, workers, on_progress, kept, scheduler)
@@ -196,5 +196,5 @@ def open_runner(
 def forget(designs: Sequence[Design], inputs: Inputs, folder: Path) -> int:
     """Remove finished batches of designs from a folder; return how many batches of others stay in it."""
     starts = {start for row in prefixes(designs, inputs) for start in row}
-    with held(store.prepare(folder)):
+    with held(disk.prepare(folder)):
         return StudyFolder(folder, plan(designs, inputs)).forget(lambda key: prefix_of(key) in starts)

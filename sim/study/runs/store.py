@@ -1,4 +1,4 @@
-"""What a study leaves behind in a folder: all files or none, each under its name only when it is whole."""
+"""What a study leaves behind: tables, JSON and a manifest as bytes."""
 
 import io
 import json
@@ -10,19 +10,7 @@ from typing import Any
 import pandas as pd
 
 from sim import __version__
-from sim.disk import discard, prepare, settle, sweep, write_all
 
-__all__ = [
-    "csv_bytes",
-    "discard",
-    "json_bytes",
-    "manifest",
-    "prepare",
-    "settle",
-    "sweep",
-    "table_files",
-    "write_all",
-]
 PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow", "plotly")
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sim.constants import HOUR_S
 from sim.errors import InputError
+from sim.plant import lamp
 from sim.scenario.train import Uv
 
 LOW_AT_END = 0.65  # of the output of a new lamp at its rated life: the weakest lamps told of, second-hand
@@ -34,10 +35,10 @@ def lamp_output(lamp_h: float, end_fraction: float, uv: Uv) -> float:
     Returns
     -------
     float
-        From 0 to 1: ``end_fraction^(h / rated) (1 - loss (1 - exp(-h / burn_in)))``.
+        From 0 to 1, as `sim.plant.lamp.output` with the end told without burn-in.
     """
-    burnt = uv.burn_in_loss * -math.expm1(-lamp_h * HOUR_S / uv.burn_in_s)
-    return float(end_fraction ** (lamp_h * HOUR_S / uv.rated_life_s) * (1.0 - burnt))
+    fade_s = lamp.time_constant_from(end_fraction, uv.rated_life_s)
+    return lamp.output(lamp_h * HOUR_S, fade_s, uv.burn_in_s, uv.burn_in_loss)
 
 
 def expected(uv: Uv, lamp_h: float, clean: Clean | None = None) -> tuple[float, float, float]:
