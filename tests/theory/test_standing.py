@@ -155,3 +155,10 @@ def test_the_interval_of_mixed_hours_covers_what_is_seldom_seen(runs):
 def test_without_odd_hours_the_bound_is_that_of_none_seen():
     found = mixed_interval(np.full(20, 6.0), np.zeros(20), 16.0, 0.95)
     assert found.high - 6.0 == pytest.approx(rare_interval(np.zeros(20), 16.0, 0.95).high)
+
+
+def test_what_was_settled_early_is_shown_with_the_bounds_of_all_runs():
+    early, later = np.linspace(1.0, 2.0, 10), np.linspace(3.0, 4.0, 70)
+    found = standings({"a": np.concatenate([early, later])}, LIMIT, LOOKS)["a"]
+    assert found.state == "within" and found.runs == 10
+    assert found.interval.low < (1.5 * 10 + 3.5 * 70) / 80 < found.interval.high

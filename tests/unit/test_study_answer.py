@@ -4,9 +4,11 @@ import re
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from sim.study.caution import CAUTION, cautioned
 from sim.study.compare.comparison import compare
+from sim.study.compare.comparison_tables import summary_frame
 from sim.study.compare.headline import headline
 from sim.study.compare.sentences import sentences_of, what_would_change_this
 from tests.plain_words import faults
@@ -113,6 +115,24 @@ def test_the_causes_told_are_of_the_policy_chosen_and_add_up():
         "Expect about 2.0 bad days a year with 'a': 75 % from power cuts, 23 % from film on the sleeve "
         "and 2.0 % from rarer causes." in text
     )
+
+
+def test_what_cannot_be_told_of_the_others_is_said_beside_the_one_chosen():
+    text = told(
+        rows_of("a", 300.0 + SWING, 0.5 + 0.01 * SWING),
+        rows_of("b", 400.0 + SWING, 5.0 + 2.5 * SWING),
+        reference="a", limit=5.0,
+    )  # fmt: skip
+    assert text.startswith("Choose 'a': about 300 USD a year.")
+    assert "It cannot be told yet whether 'b' keeps to your limit." in text
+
+
+def test_days_by_cause_are_columns_of_the_summary():
+    days = 2.0 + SWING
+    frame = rows_of("a", 400.0 + SWING, days).assign(days_by_power_cut=0.75 * days, days_by_film=0.25 * days)
+    row = summary_frame(compare(frame, "a", 5.0)).iloc[0]
+    assert row["days_by_power_cut"] == pytest.approx(1.5) and row["days_by_film"] == pytest.approx(0.5)
+    assert row["days_by_clogged"] == 0.0 and "causes" not in row.index
 
 
 def test_a_mean_on_the_limit_is_said_to_stand_there():

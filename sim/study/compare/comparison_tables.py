@@ -1,10 +1,12 @@
 """A comparison as tables: one row a policy, to read or to keep, and one a difference to the reference."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import fields
 
 import pandas as pd
 
+from sim.outcome.causes import DAYS, column
+from sim.plant.cause import CAUSES
 from sim.study.compare.comparison import Comparison, Difference
 from sim.study.compare.policy_summary import PolicySummary
 from sim.study.compare.standing import Standing
@@ -76,7 +78,7 @@ def summary_frame(comparison: Comparison) -> pd.DataFrame:
     DataFrame
         `standing` ("within", "over", "undecided" or "at the limit", of all limits at once), whether it is
         recommended, which policy has nothing less than it, and the fields of `PolicySummary`, an interval as
-        three columns (mean, `_low`, `_high`), a standing as its state.
+        three columns (mean, `_low`, `_high`), a standing as its state, days by cause as columns of the rows.
     """
     table = pd.DataFrame(
         [
@@ -138,6 +140,8 @@ def _flat(item: PolicySummary | Difference) -> dict[str, object]:
             columns |= flat(field.name, value)
         elif isinstance(value, Standing):
             columns[field.name] = value.state
+        elif isinstance(value, Mapping):
+            columns |= {column(DAYS, code): value.get(name, 0.0) for code, name in enumerate(CAUSES) if value}
         else:
             columns[field.name] = value
     return columns

@@ -70,7 +70,21 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     if choice.worse:
         worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:_MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
-    return said + _over(comparison)
+    return said + _untold(comparison) + _over(comparison)
+
+
+def _untold(comparison: Comparison) -> list[str]:
+    """Return what cannot be told of the policies that are neither recommended nor ruled out."""
+    undecided = [item.policy for item in comparison.summaries if item.standing == "undecided"]
+    said = []
+    for names, what in (
+        (undecided, "keeps to your limit"),
+        (comparison.choice.untold, "has as few bad days"),
+    ):
+        if names:
+            told = listed([named(name) for name in names[:_MOST_NAMED]], "or")
+            said.append(f"It cannot be told yet whether {told} {what}")
+    return said
 
 
 def _over(comparison: Comparison) -> list[str]:

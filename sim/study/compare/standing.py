@@ -42,7 +42,7 @@ class Limit:
 
 @dataclass(frozen=True)
 class Standing:
-    """How a policy stands to a limit, and after how many runs that was settled."""
+    """How a policy stands to a limit, after how many runs that was settled, and the interval of all runs."""
 
     state: State
     interval: Interval
@@ -102,10 +102,11 @@ def standings(
     each = confidence_of_each(error, len(looks) * len(samples))
     found: dict[str, Standing] = {}
     for name, sample in samples.items():
-        found[name] = Standing("undecided", limit.bounds(sample, each), len(sample))
+        whole = limit.bounds(sample, each)
+        found[name] = Standing("undecided", whole, len(sample))
         for look in (one for one in looks if one <= len(sample)):
-            interval = limit.bounds(sample[:look], each)
-            found[name] = Standing(state_of(interval, limit), interval, look)
+            known = whole if look == len(sample) else limit.bounds(sample[:look], each)
+            found[name] = Standing(state_of(known, limit), whole, look)
             if found[name].settled:
                 break
     return found
