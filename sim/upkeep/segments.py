@@ -5,6 +5,7 @@ Five segments in the order of flow: K pressure tank and pump, H housings, U UV c
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 BAR_PA = 1e5
 COLUMN_PA_M = 9_810.0  # of water: what a tap higher up leaves standing below it
@@ -44,7 +45,7 @@ class Train:
         default_factory=lambda: {"lowest tap": 1.0, "tap upstairs": 5.0}
     )
 
-    @property
+    @cached_property
     def cuts(self) -> tuple[tuple[str, str], ...]:
         """Pairs of segments that the UV shut-off valve parts when the unit is dark."""
         return tuple(pair for name, pair in SHUTOFF.items() if name in self.fittings)
@@ -85,7 +86,8 @@ class Segments:
 
     def edges(self) -> list[tuple[str, str]]:
         """Return the pairs of segments that are joined."""
-        found = [pair for pair in (("H", "U"), ("U", "O")) if pair not in self.train.cuts or self.held]
+        held = self.held
+        found = [pair for pair in (("H", "U"), ("U", "O")) if held or pair not in self.train.cuts]
         if self.at.get("inlet valve", "open") == "open":
             found.append(("K", "H"))
         if self.at.get("outlet valve", "open") == "open":
@@ -107,8 +109,8 @@ class Segments:
         one : str
             Letter of a segment: K, H, U, O or N.
         """
-        found = {one}
-        while grown := {n for pair in self.edges() if found & set(pair) for n in pair} - found:
+        found, edges = {one}, self.edges()
+        while grown := {n for pair in edges if not found.isdisjoint(pair) for n in pair} - found:
             found |= grown
         return found
 
@@ -120,7 +122,11 @@ class Segments:
         one : str
             Letter of a segment: K, H, U, O or N.
         """
-        return "K" in self.joined(one) and (self.is_at("pump switch", "on") or self.tank_full)
+        return self._fed(self.joined(one))
+
+    def _fed(self, group: set[str]) -> bool:
+        """Return whether pump or tank reaches segments that are joined."""
+        return "K" in group and (self.is_at("pump switch", "on") or self.tank_full)
 
     def outlets(self, segments: Iterable[str]) -> dict[str, float]:
         """Return the open cocks and taps of some `segments`, with their height [m].
@@ -143,7 +149,7 @@ class Segments:
             group = self.joined(min(todo))
             todo -= group
             highest_pa = max(self.pressure_pa[n] for n in group)
-            pressed_pa = self.train.cut_out_pa if self.live(min(group)) else highest_pa
+            pressed_pa = self.train.cut_out_pa if self._fed(group) else highest_pa
             self.pressure_pa.update(dict.fromkeys(group, pressed_pa))
 
     def run(self) -> str:
@@ -160,7 +166,7 @@ class Segments:
             ran = True
             if "K" in group:
                 self._flow(group, outlets)
-            if self.live(start) and self.is_at("pump switch", "on"):
+            if "K" in group and self.is_at("pump switch", "on"):
                 continue
             if "K" in group:
                 self.tank_full = False

@@ -109,5 +109,6 @@ def test_the_first_thirty_lines_say_what_holds_and_where_it_ends():
 def test_the_page_can_be_found_wanting(monkeypatch):
     monkeypatch.setattr(build, "ACCURACY", build.HERE / "nowhere.csv")
     monkeypatch.setattr(build, "published", lambda: "")
-    assert build.page() != PAGE
-    assert "Not yet stated." in build.page()
+    page = build.page()
+    assert page != PAGE
+    assert "Not yet stated." in page
