@@ -3,12 +3,14 @@
 import numpy as np
 import numpy.typing as npt
 
+from sim.outcome.expected import excess_days
 from sim.plant import cause
 from sim.plant.cause import CAUSES
 from sim.twin.history import History
 
 SLUGS = tuple(name.replace(" ", "_") for name in CAUSES)
 DAYS, ALARM_H, OFF_H = "days_by", "alarm_h_by", "water_off_h_by"  # beginnings of the names of columns
+EXCESS_DAYS = "excess_days_by"
 PEOPLE = (cause.UNPLUGGED, cause.VALVE_SHUT, cause.BYPASS_OPEN, cause.OTHER_SLIP, cause.PUT_OFF)
 
 
@@ -51,6 +53,11 @@ def by_cause(history: History, years: float) -> dict[str, float]:
     for name, measure in ((ALARM_H, cause.ALARM), (OFF_H, cause.OFF)):
         found |= {column(name, code): float(hours[code, measure]) / years for code in range(len(CAUSES))}
     return found
+
+
+def excess_by_cause(history: History, years: float) -> dict[str, float]:
+    """Return days a year of each cause whose chance is known, above those that were to be expected."""
+    return {column(EXCESS_DAYS, code): days / years for code, days in excess_days(history).items()}
 
 
 def people_days(history: History) -> float:

@@ -13,6 +13,7 @@ from scipy.special import ndtri
 
 from sim.constants import DAY_S, YEAR_DAYS
 from sim.demand.asked import asked_m3, days_asked
+from sim.plant import cause
 from sim.supply.power import cut_lengths_s
 from sim.twin.history import History
 
@@ -20,6 +21,8 @@ Floats = npt.NDArray[np.float64]
 CUTS = 4096  # spread evenly over start and length
 GOLDEN, PLASTIC = 0.7548776662466927, 0.5698402909980532  # the most even steps in two dimensions
 PARTS = 16  # of equal chance, of a wait
+CAUSE_OF_EFFECT = {"unit dark": cause.UNPLUGGED, "bypass open": cause.BYPASS_OPEN}
+CHANCES = (cause.POWER_CUT, cause.LAMP_DIED, *CAUSE_OF_EFFECT.values())  # causes whose chances are known
 
 
 def _wait_means() -> Floats:
@@ -53,25 +56,21 @@ class _Asked:
         return np.append(self.start_s, np.inf)[at]
 
 
-def days_expected(history: History, seen: int) -> float:
-    """Return the days below the dose target with cuts, lamps and missed steps at their chances.
-
-    Parameters
-    ----------
-    history : History
-        One run.
-    seen : int
-        Days below the target that it had.
+def excess_days(history: History) -> dict[int, float]:
+    """Return the days that cuts, lamps and missed steps cost one run above those to be expected of it.
 
     Returns
     -------
-    float
-        Days, of the same mean over runs as `seen`; can fall below 0 in a run that met much.
+    dict
+        Days by code of the cause, of mean 0 over runs; below 0 in a run that met little.
     """
-    if not len(history.draws):
-        return float(seen)
-    asked = _Asked(history)
-    return seen - _cuts(history, asked) - _lamps(history) - _steps(history, asked)
+    found = dict.fromkeys(CHANCES, 0.0)
+    if len(history.draws):
+        asked = _Asked(history)
+        found[cause.POWER_CUT] = _cuts(history, asked)
+        found[cause.LAMP_DIED] = _lamps(history)
+        found |= _steps(history, asked)
+    return found
 
 
 def _cuts(history: History, asked: _Asked) -> float:
@@ -97,10 +96,10 @@ def _lamps(history: History) -> float:
     return history.lamps_over_count * days
 
 
-def _steps(history: History, asked: _Asked) -> float:
+def _steps(history: History, asked: _Asked) -> dict[int, float]:
     """Return days of steps that were missed, less those of steps that may be."""
     if not history.chances:
-        return 0.0
+        return {}
     table = np.array(
         [(c.probability, c.begin_s, c.mean_s, c.mend_s, c.round_s, c.wait_ratio) for c in history.chances]
     )
@@ -114,4 +113,7 @@ def _steps(history: History, asked: _Asked) -> float:
     spans = np.stack([np.broadcast_to(begin_s, end_s.shape), end_s], axis=-1).reshape(-1, 2)
     days = asked.days(spans).reshape(end_s.shape)
     met = np.where(np.isnan(wait[:, 0]), 0.0, days[:, PARTS])
-    return float((met - probability[:, 0] * days[:, :PARTS].mean(axis=1)).sum())
+    excess = met - probability[:, 0] * days[:, :PARTS].mean(axis=1)
+    effects = {slip.name: slip.effect for slip in history.scenario.slips}
+    of = np.array([CAUSE_OF_EFFECT[effects[chance.subject]] for chance in history.chances])
+    return {code: float(excess[of == code].sum()) for code in CAUSE_OF_EFFECT.values()}

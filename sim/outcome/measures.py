@@ -6,8 +6,7 @@ from typing import Any
 import numpy as np
 
 from sim.constants import DAY_S
-from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, people_days
-from sim.outcome.expected import days_expected
+from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, excess_by_cause, people_days
 from sim.outcome.sizing import sizing
 from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
@@ -127,6 +126,13 @@ def _pump(history: History, years: float) -> Row:
     }
 
 
+def _expected(history: History, years: float) -> Row:
+    """Return days below the dose target with chances in place of what was met, and what was met above."""
+    excess = excess_by_cause(history, years)
+    below = float(below_target_days(history).sum()) / years
+    return {"days_expected": below - sum(excess.values()), **excess}
+
+
 def row(
     history: History, metered: Mapping[str, Any] | None = None, beyond: Sequence[str] | None = None
 ) -> Row:
@@ -158,7 +164,7 @@ def row(
         **_people(history, years),
         **by_cause(history, years),
         "days_of_two_causes": days_of_two_causes(history) / years,
-        "days_expected": days_expected(history, int(below_target_days(history).sum())) / years,
+        **_expected(history, years),
         **sizing(history),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),

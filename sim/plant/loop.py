@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, pump, state, step, tank
+from sim.plant import cause, count, energy, state, step, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -190,14 +190,6 @@ def _gauge_pa(s, p):
     return tank.pressure_pa(s.water_m3, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
 
 
-@inlined
-def _energy_j(p, pumped, dt):
-    flow = pumped / dt
-    efficiency = pump.efficiency(flow, p.best_flow_m3_s, p.best_efficiency)
-    head = pump.head_m(flow, p.shutoff_head_m, p.curve_s2_m5)
-    return dt * pump.electrical_power_w(flow, head, p.density_kg_m3, efficiency)
-
-
 @lean
 def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
     """Move water straight from the pump to the house for one step; the level sinks, so take its middle."""
@@ -228,7 +220,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
     before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
-    dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, before, rates))
+    dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, on, before, rates))
     if rates[1] > 0.0:
         dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(
@@ -302,7 +294,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         asked = 0.0 if held else coefficient
         count.note(s, p, day, causes[at], dt, house, asked, ends, warm, held, got)
         if s.pump_on:
-            s.energy_j += _energy_j(p, pumped, dt)
+            s.energy_j += energy.of_step_j(p, _lift_m(s, p), pumped, dt, ends[0], ends[1])
             s.run_s += dt
         s.lit_s += dt * lit
         s.peak_flow_m3_s = max(s.peak_flow_m3_s, house / dt)

@@ -11,13 +11,14 @@ import math
 
 from sim.compiled import inlined, lean
 from sim.constants import GRAVITY_M_S2
-from sim.plant import pump, tank, train
+from sim.plant import pump, rest, tank, train
 
 # Of the air volume: below it the midpoint rule will do, as long as the flows hardly change on the way. It
 # errs by a sixth of the change of the change, which is held to the square of this share, 2.5e-7 of the air.
 SMALL_SHARE = 5e-4
 
 SHORTEST_S = 1e-3  # without linear resistance the flow's slope has no bound where the flow comes to rest
+START_SHARE = 0.1  # of the house flow: a pump at its shut-off head delivers as much after a few steps
 REST_M3_S = 1e-9  # what little flows then is rounding: at most 4 mL in the hour it is followed at once
 REST_S = 3600.0
 
@@ -100,7 +101,7 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
 
 
 @inlined
-def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
+def longest_step_s(water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
     """Return the longest step with a small error: a share of the air volume, and of the relaxation time.
 
     Parameters
@@ -111,6 +112,8 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
         Plant record.
     quadratic_pa_s2_m6 : float
         Coefficient of train and open fixtures together [Pa s2/m6].
+    on : int
+        1 while the pump runs.
     gauge_pa : float
         Gauge pressure at the tank [Pa].
     rates : tuple of float
@@ -127,26 +130,15 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
     slope = 0.0
     if house > 0.0:
         slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house)
-    if pumped > 0.0:
+    delivered = max(pumped, START_SHARE * house) if on else 0.0
+    if delivered > 0.0:
         curve = p.curve_s2_m5 + p.suction_s2_m5
-        slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped)
+        slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * delivered)
     rate = abs(pumped - house)
-    if pumped <= 0.0 and house < REST_M3_S:
+    if max(pumped, house) < REST_M3_S:
         return REST_S
     step = p.step_share * air_m3 / max(rate, 1e-15)
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
-
-
-@lean
-def _to_rest(water_m3, p):
-    """Let out what stands above the height of the taps: the flow comes to rest within the step.
-
-    With dV/dt = -k sqrt(V) it rests after 2 V / Q: within a step whose middle is past the rest. The middle
-    alone would say that nothing flows, and the step would be taken again for ever.
-    """
-    rest_m3 = tank.water_m3(p.static_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
-    house = max(water_m3 - rest_m3, 0.0)
-    return -house, house, 0.0
 
 
 @inlined
@@ -179,7 +171,9 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     half = lift_m + 0.5 * sinking * q1
     h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, half)
     if h1 > 0.0 and h2 == 0.0 and not on:
-        return _to_rest(water_m3, p)
+        return rest.after_taps(water_m3, p)
+    if q1 > 0.0 and q2 == 0.0 and h1 == 0.0:
+        return rest.at_shutoff_head(water_m3, p, lift_m)
     small_m3 = SMALL_SHARE * (p.tank_m3 - water_m3)
     turn_m3 = abs((q2 - h2) - (q1 - h1)) * dt_s
     if abs(q1 - h1) * dt_s < small_m3 and turn_m3 < SMALL_SHARE * small_m3:

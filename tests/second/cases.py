@@ -136,6 +136,7 @@ def random_case(seed, n_days):
     scenario = load_text(_text(rng), "random.toml")
     tested = np.random.default_rng([seed, 1])  # apart: the houses stay those drawn before it came
     share = float(tested.choice([0.0, 0.25, tested.uniform(0.05, 1.0)]))
+    neglected = tested.uniform(0.8, 2.5) * (tested.random() < 0.5)  # so that no flow meets the target
     unit = scenario.uv.model_copy(update={"least_tested_share": share})
     scenario = scenario.model_copy(update={"uv": unit})
     common = common_inputs(scenario, 0, seed, 1)
@@ -146,7 +147,7 @@ def random_case(seed, n_days):
         water_c=rng.uniform(3, 22),
         loads=tuple(rng.uniform(0.0, 1.0) for _ in scenario.stages),
         lit_s=rng.uniform(0, 9000 * 3600),
-        sleeve_film=rng.uniform(0.0, 0.4),
+        sleeve_film=rng.uniform(0.0, 0.4) + neglected,
         window_film=rng.uniform(0.0, 0.2),
         absorbance=rng.uniform(0.5, 10.0),
         head=rng.choice([1.0, rng.uniform(0.7, 1.0)]),

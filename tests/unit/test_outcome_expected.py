@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.outcome.expected import WAITS, days_expected
+from sim.outcome.expected import WAITS, excess_days
 from sim.outcome.measures import row
 from sim.plant import draws
 from sim.scenario.read.load import load
@@ -70,6 +70,10 @@ def test_lamps_taken_out_at_an_age_fail_as_their_hazard_says(age_days):
     assert expected == pytest.approx(wanted, abs=3.0 * np.std(over) / len(over) ** 0.5 + 0.01)
 
 
+def days_expected(history, seen):
+    return seen - sum(excess_days(history).values())
+
+
 @pytest.fixture
 def dense(blank_history):
     """A house of 100 days in which 2 L are asked for every 10 minutes."""
@@ -105,15 +109,16 @@ def test_a_cut_that_came_is_taken_off(dense):
 
 def test_a_step_that_may_be_missed_counts_by_its_chance(dense):
     """Closed form: minded after a wait of mean 4 days, from a noon on, it stands on some 1 + 4 days."""
-    chance = Chance("left dark", 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, False, np.nan)
+    dark = next(slip.name for slip in load("family_house").slips if slip.effect == "unit dark")
+    chance = Chance(dark, 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, False, np.nan)
     none = days_expected(dense(3.0), 0)
     some = days_expected(dense(3.0, chances=(chance,)), 0) - none
     assert some == pytest.approx(0.1 * (1.0 + 4.0), abs=0.1 * 0.3)
-    seen = Chance("left dark", 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, False, 0.5)  # minded on day 12
+    seen = Chance(dark, 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, False, 0.5)  # minded on day 12
     assert days_expected(dense(3.0, chances=(seen,)), 3) - none - some == pytest.approx(0.0, abs=1e-9)
-    soon = Chance("left dark", 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, 10.8 * DAY_S, False, np.nan)
+    soon = Chance(dark, 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, 10.8 * DAY_S, False, np.nan)
     assert days_expected(dense(3.0, chances=(soon,)), 0) - none == pytest.approx(0.1, abs=1e-9)
-    visit = Chance("left dark", 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, True, np.nan)
+    visit = Chance(dark, 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, True, np.nan)
     visited = dense(3.0, chances=(visit,), visits_s=np.array([10.5, 10.7]) * DAY_S)
     assert days_expected(visited, 0) - none == pytest.approx(0.1, abs=1e-9)
 

@@ -76,7 +76,7 @@ def test_a_step_is_a_share_of_the_air_or_of_the_relaxation(plant, plain, tap, gp
     p, other, (water, quadratic, on, _) = setting(plant, plain, tap(gpm), gauge_psi, on, **over)
     house, pumped = rates(other, water, on)
     gauge = other.gauge(water)
-    found = step.longest_step_s(water, p, quadratic, gauge, (house, pumped))
+    found = step.longest_step_s(water, p, quadratic, on, gauge, (house, pumped))
     air = 0.02 * (float(p["tank_m3"]) - water) / abs(pumped - house)
     relaxing = 3.0 * 0.02 / slope(other, p, water, on)
     assert found == pytest.approx(min(air, relaxing), rel=1e-4)
@@ -89,7 +89,7 @@ def test_a_balance_of_pump_and_tap_is_followed_by_its_relaxation(plant, plain, t
         v for v in np.linspace(0.0, 0.9 * float(p["tank_m3"]), 20_001) if other.pump(v) <= other.house(v)
     )
     house, pumped = rates(other, water, on)
-    found = step.longest_step_s(water, p, quadratic, other.gauge(water), (house, pumped))
+    found = step.longest_step_s(water, p, quadratic, on, other.gauge(water), (house, pumped))
     assert found == pytest.approx(3.0 * float(p["step_share"]) / slope(other, p, water, on), rel=1e-3)
 
 
@@ -116,3 +116,17 @@ def test_the_last_bin_of_dose_holds_all_above():
     assert step.dose_bin(1e30, 0.1, 20, 122) == 121
     assert step.dose_bin(0.0999, 0.1, 20, 122) == 0
     assert step.dose_bin(0.1, 0.1, 20, 122) == 1
+
+
+def test_a_pump_comes_to_rest_at_its_shutoff_head(plant, plain, tap):
+    """Independent: the water at which the pump delivers nothing, by bisection; it is met within one step."""
+    p, other, (water, quadratic, on, lift_m) = setting(plant, plain, 0.0, 48.0, 1)
+    low, high = water, float(p["tank_m3"])
+    for _ in range(200):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if other.pump(middle) > 0.0 else (low, middle)
+    begin = low - 1e-12
+    house, pumped = step.flows(begin, p, quadratic, on, lift_m)
+    change, _, moved = step.step(begin, p, quadratic, on, lift_m, 1e-3, (house, pumped))
+    assert pumped > 0.0
+    assert change == moved == pytest.approx(low - begin, abs=1e-14)

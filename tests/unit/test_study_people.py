@@ -4,6 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from sim.outcome.causes import DAYS as DAYS_BY
+from sim.outcome.causes import EXCESS_DAYS, column
+from sim.plant import cause
 from sim.study.compare.comparison import compare
 from sim.study.compare.comparison_tables import summary_frame
 from sim.study.compare.sentences import sentences_of
@@ -24,7 +27,13 @@ def rows(policy, cost, days, people=None):
             "least_dose_j_m2": 0.0,
         }
     )
-    return table if people is None else table.assign(people_days_below_target=people)
+    if people is None:
+        return table
+    by = {column(DAYS_BY, code): 0.0 for code in range(len(cause.CAUSES))}
+    table = table.assign(**by | {column(DAYS_BY, cause.POWER_CUT): days - people})
+    excess = {column(EXCESS_DAYS, cause.BYPASS_OPEN): 0.5}  # met half a day more than is to be expected
+    bypass = {column(DAYS_BY, cause.BYPASS_OPEN): people / 2 + 0.5, column(DAYS_BY, cause.PUT_OFF): people / 2}
+    return table.assign(**bypass | excess)
 
 
 DAYS = np.array([4.0, 2.0] * (RUNS // 2))  # mean 3

@@ -16,7 +16,7 @@ from sim.study.statistics.year_bounds import days_of_year, hours_of_year
 from sim.study.wording import number
 
 Sample = NDArray[np.float64]
-DAYS_COUNTED = "days_below_target"  # the column that stands for a run's days in all bounds
+DAYS_SEEN, DAYS_EXPECTED = "days_below_target", "days_expected"  # columns of the rows
 UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
 UNSEEN_OFF_H = 48.0  # of a run that has any odd hours: until somebody is there and mends it [A]
 USUAL_OFF = (cause.SERVICE, cause.POWER_CUT, cause.VALVE_SHUT)  # every few runs have some of these
@@ -28,8 +28,12 @@ def column_of(group: pd.DataFrame, name: str) -> Sample:
 
 
 def days_of(group: pd.DataFrame) -> Sample:
-    """Return days a year below the dose target of each run [d/year]."""
-    return column_of(group, DAYS_COUNTED)
+    """Return days a year below the dose target, with known chances in place of what each run met [d/year].
+
+    Their mean is that of the days seen, at a part of the scatter; a run that met much can be below 0. Days
+    as seen, where the rows do not say.
+    """
+    return column_of(group, DAYS_EXPECTED if DAYS_EXPECTED in group else DAYS_SEEN)
 
 
 def off_parts(group: pd.DataFrame) -> Sample:

@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from sim.outcome.causes import DAYS, column
+from sim.outcome.causes import DAYS, EXCESS_DAYS, PEOPLE, column
 from sim.plant.cause import CAUSES
 from sim.study.compare.measures import (
+    DAYS_SEEN,
+    Sample,
     column_of,
     days_interval,
     days_of,
@@ -21,8 +23,6 @@ from sim.study.compare.standing import Standing, State, joined
 from sim.study.statistics import intervals
 from sim.study.statistics.intervals import Interval
 from sim.study.statistics.year_bounds import hours_of_year
-
-BY_PEOPLE = "people_days_below_target"
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,8 @@ class PolicySummary:
     water_off_h, alarm_h : Interval
         Mean water-off hours, allowing for odd ones unseen, and alarm hours, t without skewness [h/year].
     days_below_target : Interval
-        Mean days below the dose target, t without skewness, or gamma where few runs had any [d/year].
+        Mean days below the dose target, by `measures.days_of`; t without skewness, or gamma where few runs
+        had any [d/year].
     days_median, days_p90 : float
         Half and nine tenths of the runs had no more such days [d/year].
     runs_with_days : int
@@ -106,8 +107,8 @@ def summarised(
     policy: str, group: pd.DataFrame, by_days: Standing, by_off: Standing, confidence: float
 ) -> PolicySummary:
     """Summarise the runs of one policy."""
-    cost, days = column_of(group, "cost"), days_of(group)
-    runs, affected = len(group), int(np.count_nonzero(days > 0))
+    cost, days, seen = column_of(group, "cost"), days_of(group), column_of(group, DAYS_SEEN)
+    runs, affected = len(group), int(np.count_nonzero(seen > 0))
     share_bound = intervals.proportion_upper_bound(affected, runs, confidence)
     years = float(group["years"].min())
     return PolicySummary(
@@ -119,8 +120,8 @@ def summarised(
         water_off_h=off_interval(off_parts(group), years, confidence),
         alarm_h=hours_of_year(intervals.skewed_interval(group["alarm_h"], confidence)),
         days_below_target=days_interval(days, years, confidence),
-        days_median=float(np.median(days)),
-        days_p90=float(np.quantile(days, 0.9)),
+        days_median=float(np.median(seen)),
+        days_p90=float(np.quantile(seen, 0.9)),
         runs_with_days=affected,
         share_with_days=intervals.proportion_interval(affected, runs, confidence),
         share_upper_bound=share_bound,
@@ -144,19 +145,25 @@ def _mean(group: pd.DataFrame, name: str) -> float:
 
 def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
     """Return days that people caused and their share, where the rows say."""
-    if BY_PEOPLE not in group:
+    if column(DAYS, PEOPLE[0]) not in group:
         return {}
-    all_days, days = float(days_of(group).sum()), column_of(group, BY_PEOPLE)
+    all_days, days = float(days_of(group).sum()), np.sum([_days_by(group, code) for code in PEOPLE], axis=0)
     return {
         "people_days": days_interval(days, float(group["years"].min()), confidence),
-        "people_share": float(days.sum()) / all_days if all_days > 0 else math.nan,
+        "people_share": max(float(days.sum()), 0.0) / all_days if all_days > 0 else math.nan,
     }
+
+
+def _days_by(group: pd.DataFrame, code: int) -> Sample:
+    """Return days a year of a cause in each run, those of a known chance as they are to be expected."""
+    days, excess = column_of(group, column(DAYS, code)), column(EXCESS_DAYS, code)
+    return days - column_of(group, excess) if excess in group else days
 
 
 def _by_cause(group: pd.DataFrame) -> dict[str, float]:
     """Return mean days of each cause, most first, where the rows say; causes without days are left out."""
     means = {
-        name: float(group[column(DAYS, code)].mean())
+        name: float(_days_by(group, code).mean())
         for code, name in enumerate(CAUSES)
         if column(DAYS, code) in group
     }

@@ -8,7 +8,7 @@ import pandas as pd
 from sim.scenario.sizing import Alternative
 from sim.study.compare.comparison_tables import flat
 from sim.study.search.alternatives import Choice, called
-from sim.study.search.pool import SPENT, Arm, Pool
+from sim.study.search.pool import DAYS_COUNTED, SPENT, Arm, Pool
 from sim.study.search.search import SELECT_FROM, Found, difference
 from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
 
@@ -23,7 +23,7 @@ MEANS = {  # column of a row, name in the table
     "cistern_empty_days": "cistern_empty_days",
     "unmet_draws": "unmet_draws",
 }
-STEP_COLUMNS = (SPENT, "days_below_target", "tap_p5_pa", "cartridge_days", "cistern_empty_days", "short_runs")
+STEP_COLUMNS = (SPENT, DAYS_COUNTED, "tap_p5_pa", "cartridge_days", "cistern_empty_days", "short_runs")
 MOST_ON_FRONT = 8
 CONFIDENCE = 0.95
 
@@ -67,7 +67,7 @@ def table(
         }
         line |= {one.key: str(v) for one, v in zip(alternatives, choices[arm.design].values, strict=True)}
         line |= {"fate": found.fates[arm], "runs": stop - first, "fresh": first == found.compare[0]}
-        for name, column in (("cost", SPENT), ("days_below_target", "days_below_target")):
+        for name, column in (("cost", SPENT), ("days_below_target", DAYS_COUNTED)):
             interval = mean_interval(pool.sample([arm], first, stop, column)[0], CONFIDENCE)
             line |= flat(name, interval)
         line["cost_equipment"] = equipment[arm.design]
@@ -82,7 +82,7 @@ def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
     """Return the arms that no other beats in both mean cost and mean days below the dose target."""
     arms = list(arms)
     costs = pool.sample(arms, first, stop, SPENT).mean(axis=1)
-    days = pool.sample(arms, first, stop, "days_below_target").mean(axis=1)
+    days = pool.sample(arms, first, stop, DAYS_COUNTED).mean(axis=1)
     order = sorted(range(len(arms)), key=lambda i: (float(costs[i]), float(days[i])))
     found, least = [], float("inf")
     for i in order:

@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 from scipy import stats
 
-from sim.study.search.pool import Arm, Floats, Pool
+from sim.study.search.pool import DAYS_COUNTED, Arm, Floats, Pool
 from sim.study.statistics.intervals import upper_bound_when_none_seen
 
 Standing = Literal["within", "over", "not settled"]
@@ -21,7 +21,7 @@ class Limits:
 
     def columns(self) -> list[tuple[str, float]]:
         """Return the columns that have a limit, each with it."""
-        both = [("days_below_target", self.days_below_target), ("water_off_h", self.water_off_h)]
+        both = [(DAYS_COUNTED, self.days_below_target), ("water_off_h", self.water_off_h)]
         return [(name, limit) for name, limit in both if np.isfinite(limit)]
 
 

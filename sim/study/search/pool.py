@@ -8,12 +8,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from sim.study.compare.measures import days_of
 from sim.study.runs.request import Request
 from sim.study.runs.runner import StudyRunner
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 SPENT = "cost_a_year"  # running cost and the equipment spread over its life
+DAYS_COUNTED = "days_counted"  # below the dose target, known chances in place of what was met
 
 
 @dataclass(frozen=True, order=True)
@@ -117,6 +119,7 @@ class Pool:
         renewed = frame.get("cost_renewals", 0.0)
         # What was spent on a new pump or tank is in its price over its life already.
         frame[SPENT] = frame["cost"] + self._equipment[numbers] - renewed
+        frame[DAYS_COUNTED] = days_of(frame)
         frame.insert(1, "label", [self.designs[d].label for d in numbers])
         codes = numbers * self._widest + frame["arm_policy"].to_numpy(dtype=np.int64)
         self._kept.append((codes, frame["replication"].to_numpy(dtype=np.int64), frame))

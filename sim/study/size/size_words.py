@@ -9,7 +9,7 @@ import pandas as pd
 from sim.study.search.catalogue import SAID
 from sim.study.search.describe import CONFIDENCE, Step
 from sim.study.search.limits import Limits
-from sim.study.search.pool import SPENT
+from sim.study.search.pool import DAYS_COUNTED, SPENT
 from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.size.sizes import SizeStudy
@@ -103,7 +103,7 @@ def rival_line(study: SizeStudy, currency: str) -> str:
 
 def step_line(step: Step, currency: str, units: Units) -> str:
     """Return what a step from one size to the next buys."""
-    cost, days, tap = (step.gains[name] for name in (SPENT, "days_below_target", "tap_p5_pa"))
+    cost, days, tap = (step.gains[name] for name in (SPENT, DAYS_COUNTED, "tap_p5_pa"))
     said = [f"costs {difference(cost, money(currency))}", f"leaves {difference(days, DAYS)}"]
     pressure, words = _shown_pressure(tap, units)
     if abs(pressure.estimate) >= 0.5 * 10.0 ** -(words.decimals or 0):

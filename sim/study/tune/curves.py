@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sim.study.search.limits import Limits, one_sided
-from sim.study.search.pool import SPENT, Arm, Pool
+from sim.study.search.pool import DAYS_COUNTED, SPENT, Arm, Pool
 from sim.study.search.search import CONFIRM_FROM, ERROR
 from sim.study.search.sensitivity import hard
 from sim.study.statistics.intervals import Interval, bonferroni, mean_interval, paired_interval
@@ -44,7 +44,7 @@ def curves(walk: Walk, point: Point, limits: Limits, worth: float) -> list[Curve
     points = line_through(walk.dials, point)
     pool, arms = walk.look("curves", points, CONFIRM_FROM, CONFIRM_FROM + ROUND_RUNS)
     block = (CONFIRM_FROM, CONFIRM_FROM + ROUND_RUNS)
-    costs, days = pool.sample(arms, *block, SPENT), pool.sample(arms, *block, "days_below_target")
+    costs, days = pool.sample(arms, *block, SPENT), pool.sample(arms, *block, DAYS_COUNTED)
     off = pool.sample(arms, *block, "water_off_h").mean(axis=1)
     place = {one: at for at, one in enumerate(points)}
     each = bonferroni(0.95, len(points) - 1)
@@ -98,7 +98,7 @@ def hard_lines(walk: Walk, chosen: Point, own: Point, limits: Limits, replicatio
             continue
         told.add(point)
         at = points.index(point)
-        days = pool.sample([Arm(1, at)], *block, "days_below_target")[0]
+        days = pool.sample([Arm(1, at)], *block, DAYS_COUNTED)[0]
         off = pool.sample([Arm(1, at)], *block, "water_off_h")[0]
         years = float(pool.sample([Arm(1, at)], *block, "years").min())
         bound = one_sided(days, years, ERROR)[1]

@@ -15,7 +15,7 @@ from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.runs.means import Opener
 from sim.study.search.limits import Limits
-from sim.study.search.pool import SPENT, Pool
+from sim.study.search.pool import DAYS_COUNTED, SPENT, Pool
 from sim.study.search.search import CONFIRM_FROM, ERROR, LIMIT_SHARE, MOST_FACTOR, SELECT_FROM
 from sim.study.search.selection import FIRST_RUNS, Selection, select
 from sim.study.search.sensitivity import Mover, price_movers
@@ -110,7 +110,7 @@ def _described(
         "chosen": chosen,
         "gap": paired_interval(costs[0], costs[place], 0.95) if chosen != own else None,
         "cost": mean_interval(costs[0], 0.95),
-        "days": mean_interval(last.sample(arms[:1], *block, "days_below_target")[0], 0.95),
+        "days": mean_interval(last.sample(arms[:1], *block, DAYS_COUNTED)[0], 0.95),
         "hard": tuple(lines),
         "robust": min(holding, key=lambda line: line.cost.estimate).point if holding else None,
         "movers": tuple(price_movers(last, arms[0], arms[-1], [0.0])[:5]) if other else (),

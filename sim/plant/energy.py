@@ -1,0 +1,25 @@
+"""What the pump draws from the mains in one step."""
+
+from sim.compiled import inlined, lean
+from sim.plant import pump, step
+
+_BENT = 1.2  # of the best flow: beyond it power bends more with the flow than a step's mean can tell
+
+
+@inlined
+def _power_w(p, flow):
+    efficiency = pump.efficiency(flow, p.best_flow_m3_s, p.best_efficiency)
+    head = pump.head_m(flow, p.shutoff_head_m, p.curve_s2_m5)
+    return pump.electrical_power_w(flow, head, p.density_kg_m3, efficiency)
+
+
+@lean
+def of_step_j(p, lift_m, pumped, dt, before_pa, after_pa):
+    """Return the energy of a step that began in this state: by its mean flow, where power hardly bends."""
+    mean = pumped / dt
+    if mean < _BENT * p.best_flow_m3_s:
+        return dt * _power_w(p, mean)
+    first = step.pump_flow_m3_s(before_pa, p, lift_m)
+    last = step.pump_flow_m3_s(after_pa, p, lift_m + pumped / p.floor_m2)
+    middle = max(1.5 * mean - 0.25 * (first + last), 0.0)  # so that Simpson's rule gives the mean
+    return dt * (_power_w(p, first) + 4.0 * _power_w(p, middle) + _power_w(p, last)) / 6.0
