@@ -1,5 +1,6 @@
 """The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -129,10 +130,20 @@ class World:
         if now <= self.s["time_s"]:
             return
         self.blame()
-        while status := day_step.bring(
-            now,
+        self._go(math.nan, refresh)
+        if refresh:
+            self._follow_alarm()
+
+    def _go(self, before_s: float, refresh: bool = True) -> bool:
+        """Let the compiled side go on, see `sim.twin.water.onward`; return whether a look is to be minded."""
+        while status := onward.onward(
+            self.env.now,
+            before_s,
             refresh,
             self.house,
+            self.common.rain_m,
+            self.daily,
+            self.alarm_days,
             self.draws,
             self.common.cuts_s,
             self.days,
@@ -140,10 +151,11 @@ class World:
             self.pump_log,
             self.trace,
         ):
+            if status == onward.MINDED:
+                return True
             self._refuse(status)
             self._lengthen()
-        if refresh:
-            self._follow_alarm()
+        return False
 
     def blame(self) -> None:
         """Say what is to blame for what happens from now on; nothing of it changes between two hand-overs."""
@@ -207,25 +219,7 @@ class World:
             self.blame()
         else:
             before_s = 0.0  # whoever brought the house here may have changed what is to blame
-        while status := onward.onward(
-            self.env.now,
-            before_s,
-            self.house,
-            self.common.rain_m,
-            self.daily,
-            self.alarm_days,
-            self.draws,
-            self.common.cuts_s,
-            self.days,
-            self.causes,
-            self.pump_log,
-            self.trace,
-        ):
-            if status == onward.MINDED:
-                return True
-            self._refuse(status)
-            self._lengthen()
-        return False
+        return self._go(before_s)
 
     def midnight(self, day: int) -> None:
         """Start a day: yesterday is noted, parts age, rain falls."""

@@ -1,9 +1,11 @@
 """The house left to itself, compiled: from look to look and midnight to midnight, until someone is to act."""
 
+import math
+
 from sim.compiled import lean
 from sim.constants import DAY_S
-from sim.plant import state
-from sim.twin.water import ageing, day_step
+from sim.plant import loop, state
+from sim.twin.water import ageing, day_step, transport
 from sim.twin.water.house import BLADDER, LAMP, PUMP
 
 NEAR_ALARM = 0.012  # films and lamp take some 0.005 of the reading a day, 0.01 at most (built-in sites)
@@ -55,15 +57,23 @@ def _calls(day, h, days):
 
 
 @lean
-def onward(now_s, before_s, house, rain_m, daily, alarm_days, got, cuts, days, causes, pump_log, trace):
-    """Look at the house whenever a look is due, up to now and on to before a time at which someone acts.
+def onward(
+    now_s, before_s, refresh, house, rain_m, daily, alarm_days, got, cuts, days, causes, pump_log, trace
+):
+    """Bring plant, water and parts up to now; or take all looks due up to now and before someone acts.
+
+    What is begun and not ended goes on in the next call. All that asks for the loop comes through here: each
+    further way into it would compile it once more.
 
     Parameters
     ----------
     before_s : float
-        Time of the next event [s]; nothing but the house itself changes before it.
+        Time of the next event [s], before which nothing but the house changes; nan to bring it up to now only.
+    refresh : bool
+        Whether to say what the plant has become when the house is only brought up to now.
     house : ndarray
-        An array of one record of `sim.twin.water.house.HOUSE`.
+        An array of one record of `sim.twin.water.house.HOUSE`, handed over in a fraction of the time of the
+        record itself.
     rain_m : ndarray
         Depth of each day [m].
     daily, alarm_days : ndarray
@@ -77,13 +87,21 @@ def onward(now_s, before_s, house, rain_m, daily, alarm_days, got, cuts, days, c
         As of `sim.plant.loop.advance`, or `MINDED`: then the clock still stands at the look that showed it.
     """
     h = house[0]
-    k = h.clock
-    while k.due_s <= now_s or k.due_s < before_s:
-        turns, was, day = k.due_s % DAY_S == 0.0, h.plant.alarm, int(k.due_s / DAY_S)
-        if k.due_s > h.state.time_s:
-            status = day_step.bring(k.due_s, not turns, house, got, cuts, days, causes, pump_log, trace)
+    k, looks = h.clock, not math.isnan(before_s)
+    while not looks or k.due_s <= now_s or k.due_s < before_s:
+        at_s = k.due_s if looks else now_s
+        turns, was = looks and at_s % DAY_S == 0.0, h.plant.alarm
+        if at_s > h.state.time_s:
+            day_step.leave(h)
+            status = loop.advance(at_s, h.state, h.plant, got, cuts, days, causes, pump_log, trace)
             if status != state.OK:
                 return status
+            day_step.arrive(at_s, h)
+            if refresh and not turns:
+                transport.refresh(h)
+        if not looks:
+            break
+        day = int(at_s / DAY_S)
         if turns:
             midnight(day, house, rain_m, daily, days)
         if (turns and _calls(day, h, days)) or h.plant.alarm != was:
