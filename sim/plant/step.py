@@ -137,6 +137,32 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
 
 
+@inlined
+def is_short(dt_s, water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates):
+    """Return whether a step is not beyond the longest, found without a division: most end at an event.
+
+    Parameters
+    ----------
+    dt_s : float
+    water_m3, p, quadratic_pa_s2_m6, gauge_pa, rates
+        As of `longest_step_s`.
+    """
+    house, pumped = rates
+    if pumped <= 0.0 and house < REST_M3_S:
+        return dt_s <= REST_S
+    changes_m3 = p.step_share * (p.tank_m3 - water_m3)
+    if dt_s * abs(pumped - house) > changes_m3:
+        return False
+    # dp/dV times the sum of the slopes dQ/dp, each one over what is computed here
+    stiff, over = dt_s * p.exponent * (gauge_pa + p.atmosphere_pa), 3.0 * changes_m3
+    train = p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house
+    if pumped <= 0.0:
+        return stiff <= over * train
+    curve = p.curve_s2_m5 + p.suction_s2_m5
+    machine = 2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * pumped
+    return stiff <= over * machine if house <= 0.0 else stiff * (train + machine) <= over * train * machine
+
+
 @lean
 def _to_rest(water_m3, p):
     """Let out what stands above the height of the taps: the flow comes to rest within the step.

@@ -49,7 +49,11 @@ class Watch:
                 max(world.drop_pa(i) + gauge.reading_sd_pa * noise[i], 0.0) for i in range(len(world.stages))
             ]
             light = max(float(world.w["reading"]) + gauge.uv_reading_sd * noise[-1], 0.0)
-            short = world.scenario.tank.precharge_pa - float(world.ageing["precharge_pa"]) + gauge.reading_sd_pa * noise[-2]
+            short = (
+                world.scenario.tank.precharge_pa
+                - float(world.ageing["precharge_pa"])
+                + gauge.reading_sd_pa * noise[-2]
+            )
             for stage, drop in zip(world.scenario.stages, drops, strict=True):
                 world.note("reading", f"drop over {stage.name}", value=drop, unit="Pa")
             world.note("reading", "UV", value=light, unit="fraction")

@@ -44,9 +44,7 @@ def _pump_age_s(midnight_s, h, days):
     if midnight_s <= 0.0:
         return 0.0
     a, part, day = h.ageing, h.parts[PUMP], days[int(midnight_s / DAY_S) - 1]
-    part.start_count += pump_life.counted_starts(
-        day[state.STARTS], day[state.SHORT_RUNS], a.short_run_factor
-    )
+    part.start_count += pump_life.counted_starts(day[state.STARTS], day[state.SHORT_RUNS], a.short_run_factor)
     if a.cavitates_m3 > 0.0:
         if h.state.cistern_m3 < a.cavitates_m3:
             part.hard_s += (a.cavitation_factor - 1.0) * (part.used_s - part.run_s)
