@@ -54,4 +54,4 @@ def inlined(function: F) -> F:
 
 
 def _jit(function: F, **options: Any) -> F:
-    return cast(F, numba.njit(cache=True, error_model="numpy", **options)(function))
+    return cast(F, numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True, **options)(function))

@@ -76,13 +76,9 @@ def _spread(p, taken_m3, first, last, bins):
     low, high = max(min(first, last), p.least_flow_m3_s), max(first, last, p.least_flow_m3_s)
     smallest, largest = p.dose_flow / high, math.inf if low <= 0.0 else p.dose_flow / low
     k = step.dose_bin(smallest, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)
-    end = state.DOSE_BINS - 1
-    if math.isfinite(largest):
-        end = step.dose_bin(largest, state.DOSE_LOW_J_M2, state.DOSE_BINS_PER_DECADE, state.DOSE_BINS)
     left = 1.0
-    while k < end:
-        edge = state.DOSE_LOW_J_M2 * math.pow(10.0, k / state.DOSE_BINS_PER_DECADE)
-        under = volume_under(p.dose_flow / edge, first, last)
+    while k < state.DOSE_BINS - 1 and state.DOSE_EDGES_J_M2[k] <= largest:
+        under = volume_under(p.dose_flow / state.DOSE_EDGES_J_M2[k], first, last)
         bins[k] += taken_m3 * (left - under)
         left, k = under, k + 1
     bins[k] += taken_m3 * left

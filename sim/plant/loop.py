@@ -220,7 +220,8 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
     before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
-    dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, on, before, rates))
+    if not step.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
+        dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, on, before, rates))
     if rates[1] > 0.0:
         dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(

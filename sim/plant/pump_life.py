@@ -1,13 +1,12 @@
-"""How long a pump lasts: by the years it stands, the hours it runs and the starts it makes, together.
-
-Asked once a day from outside compiled code, where a call into it would take longer than the sums.
-"""
+"""How long a pump lasts: by the years it stands, the hours it runs and the starts it makes, together."""
 
 import math
 
+from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
 
 
+@compiled
 def equivalent_age_s(
     age_s: float,
     run_s: float,
@@ -111,6 +110,7 @@ def life_scale_s(
     return math.pow(total, -1.0 / shape)
 
 
+@compiled
 def counted_starts(start_count: float, short_run_count: float, short_run_wear_factor: float) -> float:
     """Return the starts that count for wear.
 

@@ -1,10 +1,15 @@
 """The plant as the compiled loop sees it: a record that changes, one that holds still, the day's columns."""
 
+import math
+
 import numpy as np
 
 MOST_OPEN = 512  # taps open at once that the loop can hold
 # Dose histogram: volume by dose, log-spaced, first bin below 0.1 J/m2 (dark), last bin above 1e5 J/m2.
 DOSE_LOW_J_M2, DOSE_BINS_PER_DECADE, DOSE_BINS = 0.1, 20, 122
+DOSE_EDGES_J_M2 = np.array(  # upper edges of all but the last
+    [DOSE_LOW_J_M2 * math.pow(10.0, k / DOSE_BINS_PER_DECADE) for k in range(DOSE_BINS - 1)]
+)
 
 # What changes second by second.
 STATE = np.dtype(

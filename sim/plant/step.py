@@ -101,6 +101,12 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
 
 
 @inlined
+def _delivered(on, house, pumped):
+    """Return the pump flow by whose slope a step is judged: at no flow the slope has no bound."""
+    return max(pumped, START_SHARE * house) if on else 0.0
+
+
+@inlined
 def longest_step_s(water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
     """Return the longest step with a small error: a share of the air volume, and of the relaxation time.
 
@@ -130,7 +136,7 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
     slope = 0.0
     if house > 0.0:
         slope += 1.0 / (p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house)
-    delivered = max(pumped, START_SHARE * house) if on else 0.0
+    delivered = _delivered(on, house, pumped)
     if delivered > 0.0:
         curve = p.curve_s2_m5 + p.suction_s2_m5
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * delivered)
@@ -139,6 +145,33 @@ def longest_step_s(water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
         return REST_S
     step = p.step_share * air_m3 / max(rate, 1e-15)
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
+
+
+@inlined
+def is_short(dt_s, water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
+    """Return whether a step is not beyond the longest, found without a division: most end at an event.
+
+    Parameters
+    ----------
+    dt_s : float
+    water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates
+        As of `longest_step_s`.
+    """
+    house, pumped = rates
+    if max(pumped, house) < REST_M3_S:
+        return dt_s <= REST_S
+    changes_m3 = p.step_share * (p.tank_m3 - water_m3)
+    if dt_s * abs(pumped - house) > changes_m3:
+        return False
+    # dp/dV times the sum of the slopes dQ/dp, each one over what is computed here
+    stiff, over = dt_s * p.exponent * (gauge_pa + p.atmosphere_pa), 3.0 * changes_m3
+    train = p.linear_pa_s_m3 + 2.0 * quadratic_pa_s2_m6 * house
+    delivered = _delivered(on, house, pumped)
+    if delivered <= 0.0:
+        return stiff <= over * train
+    curve = p.curve_s2_m5 + p.suction_s2_m5
+    machine = 2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * delivered
+    return stiff <= over * machine if house <= 0.0 else stiff * (train + machine) <= over * train * machine
 
 
 @inlined

@@ -24,14 +24,12 @@ class Changeable(Protocol):
     stages: np.ndarray
     loads: np.ndarray
     days: np.ndarray
-    cavitates_m3: float  # volume in the cistern below which the pump has too little suction head
     ledger: np.ndarray
     installed_s: list[float]
     lapses: list[Lapse]
     waiting: dict[int, Lapse]  # tasks put off or late
     faults: Any  # `sim.twin.people.faults.Faults`, which knows houses, not the other way round
     working: Task | None
-    precharge_pa: float
     stuck_m3: float
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:

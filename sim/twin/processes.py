@@ -10,11 +10,10 @@ from sim.twin.people.slips import Slips
 from sim.twin.people.stores import Stores
 from sim.twin.people.technician import Technician
 from sim.twin.people.watching import Watch
+from sim.twin.water import onward
 from sim.twin.world import World
 
 OWNER_HOUR = 10.0
-NEAR_ALARM = 0.012  # films and lamp take some 0.005 of the reading a day, 0.01 at most (built-in sites)
-LOOKS, LEAST_LOOK_S = 12, 600.0  # a day is cut in 2 h, those in 10 min: floats hold them exactly
 
 
 class Care:
@@ -39,33 +38,40 @@ class Care:
         if world.policy.technician_every_s:
             self.env.process(self.technician.yearly(world.policy.technician_every_s))
         if any(duty.rule.by == "technician" for duty in self.duties):
-            self.env.process(self.technician.other_jobs())
+            self.technician.serve_others()
 
     def days(self) -> Story:
-        """Bring every midnight: weather, wear, what the household notices, the tanker."""
-        for day in range(self.world.common.n_days):
-            self.world.bring(refresh=False)
-            self.world.midnight(day)
-            if day and self.world.policy.heeds_alarm:
-                self.watch.notice(day - 1)
-            self.stores.order_water()
-            yield from self.passing(DAY_S, NEAR_ALARM)
+        """Look at the house every midnight, oftener near the alarm: what is noticed then is minded.
 
-    def passing(self, span_s: float, near_fraction: float) -> Story:
-        """Let time pass, with a look at the house in between where the alarm may come, oftener as it nears.
-
-        Parameters
-        ----------
-        near_fraction : float
-            What the UV reading may lose in that time [-].
+        Nobody acts before the next event, so all looks before it are taken at once.
         """
-        if span_s <= LEAST_LOOK_S or not self.world.alarm_is_near(near_fraction):
-            yield self.env.timeout(span_s)
+        world, env = self.world, self.env
+        end_s = world.common.n_days * DAY_S
+        due_s = 0.0
+        while due_s < end_s:
+            if due_s > env.now and due_s >= self.alone_until_s(end_s):
+                yield env.timeout(due_s - env.now)
+            minded = world.onward(self.alone_until_s(end_s))
+            due_s = float(world.clock["due_s"])
+            if minded:
+                if due_s > env.now:
+                    yield env.timeout(due_s - env.now)
+                self.mind()
+                due_s = onward.plan(world.house)
+
+    def alone_until_s(self, end_s: float) -> float:
+        """Return the time of the next event, or of the end."""
+        return min(self.env.peek(), end_s, self.world.each_from_s)
+
+    def mind(self) -> None:
+        """Mind what a look showed; what the household noticed of a day is minded at its end, as is the tanker."""
+        self.world.learn()
+        day = int(self.env.now / DAY_S)
+        if self.env.now != day * DAY_S:
             return
-        for part in range(LOOKS):
-            if part > 0:
-                self.world.bring()
-            yield from self.passing(span_s / LOOKS, near_fraction / LOOKS)
+        if day and self.world.policy.heeds_alarm:
+            self.watch.notice(day - 1)
+        self.stores.order_water()
 
     def calendar(self, duty: Duty) -> Story:
         """Let a task fall due every so often, counted from when its part was last renewed for any reason."""

@@ -57,6 +57,7 @@ def window(scenario: Scenario, policy: Policy, common: Common, first_day: int, n
     last = min(first_day + n_days, common.n_days)
     env = simpy.Environment()
     world = World(env, scenario, policy, common, trace=False)
+    world.each_from_s = first_day * DAY_S
     Care(world)
     _run_through(env, world, first_day * DAY_S)
     world.trace = np.zeros((4096, 4))

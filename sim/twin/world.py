@@ -1,5 +1,6 @@
 """The world of one run: plant, water and parts, brought up to the clock when someone looks or acts."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -15,9 +16,9 @@ from sim.twin.blame import blame
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
 from sim.twin.records import Chance, Costs, Event, Lapse
-from sim.twin.water import day_step
+from sim.twin.water import day_step, onward
 from sim.twin.water.house import PARTS
-from sim.twin.water.unpack import cavitation_m3, house_record
+from sim.twin.water.unpack import house_record
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
 
@@ -43,6 +44,7 @@ class World:
         self.days = state.new_days(common.n_days)
         self.causes = cause.new_causes(common.n_days)
         self.alarm_days = np.zeros(common.n_days, dtype=bool)
+        self.each_from_s = 0.0 if trace else np.inf  # from here on every look is an event of its own
         self.pump_log = np.zeros((4096, 2))
         self.trace = np.zeros((65536 if trace else 0, 4))
         self.events: list[Event] = []
@@ -56,11 +58,8 @@ class World:
         self.alarms = self.false_alarms = 0
         self.alarm = False
         self.spilled_m3 = self.tanked_m3 = self.stuck_m3 = 0.0
-        self.precharge_pa = scenario.tank.precharge_pa
-        self.cavitates_m3 = cavitation_m3(scenario)
         self.start_m3 = float(self.s["cistern_m3"])
         self.started = np.append(self.solids + self.sludge, self.w["colour"])
-        self._first_day = common.start.timetuple().tm_yday
         pump, tank = scenario.pump, scenario.tank
         self._lives = {
             "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
@@ -69,7 +68,7 @@ class World:
         }
         for name, part in self.parts.items():
             part["life_s"] = self._life_s(name, 0)
-        day_step.weather(float(self._first_day), self.house)
+        day_step.weather(float(self.clock["first_day"]), self.house)
         self._blamed: object = None
         self.blame()
         self.refresh()
@@ -77,8 +76,8 @@ class World:
     def _unpack_records(self) -> None:
         """Hold parts of the record under names of their own: to look them up each time is slow."""
         house = self.house
-        self.s, self.p, self.w, self.c, self.f = (
-            house[name][0] for name in ("state", "plant", "water", "site", "faults")
+        self.s, self.p, self.w, self.c, self.f, self.ageing, self.clock = (
+            house[name][0] for name in ("state", "plant", "water", "site", "faults", "ageing", "clock")
         )
         self.parts: dict[str, Any] = dict(zip(PARTS, house["parts"][0], strict=True))
         self.stages = house["stages"][0, : len(self.scenario.stages)]
@@ -131,10 +130,20 @@ class World:
         if now <= self.s["time_s"]:
             return
         self.blame()
-        while status := day_step.bring(
-            now,
+        self._go(math.nan, refresh)
+        if refresh:
+            self._follow_alarm()
+
+    def _go(self, before_s: float, refresh: bool = True) -> bool:
+        """Let the compiled side go on, see `sim.twin.water.onward`; return whether a look is to be minded."""
+        while status := onward.onward(
+            self.env.now,
+            before_s,
             refresh,
             self.house,
+            self.common.rain_m,
+            self.daily,
+            self.alarm_days,
             self.draws,
             self.common.cuts_s,
             self.days,
@@ -142,10 +151,11 @@ class World:
             self.pump_log,
             self.trace,
         ):
+            if status == onward.MINDED:
+                return True
             self._refuse(status)
             self._lengthen()
-        if refresh:
-            self._follow_alarm()
+        return False
 
     def blame(self) -> None:
         """Say what is to blame for what happens from now on; nothing of it changes between two hand-overs."""
@@ -184,16 +194,6 @@ class World:
         day_step.refresh(self.house)
         self._follow_alarm()
 
-    def alarm_is_near(self, margin_fraction: float) -> bool:
-        """Return whether the reading is above the alarm by less than a margin.
-
-        Parameters
-        ----------
-        margin_fraction : float
-            Margin, above 0 [-].
-        """
-        return bool(0.0 <= self.w["reading"] - self.c["alarm"] < margin_fraction)
-
     def _follow_alarm(self) -> None:
         is_on, was, dark = bool(self.p["alarm"]), self.alarm, bool(self.parts["lamp"]["broken"])
         self.alarm = is_on
@@ -207,12 +207,38 @@ class World:
         elif was and not is_on:
             self.note("alarm cleared", "UV", value=float(self.w["reading"]), unit="fraction")
 
+    def onward(self, before_s: float) -> bool:
+        """Look at the house when a look is due, and as often as one is before a time at which someone acts.
+
+        Returns
+        -------
+        bool
+            Whether the last look, at `clock["due_s"]`, showed what somebody is to know: then `learn` is next.
+        """
+        if self.clock["due_s"] > self.s["time_s"]:
+            self.blame()
+        else:
+            before_s = 0.0  # whoever brought the house here may have changed what is to blame
+        return self._go(before_s)
+
     def midnight(self, day: int) -> None:
         """Start a day: yesterday is noted, parts age, rain falls."""
-        if day > 0:
-            self.note_day(day - 1)
-        wear.age(self)
-        torn = day_step.new_day(float(self._first_day + day), self.common.rain_m[day], self.house)
+        onward.midnight(day, self.house, self.common.rain_m, self.daily, self.days)
+        self.learn()
+
+    def learn(self) -> None:
+        """Let come what a look showed: parts that failed, a cartridge that tears, the alarm."""
+        k = self.clock
+        if k["failed"]:
+            for number, name in enumerate(PARTS):
+                if k["failed"] >> number & 1:
+                    wear.fail(self, name)
+            day = int(self.env.now / DAY_S)
+            k["failed"] = 0
+            k["torn"] = day_step.new_day(
+                float(k["first_day"] + day), float(self.common.rain_m[day]), self.house
+            )
+        torn, k["torn"] = int(k["torn"]), -1
         if torn >= 0:
             wear.tear(self, torn)
             self.refresh()

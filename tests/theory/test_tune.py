@@ -146,7 +146,7 @@ def test_the_price_at_which_two_cost_the_same_is_where_their_lines_cross(site):
                         ["cost_part_life", "cost_callouts", "cost_energy", "cost_water", "cost_renewals"], 0.0
                     )
                     row |= {"design": request.design, "policy": site.policies[0].name, "replication": number}
-                    row |= {"cost_parts": fixed + noise, "cost_labour": use * 4.0}
+                    row |= {"cost_parts": fixed + noise, "cost_labour": use * 4.0, "days_below_target": 0.0}
                     row["cost"] = row["cost_parts"] + row["cost_labour"]
                     rows.append(row)
             return pd.DataFrame(rows)

@@ -90,7 +90,7 @@ def test_several_effects_of_one_task_are_all_had(world):
 def test_every_effect_can_be_had(world):
     for effect, needs in TASK_EFFECTS.items():
         apply(world, task(effect), 0 if needs.stage else -1)
-    assert world.precharge_pa == world.scenario.tank.precharge_pa
+    assert world.ageing["precharge_pa"] == world.scenario.tank.precharge_pa
     assert not any(part["broken"] for part in world.parts.values())
 
 

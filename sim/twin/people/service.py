@@ -73,9 +73,9 @@ def _lamp(world: World) -> None:
 
 def _precharge(world: World) -> None:
     world.drain_tank()
-    world.precharge_pa = world.scenario.tank.precharge_pa
+    world.ageing["precharge_pa"] = world.scenario.tank.precharge_pa
     if not world.parts["bladder"]["broken"]:
-        world.p["precharge_pa"] = world.precharge_pa
+        world.p["precharge_pa"] = world.scenario.tank.precharge_pa
 
 
 def _gutters(world: World, share: float) -> None:
@@ -108,6 +108,6 @@ def _pump(world: World) -> None:
 def _tank(world: World) -> None:
     world.drain_tank()
     world.renew("bladder")
-    world.precharge_pa = world.scenario.tank.precharge_pa
+    world.ageing["precharge_pa"] = world.scenario.tank.precharge_pa
     world.p["tank_m3"] = np.float64(world.scenario.tank.volume_m3)
-    world.p["precharge_pa"] = world.precharge_pa
+    world.p["precharge_pa"] = world.scenario.tank.precharge_pa

@@ -6,6 +6,7 @@ import simpy
 
 from sim.constants import DAY_S
 from sim.twin.people.duty import Duty, Story, until_hour_s
+from sim.twin.people.others import Others
 from sim.twin.world import World
 
 TECHNICIAN_HOUR = 9.0
@@ -26,6 +27,7 @@ class Technician:
         self.world, self.env, self.duties = world, world.env, duties
         self.perform, self.nobody, self.waits = perform, nobody, waits
         self.crew = simpy.Resource(self.env, capacity=world.scenario.people.technicians)
+        self.others = Others()
         self.orders: list[Duty] = []
         self.called = False
 
@@ -51,8 +53,10 @@ class Technician:
         """The technician comes after the lead time, when free, and does all that is asked for or soon due."""
         world, people = self.world, self.world.scenario.people
         yield self.env.timeout(people.technician_lead_s)
+        asked_s = self.env.now
         with self.crew.request() as turn:
             yield turn
+            yield self.env.timeout(max(self.others.turn_s(asked_s) - self.env.now, 0.0))
             yield self.env.timeout(until_hour_s(self.env.now, TECHNICIAN_HOUR))
             self.called = False
             world.costs.visits += 1
@@ -72,9 +76,18 @@ class Technician:
                     jobs.append(duty)
             for duty in jobs:
                 yield self.env.process(self.perform(duty, "technician"))
+            self.others.free_s = self.env.now
 
-    def other_jobs(self) -> Story:
-        """Other customers' calls keep the technician busy."""
+    def serve_others(self) -> None:
+        """Be busy with other customers' calls; the jobs of several technicians are followed one by one."""
+        if self.crew.capacity == 1:
+            self.others = Others(
+                self.world.common.other_jobs_s.tolist(), self.world.scenario.people.technician_job_s
+            )
+        else:
+            self.env.process(self._other_jobs())
+
+    def _other_jobs(self) -> Story:
         job_s = self.world.scenario.people.technician_job_s
         for start_s in self.world.common.other_jobs_s:
             if start_s >= self.world.common.n_days * DAY_S:

@@ -26,6 +26,7 @@ class Watch:
         """Know what is healthy here."""
         self.world, self.env, self.duties, self.noticing, self.ask = world, world.env, duties, noticing, ask
         sc = world.scenario
+        world.clock["heeds"], world.clock["weak_s"] = world.policy.heeds_alarm, WEAK_TAP_S
         self.drawdown_m3 = tank.drawdown_m3(
             sc.tank.volume_m3,
             sc.tank.precharge_pa,
@@ -48,7 +49,11 @@ class Watch:
                 max(world.drop_pa(i) + gauge.reading_sd_pa * noise[i], 0.0) for i in range(len(world.stages))
             ]
             light = max(float(world.w["reading"]) + gauge.uv_reading_sd * noise[-1], 0.0)
-            short = world.scenario.tank.precharge_pa - world.precharge_pa + gauge.reading_sd_pa * noise[-2]
+            short = (
+                world.scenario.tank.precharge_pa
+                - float(world.ageing["precharge_pa"])
+                + gauge.reading_sd_pa * noise[-2]
+            )
             for stage, drop in zip(world.scenario.stages, drops, strict=True):
                 world.note("reading", f"drop over {stage.name}", value=drop, unit="Pa")
             world.note("reading", "UV", value=light, unit="fraction")

@@ -1,8 +1,8 @@
-"""What Python asks of the compiled side: bring the house to a time, turn to a new day; each call costs."""
+"""The slow side as time passes: what the loop hands over, what is noted of a day, how a new one begins."""
 
 from sim.compiled import lean
 from sim.constants import DAY_S
-from sim.plant import loop, state, train, water
+from sim.plant import train, water
 from sim.supply import cistern, temperature
 from sim.twin.water import transport
 from sim.twin.water.house import CLASSES, LAMP, PUMP
@@ -13,42 +13,25 @@ CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
 
 
 @lean
-def bring(until_s, look, house, got, cuts, days, causes, pump_log, trace):
-    """Bring plant, water and parts to a time; what is begun and not ended goes on in the next call.
-
-    Parameters
-    ----------
-    look : bool
-        Whether to say what the plant has become; at midnight the new day does.
-    house : ndarray
-        An array of one record of `sim.twin.water.house.HOUSE`, handed over in a fraction of the time of the
-        record itself.
-    got, cuts, days, causes, pump_log, trace : ndarray
-        As in `sim.plant.loop.advance`.
-
-    Returns
-    -------
-    int
-        As of `sim.plant.loop.advance`.
-    """
-    h = house[0]
+def leave(h):
+    """Mark how things stand as the loop goes off; one that broke off goes on from where it left."""
     s, mark = h.state, h.mark
     if not mark.under_way:
         mark.under_way = 1
         mark.time_s, mark.cistern_m3, mark.pumped_m3 = s.time_s, s.cistern_m3, s.pumped_m3
         mark.lit_s, mark.run_s = s.lit_s, s.run_s
-    status = loop.advance(until_s, s, h.plant, got, cuts, days, causes, pump_log, trace)
-    if status != state.OK:
-        return status
+
+
+@lean
+def arrive(now_s, h):
+    """Hand over what the loop has moved since it left: to water, films, lamp and pump."""
+    s, mark = h.state, h.mark
     mark.under_way = 0
     lit_s = s.lit_s - mark.lit_s
-    transport.carry(until_s - mark.time_s, mark.cistern_m3, s.pumped_m3 - mark.pumped_m3, h)
+    transport.carry(now_s - mark.time_s, mark.cistern_m3, s.pumped_m3 - mark.pumped_m3, h)
     transport.dim(lit_s, h)
     h.parts[LAMP].used_s += lit_s
     h.parts[PUMP].used_s += s.run_s - mark.run_s
-    if look:
-        transport.refresh(h)
-    return status
 
 
 @lean

@@ -150,6 +150,41 @@ PART = np.dtype(
     ]
 )
 
+# How parts age from midnight to midnight.
+AGEING = np.dtype(
+    [
+        ("precharge_pa", "f8"),  # now, of a tank whose bladder is sound
+        ("precharge_kept", "f8"),  # share left after a day
+        ("drift_pa", "f8"),  # of the pressure switch in a day
+        ("band_pa", "f8"),  # least between cut-in and cut-out
+        ("head_m", "f8"),  # shut-off head of a new pump
+        ("head_wear_per_s", "f8"),
+        ("lamp_start_s", "f8"),  # what a start takes of a lamp
+        ("cavitates_m3", "f8"),  # volume in the cistern below which the pump has too little suction head
+        ("cavitation_factor", "f8"),
+        ("short_run_factor", "f8"),
+        ("life_age_s", "f8"),  # of a pump: Weibull scales by age, running and starts, and their shape
+        ("life_run_s", "f8"),
+        ("life_start_count", "f8"),
+        ("life_shape", "f8"),
+    ]
+)
+
+# When the house is looked at next, and what the last look showed.
+CLOCK = np.dtype(
+    [
+        ("due_s", "f8"),
+        ("coarse", "i8"),  # looks of today are two hours apart
+        ("fine", "i8"),  # those of these two hours ten minutes
+        ("failed", "i8"),  # parts that came to their end, a bit each; nobody knows yet
+        ("torn", "i8"),  # first stage whose cartridge tears, or -1
+        ("first_day", "i8"),  # of the run in its year
+        ("heeds", "i8"),  # the household minds alarm, weak taps and broken parts
+        ("weak_s", "f8"),  # time of weak taps in a day that is minded
+        ("order_m3", "f8"),  # volume in the cistern below which water is ordered
+    ]
+)
+
 # How things stood at the last hand-over from loop to water.
 MARK = np.dtype(
     [
@@ -170,6 +205,8 @@ HOUSE = np.dtype(
         ("site", SITE),
         ("faults", FAULTS),
         ("mark", MARK),
+        ("ageing", AGEING),
+        ("clock", CLOCK),
         ("parts", PART, (len(PARTS),)),
         ("stages", STAGE, (MOST_STAGES,)),
     ]

@@ -1,13 +1,18 @@
 """Unpack a scenario into the record the compiled code reads."""
 
+import math
+from typing import Any
+
 import numpy as np
 
+from sim.constants import DAY_S
 from sim.plant import cartridge, cause, fixture, lamp, pipe, pump_life, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
 from sim.supply import solids
-from sim.twin.water.house import HOUSE, SITE, STAGE
+from sim.twin.water.house import AGEING, HOUSE, SITE, STAGE
 
+LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
 
 
@@ -16,8 +21,11 @@ def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float)
     house, store, roof = np.zeros(1, HOUSE), scenario.cistern, scenario.roof
     house["plant"] = plant_record(scenario)
     house["site"] = site_record(scenario, sleeve_factor, window_factor)
+    house["ageing"] = ageing_record(scenario)
     house["stages"][0, : len(scenario.stages)] = stage_records(scenario)
     house["faults"]["share"] = house["faults"]["reading_left"] = 1.0
+    house["clock"]["torn"], house["clock"]["first_day"] = -1, scenario.start.timetuple().tm_yday
+    house["clock"]["order_m3"] = store.top_up_below * store.capacity_m3
     s, w = house["state"], house["water"]
     s["cistern_m3"] = start_m3 = store.start_fill * store.capacity_m3
     s["power"] = 1
@@ -32,7 +40,6 @@ def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float)
 
 def plant_record(scenario: Scenario) -> np.ndarray:
     """Return the plant as new."""
-    p = np.zeros(1, PLANT)
     sc, depth = scenario, scenario.cistern.floor_m2
     values = {
         "tank_m3": sc.tank.volume_m3,
@@ -61,9 +68,37 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "lamp_works": 1,
         "valve": int(sc.uv.shutoff_valve),
     }
+    return _filled(PLANT, values)
+
+
+def ageing_record(scenario: Scenario) -> np.ndarray:
+    """Return how parts age, the tank's precharge as new."""
+    tank, switch, machine = scenario.tank, scenario.switch, scenario.pump
+    values = {
+        "precharge_pa": tank.precharge_pa,
+        "precharge_kept": math.exp(-tank.precharge_loss_per_s * DAY_S),
+        "drift_pa": switch.drift_pa_per_s * DAY_S,
+        "band_pa": min(LEAST_BAND_PA, switch.cut_out_pa - switch.cut_in_pa),
+        "head_m": machine.shutoff_head_m,
+        "head_wear_per_s": machine.wear_per_s,
+        "lamp_start_s": scenario.uv.start_wear_s,
+        "cavitates_m3": cavitation_m3(scenario),
+        "cavitation_factor": machine.cavitation_wear_factor,
+        "short_run_factor": machine.short_run_wear_factor,
+        "life_age_s": machine.life_age_s,
+        "life_run_s": machine.life_s,
+        "life_start_count": machine.life_start_count,
+        "life_shape": machine.life_shape,
+    }
+    return _filled(AGEING, values)
+
+
+def _filled(record: np.dtype, values: dict[str, Any]) -> np.ndarray:
+    """Return an array of one record with some of its fields."""
+    found = np.zeros(1, record)
     for name, value in values.items():
-        p[name] = value
-    return p
+        found[name] = value
+    return found
 
 
 def pipe_quadratic_pa_s2_m6(scenario: Scenario, water_c: float = 15.0) -> float:
@@ -105,13 +140,10 @@ def _bypass_quadratic_m4(scenario: Scenario) -> float:
 
 def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) -> np.ndarray:
     """Return what stays the same about roof, cistern and UV unit."""
-    c = np.zeros(1, SITE)
     roof, store, unit = scenario.roof, scenario.cistern, scenario.uv
     same = set(SITE.names or ())
-    for part in (roof, store, unit):
-        for name in same & set(type(part).model_fields):
-            c[name] = getattr(part, name)
-    values = {
+    parts = [(part, name) for part in (roof, store, unit) for name in same & set(type(part).model_fields)]
+    values = {name: getattr(part, name) for part, name in parts} | {
         "washoff_per_m": roof.dust_washoff_per_m,
         "colour_limit": roof.colour_limit_mm_per_m * 1e-3,
         "intake_m3": store.intake_m * store.floor_m2,
@@ -133,9 +165,7 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "fractions": solids.class_fractions(roof.grain_median_m, roof.grain_spread),
         "stage_count": len(scenario.stages),
     }
-    for name, value in values.items():
-        c[name] = value
-    return c
+    return _filled(SITE, values)
 
 
 def stage_records(scenario: Scenario) -> np.ndarray:
