@@ -14,12 +14,26 @@ def _power_w(p, flow):
 
 
 @lean
-def of_step_j(p, lift_m, pumped, dt, before_pa, after_pa):
-    """Return the energy of a step that began in this state: by its mean flow, where power hardly bends."""
-    mean = pumped / dt
+def of_step_j(p, lift_m, pumped_m3, dt_s, before_pa, after_pa):
+    """Return the energy of a step: by its mean flow, where power hardly bends.
+
+    Parameters
+    ----------
+    p : record
+        Plant record.
+    lift_m : float
+        Gauge above the water in the cistern at the start [m].
+    pumped_m3 : float
+        Volume [m3].
+    dt_s : float
+        Length [s].
+    before_pa, after_pa : float
+        Gauge pressure at both ends [Pa].
+    """
+    mean = pumped_m3 / dt_s
     if mean < _BENT * p.best_flow_m3_s:
-        return dt * _power_w(p, mean)
+        return dt_s * _power_w(p, mean)
     first = step.pump_flow_m3_s(before_pa, p, lift_m)
-    last = step.pump_flow_m3_s(after_pa, p, lift_m + pumped / p.floor_m2)
+    last = step.pump_flow_m3_s(after_pa, p, lift_m + pumped_m3 / p.floor_m2)
     middle = max(1.5 * mean - 0.25 * (first + last), 0.0)  # so that Simpson's rule gives the mean
-    return dt * (_power_w(p, first) + 4.0 * _power_w(p, middle) + _power_w(p, last)) / 6.0
+    return dt_s * (_power_w(p, first) + 4.0 * _power_w(p, middle) + _power_w(p, last)) / 6.0

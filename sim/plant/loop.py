@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, energy, state, step, tank
+from sim.plant import cause, count, energy, state, step, step_length, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -220,8 +220,8 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
     before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
-    if not step.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
-        dt = min(dt, step.longest_step_s(s.water_m3, p, quadratic, on, before, rates))
+    if not step_length.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
+        dt = min(dt, step_length.longest_s(s.water_m3, p, quadratic, on, before, rates))
     if rates[1] > 0.0:
         dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(

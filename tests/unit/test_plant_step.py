@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from sim.plant import step
+from sim.plant import step, step_length
 
 GPM, PSI = 6.309e-5, 6894.757
 
@@ -76,7 +76,7 @@ def test_a_step_is_a_share_of_the_air_or_of_the_relaxation(plant, plain, tap, gp
     p, other, (water, quadratic, on, _) = setting(plant, plain, tap(gpm), gauge_psi, on, **over)
     house, pumped = rates(other, water, on)
     gauge = other.gauge(water)
-    found = step.longest_step_s(water, p, quadratic, on, gauge, (house, pumped))
+    found = step_length.longest_s(water, p, quadratic, on, gauge, (house, pumped))
     air = 0.02 * (float(p["tank_m3"]) - water) / abs(pumped - house)
     relaxing = 3.0 * 0.02 / slope(other, p, water, on)
     assert found == pytest.approx(min(air, relaxing), rel=1e-4)
@@ -89,7 +89,7 @@ def test_a_balance_of_pump_and_tap_is_followed_by_its_relaxation(plant, plain, t
         v for v in np.linspace(0.0, 0.9 * float(p["tank_m3"]), 20_001) if other.pump(v) <= other.house(v)
     )
     house, pumped = rates(other, water, on)
-    found = step.longest_step_s(water, p, quadratic, on, other.gauge(water), (house, pumped))
+    found = step_length.longest_s(water, p, quadratic, on, other.gauge(water), (house, pumped))
     assert found == pytest.approx(3.0 * float(p["step_share"]) / slope(other, p, water, on), rel=1e-3)
 
 

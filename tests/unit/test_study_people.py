@@ -32,7 +32,10 @@ def rows(policy, cost, days, people=None):
     by = {column(DAYS_BY, code): 0.0 for code in range(len(cause.CAUSES))}
     table = table.assign(**by | {column(DAYS_BY, cause.POWER_CUT): days - people})
     excess = {column(EXCESS_DAYS, cause.BYPASS_OPEN): 0.5}  # met half a day more than is to be expected
-    bypass = {column(DAYS_BY, cause.BYPASS_OPEN): people / 2 + 0.5, column(DAYS_BY, cause.PUT_OFF): people / 2}
+    bypass = {
+        column(DAYS_BY, cause.BYPASS_OPEN): people / 2 + 0.5,
+        column(DAYS_BY, cause.PUT_OFF): people / 2,
+    }
     return table.assign(**bypass | excess)
 
 
