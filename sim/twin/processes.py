@@ -85,18 +85,23 @@ class Care:
                 duty.done_s = self.env.now
 
     def ask(self, duty: Duty) -> None:
-        """Ask for a task, unless it is asked for already or this time nobody does it."""
-        if self.env.now < duty.again_s or self.waits(duty) or self.nobody(duty):
+        """Ask for a task, unless it is asked for already or this time nobody does it.
+
+        What brings the water back is never put off, and is hurried where it waits already.
+        """
+        urgent = duty.rule.when == "failure" and duty.rule.by == "owner" and self.world.held
+        idle = duty.pending if urgent else self.env.now < duty.again_s or self.waits(duty)
+        if idle or self.nobody(duty):
             return
         world, people = self.world, self.world.scenario.people
         chance = world.common.adherence[duty.row, duty.occasions % world.common.adherence.shape[1]]
         wait = float(world.common.delay[duty.row, duty.occasions % world.common.delay.shape[1]])
         duty.occasions += 1
         mean_s = people.repair_delay_s if duty.rule.when == "failure" else people.delay_s
-        if duty.rule.by == "owner" and chance > people.adherence:
+        if duty.rule.by == "owner" and chance > people.adherence and not urgent:
             self.put_off(duty, mean_s)
             return
-        duty.pending = True
+        duty.pending, duty.asked_s = True, self.env.now
         if duty.rule.by == "technician":
             self.technician.order(duty)
         else:
@@ -127,13 +132,18 @@ class Care:
         return left
 
     def owner(self, duty: Duty, delay_s: float) -> Story:
-        """The owner gets round to a task, fetches the part and does it on a morning at home."""
+        """The owner gets round to a task, fetches the part and does it on a morning at home.
+
+        Not when it was done meanwhile, because another rule asked for it more urgently.
+        """
+        asked_s = duty.asked_s
         yield self.env.timeout(delay_s)
         yield self.env.process(self.stores.part_for(duty))
         yield self.env.timeout(until_hour_s(self.env.now, OWNER_HOUR))
         while not self.at_home():
             yield self.env.timeout(DAY_S)
-        yield self.env.process(self.perform(duty, "owner"))
+        if duty.pending and duty.asked_s == asked_s:
+            yield self.env.process(self.perform(duty, "owner"))
 
     def at_home(self) -> bool:
         """Return whether water is drawn today."""
@@ -165,6 +175,7 @@ class Care:
         duty.pending = False
         for other in self.duties:
             if other.row == duty.row:
+                other.pending &= other.rule.by == "technician"  # he was sent for, and comes
                 other.done_s, other.worked_s, other.again_s = self.env.now, self.env.now, 0.0
         self.slips.done(task, duty.row)
         world.note("task", duty.label, value=task.minutes, unit="min", note=f"by {who}", cost=cost)

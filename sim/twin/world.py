@@ -254,6 +254,11 @@ class World:
         self.spilled_m3 += float(self.s["water_m3"]) + self.stuck_m3
         self.s["water_m3"], self.stuck_m3 = 0.0, 0.0
 
+    @property
+    def held(self) -> bool:
+        """Whether the UV unit's valve holds the water back: an alarm, or a lamp that died."""
+        return bool(self.p["valve"] and (self.p["alarm"] or self.parts["lamp"]["broken"]))
+
     def drop_pa(self, stage: int) -> float:
         """Return the drop over a stage at the flow at which people read it."""
         one = self.stages[stage]

@@ -83,7 +83,7 @@ def _over(monkeypatch, where, name, changed):
     kept = getattr(where, name)
     with monkeypatch.context() as patch:
         patch.setattr(where, name, lambda *args: changed(kept(*args)))
-        found, _ = apart(case_of(1, SHORT))
+        found, _ = apart(case_of(7, SHORT))
     return {bar.name for bar, value in zip(BARS, found, strict=True) if not value <= bar.limit}
 
 

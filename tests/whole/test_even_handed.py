@@ -105,6 +105,51 @@ def test_what_is_put_off_comes_back_after_three_of_its_mean_waits(tiny, short, p
     assert done(history, "replace lamp")[0] / DAY_S - put_off[1] == pytest.approx(waits, abs=1.5)
 
 
+@pytest.mark.parametrize("valve", [True, False])
+def test_nobody_puts_off_what_brings_the_water_back(tiny, short, policy, valve):
+    """A lamp dies on day 30; whoever would put it off does so only while water comes without its dose."""
+    scenario = tiny(
+        people={"adherence": 0.5, "delay": "0 d", "repair_delay": "2 d"},
+        power=NO_CUTS,
+        uv={"shutoff_valve": valve},
+    )
+    names = [one.name for one in scenario.tasks]
+    common = short(scenario, 120)
+    adherence = common.adherence.copy()
+    adherence[names.index("replace lamp")] = 0.9  # always put off
+    common = dataclasses.replace(
+        common,
+        adherence=adherence,
+        delay=np.ones_like(common.delay),
+        lives=lamp_dies_after(scenario, common, 30 * DAY_S),
+    )
+    history = run(scenario, policy({"task": "replace lamp", "when": "failure"}), common)
+    times = np.array(done(history, "replace lamp")) / DAY_S
+    assert times[:1] == pytest.approx([33.0] if valve else [], abs=1.5)  # minded at midnight, two days on
+
+
+def test_a_task_that_waits_is_hurried_once_it_would_bring_the_water_back(tiny, short, policy):
+    """The calendar asks on day 25 and the owner would come on day 65; the lamp dies on day 30."""
+    scenario = tiny(
+        people={"adherence": 1.0, "delay": "40 d", "repair_delay": "1 d"},
+        power=NO_CUTS,
+        uv={"shutoff_valve": True},
+    )
+    common = short(scenario, 120)
+    common = dataclasses.replace(
+        common,
+        delay=np.ones_like(common.delay),
+        lives=lamp_dies_after(scenario, common, 30 * DAY_S),
+    )
+    way = policy(
+        {"task": "replace lamp", "when": "calendar", "every": "25 d"},
+        {"task": "replace lamp", "when": "failure"},
+    )
+    times = np.array(done(run(scenario, way, common), "replace lamp")) / DAY_S
+    assert times[0] == pytest.approx(32.0, abs=1.5)
+    assert times[1] > 32.0 + 25.0  # and not again on day 65: counted from when it was renewed
+
+
 def test_the_owner_works_on_a_day_on_which_water_is_drawn(histories):
     seen = 0
     for _, _, common, history in histories:

@@ -5,6 +5,7 @@ import math
 from sim.study.compare.causes_said import origins
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
+from sim.study.statistics.intervals import Interval
 from sim.study.wording import counted, given, listed, money, named, number, percent, towards
 
 _MOST_NAMED = 3  # policies told one by one in a sentence
@@ -28,7 +29,8 @@ def spoken_of(comparison: Comparison) -> PolicySummary:
     choice = comparison.choice
     if name := choice.recommended or (choice.either[0] if choice.either else None):
         return comparison.summary(name)
-    return min(comparison.summaries, key=lambda item: item.days_below_target.estimate)
+    open_ = [item for item in comparison.summaries if item.standing != "over"] or comparison.summaries
+    return min(open_, key=lambda item: item.days_below_target.estimate)
 
 
 def out_of_use(summary: PolicySummary) -> bool:
@@ -108,7 +110,6 @@ def _why_over(item: PolicySummary) -> str:
 def _none_within(comparison: Comparison) -> list[str]:
     """Return how those stand that are neither within nor over, the first of each kind."""
     said = []
-    limit = f"{counted(comparison.limit_days_below_target, 'bad day')} a year"
     states = {item.policy: item for item in comparison.summaries}
     marginal = [item for item in states.values() if item.standing == "at the limit"]
     untold = [item for item in states.values() if item.standing == "undecided"]
@@ -122,16 +123,29 @@ def _none_within(comparison: Comparison) -> list[str]:
             f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
         )
     if untold:
-        names = listed([named(item.policy) for item in untold[:_MOST_NAMED]], "or")
-        low, high = _span(min(untold, key=lambda one: one.days_below_target.estimate))
-        between = f": between {low} and {high} for the one with fewest" if low else ""
-        runs = counted(comparison.runs, "run")
-        said.append(f"After {runs} it cannot be told yet whether {names} keeps to {limit}{between}")
+        said += _none_told(comparison, untold)
     return said or ["No way keeps to your limits; costs are not compared"]
 
 
-def _span(item: PolicySummary) -> tuple[str, str]:
-    shown = item.by_days.interval
+def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
+    """Return of which limit it cannot be told yet whether it is kept, and between what it lies."""
+    said, runs = [], counted(comparison.runs, "run")
+    for what, limit, of in (
+        ("bad day", comparison.limit_days_below_target, "by_days"),
+        ("hour", comparison.limit_water_off_h, "by_off"),
+    ):
+        those = [item for item in untold if getattr(item, of).state == "undecided"]
+        if not those:
+            continue
+        names = listed([named(item.policy) for item in those[:_MOST_NAMED]], "or")
+        low, high = _span(min((getattr(item, of).interval for item in those), key=lambda one: one.estimate))
+        between = f": between {low} and {high} for the one with fewest" if low else ""
+        kept = f"{counted(limit, what)} a year{' without water' if of == 'by_off' else ''}"
+        said.append(f"After {runs} it cannot be told yet whether {names} keeps to {kept}{between}")
+    return said
+
+
+def _span(shown: Interval) -> tuple[str, str]:
     return (number(max(shown.low, 0.0)), number(shown.high)) if shown.known else ("", "")
 
 

@@ -20,6 +20,7 @@ DAYS_SEEN, DAYS_EXPECTED = "days_below_target", "days_expected"  # columns of th
 UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
 UNSEEN_OFF_H = 48.0  # of a run that has any odd hours: until somebody is there and mends it [A]
 USUAL_OFF = (cause.SERVICE, cause.POWER_CUT, cause.VALVE_SHUT)  # every few runs have some of these
+USUAL_SHARE = 0.5  # of the runs: what so many met is no rarity
 
 
 def column_of(group: pd.DataFrame, name: str) -> Sample:
@@ -37,7 +38,7 @@ def days_of(group: pd.DataFrame) -> Sample:
 
 
 def off_parts(group: pd.DataFrame) -> Sample:
-    """Return water-off hours of each run, usual ones and odd ones.
+    """Return water-off hours of each run, usual ones and odd ones: of causes that few runs met.
 
     Returns
     -------
@@ -45,10 +46,13 @@ def off_parts(group: pd.DataFrame) -> Sample:
         Their sum is the water-off hours [h/year]; the odd are nan where the rows do not say the causes.
     """
     whole = column_of(group, "water_off_h")
-    names = [column(OFF_H, code) for code in USUAL_OFF]
+    names = [column(OFF_H, code) for code in range(len(cause.CAUSES))]
     if not set(names) <= set(group.columns):
         return np.column_stack([whole, np.full_like(whole, np.nan)])
-    usual = np.minimum(group[names].to_numpy(dtype=np.float64).sum(axis=1), whole)
+    hours = group[names].to_numpy(dtype=np.float64)
+    often = (hours > 0.0).mean(axis=0) >= USUAL_SHARE
+    often[list(USUAL_OFF)] = True
+    usual = np.minimum(hours[:, often].sum(axis=1), whole)
     return np.column_stack([usual, whole - usual])
 
 
@@ -62,9 +66,15 @@ def off_interval(parts: Sample, years: float, confidence: float) -> Interval:
 
 
 def days_interval(days: Sample, years: float, confidence: float) -> Interval:
-    """Return the interval of mean days a year; where few runs had any, it allows for what was not seen."""
+    """Return the interval of mean days a year; where few runs had any, it allows for what was not seen.
+
+    The mean is not below 0, though days with known chances in place of what a run met may be.
+    """
     if days.size == 1 or not is_rare(days):
-        return days_of_year(intervals.skewed_interval(days, confidence))
+        found = days_of_year(intervals.skewed_interval(days, confidence))
+        return replace(
+            found, estimate=max(found.estimate, 0.0), low=max(found.low, 0.0), high=max(found.high, 0.0)
+        )
     found = days_of_year(rare_interval(days, UNSEEN_DAYS / years, confidence))
     affected = int(np.count_nonzero(days))
     who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"

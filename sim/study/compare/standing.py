@@ -4,6 +4,7 @@ A verdict never follows from a bound on one side alone: over means shown to be o
 look stays settled. The chance that any verdict of a study is wrong is shared over looks and policies.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -78,6 +79,8 @@ def confidence_of_each(error: float, shares: int) -> float:
 
 def state_of(interval: Interval, limit: Limit) -> State:
     """Return what an interval says of a limit."""
+    if math.isinf(limit.most):
+        return "within"
     if not interval.known:
         return "undecided"
     if interval.high <= limit.most:

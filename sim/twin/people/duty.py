@@ -28,6 +28,7 @@ class Duty:
     done_s: float = 0.0  # calendars count from here
     again_s: float = 0.0  # put off until then
     pending: bool = False
+    asked_s: float = -math.inf  # when it was last asked for
     occasions: int = 0
     worked_s: float = -math.inf  # when it was last done in fact
     left: bool = False  # asked for in a span in which nobody does it
