@@ -73,9 +73,8 @@ def _water(history: History, years: float) -> Row:
 
 def _with_someone_home(history: History, per_day: np.ndarray) -> float:
     """Return the sum over the days on which water was drawn."""
-    home = np.zeros(history.n_days, dtype=bool)
-    days = (history.draws["start_s"] // DAY_S).astype(np.int64)
-    home[days[days < history.n_days]] = True
+    midnights_s = np.arange(history.n_days + 1) * DAY_S
+    home = np.diff(np.searchsorted(history.drawn.start_s, midnights_s)) > 0
     return float(per_day[home].sum())
 
 

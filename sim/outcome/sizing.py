@@ -3,6 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from sim.compiled import lean
+from sim.plant.draws import Columns
 from sim.scenario.effects import RENEWALS
 from sim.twin.history import History
 
@@ -16,9 +18,9 @@ def sizing(history: History) -> dict[str, float]:
     cartridge that lasts least, what is left in one at the end counted pro rata [d]; `cost_renewals`: price of
     pumps and pressure tanks replaced [money/year]. Pressure is nan when nothing was drawn.
     """
-    draws = history.draws
-    drew = (draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])
-    tap_pa, served = draws["tap_pa"][drew], draws["unmet"][drew] == 0
+    draws = history.drawn
+    drew = (draws.got_m3 > 0.0) & np.isfinite(draws.tap_pa)
+    tap_pa, served = draws.tap_pa[drew], draws.unmet[drew] == 0
     return {
         "tap_least_pa": float(tap_pa[served].min()) if served.any() else float("nan"),
         "tap_p5_pa": float(np.quantile(tap_pa, 0.05)) if tap_pa.size else float("nan"),
@@ -48,23 +50,38 @@ def greatest_flows_m3_s(
     >>> [round(float(flow), 6) for flow in two]
     [0.3, 0.3, 0.4]
     """
-    end_s, flow = start_s + seconds, volume_m3 / seconds
-    times = np.concatenate([end_s, start_s])  # where one ends as another begins, the end comes first
-    order = np.argsort(times, kind="stable")
-    place = np.empty(order.size, dtype=np.int64)
-    place[order] = np.arange(order.size)
-    together = np.cumsum(np.concatenate([-flow, flow])[order])
-    first, stop = place[start_s.size :], place[: start_s.size]
-    pairs = np.column_stack([first, stop]).ravel()
-    found: npt.NDArray[np.float64] = np.maximum.reduceat(together, pairs)[::2]
+    found, running = np.zeros(start_s.size), np.empty(start_s.size, dtype=np.int64)
+    _sweep(start_s, start_s + seconds, volume_m3 / seconds, running, found)
     return found
 
 
-def _over_share(draws: np.ndarray, drew: npt.NDArray[np.bool_], rated_m3_s: float) -> float:
-    ran = drew & (draws["seconds"] > 0.0)
+@lean
+def _sweep(start_s, end_s, flow_m3_s, running, found):
+    """Go from start to start; `running` has room for the draws that run at once."""
+    together, count = 0.0, 0
+    for i in range(start_s.size):
+        slot = 0
+        while slot < count:  # where one ends as another begins, the end comes first
+            if end_s[running[slot]] <= start_s[i]:
+                together -= flow_m3_s[running[slot]]
+                count -= 1
+                running[slot] = running[count]
+            else:
+                slot += 1
+        if count == 0:
+            together = 0.0
+        together += flow_m3_s[i]
+        running[count] = i
+        count += 1
+        for slot in range(count):
+            found[running[slot]] = max(found[running[slot]], together)
+
+
+def _over_share(draws: Columns, drew: npt.NDArray[np.bool_], rated_m3_s: float) -> float:
+    ran = drew & (draws.seconds > 0.0)
     if not ran.any():
         return 0.0
-    flows = greatest_flows_m3_s(*(draws[name][ran] for name in ("start_s", "seconds", "got_m3")))
+    flows = greatest_flows_m3_s(draws.start_s[ran], draws.seconds[ran], draws.got_m3[ran])
     return float(np.mean(flows > rated_m3_s * (1 + 1e-9)))
 
 

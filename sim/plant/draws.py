@@ -1,6 +1,14 @@
 """The draws of a run as the loop sees them: what each asks for, and what it got."""
 
+import math
+from typing import NamedTuple
+
 import numpy as np
+import numpy.typing as npt
+
+from sim.compiled import lean
+
+Floats = npt.NDArray[np.float64]
 
 DRAW = np.dtype(
     [
@@ -46,8 +54,47 @@ def blank(
     ndarray
         Records of `DRAW`, with empty results.
     """
-    found = np.zeros(start_s.size, DRAW)
-    found["start_s"], found["coefficient"] = start_s, coefficient
-    found["duration_s"], found["volume_m3"], found["patience_s"] = duration_s, volume_m3, patience_s
-    found["tap_pa"] = found["dose_j_m2"] = np.inf
+    found = np.empty(start_s.size, DRAW)
+    _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s)
     return found
+
+
+@lean
+def _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s):
+    """Write record by record, in the order in which they lie in memory."""
+    for i in range(found.size):
+        one = found[i]
+        one.start_s, one.coefficient, one.duration_s = start_s[i], coefficient[i], duration_s[i]
+        one.volume_m3, one.patience_s = volume_m3[i], patience_s[i]
+        one.got_m3 = one.seconds = 0.0
+        one.tap_pa = one.dose_j_m2 = math.inf
+        one.unmet = 0
+
+
+class Columns(NamedTuple):
+    """Fields of draws, each in an array of its own."""
+
+    start_s: Floats
+    coefficient: Floats
+    duration_s: Floats
+    volume_m3: Floats
+    got_m3: Floats
+    seconds: Floats
+    tap_pa: Floats
+    unmet: Floats  # 1 where it is
+
+
+def columns(draws: np.ndarray) -> Columns:
+    """Return fields of draws as arrays: many looks at one field of records take longer."""
+    table = np.empty((len(Columns._fields), draws.size))
+    _take_apart(draws, table)
+    return Columns(*table)
+
+
+@lean
+def _take_apart(draws, table):
+    for i in range(draws.size):
+        one = draws[i]
+        table[0, i], table[1, i], table[2, i] = one.start_s, one.coefficient, one.duration_s
+        table[3, i], table[4, i], table[5, i] = one.volume_m3, one.got_m3, one.seconds
+        table[6, i], table[7, i] = one.tap_pa, one.unmet
