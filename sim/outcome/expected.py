@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy.special import ndtri
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.demand.asked import asked_m3, days_asked
+from sim.demand.asked import Asked, asked_m3
 from sim.supply.power import cut_lengths_s
 from sim.twin.history import History
 
@@ -34,25 +34,13 @@ def _wait_means() -> Floats:
 WAITS = _wait_means()
 
 
-class _Asked:
-    """What was asked for in one run, whether or not it came."""
-
-    def __init__(self, history: History):
-        draws, switch, goals = history.drawn, history.scenario.switch, history.scenario.goals
-        pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
-        longest_s = np.minimum(draws.duration_s, history.n_days * DAY_S)  # a tap may be left open for good
-        self.start_s = draws.start_s
-        self.volume_m3 = asked_m3(draws.coefficient, longest_s, draws.volume_m3, pressure_pa)
-        self.least_m3, self.n_days = goals.below_target_volume_m3, history.n_days
-
-    def days(self, spans_s: Floats) -> Floats:
-        """Return the days of each span on which more than a little was asked for."""
-        return days_asked(self.start_s, self.volume_m3, spans_s, self.least_m3, self.n_days)
-
-    def next_s(self, time_s: Floats) -> Floats:
-        """Return the first draw after each time, infinite after the last."""
-        at = np.searchsorted(self.start_s, time_s, side="right")
-        return np.append(self.start_s, np.inf)[at]
+def _asked(history: History) -> Asked:
+    """Return what was asked for in one run."""
+    draws, switch, goals = history.drawn, history.scenario.switch, history.scenario.goals
+    pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
+    longest_s = np.minimum(draws.duration_s, history.n_days * DAY_S)  # a tap may be left open for good
+    volume_m3 = asked_m3(draws.coefficient, longest_s, draws.volume_m3, pressure_pa)
+    return Asked(draws.start_s, volume_m3, goals.below_target_volume_m3, history.n_days)
 
 
 def days_expected(history: History, seen: int) -> float:
@@ -72,11 +60,11 @@ def days_expected(history: History, seen: int) -> float:
     """
     if not len(history.draws):
         return float(seen)
-    asked = _Asked(history)
+    asked = _asked(history)
     return seen - _cuts(history, asked) - _lamps(history) - _steps(history, asked)
 
 
-def _cuts(history: History, asked: _Asked) -> float:
+def _cuts(history: History, asked: Asked) -> float:
     """Return days on which cuts bore, less those to be expected; none where a valve shuts without light."""
     supply, unit = history.scenario.power, history.scenario.uv
     if unit.shutoff_valve or supply.saifi_per_year == 0.0:
@@ -105,7 +93,7 @@ def _lamps(history: History) -> float:
     return history.lamps_over_count * days
 
 
-def _steps(history: History, asked: _Asked) -> float:
+def _steps(history: History, asked: Asked) -> float:
     """Return days of steps that were missed, less those of steps that may be."""
     if not history.chances:
         return 0.0

@@ -81,7 +81,8 @@ def _over_share(draws: Columns, drew: npt.NDArray[np.bool_], rated_m3_s: float) 
     ran = drew & (draws.seconds > 0.0)
     if not ran.any():
         return 0.0
-    flows = greatest_flows_m3_s(draws.start_s[ran], draws.seconds[ran], draws.got_m3[ran])
+    columns = (draws.start_s, draws.seconds, draws.got_m3)
+    flows = greatest_flows_m3_s(*(columns if ran.all() else (one[ran] for one in columns)))
     return float(np.mean(flows > rated_m3_s * (1 + 1e-9)))
 
 
