@@ -8,28 +8,6 @@ from sim.constants import DAY_S
 Floats = npt.NDArray[np.float64]
 
 
-def asked_m3(coefficient: Floats, duration_s: Floats, volume_m3: Floats, pressure_pa: float) -> Floats:
-    """Return what each draw asks for.
-
-    Parameters
-    ----------
-    coefficient : ndarray
-        Fixture coefficients K of Q = K sqrt(p) [m3/s/Pa^0.5].
-    duration_s : ndarray
-        Length of time-bound draws, infinite for volume-bound ones [s].
-    volume_m3 : ndarray
-        Volume of volume-bound draws, infinite for time-bound ones [m3].
-    pressure_pa : float
-        Pressure at the taps, above 0 [Pa].
-
-    Examples
-    --------
-    >>> asked_m3(np.array([1e-7, 1e-7]), np.array([10.0, np.inf]), np.array([np.inf, 0.005]), 4e4).tolist()
-    [0.0002, 0.005]
-    """
-    return np.where(np.isinf(volume_m3), coefficient * np.sqrt(pressure_pa) * duration_s, volume_m3)
-
-
 class Asked:
     """What was asked for in a run, whether or not it came; a draw belongs to the moment it starts."""
 
@@ -88,7 +66,10 @@ class Asked:
         last = np.maximum(np.ceil(end_s / DAY_S).astype(np.int64) - 1, first)
         before, until = self._before_m3(begin_s), self._before_m3(end_s)
         within = until - before > self.least_m3
-        at_first, at_last = midnights[first + 1] - before > self.least_m3, until - midnights[last] > self.least_m3
+        at_first, at_last = (
+            midnights[first + 1] - before > self.least_m3,
+            until - midnights[last] > self.least_m3,
+        )
         days = at_first + (whole[last] - whole[np.minimum(first + 1, last)]) + at_last
         found: Floats = np.where(first == last, within, days).astype(np.float64)
         return found

@@ -14,7 +14,8 @@ import numpy.typing as npt
 from scipy.special import ndtri
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.demand.asked import Asked, asked_m3
+from sim.demand.asked import Asked
+from sim.outcome.drawn import Drawn
 from sim.supply.power import cut_lengths_s
 from sim.twin.history import History
 
@@ -34,22 +35,15 @@ def _wait_means() -> Floats:
 WAITS = _wait_means()
 
 
-def _asked(history: History) -> Asked:
-    """Return what was asked for in one run."""
-    draws, switch, goals = history.drawn, history.scenario.switch, history.scenario.goals
-    pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
-    longest_s = np.minimum(draws.duration_s, history.n_days * DAY_S)  # a tap may be left open for good
-    volume_m3 = asked_m3(draws.coefficient, longest_s, draws.volume_m3, pressure_pa)
-    return Asked(draws.start_s, volume_m3, goals.below_target_volume_m3, history.n_days)
-
-
-def days_expected(history: History, seen: int) -> float:
+def days_expected(history: History, draws: Drawn, seen: int) -> float:
     """Return the days below the dose target with cuts, lamps and missed steps at their chances.
 
     Parameters
     ----------
     history : History
         One run.
+    draws : Drawn
+        Its draws.
     seen : int
         Days below the target that it had.
 
@@ -60,7 +54,8 @@ def days_expected(history: History, seen: int) -> float:
     """
     if not len(history.draws):
         return float(seen)
-    asked = _asked(history)
+    least_m3 = history.scenario.goals.below_target_volume_m3
+    asked = Asked(draws.start_s, draws.asked_m3, least_m3, history.n_days)
     return seen - _cuts(history, asked) - _lamps(history) - _steps(history, asked)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, people_days
+from sim.outcome.drawn import Drawn, drawn
 from sim.outcome.expected import days_expected
 from sim.outcome.sizing import sizing
 from sim.plant import cause, state
@@ -44,7 +45,7 @@ def _money(history: History, years: float) -> Row:
     return {"cost": sum(items.values()) / years, **yearly}
 
 
-def _water(history: History, years: float) -> Row:
+def _water(history: History, draws: Drawn, years: float) -> Row:
     days, below = history.days, below_target_days(history)
     flowing = days[np.isfinite(days[:, state.DOSE_LEAST]), state.DOSE_LEAST]
     total = days.sum(axis=0)
@@ -52,7 +53,7 @@ def _water(history: History, years: float) -> Row:
     empty = history.cistern_m3 <= cistern.intake_m * cistern.floor_m2 * (1 + 1e-9)
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
-        "water_off_home_h": _with_someone_home(history, days[:, state.WATER_OFF]) / 3600.0 / years,
+        "water_off_home_h": _with_someone_home(draws, days[:, state.WATER_OFF]) / 3600.0 / years,
         "alarm_h": total[state.ALARM] / 3600.0 / years,
         "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,
         "days_below_target": float(below.sum()) / years,
@@ -71,10 +72,10 @@ def _water(history: History, years: float) -> Row:
     }
 
 
-def _with_someone_home(history: History, per_day: np.ndarray) -> float:
+def _with_someone_home(draws: Drawn, per_day: np.ndarray) -> float:
     """Return the sum over the days on which water was drawn."""
-    midnights_s = np.arange(history.n_days + 1) * DAY_S
-    home = np.diff(np.searchsorted(history.drawn.start_s, midnights_s)) > 0
+    midnights_s = np.arange(per_day.size + 1) * DAY_S
+    home = np.diff(np.searchsorted(draws.start_s, midnights_s)) > 0
     return float(per_day[home].sum())
 
 
@@ -145,20 +146,21 @@ def row(
         "visits": history.costs.visits / years,
         "owner_h": history.costs.owner_s / 3600.0 / years,
     }
+    draws = drawn(history)
     inputs = outside(history.scenario, draws=metered) if beyond is None else beyond
     return {
         "policy": history.policy,
         "replication": history.replication,
         "years": years,
         **_money(history, years),
-        **_water(history, years),
+        **_water(history, draws, years),
         **_pump(history, years),
         **upkeep,
         **_people(history, years),
         **by_cause(history, years),
         "days_of_two_causes": days_of_two_causes(history) / years,
-        "days_expected": days_expected(history, int(below_target_days(history).sum())) / years,
-        **sizing(history),
+        "days_expected": days_expected(history, draws, int(below_target_days(history).sum())) / years,
+        **sizing(history, draws),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),
     }

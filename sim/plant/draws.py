@@ -1,14 +1,10 @@
 """The draws of a run as the loop sees them: what each asks for, and what it got."""
 
 import math
-from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from sim.compiled import lean
-
-Floats = npt.NDArray[np.float64]
 
 DRAW = np.dtype(
     [
@@ -69,32 +65,3 @@ def _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s):
         one.got_m3 = one.seconds = 0.0
         one.tap_pa = one.dose_j_m2 = math.inf
         one.unmet = 0
-
-
-class Columns(NamedTuple):
-    """Fields of draws, each in an array of its own."""
-
-    start_s: Floats
-    coefficient: Floats
-    duration_s: Floats
-    volume_m3: Floats
-    got_m3: Floats
-    seconds: Floats
-    tap_pa: Floats
-    unmet: Floats  # 1 where it is
-
-
-def columns(draws: np.ndarray) -> Columns:
-    """Return fields of draws as arrays: many looks at one field of records take longer."""
-    table = np.empty((len(Columns._fields), draws.size))
-    _take_apart(draws, table)
-    return Columns(*table)
-
-
-@lean
-def _take_apart(draws, table):
-    for i in range(draws.size):
-        one = draws[i]
-        table[0, i], table[1, i], table[2, i] = one.start_s, one.coefficient, one.duration_s
-        table[3, i], table[4, i], table[5, i] = one.volume_m3, one.got_m3, one.seconds
-        table[6, i], table[7, i] = one.tap_pa, one.unmet

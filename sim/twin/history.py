@@ -2,12 +2,10 @@
 
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from sim.plant.draws import Columns, columns
 from sim.scenario.scenario import Scenario
 from sim.twin.records import Chance, Costs, Event, Lapse, Part
 
@@ -76,8 +74,3 @@ class History:
     lamps_over_count: float = 0.0  # lamps that failed, less those that were to be expected
     chances: tuple[Chance, ...] = ()
     visits_s: Floats = field(default_factory=lambda: np.zeros(0))  # of work for which water was shut
-
-    @cached_property
-    def drawn(self) -> Columns:
-        """What was asked for and had, by column."""
-        return columns(self.draws)
