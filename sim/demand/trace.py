@@ -143,19 +143,18 @@ def generate(
         _events(use, people_per_day, day_factor, free, sessions, rng)
         for use, rng in zip(uses, generators, strict=True)
     ]
-    drawn = [part[0].size for part in parts]
-    start_s = np.concatenate([part[0] for part in parts])
-    order = np.argsort(start_s, kind="stable")
-    order = order[: np.searchsorted(start_s, n_days * DAY_S, sorter=order)]
-    never = [np.full(size, np.inf) for size in drawn]
-    bound = list(zip(uses, [part[1] for part in parts], never, strict=True))
-    number = np.repeat(np.arange(len(uses), dtype=np.int16), drawn)[order]
+    start_s, size, coefficient = (np.concatenate(column) for column in zip(*parts, strict=True))
+    order = np.argsort(start_s, kind="stable")  # nearly in order already: the other kind takes twice as long
+    start_s = start_s[order]
+    order = order[: np.searchsorted(start_s, n_days * DAY_S)]
+    number = np.repeat(np.arange(len(uses), dtype=np.int16), [part[0].size for part in parts])[order]
+    size, by_volume = size[order], np.array([use.volume_bound for use in uses])[number]
     return DrawTrace(
-        start_s=start_s[order],
+        start_s=start_s[: order.size],
         use=number,
-        coefficient=np.concatenate([part[2] for part in parts])[order],
-        duration_s=np.concatenate([none if use.volume_bound else size for use, size, none in bound])[order],
-        volume_m3=np.concatenate([size if use.volume_bound else none for use, size, none in bound])[order],
+        coefficient=coefficient[order],
+        duration_s=np.where(by_volume, np.inf, size),
+        volume_m3=np.where(by_volume, size, np.inf),
         patience_s=np.array([use.patience_s for use in uses])[number],
     )
 

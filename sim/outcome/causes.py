@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from sim.outcome.drawn import Drawn
 from sim.outcome.expected import excess_days
 from sim.plant import cause
 from sim.plant.cause import CAUSES
@@ -55,9 +56,9 @@ def by_cause(history: History, years: float) -> dict[str, float]:
     return found
 
 
-def excess_by_cause(history: History, years: float) -> dict[str, float]:
+def excess_by_cause(history: History, draws: Drawn, years: float) -> dict[str, float]:
     """Return days a year of each cause whose chance is known, above those that were to be expected."""
-    return {column(EXCESS_DAYS, code): days / years for code, days in excess_days(history).items()}
+    return {column(EXCESS_DAYS, code): days / years for code, days in excess_days(history, draws).items()}
 
 
 def people_days(history: History) -> float:

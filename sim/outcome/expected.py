@@ -7,12 +7,15 @@ One thing is taken as it came: when somebody works at the train next. The mean h
 does not move that.
 """
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtri
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.demand.asked import asked_m3, days_asked
+from sim.demand.asked import Asked
+from sim.outcome.drawn import Drawn
 from sim.plant import cause
 from sim.supply.power import cut_lengths_s
 from sim.twin.history import History
@@ -35,28 +38,7 @@ def _wait_means() -> Floats:
 WAITS = _wait_means()
 
 
-class _Asked:
-    """What was asked for in one run, whether or not it came."""
-
-    def __init__(self, history: History):
-        draws, switch, goals = history.draws, history.scenario.switch, history.scenario.goals
-        pressure_pa = 0.5 * (switch.cut_in_pa + switch.cut_out_pa)
-        longest_s = np.minimum(draws["duration_s"], history.n_days * DAY_S)  # a tap may be left open for good
-        self.start_s = np.ascontiguousarray(draws["start_s"])
-        self.volume_m3 = asked_m3(draws["coefficient"], longest_s, draws["volume_m3"], pressure_pa)
-        self.least_m3, self.n_days = goals.below_target_volume_m3, history.n_days
-
-    def days(self, spans_s: Floats) -> Floats:
-        """Return the days of each span on which more than a little was asked for."""
-        return days_asked(self.start_s, self.volume_m3, spans_s, self.least_m3, self.n_days)
-
-    def next_s(self, time_s: Floats) -> Floats:
-        """Return the first draw after each time, infinite after the last."""
-        at = np.searchsorted(self.start_s, time_s, side="right")
-        return np.append(self.start_s, np.inf)[at]
-
-
-def excess_days(history: History) -> dict[int, float]:
+def excess_days(history: History, draws: Drawn) -> dict[int, float]:
     """Return the days that cuts, lamps and missed steps cost one run above those to be expected of it.
 
     Returns
@@ -66,26 +48,33 @@ def excess_days(history: History) -> dict[int, float]:
     """
     found = dict.fromkeys(CHANCES, 0.0)
     if len(history.draws):
-        asked = _Asked(history)
+        least_m3 = history.scenario.goals.below_target_volume_m3
+        asked = Asked(draws.start_s, draws.asked_m3, least_m3, history.n_days)
         found[cause.POWER_CUT] = _cuts(history, asked)
         found[cause.LAMP_DIED] = _lamps(history)
         found |= _steps(history, asked)
     return found
 
 
-def _cuts(history: History, asked: _Asked) -> float:
+def _cuts(history: History, asked: Asked) -> float:
     """Return days on which cuts bore, less those to be expected; none where a valve shuts without light."""
     supply, unit = history.scenario.power, history.scenario.uv
     if unit.shutoff_valve or supply.saifi_per_year == 0.0:
         return 0.0
-    number = np.arange(1, CUTS + 1)
-    start_s = (number * GOLDEN % 1.0) * history.n_days * DAY_S
-    length_s = cut_lengths_s(
-        ndtri(number * PLASTIC % 1.0), supply.saifi_per_year, supply.saidi_s, supply.cut_spread
-    )
-    each = asked.days(np.column_stack([start_s, start_s + length_s + unit.warm_up_s])).mean()
+    spans_s = _cut_spans_s(history.n_days, supply.saifi_per_year, supply.saidi_s, supply.cut_spread)
+    each = asked.days(spans_s + np.array([0.0, unit.warm_up_s])).mean()
     met = asked.days(history.cuts_s + np.array([0.0, unit.warm_up_s])).sum()
     return float(met - each * supply.saifi_per_year * history.n_days / YEAR_DAYS)
+
+
+@lru_cache(maxsize=8)
+def _cut_spans_s(n_days: int, saifi_per_year: float, saidi_s: float, spread: float) -> Floats:
+    """Return start and end of cuts that come evenly over a run and its chances, in order of their start."""
+    number = np.arange(1, CUTS + 1)
+    start_s = (number * GOLDEN % 1.0) * n_days * DAY_S
+    length_s = cut_lengths_s(ndtri(number * PLASTIC % 1.0), saifi_per_year, saidi_s, spread)
+    order = np.argsort(start_s)  # neighbours are looked up faster
+    return np.column_stack([start_s, start_s + length_s])[order]
 
 
 def _lamps(history: History) -> float:
@@ -96,7 +85,7 @@ def _lamps(history: History) -> float:
     return history.lamps_over_count * days
 
 
-def _steps(history: History, asked: _Asked) -> dict[int, float]:
+def _steps(history: History, asked: Asked) -> dict[int, float]:
     """Return days of steps that were missed, less those of steps that may be."""
     if not history.chances:
         return {}

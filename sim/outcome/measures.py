@@ -7,6 +7,7 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, excess_by_cause, people_days
+from sim.outcome.drawn import Drawn, drawn
 from sim.outcome.sizing import sizing
 from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
@@ -43,7 +44,7 @@ def _money(history: History, years: float) -> Row:
     return {"cost": sum(items.values()) / years, **yearly}
 
 
-def _water(history: History, years: float) -> Row:
+def _water(history: History, draws: Drawn, years: float) -> Row:
     days, below = history.days, below_target_days(history)
     flowing = days[np.isfinite(days[:, state.DOSE_LEAST]), state.DOSE_LEAST]
     total = days.sum(axis=0)
@@ -51,7 +52,7 @@ def _water(history: History, years: float) -> Row:
     empty = history.cistern_m3 <= cistern.intake_m * cistern.floor_m2 * (1 + 1e-9)
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
-        "water_off_home_h": _with_someone_home(history, days[:, state.WATER_OFF]) / 3600.0 / years,
+        "water_off_home_h": _with_someone_home(draws, days[:, state.WATER_OFF]) / 3600.0 / years,
         "alarm_h": total[state.ALARM] / 3600.0 / years,
         "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,
         "days_below_target": float(below.sum()) / years,
@@ -70,11 +71,10 @@ def _water(history: History, years: float) -> Row:
     }
 
 
-def _with_someone_home(history: History, per_day: np.ndarray) -> float:
+def _with_someone_home(draws: Drawn, per_day: np.ndarray) -> float:
     """Return the sum over the days on which water was drawn."""
-    home = np.zeros(history.n_days, dtype=bool)
-    days = (history.draws["start_s"] // DAY_S).astype(np.int64)
-    home[days[days < history.n_days]] = True
+    midnights_s = np.arange(per_day.size + 1) * DAY_S
+    home = np.diff(np.searchsorted(draws.start_s, midnights_s)) > 0
     return float(per_day[home].sum())
 
 
@@ -126,9 +126,9 @@ def _pump(history: History, years: float) -> Row:
     }
 
 
-def _expected(history: History, years: float) -> Row:
+def _expected(history: History, draws: Drawn, years: float) -> Row:
     """Return days below the dose target with chances in place of what was met, and what was met above."""
-    excess = excess_by_cause(history, years)
+    excess = excess_by_cause(history, draws, years)
     below = float(below_target_days(history).sum()) / years
     return {"days_expected": below - sum(excess.values()), **excess}
 
@@ -152,20 +152,21 @@ def row(
         "visits": history.costs.visits / years,
         "owner_h": history.costs.owner_s / 3600.0 / years,
     }
+    draws = drawn(history)
     inputs = outside(history.scenario, draws=metered) if beyond is None else beyond
     return {
         "policy": history.policy,
         "replication": history.replication,
         "years": years,
         **_money(history, years),
-        **_water(history, years),
+        **_water(history, draws, years),
         **_pump(history, years),
         **upkeep,
         **_people(history, years),
         **by_cause(history, years),
         "days_of_two_causes": days_of_two_causes(history) / years,
-        **_expected(history, years),
-        **sizing(history),
+        **_expected(history, draws, years),
+        **sizing(history, draws),
         "ledger_error": max(balance.error for balance in history.balances),
         "extrapolated": "; ".join((*inputs, *rain_outside(history.rain_m))),
     }

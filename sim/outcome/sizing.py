@@ -1,13 +1,13 @@
 """What sizes are judged by: pressure at the tap in use, flow above the UV's rating, cartridge life."""
 
 import numpy as np
-import numpy.typing as npt
 
+from sim.outcome.drawn import Drawn
 from sim.scenario.effects import RENEWALS
 from sim.twin.history import History
 
 
-def sizing(history: History) -> dict[str, float]:
+def sizing(history: History, draws: Drawn) -> dict[str, float]:
     """Return the figures of one run that tell sizes apart.
 
     `tap_least_pa`: least pressure at the tap during draws that were served [Pa]; `tap_p5_pa`: 5th percentile
@@ -16,56 +16,13 @@ def sizing(history: History) -> dict[str, float]:
     cartridge that lasts least, what is left in one at the end counted pro rata [d]; `cost_renewals`: price of
     pumps and pressure tanks replaced [money/year]. Pressure is nan when nothing was drawn.
     """
-    draws = history.draws
-    drew = (draws["got_m3"] > 0.0) & np.isfinite(draws["tap_pa"])
-    tap_pa, served = draws["tap_pa"][drew], draws["unmet"][drew] == 0
     return {
-        "tap_least_pa": float(tap_pa[served].min()) if served.any() else float("nan"),
-        "tap_p5_pa": float(np.quantile(tap_pa, 0.05)) if tap_pa.size else float("nan"),
-        "over_uv_share": _over_share(draws, drew, history.scenario.uv.rated_flow_m3_s),
+        "tap_least_pa": draws.served_pa,
+        "tap_p5_pa": float(np.quantile(draws.tap_pa, 0.05)) if draws.tap_pa.size else float("nan"),
+        "over_uv_share": draws.over_share,
         "cartridge_days": _cartridge_days(history),
         "cost_renewals": _renewals(history) / float(history.years),
     }
-
-
-def greatest_flows_m3_s(
-    start_s: npt.NDArray[np.float64], seconds: npt.NDArray[np.float64], volume_m3: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
-    """Return, for each draw, the greatest flow of all draws together while it ran.
-
-    Flow [m3/s]; each draw counts with its mean flow.
-
-    Parameters
-    ----------
-    seconds : numpy.ndarray
-        How long water ran, above 0 [s].
-
-    Examples
-    --------
-    Two overlap, the third is alone.
-
-    >>> two = greatest_flows_m3_s(np.array([0.0, 5.0, 90.0]), np.full(3, 10.0), np.array([1.0, 2.0, 4.0]))
-    >>> [round(float(flow), 6) for flow in two]
-    [0.3, 0.3, 0.4]
-    """
-    end_s, flow = start_s + seconds, volume_m3 / seconds
-    times = np.concatenate([end_s, start_s])  # where one ends as another begins, the end comes first
-    order = np.argsort(times, kind="stable")
-    place = np.empty(order.size, dtype=np.int64)
-    place[order] = np.arange(order.size)
-    together = np.cumsum(np.concatenate([-flow, flow])[order])
-    first, stop = place[start_s.size :], place[: start_s.size]
-    pairs = np.column_stack([first, stop]).ravel()
-    found: npt.NDArray[np.float64] = np.maximum.reduceat(together, pairs)[::2]
-    return found
-
-
-def _over_share(draws: np.ndarray, drew: npt.NDArray[np.bool_], rated_m3_s: float) -> float:
-    ran = drew & (draws["seconds"] > 0.0)
-    if not ran.any():
-        return 0.0
-    flows = greatest_flows_m3_s(*(draws[name][ran] for name in ("start_s", "seconds", "got_m3")))
-    return float(np.mean(flows > rated_m3_s * (1 + 1e-9)))
 
 
 def _cartridge_days(history: History) -> float:

@@ -1,6 +1,10 @@
 """The draws of a run as the loop sees them: what each asks for, and what it got."""
 
+import math
+
 import numpy as np
+
+from sim.compiled import lean
 
 DRAW = np.dtype(
     [
@@ -46,8 +50,18 @@ def blank(
     ndarray
         Records of `DRAW`, with empty results.
     """
-    found = np.zeros(start_s.size, DRAW)
-    found["start_s"], found["coefficient"] = start_s, coefficient
-    found["duration_s"], found["volume_m3"], found["patience_s"] = duration_s, volume_m3, patience_s
-    found["tap_pa"] = found["dose_j_m2"] = np.inf
+    found = np.empty(start_s.size, DRAW)
+    _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s)
     return found
+
+
+@lean
+def _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s):
+    """Write record by record, in the order in which they lie in memory."""
+    for i in range(found.size):
+        one = found[i]
+        one.start_s, one.coefficient, one.duration_s = start_s[i], coefficient[i], duration_s[i]
+        one.volume_m3, one.patience_s = volume_m3[i], patience_s[i]
+        one.got_m3 = one.seconds = 0.0
+        one.tap_pa = one.dose_j_m2 = math.inf
+        one.unmet = 0

@@ -8,25 +8,27 @@ from sim.twin.changeable import Changeable
 from sim.twin.records import Lapse
 
 
-def blame(world: Changeable) -> None:
-    """Tell the compiled side which cause stands behind a dark lamp, a shut valve, a film and the rest.
+def blame(world: Changeable) -> dict[str, int]:
+    """Return which cause stands behind a dark lamp, a shut valve, a film and the rest, by field of the plant.
 
     A film, an old lamp or a clogged cartridge is of a task put off or late while that task waits; a part that
     broke only of a task that was put off, as an ordinary wait belongs to the failure.
     """
-    p, has = world.p, world.faults.has
+    has = world.faults.has
     late = _effects(world, world.waiting.values())
     put_off = _effects(world, (one for one in world.waiting.values() if one.kind == "put off"))
-    p["why_dark"] = _dark(world, put_off)
     serviced = world.working is not None and world.working.shuts_water
-    p["why_shut"] = cause.VALVE_SHUT if has("water shut") and not serviced else cause.SERVICE
-    p["why_pump"] = _pump(world, put_off)
     swapped = has("cartridges swapped")
-    p["why_clogged"] = cause.OTHER_SLIP if swapped else _or_late("new cartridge" in late, cause.CLOGGED)
-    p["why_water"] = cause.OTHER_SLIP if swapped or has("cartridge missing") else cause.WATER
-    p["why_lamp"] = _or_late("new lamp" in late, cause.LAMP_AGE)
-    p["why_film"] = _or_late("wiped sleeve" in late, cause.FILM)
-    p["why_dim"] = _or_late(bool(WIPES & late), cause.FILM)
+    return {
+        "why_dark": _dark(world, put_off),
+        "why_shut": cause.VALVE_SHUT if has("water shut") and not serviced else cause.SERVICE,
+        "why_pump": _pump(world, put_off),
+        "why_clogged": cause.OTHER_SLIP if swapped else _or_late("new cartridge" in late, cause.CLOGGED),
+        "why_water": cause.OTHER_SLIP if swapped or has("cartridge missing") else cause.WATER,
+        "why_lamp": _or_late("new lamp" in late, cause.LAMP_AGE),
+        "why_film": _or_late("wiped sleeve" in late, cause.FILM),
+        "why_dim": _or_late(bool(WIPES & late), cause.FILM),
+    }
 
 
 def _effects(world: Changeable, waiting: Iterable[Lapse]) -> set[str]:

@@ -70,6 +70,7 @@ class World:
             part["life_s"] = self._life_s(name, 0)
         day_step.weather(float(self.clock["first_day"]), self.house)
         self._blamed: object = None
+        self._blames: dict[object, dict[str, int]] = {}
         self.blame()
         self.refresh()
 
@@ -80,6 +81,7 @@ class World:
             house[name][0] for name in ("state", "plant", "water", "site", "faults", "ageing", "clock")
         )
         self.parts: dict[str, Any] = dict(zip(PARTS, house["parts"][0], strict=True))
+        self.broken = house["parts"]["broken"][0]
         self.stages = house["stages"][0, : len(self.scenario.stages)]
         self.loads = self.stages["load_kg"]
         self.solids, self.sludge, self.ledger = (
@@ -160,14 +162,18 @@ class World:
     def blame(self) -> None:
         """Say what is to blame for what happens from now on; nothing of it changes between two hand-overs."""
         stands = (
-            self.working,
+            self.working and self.working.name,
             tuple(self.faults.standing_names()),
-            tuple(self.waiting),
-            *(bool(part["broken"]) for part in self.parts.values()),
+            tuple((row, lapse.kind) for row, lapse in self.waiting.items()),
+            self.broken.tobytes(),
         )
-        if stands != self._blamed:
-            self._blamed = stands
-            blame(self)
+        if stands == self._blamed:
+            return
+        self._blamed = stands
+        if stands not in self._blames:  # the same few come back again and again
+            self._blames[stands] = blame(self)
+        for name, code in self._blames[stands].items():
+            self.p[name] = code
 
     def _refuse(self, status: int) -> None:
         """Raise for a plant that cannot be followed: what was asked of it is the input's."""

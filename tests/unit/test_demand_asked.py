@@ -3,7 +3,7 @@
 import numpy as np
 
 from sim.constants import DAY_S
-from sim.demand.asked import days_asked
+from sim.demand.asked import Asked
 
 
 def counted(start_s, volume_m3, begin_s, end_s, n_days):
@@ -21,4 +21,4 @@ def test_days_are_those_a_plain_count_finds():
     end_s[30:90] = np.ceil(end_s[30:90] / DAY_S) * DAY_S
     spans = np.column_stack([begin_s, end_s])
     wanted = [counted(start_s, volume_m3, *span, n_days) for span in spans]
-    assert days_asked(start_s, volume_m3, spans, 0.001, n_days).tolist() == wanted
+    assert Asked(start_s, volume_m3, 0.001, n_days).days(spans).tolist() == wanted

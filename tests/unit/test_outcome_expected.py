@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from sim.constants import DAY_S, YEAR_DAYS
+from sim.outcome.drawn import drawn
 from sim.outcome.expected import WAITS, excess_days
 from sim.outcome.measures import row
 from sim.plant import draws
@@ -71,7 +72,7 @@ def test_lamps_taken_out_at_an_age_fail_as_their_hazard_says(age_days):
 
 
 def days_expected(history, seen):
-    return seen - sum(excess_days(history).values())
+    return seen - sum(excess_days(history, drawn(history)).values())
 
 
 @pytest.fixture

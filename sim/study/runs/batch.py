@@ -94,11 +94,15 @@ class Job:
 def run_batch(job: Job, batch: Batch) -> Done:
     """Run a batch."""
     began_s = time.perf_counter()
+    collects = gc.isenabled()
     gc.freeze()  # what is there already stays, and need not be looked through after each run
+    gc.disable()  # nor what a run has under way
     try:
         rows = [row for unit in batch for row in job.unit(unit)]
     finally:
         gc.unfreeze()
+        if collects:
+            gc.enable()
     return Done(columns(rows), time.perf_counter() - began_s)
 
 

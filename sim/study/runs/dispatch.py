@@ -19,13 +19,22 @@ class Fan:
 
     def __init__(
         self,
-        call: Callable[[], AbstractContextManager[Crew]],
+        call: Callable[[int], AbstractContextManager[Crew]],
+        most: int,
         pace: Pace,
         begin: Callable[[Batch], None],
         keep: Callable[[Batch, Done], None],
     ) -> None:
-        """Begin; workers are called when there is work."""
-        self._call = call
+        """Begin; workers are called when there is work, no more of them than there are units of it.
+
+        Parameters
+        ----------
+        call : callable
+            Calls a number of workers.
+        most : int
+            Workers there may be.
+        """
+        self._call, self._most, self._least = call, most, 1
         self._pace = pace
         self._begin = begin
         self._keep = keep
@@ -75,8 +84,11 @@ class Fan:
         self._stack.close()
 
     def _hand_out(self) -> None:
+        wanted = max(self._least, min(self._most, len(self._left)))
+        if self._crew is not None and not self._pending and self._crew.places < wanted:
+            self.close()  # they were called for less
         if self._left and self._crew is None:
-            self._crew = self._stack.enter_context(self._call())
+            self._crew = self._stack.enter_context(self._call(wanted))
         while self._left and self._crew is not None and len(self._pending) < self._crew.places:
             batch = self._pace.cut(self._left, self._crew.places)
             try:
@@ -109,6 +121,7 @@ class Fan:
     def _recover(self) -> None:
         """Let broken workers go, note what they had finished and put back what they had not."""
         self.close()
+        self._least = self._most  # what ended a worker is not to end this process
         for future, batch in self._pending.items():
             if future.cancelled() or future.exception() is not None:
                 self._left.extendleft(reversed(batch))

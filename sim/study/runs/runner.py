@@ -50,14 +50,13 @@ class StudyRunner:
         """
         self.designs = tuple(designs)
         self.inputs = inputs
-        self._workers = workers
         self._scheduler = scheduler
         self._tell = on_progress
         self._prefixes = prefixes(self.designs, inputs)
         self._known = Known()
         self._wanted: set[str] = set()  # runs of the request under way
         self._finished = 0
-        self._fan = Fan(self._call, Pace(inputs.years), self._begin, self._keep)
+        self._fan = Fan(self._call, 1 if scheduler else workers, Pace(inputs.years), self._begin, self._keep)
         self._starts = {start for row in self._prefixes for start in row}
         self._folder = folder
         if folder is not None:
@@ -155,13 +154,13 @@ class StudyRunner:
         self._known.add(self._keys(batch), done.columns)
         self._finished += sum(key in self._wanted for key in self._keys(batch))
 
-    def _call(self) -> AbstractContextManager[crews.Crew]:
+    def _call(self, workers: int) -> AbstractContextManager[crews.Crew]:
         inputs = self.inputs
         designs = tuple((one.scenario, one.policies, one.root(inputs)) for one in self.designs)
         job = Job(designs, inputs.years, inputs.rain, inputs.draws)
         if self._scheduler is not None:
             return cluster(job, self._scheduler)
-        return crews.in_line(job) if self._workers == 1 else crews.processes(job, self._workers)
+        return crews.in_line(job) if workers == 1 else crews.processes(job, workers)
 
 
 @contextmanager

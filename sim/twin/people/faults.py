@@ -34,7 +34,7 @@ class Faults:
 
     def has(self, effect: SlipEffect) -> bool:
         """Return whether a slip of some effect stands."""
-        return any(fault.slip.effect == effect for fault in self.standing)
+        return bool(self.standing) and any(fault.slip.effect == effect for fault in self.standing)
 
     def stands(self, name: str) -> bool:
         """Return whether a slip of a name stands."""

@@ -7,9 +7,10 @@ import numpy as np
 import simpy
 
 from sim.constants import DAY_S
-from sim.scenario.care import Task
+from sim.scenario.care import Person, Task
 from sim.scenario.effects import ALONE, AT_ONCE, WIPES
 from sim.scenario.procedure import FittingName, PartName, Route, Slip, Step, expanded
+from sim.scenario.scenario import Scenario
 from sim.twin.people import chances as known
 from sim.twin.people.faults import Fault, twin_stage
 from sim.twin.people.noticing import Noticing, Pay
@@ -17,6 +18,7 @@ from sim.twin.people.samples import Samples
 from sim.twin.records import Chance, Lapse
 from sim.twin.world import World
 
+WHO: tuple[Person, ...] = ("owner", "technician")
 _WET: dict[FittingName | PartName, str] = {"housing": "open", "UV chamber": "open", "sensor": "out"}
 
 
@@ -48,14 +50,8 @@ class Slips:
         """Look up which steps can be missed."""
         self.world, self.env, self.pay = world, world.env, pay
         sc = world.scenario
-        self.chance = {who: sc.people.slips.of(who) for who in ("owner", "technician")}
-        named: dict[str, Slip] = {slip.name: slip for slip in sc.slips}
-        self.plans = {task.name: _plan(world, task.name, named) for task in sc.tasks}
-        self.left_chances = {
-            (task, who): _left(plan, chance)
-            for task, plan in self.plans.items()
-            for who, chance in self.chance.items()
-        }
+        self.chance = {who: sc.people.slips.of(who) for who in WHO}
+        self.plans, self.left_chances = _planned(sc)
         self.times_done: dict[int, int] = {}
         self.noticing = Noticing(world, hands, pay)
         self.samples = Samples(world, self.noticing, pay)
@@ -225,11 +221,29 @@ class Slips:
         self.pay(slip.minutes / 60.0, lapse.who, slip.price)
 
 
-def _plan(world: World, task: str, known: dict[str, Slip]) -> _Plan:
+_Plans = tuple[dict[str, _Plan], dict[tuple[str, str], tuple[tuple[Slip, Route, float], ...]]]
+_last: list[tuple[Scenario, _Plans]] = []  # the policies of a house run one after the other
+
+
+def _planned(scenario: Scenario) -> _Plans:
+    """Return the plan of each task, and by task and who does it what it can leave and how likely."""
+    if not (_last and _last[0][0] is scenario):
+        named = {slip.name: slip for slip in scenario.slips}
+        plans = {task.name: _plan(scenario, task.name, named) for task in scenario.tasks}
+        left = {
+            (task, who): _left(plan, scenario.people.slips.of(who))
+            for task, plan in plans.items()
+            for who in WHO
+        }
+        _last[:] = [(scenario, (plans, left))]
+    return _last[0][1]
+
+
+def _plan(scenario: Scenario, task: str, known: dict[str, Slip]) -> _Plan:
     """Return where the steps of a task stand; a step the train lacks keeps its column."""
-    procedure = world.scenario.procedure(task)
-    whole = expanded(procedure, world.scenario.blocks) if procedure else ()
-    here = {step.id for step in world.scenario.steps(task)}
+    procedure = scenario.procedure(task)
+    whole = expanded(procedure, scenario.blocks) if procedure else ()
+    here = {step.id for step in scenario.steps(task)}
     steps = [(column, step) for column, step in enumerate(whole) if step.id in here]
     opens = any(step.operates.get(part) == at for _, step in steps for part, at in _WET.items())
     slips = [
