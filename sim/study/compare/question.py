@@ -1,5 +1,6 @@
 """Which policy costs least within the limits? Every policy through the same weather, draws and failures."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -13,11 +14,12 @@ from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
 from sim.study.compare.sentences import rating_sentence, sentences_of, what_would_change_this
 from sim.study.compare.standing import LOOKS
+from sim.study.compare.turning import turning_sentences
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.runs.replicate import StudyResult, check_asked, study
-from sim.study.runs.request import Design
+from sim.study.runs.replicate import INTERRUPTED, StudyResult, check_asked, study
+from sim.study.runs.request import Design, Request
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,22 @@ class CompareQuestion(Simulated):
         )  # fmt: skip
         if result.finished == 0:
             raise Interrupted("interrupted before any run was finished; nothing was written")
-        return self._answer(result)
+        first = self._answer(result)
+        if not self.looks or result.stopped_because == INTERRUPTED:
+            return first
+        if told is not None:
+            told(first)  # what would change it takes some more runs
+        try:
+            return self._answer(result, turning_sentences(scenario, first.comparison, self._runner(means)))
+        except Interrupted:
+            return first
+
+    def _runner(self, means: Means) -> Callable[[Sequence[Design], Sequence[Request]], pd.DataFrame]:
+        def run(designs: Sequence[Design], requests: Sequence[Request]) -> pd.DataFrame:
+            with means.open(designs, self.inputs, "what would change it") as runner:
+                return runner.run(requests)
+
+        return run
 
     def _compared(self, rows: pd.DataFrame, stopped: bool) -> Comparison:
         reference = self.reference or self.policies[0]
@@ -99,7 +116,7 @@ class CompareQuestion(Simulated):
         found = self._compared(rows, stopped=True)
         return f"Enough: after {found.runs} runs every verdict is settled." if found.settled else ""
 
-    def _answer(self, result: StudyResult) -> CompareAnswer:
+    def _answer(self, result: StudyResult, turning: Sequence[str] = ()) -> CompareAnswer:
         scenario = self.site.scenario
         found = self._compared(result.rows, result.by_spread)
         asked = result.finished if result.by_spread else result.wanted
@@ -108,7 +125,7 @@ class CompareQuestion(Simulated):
             **vars(result),
             comparison=found,
             sentences=(
-                *sentences_of(found, currency, asked, rating_sentence(scenario.uv)),
+                *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning),
                 *notes(scenario, self.policies),
                 *rain_record.said(self.site.rain),
             ),

@@ -1,6 +1,7 @@
 """A comparison in two or three plain sentences, each number with its uncertainty; what would change it."""
 
 import math
+from collections.abc import Sequence
 
 from sim.plant import uv
 from sim.scenario.train import Uv
@@ -27,7 +28,11 @@ BAD_DAY = (
 
 
 def sentences_of(
-    comparison: Comparison, currency: str, asked: int | None = None, rating: str = ""
+    comparison: Comparison,
+    currency: str,
+    asked: int | None = None,
+    rating: str = "",
+    turning: Sequence[str] = (),
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -37,9 +42,11 @@ def sentences_of(
         Name of the money, such as "USD".
     rating : str
         What the UV rating was taken to mean, from `rating_sentence`.
+    turning : sequence of str
+        What would change the advice, from `turning_sentences`.
     """
     said = [ONE_RUN] if comparison.runs == 1 else []
-    said += headline(comparison, currency)
+    said += [*headline(comparison, currency), *turning]
     said += [_pumps(comparison), rating, BAD_DAY, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 

@@ -1,0 +1,88 @@
+"""What would change the advice: made-up rows of other houses, and the sentences that must follow."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from sim.scenario.read.load import load
+from sim.study.compare.comparison import compare_by_goals
+from sim.study.compare.turning import RUNS, other_houses, turning_sentences
+
+CHEAP, DEAR = "as things fail", "by the readings"
+COST = {CHEAP: 400.0, DEAR: 600.0}
+
+
+def rows(days, runs=40, off_h=5.0):
+    steady = np.arange(runs) % 3 - 1.0
+    return pd.concat(
+        [
+            pd.DataFrame(
+                {
+                    "policy": name,
+                    "replication": np.arange(runs),
+                    "years": 3.0,
+                    "cost": COST[name] + steady,
+                    "water_off_h": off_h,
+                    "alarm_h": 2.0,
+                    "days_below_target": mean + 0.1 * steady,
+                    "least_dose_j_m2": 0.0,
+                }
+            )
+            for name, mean in days.items()
+        ],
+        ignore_index=True,
+    )
+
+
+@pytest.fixture
+def told(monkeypatch):
+    site = load("family_house")
+    site = site.model_copy(update={"policies": tuple(p for p in site.policies if p.name in COST)})
+    base = compare_by_goals(rows({CHEAP: 2.0, DEAR: 2.0}), DEAR, site.goals, looks=(10, 20, 40))
+    assert base.best == CHEAP
+
+    def say(days_in):
+        asked = []
+
+        def run(designs, requests):
+            asked.extend(requests)
+            return pd.concat(
+                [rows(days_in(at), RUNS).assign(design=at) for at in range(len(designs))], ignore_index=True
+            )
+
+        said = turning_sentences(site, base, run)
+        assert {request.stop - request.first for request in asked} == {RUNS}
+        return said
+
+    return [house.kind for house in other_houses(site)], say
+
+
+def test_houses_differ_in_one_thing_each():
+    site = load("family_house")
+    for house in other_houses(site):
+        one, other = site.model_dump(), house.scenario.model_dump()
+        parts = [name for name in one if one[name] != other[name]]
+        assert len(parts) == 1
+        assert len([key for key in one[parts[0]] if one[parts[0]][key] != other[parts[0]][key]]) == 1
+    assert "valve" not in [house.kind for house in other_houses(load("training_hall"))]  # it has one
+
+
+def test_the_first_step_at_which_another_way_is_better_is_told(told):
+    kinds, say = told
+    second = kinds.index("flow") + 1
+    said = " ".join(say(lambda at: {CHEAP: 4.0 if at == second else 2.0, DEAR: 2.0}))
+    assert "'as things fail' would have 4.0 bad days a year: choose 'by the readings' (2.0)." in said
+    assert said.count("stays the advice") == 1  # however long an alarm waits
+
+
+def test_where_no_way_keeps_to_the_limits_it_is_said(told):
+    kinds, say = told
+    said = say(lambda at: dict.fromkeys(COST, 9.0 if kinds[at] == "wait" else 2.0))
+    assert any("waits 7 days" in one and "no way would keep to your limits." in one for one in said)
+
+
+def test_nothing_turns_where_days_differ_by_less_than_matters(told):
+    said = told[1](lambda at: {CHEAP: 2.9, DEAR: 2.0})
+    assert sum("stays the advice" in one for one in said) == 1
+    assert "choose" not in " ".join(said)
+    assert "2.9 bad days a year in place of 2.0, with 5.0 hours without water in place of 5.0" in said[-1]
