@@ -135,7 +135,7 @@ def gone(pids):
     return all(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z" for pid in left)
 
 
-@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGINT])
+@pytest.mark.parametrize("sign", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.long)])
 def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign):
     server = Server(tmp_path).start()
     question = "?years=1&runs=2&seed=9"

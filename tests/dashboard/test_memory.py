@@ -1,4 +1,4 @@
-"""Fifty answers in a row in one session leave the server about as large as it was."""
+"""Many answers in a row in one session leave the server about as large as it was."""
 
 import dataclasses
 import re
@@ -16,8 +16,8 @@ from sim.study.questions import ask
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 STATUS = Path("/proc/self/status")
-RUNS, STUDIES, WARM = 4, 50, 3
-MOST_GROWTH_MB = 100.0
+RUNS, WARM = 4, 3
+MOST_GROWTH_MB = 2.0  # an answer, on average
 
 
 def resident_mb():
@@ -25,7 +25,8 @@ def resident_mb():
 
 
 @pytest.mark.skipif(not STATUS.exists(), reason="reads memory by /proc")
-def test_fifty_answers_in_a_row_leave_memory_bounded():
+@pytest.mark.parametrize("studies", [20, pytest.param(50, marks=pytest.mark.long)])
+def test_many_answers_in_a_row_leave_memory_bounded(studies):
     site = site_of(load.DEMO, None, "", None, "")
     names = tuple(policy.name for policy in site.scenario.policies)
     question = CompareQuestion(site=site.asked, policies=names, years=1, replications=RUNS)
@@ -33,7 +34,7 @@ def test_fifty_answers_in_a_row_leave_memory_bounded():
     at = AppTest.from_file(APP, default_timeout=60)
     at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
     at.run()
-    for number in range(WARM + STUDIES):
+    for number in range(WARM + studies):
         asked = dataclasses.replace(question, seed=1000 + number)
         frame.jobs()._store.keep(key_of(asked), answer, 1.0)
         at.number_input(key="seed").set_value(1000 + number).run()
@@ -41,4 +42,4 @@ def test_fifty_answers_in_a_row_leave_memory_bounded():
         assert at.header[0].value == "The answer"
         if number == WARM - 1:
             before_mb = resident_mb()
-    assert resident_mb() - before_mb <= MOST_GROWTH_MB
+    assert resident_mb() - before_mb <= MOST_GROWTH_MB * studies

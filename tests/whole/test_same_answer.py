@@ -1,4 +1,4 @@
-"""The same house gives the same answer on every random seed: one recommendation, or that it cannot be told yet."""
+"""The same house gives the same answer on every seed: one recommendation, or that it cannot be told yet."""
 
 import pytest
 
