@@ -27,16 +27,24 @@ def named(text: str) -> str:
     return _ACTIVE.sub(r"\\\g<0>", text)
 
 
-def answered(sentences: Sequence[str], changes: Sequence[str] = ()) -> None:
-    """Show an answer in words: the finding, what belongs to it, what would change it, the caution."""
+def answered(sentences: Sequence[str], changes: Sequence[str] = (), lead: int = 1) -> None:
+    """Show an answer in words: the caution, the finding, what belongs to it, what would change it.
+
+    Parameters
+    ----------
+    lead : int
+        Sentences that are the finding, the first of them large.
+    """
     st.header("The answer")
+    caution()
     with st.container(key="lead"):
         st.markdown(plain(sentences[0]))
-    listed(sentences[1:])
+    for sentence in sentences[1:lead]:
+        st.markdown(plain(sentence))
+    listed(sentences[lead:])
     if changes:
         st.markdown("**What would change this**")
         listed(changes)
-    caution()
 
 
 def listed(lines: Sequence[str]) -> None:

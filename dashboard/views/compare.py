@@ -8,6 +8,7 @@ from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import answered, extrapolated
 from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.compare.sentences import LEAD
 
 YEARS, RUNS = 3, 0  # as many as it takes
 
@@ -40,7 +41,7 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
     with first:
         if job.state == "cancelled":
             st.warning(f"Stopped: {answer.finished} of {answer.wanted} runs were finished and are shown.")
-        answered(answer.sentences, answer.changes)
+        answered(answer.sentences, answer.changes, LEAD)
         extrapolated(answer.rows.get("extrapolated", ()))
     goals, currency = site.scenario.goals, site.scenario.prices.currency
     for plate in comparison_plates(answer.rows, answer.comparison, goals, currency):

@@ -4,6 +4,7 @@ import pandas as pd
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from sim.report.figures.axis_range import BEYOND, edge_of
 from sim.report.figures.style import (
     BLUE,
     GREEN,
@@ -62,14 +63,19 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
                 hovertemplate=f"%{{y}}: {label} %{{x:,.3~g}}<extra></extra>", row=row, col=1,
             )  # fmt: skip
         totals = pd.DataFrame([values for _, values, _ in parts]).sum()
+        edge = edge_of(list(totals))
+        if edge is not None:
+            figure.update_xaxes(range=[0.0, edge], row=row, col=1)
+            figure.layout.annotations[row - 1].text += f" (→ {BEYOND})"
         for name, total in zip(names, totals, strict=True):
+            beyond = edge is not None and total > edge
             figure.add_annotation(
-                x=total, y=name, text=number(total), xanchor="left", xshift=4, showarrow=False,
-                row=row, col=1,
+                x=edge if beyond else total, y=name, text=f"{number(total)}{' →' if beyond else ''}",
+                xanchor="left", xshift=4, showarrow=False, row=row, col=1,
             )  # fmt: skip
     figure.update_layout(barmode="stack", legend_traceorder="normal")
     figure = narrowed(dressed(figure, 260 + 110 * len(names)), names).update_layout(margin_t=40)
-    return figure.update_yaxes(autorange="reversed").update_xaxes(tickformat=",", rangemode="tozero")
+    return figure.update_yaxes(autorange="reversed").update_xaxes(tickformat=",")
 
 
 def answer_alt(comparison: Comparison, currency: str) -> str:

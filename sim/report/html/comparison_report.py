@@ -17,6 +17,7 @@ from sim.scenario.values import ranges
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.compare.sentences import LEAD
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
 from sim.study.uncertain import robust_words
@@ -50,6 +51,7 @@ def build(
         "report.html.j2",
         site=scenario.name,
         answer=answer.sentences,
+        lead=LEAD,
         changes=answer.changes,
         headings=headings,
         table=table,

@@ -32,4 +32,4 @@ def origins(summary: PolicySummary) -> list[str]:
     told = [(name, days) for name, days in summary.causes.items() if days >= TOLD_SHARE * whole]
     rest = whole - sum(days for _, days in told)
     said = [f"{percent(days / whole)} {ORIGINS[name]}" for name, days in told]
-    return [*said, f"{percent(rest / whole)} from rarer causes"] if rest > 0.005 * whole else said
+    return [*said, f"{percent(rest / whole)} from rarer causes"] if rest > 0.01 * whole else said

@@ -20,6 +20,7 @@ from sim.study.wording import (
 )
 from sim.units import text
 
+LEAD = 3  # sentences that are the answer: what to do, what to expect, when that changes
 ONE_RUN = "One run gives no bounds, and shows no policy to be the cheapest."
 BAD_DAY = (
     "A bad day is a day below the dose target: more water than the site allows came through with less UV "
@@ -45,8 +46,8 @@ def sentences_of(
     turning : sequence of str
         What would change the advice, from `turning_sentences`.
     """
-    said = [ONE_RUN] if comparison.runs == 1 else []
-    said += [*headline(comparison, currency), *turning]
+    said = [*headline(comparison, currency), *turning]
+    said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison), rating, BAD_DAY, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 

@@ -12,8 +12,8 @@ from sim.scenario.scenario import Scenario
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.measures import days_of
 from sim.study.runs.request import Design, Request
-from sim.study.wording import counted, named, number
-from sim.units import text
+from sim.study.wording import counted, given, named, number
+from sim.units import shown
 
 RUNS = 8  # of each house: enough for means with known chances in place of what was met
 FLOW_SHARES = (0.75, 0.5)  # of the rated flow of the UV unit
@@ -48,7 +48,8 @@ def other_houses(scenario: Scenario) -> list[OtherHouse]:
     for share in FLOW_SHARES:
         flow_m3_s = share * unit.rated_flow_m3_s
         smaller = unit.model_copy(update={"rated_flow_m3_s": flow_m3_s})
-        said = f"With a UV unit rated for {text(flow_m3_s, 'flow', 'us')}"
+        flow, label = shown(flow_m3_s, "flow", "us")
+        said = f"With a UV unit rated for {given(round(flow, 2))} {label}"
         found.append(OtherHouse("flow", said, scenario.model_copy(update={"uv": smaller})))
     for wait_s in (one for one in WAITS_S if one > scenario.people.repair_delay_s):
         people = scenario.people.model_copy(update={"repair_delay_s": wait_s})
