@@ -163,9 +163,8 @@ def test_nobody_within_the_limit_is_told_without_costs():
 
 def test_one_run_gives_no_interval():
     text = told(rows_of("a", 420.0), rows_of("b", 335.0), reference="a")
-    assert text.startswith(
-        "One run gives no bounds, and shows no policy to be the cheapest. After 1 run it cannot be told yet"
-    )
+    assert text.startswith("After 1 run it cannot be told yet")
+    assert "One run gives no bounds, and shows no policy to be the cheapest." in text
 
 
 def test_the_three_sentences_are_short_and_plain():
