@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from sim.constants import DAY_S, YEAR_DAYS
-from sim.outcome.expected import WAITS, days_expected
+from sim.outcome.drawn import drawn
+from sim.outcome.expected import WAITS
+from sim.outcome.expected import days_expected as expected
 from sim.outcome.measures import row
 from sim.plant import draws
 from sim.scenario.read.load import load
@@ -68,6 +70,10 @@ def test_lamps_taken_out_at_an_age_fail_as_their_hazard_says(age_days):
     assert abs(np.mean(over)) < 3.0 * np.std(over) / len(over) ** 0.5
     expected = np.mean(np.array(failed) - np.array(over))  # the hazard used up: its mean is the chance
     assert expected == pytest.approx(wanted, abs=3.0 * np.std(over) / len(over) ** 0.5 + 0.01)
+
+
+def days_expected(history, seen):
+    return expected(history, drawn(history), seen)
 
 
 @pytest.fixture
