@@ -1,13 +1,13 @@
 """How long a household-year takes against bare SimPy timeouts: python tests/bench/speed.py [--keep].
 
-As in a study: by batches, what is there already frozen, no history kept. Ratios stand beside those last kept in
-results.csv; `--keep` adds today's.
+As in a study: by batches, what is there already frozen, no history kept. Ratios stand beside those last kept
+in results.csv; `--keep` adds today's.
 """
 
 import csv
 import heapq
-import multiprocessing
 import statistics
+import subprocess
 import sys
 import time
 from datetime import date
@@ -62,17 +62,21 @@ def household_year(scenario):
     """Ratios of a household-year to bare timeouts: with inputs of its own, and shared by all policies."""
     policy = next(p for p in scenario.policies if p.name == "by the calendar")
     times_s = event_times(run(scenario, policy, common_inputs(scenario, 0, 1, YEARS)))
-    alone, all_of_them = ((policy,), 1), (scenario.policies, len(scenario.policies))
     found = {}
-    for name, (policies, count) in {"own inputs": alone, "inputs shared by policies": all_of_them}.items():
-        job = Job(((scenario, policies, 1),), YEARS, None, None)
-        units = [(Unit(0, tuple(range(count)), number),) for number in range(ROUNDS + 1)]
-        run_batch(job, units[-1])  # loads what is loaded once
-        pairs = [(seconds(lambda u=u: run_batch(job, u)) / count, bare_timeouts(times_s)) for u in units[:-1]]
+    for name, policies in {"own inputs": (policy,), "inputs shared by policies": scenario.policies}.items():
+        pairs = [(ours, bare_timeouts(times_s)) for ours in _batches(scenario, policies)]
         found[f"household-year, {name}"] = statistics.median(ours / bare for ours, bare in pairs)
         ms = statistics.median(ours for ours, _ in pairs) / YEARS * 1e3
         print(f"household-year, {name}: {ms:.1f} ms CPU, {len(times_s) / YEARS:,.0f} events a year")
     return found
+
+
+def _batches(scenario, policies):
+    """Yield what a run takes in batches of one replication each."""
+    job, everyone = Job(((scenario, policies, 1),), YEARS, None, None), tuple(range(len(policies)))
+    run_batch(job, (Unit(0, everyone, ROUNDS),))  # loads what is loaded once
+    for number in range(ROUNDS):
+        yield seconds(lambda n=number: run_batch(job, (Unit(0, everyone, n),))) / len(policies)
 
 
 def beside_others(scenario, designs=6, years=3):
@@ -110,21 +114,10 @@ def two_workers(scenario, replications=40):
         return time.perf_counter() - start, rows.to_csv()
 
     (one_s, rows), (two_s, again) = work(1), work(2)
-    print(
-        f"{replications} runs of {len(scenario.policies)} policies: {one_s:.1f} s by one, {two_s:.1f} s by two workers"
-    )
+    runs = replications * len(scenario.policies)
+    print(f"{runs} runs of {YEARS} years: {one_s:.1f} s by one worker, {two_s:.1f} s by two")
     print(f"the same rows: {rows == again}")
     return {"two workers to one": two_s / one_s}
-
-
-def _peak_mib():
-    """Return the most memory a worker has had; a child's own word, as its parent's is of both."""
-    scenario = load(DEMO)
-    job = Job(((scenario, scenario.policies, 1),), YEARS, None, None)
-    for number in range(6):
-        run_batch(job, (Unit(0, tuple(range(len(scenario.policies))), number),))
-    status = Path("/proc/self/status").read_text().splitlines()
-    return next(int(line.split()[1]) / 1024 for line in status if line.startswith("VmHWM"))
 
 
 def beside_kept(found, keep):
@@ -144,8 +137,7 @@ def beside_kept(found, keep):
 def main():
     """Run all measurements."""
     scenario = load(DEMO)
-    with multiprocessing.get_context("spawn").Pool(1) as pool:
-        print(f"a worker has at most {pool.apply(_peak_mib):.0f} MiB")
+    subprocess.run([sys.executable, Path(__file__).with_name("worker_memory.py")], check=True)
     found = household_year(scenario) | beside_others(scenario) | long_run(scenario) | two_workers(scenario)
     beside_kept(found, "--keep" in sys.argv[1:])
 
