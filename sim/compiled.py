@@ -54,4 +54,5 @@ def inlined(function: F) -> F:
 
 
 def _jit(function: F, **options: Any) -> F:
-    return cast(F, numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True, **options)(function))
+    options["no_cfunc_wrapper"] = True  # nothing calls these from C, and it too would have to be compiled
+    return cast(F, numba.njit(cache=True, error_model="numpy", **options)(function))

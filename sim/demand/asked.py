@@ -31,11 +31,16 @@ class Asked:
         over = np.diff(self._midnights_m3) > least_m3
         self._whole = np.concatenate([[0], np.cumsum(over)])  # such days before each midnight
 
-    def _before_m3(self, time_s: Floats) -> Floats:
+    def _before_m3(self, time_s: npt.NDArray[np.floating]) -> Floats:
         return self._so_far_m3[np.searchsorted(self.start_s, time_s)]
 
     def next_s(self, time_s: Floats) -> Floats:
-        """Return the first draw after each time, infinite after the last."""
+        """Return the first draw after each time, infinite after the last.
+
+        Parameters
+        ----------
+        time_s : ndarray
+        """
         at = np.searchsorted(self.start_s, time_s, side="right")
         return np.append(self.start_s, np.inf)[at]
 

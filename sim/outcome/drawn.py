@@ -52,8 +52,10 @@ def drawn(history: History) -> Drawn:
 
 
 @lean
-def _had(draws, root, longest_s, start_s, asked_m3, tap_pa):
-    """Write what each asked for, and the pressure of those that had water; return their number and the least."""
+def _had(
+    draws: np.ndarray, root: float, longest_s: float, start_s: Floats, asked_m3: Floats, tap_pa: Floats
+) -> tuple[int, float]:
+    """Write what each asked for, and the pressure of those that had water; return how many and the least."""
     had, least = 0, math.inf
     for i in range(draws.size):
         one = draws[i]
@@ -70,7 +72,7 @@ def _had(draws, root, longest_s, start_s, asked_m3, tap_pa):
 
 
 @lean
-def together(draws, running, most_m3_s):
+def together(draws: np.ndarray, running: npt.NDArray[np.int64], most_m3_s: Floats) -> int:
     """Write, for each draw that had water, the greatest flow of all draws together while it ran.
 
     Each counts with its mean flow; a draw that ended in the instant it began has none.

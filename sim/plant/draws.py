@@ -56,7 +56,14 @@ def blank(
 
 
 @lean
-def _fill(found, start_s, coefficient, duration_s, volume_m3, patience_s):
+def _fill(
+    found: np.ndarray,
+    start_s: np.ndarray,
+    coefficient: np.ndarray,
+    duration_s: np.ndarray,
+    volume_m3: np.ndarray,
+    patience_s: np.ndarray,
+) -> None:
     """Write record by record, in the order in which they lie in memory."""
     for i in range(found.size):
         one = found[i]

@@ -4,7 +4,6 @@ from dataclasses import astuple, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import least_squares
 from scipy.special import digamma, polygamma
 
 from sim.errors import InputError
@@ -173,6 +172,8 @@ def fit_weather(stats: RainStatistics, wanted: Spread, years: int) -> Weather:
     McFadden, D. (1989), Econometrica 57, 995-1026.
     """
     begin = stats.weather
+    from scipy.optimize import least_squares  # noqa: PLC0415  a tenth of a worker; most have no record to fit
+
     start = np.array([np.log(begin.memory_days), begin.wetness_spread, begin.depth_spread])
     pull = np.sqrt(_USUAL_YEARS / years) / _WIDTHS
     least = 1e-6  # what is measured in logarithms has to be above zero

@@ -64,7 +64,7 @@ class Care:
         return min(self.env.peek(), end_s, self.world.each_from_s)
 
     def mind(self) -> None:
-        """Mind what a look showed; what the household noticed of a day is minded at its end, as is the tanker."""
+        """Mind what a look showed; at midnight also what was noticed of the day, and a low cistern."""
         self.world.learn()
         day = int(self.env.now / DAY_S)
         if self.env.now != day * DAY_S:

@@ -103,7 +103,7 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         uv_reading=daily[:, day_step.READING],
         water_c=daily[:, day_step.WATER_C],
         absorbance_per_m=daily[:, day_step.ABSORBANCE],
-        drops_pa=daily[:, day_step.ABSORBANCE + 1 :],
+        drops_pa=daily[:, len(day_step.DAILY_COLUMNS) :],
         cut_days=_days_of_cuts(common),
         alarm_days=world.alarm_days,
         dose_volume_m3=world.s["dose_m3"].copy(),

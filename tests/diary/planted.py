@@ -12,6 +12,7 @@ from sim.scenario.care import Policy
 from sim.scenario.values.variants import seed_of, sites, spans
 from sim.twin import run as twin
 from sim.twin.common import common_inputs
+from sim.twin.water import day_step
 from sim.twin.world import World
 
 PSI = 6894.757293168361
@@ -47,14 +48,11 @@ def policy(every_days, left_days):
 
 
 class Noting(World):
-    """A world that also notes the dose at rated flow at the end of every day."""
+    """A world that is still at hand when its run is over, for the dose at the end of every day."""
 
     def note_day(self, day):
         super().note_day(day)
-        if not hasattr(self, "dose_days"):
-            self.dose_days = np.zeros(self.common.n_days)
-            Noting.last = self
-        self.dose_days[day] = float(self.p["dose_flow"]) / self.scenario.uv.rated_flow_m3_s
+        Noting.last = self
 
 
 def truth(site, root, every_days, left_days, years):
@@ -74,7 +72,7 @@ def truth(site, root, every_days, left_days, years):
     return Truth(
         history.drops_pa,
         history.uv_reading,
-        Noting.last.dose_days,
+        Noting.last.daily[:, day_step.DOSE_FLOW] / site.uv.rated_flow_m3_s,
         acts,
         left_days,
         site.gauge.reading_sd_pa,

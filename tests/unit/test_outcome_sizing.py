@@ -6,15 +6,30 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 from sim.constants import DAY_S
-from sim.outcome.sizing import greatest_flows_m3_s, sizing
+from sim.outcome.drawn import drawn as gone_through
+from sim.outcome.drawn import together
+from sim.outcome.sizing import sizing as figures
 from sim.plant import draws
 from sim.twin.records import Event
 
 
+def sizing(history):
+    return figures(history, gone_through(history))
+
+
+def greatest(rows, function=together):
+    """Greatest flow of all together during each draw: rows of start_s, seconds, flow."""
+    records = drawn(*((start, seconds, seconds * flow, 1e4, 0) for start, seconds, flow in rows))
+    found = np.zeros(len(rows))
+    records = records if function is together else records.view(np.recarray)
+    assert function(records, np.empty(len(rows), np.int64), found) == len(rows)
+    return found
+
+
 def test_three_draws_by_hand():
-    start, seconds = np.array([0.0, 10.0, 20.0]), np.array([15.0, 10.0, 5.0])
-    volume = np.array([15.0, 20.0, 15.0])  # flows 1, 2, 3; the second ends as the third begins
-    assert greatest_flows_m3_s(start, seconds, volume) == pytest.approx([3.0, 3.0, 3.0])
+    rows = [(0.0, 15.0, 1.0), (10.0, 10.0, 2.0), (20.0, 5.0, 3.0)]  # the second ends as the third begins
+    assert greatest(rows) == pytest.approx([3.0, 3.0, 3.0])
+    np.testing.assert_array_equal(greatest(rows), greatest(rows, together.py_func))
 
 
 @given(
@@ -25,7 +40,7 @@ def test_three_draws_by_hand():
 def test_flows_together_are_those_of_a_sweep(rows):
     rows = sorted(rows)
     start, seconds, flow = (np.array(column, dtype=float) for column in zip(*rows, strict=True))
-    found = greatest_flows_m3_s(start, seconds, flow * seconds)
+    found = greatest(rows)
     for at, (begin, length, _) in enumerate(rows):
         half_seconds = np.arange(begin, begin + length) + 0.5
         slow = max(float(flow[(start < t) & (t < start + seconds)].sum()) for t in half_seconds)

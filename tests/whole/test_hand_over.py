@@ -19,12 +19,16 @@ LOOKED_AFTER = ("by the calendar", "by the readings", "as things fail")
 REPLICATIONS = 12
 
 
-def every_hour(care, span_s, near_fraction):
-    """Let a day pass, with the house brought up every hour."""
-    for hour in range(24):
-        if hour:
+def every_hour(care):
+    """Let all days pass, with the house brought up every hour."""
+    for hour in range(24 * care.world.common.n_days):
+        if hour % 24:
             care.world.bring()
-        yield care.env.timeout(span_s / 24)
+        else:
+            care.world.bring(refresh=False)
+            care.world.midnight(hour // 24)
+            care.mind()
+        yield care.env.timeout(HOUR_S)
 
 
 def histories(house):
@@ -41,7 +45,7 @@ def first_alarm_s(history):
 def test_looking_oftener_moves_no_mean_beyond_its_accuracy(monkeypatch, record_property):
     house = load(DEMO)
     as_it_is = histories(house)
-    monkeypatch.setattr(Care, "passing", every_hour)
+    monkeypatch.setattr(Care, "days", every_hour)
     hourly = histories(house)
     apart_s = [
         abs(first_alarm_s(one) - first_alarm_s(two))

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from pydantic import ValidationError
-from scipy.stats import qmc
 
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
@@ -112,6 +111,8 @@ def sites(scenario: Scenario, uncertain: tuple[Span, ...], count: int, seed: int
     McKay, Beckman & Conover 1979, Technometrics 21:239 (Latin hypercube sampling).
     """
     root = np.random.SeedSequence(seed, spawn_key=(_STREAM,))
+    from scipy.stats import qmc  # noqa: PLC0415  takes half a second; only what is uncertain needs it
+
     shares = qmc.LatinHypercube(d=len(uncertain), rng=np.random.default_rng(root)).random(count)
     return [_site(scenario, uncertain, number, shares[number], seed) for number in range(count)]
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from sim.study.search.pool import DAYS_COUNTED, Arm, Floats, Pool
 from sim.study.statistics.intervals import upper_bound_when_none_seen
@@ -52,7 +52,7 @@ def one_sided(sample: Floats, years: float, error: float) -> tuple[float, float]
     mean, sd = float(sample.mean()), float(sample.std(ddof=1))
     if not sample.any():
         return 0.0, upper_bound_when_none_seen(n, 1.0 - error) / years
-    half = float(stats.t.ppf(1.0 - error, n - 1)) * sd / n**0.5
+    half = float(special.stdtrit(n - 1, 1.0 - error)) * sd / n**0.5
     return max(0.0, mean - half), mean + half
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from sim.study.search.limits import Limits, standings
 from sim.study.search.pool import SPENT, Arm, Pool
@@ -87,7 +87,7 @@ def dearer(
     if not within:
         return []
     judges = pool.sample(within, first, first + runs, SPENT)
-    factor = float(stats.t.ppf(1.0 - error, runs - 1)) / runs**0.5
+    factor = float(special.stdtrit(runs - 1, 1.0 - error)) / runs**0.5
     out = []
     for arm, cost in zip(arms, pool.sample(arms, first, first + runs, SPENT), strict=True):
         pairs = cost - judges

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special  # scipy.stats gives the same digits and takes half a second to load
 
 from sim.errors import InputError
 
@@ -238,8 +238,8 @@ def proportion_interval(k: int, n: int, confidence: float) -> Interval:
     _check_confidence(confidence)
     _check_count(k, n)
     tail = (1 - confidence) / 2
-    low = float(stats.beta.ppf(tail, k, n - k + 1)) if k > 0 else 0.0
-    high = float(stats.beta.ppf(1 - tail, k + 1, n - k)) if k < n else 1.0
+    low = float(special.betaincinv(k, n - k + 1, tail)) if k > 0 else 0.0
+    high = float(special.betaincinv(k + 1, n - k, 1 - tail)) if k < n else 1.0
     return Interval(k / n, low, high, confidence, "Clopper-Pearson", n)
 
 
@@ -263,7 +263,7 @@ def proportion_upper_bound(k: int, n: int, confidence: float) -> float:
     if k == 0:
         return upper_bound_when_none_seen(n, confidence)
     _check_confidence(confidence)
-    return float(stats.beta.ppf(confidence, k + 1, n - k)) if k < n else 1.0
+    return float(special.betaincinv(k + 1, n - k, confidence)) if k < n else 1.0
 
 
 def upper_bound_when_none_seen(n: int, confidence: float = 0.95) -> float:
@@ -382,7 +382,7 @@ def _skewed(sample: NDArray[np.float64], confidence: float, prefix: str) -> Inte
 @lru_cache(maxsize=4096)
 def _student(confidence: float, n: int) -> float:
     """Return Student's two-sided quantile for n runs; looked up anew at every look, and slow to compute."""
-    return float(stats.t.ppf((1 + confidence) / 2, n - 1))
+    return float(special.stdtrit(n - 1, (1 + confidence) / 2))
 
 
 def _unskewed(y: float, skewness: float, n: int) -> float:

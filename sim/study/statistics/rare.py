@@ -7,7 +7,7 @@ largest, may have been missed.
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import special
 
 from sim.errors import InputError
 from sim.study.statistics.intervals import Interval, bonferroni
@@ -129,4 +129,4 @@ def rare_difference(x: ArrayLike, y: ArrayLike, unseen: float, confidence: float
 
 
 def _quantile(level: float, mean: float, variance: float) -> float:
-    return float(stats.gamma.ppf(level, mean * mean / variance, scale=variance / mean))
+    return float(special.gammaincinv(mean * mean / variance, level) * (variance / mean))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special
 
 from sim.errors import InputError
 from sim.scenario.care import Goals
@@ -145,6 +145,8 @@ def wilson(count: int, trials: int, confidence: float) -> Interval:
     >>> round(found.low, 4), round(found.high, 4)
     (0.4902, 0.9433)
     """
+    from scipy import stats  # noqa: PLC0415  takes half a second to load
+
     bounds = stats.binomtest(count, trials).proportion_ci(confidence, method="wilson")
     return Interval(count / trials, float(bounds.low), float(bounds.high), confidence, "Wilson", trials)
 
@@ -186,7 +188,7 @@ def chance_correlation(draws: int, inputs: int) -> float:
     """
     if draws < 4:
         return 1.0
-    t = float(stats.t.isf(_CHANCE / 2 / inputs, draws - 2))
+    t = float(-special.stdtrit(draws - 2, _CHANCE / 2 / inputs))
     return t / math.sqrt(draws - 2 + t * t)
 
 
@@ -234,4 +236,6 @@ def _size(one: Influence) -> float:
 def _rank_correlation(x: _Table, y: _Table) -> float:
     if np.ptp(x) == 0 or np.ptp(y) == 0:
         return math.nan
+    from scipy import stats  # noqa: PLC0415  takes half a second to load
+
     return float(stats.spearmanr(x, y).statistic)

@@ -1,4 +1,4 @@
-"""Jobs that one technician does for others, without an event for each: who asks is told when his turn comes."""
+"""Jobs that one technician does for others, without an event for each: who asks is told his turn."""
 
 from collections.abc import Iterable
 

@@ -50,7 +50,7 @@ class Slips:
         """Look up which steps can be missed."""
         self.world, self.env, self.pay = world, world.env, pay
         sc = world.scenario
-        self.chance = {who: sc.people.slips.of(who) for who in WHO}
+        self.chance: dict[str, float] = {who: sc.people.slips.of(who) for who in WHO}
         self.plans, self.left_chances = _planned(sc)
         self.times_done: dict[int, int] = {}
         self.noticing = Noticing(world, hands, pay)
@@ -230,7 +230,7 @@ def _planned(scenario: Scenario) -> _Plans:
     if not (_last and _last[0][0] is scenario):
         named = {slip.name: slip for slip in scenario.slips}
         plans = {task.name: _plan(scenario, task.name, named) for task in scenario.tasks}
-        left = {
+        left: dict[tuple[str, str], tuple[tuple[Slip, Route, float], ...]] = {
             (task, who): _left(plan, scenario.people.slips.of(who))
             for task, plan in plans.items()
             for who in WHO

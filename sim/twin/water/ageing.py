@@ -1,4 +1,4 @@
-"""What a day does to the parts, compiled: precharge, switch, pump and lamp wear, parts that come to their end."""
+"""What a day does to the parts, compiled: precharge, switch, pump and lamp wear, ends of life."""
 
 import math
 

@@ -8,8 +8,8 @@ from sim.twin.water import transport
 from sim.twin.water.house import CLASSES, LAMP, PUMP
 
 # Columns of the table of days besides the loop's own; the drops over the stages follow.
-DAILY_COLUMNS = ("cistern_m3", "overflow_m3", "uv_reading", "water_c", "absorbance_per_m")
-CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE = range(len(DAILY_COLUMNS))
+DAILY_COLUMNS = ("cistern_m3", "overflow_m3", "uv_reading", "water_c", "absorbance_per_m", "dose_flow")
+CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE, DOSE_FLOW = range(len(DAILY_COLUMNS))
 
 
 @lean
@@ -51,10 +51,11 @@ def note_day(day, house, daily):
     daily[day, READING] = w.reading
     daily[day, WATER_C] = w.water_c
     daily[day, ABSORBANCE] = w.absorbance_per_m
+    daily[day, DOSE_FLOW] = h.plant.dose_flow
     for i in range(h.site.stage_count):
         stage = h.stages[i]
         drop = train.drop_pa(w.drop_flow_m3_s * h.faults.share, stage.resistance, stage.quadratic)
-        daily[day, ABSORBANCE + 1 + i] = drop
+        daily[day, len(DAILY_COLUMNS) + i] = drop
 
 
 @lean

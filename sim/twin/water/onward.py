@@ -46,7 +46,7 @@ def midnight(day, house, rain_m, daily, days):
 
 @lean
 def _calls(day, h, days):
-    """Return whether a midnight showed what somebody is to know: worn parts, a low cistern, what is minded."""
+    """Return whether a midnight showed what somebody is to know: parts at their end, a low cistern."""
     k, parts = h.clock, h.parts
     if k.failed or k.torn >= 0 or h.state.cistern_m3 < k.order_m3:
         return True
@@ -68,7 +68,7 @@ def onward(
     Parameters
     ----------
     before_s : float
-        Time of the next event [s], before which nothing but the house changes; nan to bring it up to now only.
+        Time of the next event [s], before which only the house changes; nan to bring it up to now only.
     refresh : bool
         Whether to say what the plant has become when the house is only brought up to now.
     house : ndarray
