@@ -161,6 +161,13 @@ def test_nobody_within_the_limit_is_told_without_costs():
     assert "USD" not in text
 
 
+@pytest.mark.parametrize(("share", "said"), [(0.025, True), (0.0008, False)])
+def test_a_uv_unit_too_small_for_what_is_drawn_is_seen_to_first(share, said):
+    rows = [rows_of(name, cost).assign(over_uv_share=share) for name, cost in (("a", 420.0), ("b", 335.0))]
+    text = told(*rows, reference="a")
+    assert ("But see to the UV unit first: 2.5 % of draws" in text) is said
+
+
 def test_one_run_gives_no_interval():
     text = told(rows_of("a", 420.0), rows_of("b", 335.0), reference="a")
     assert text.startswith("After 1 run it cannot be told yet")

@@ -40,6 +40,7 @@ MAY_BE_UNTOLD = (
     "low_light_h",
     "weak_taps_h",
     "not_had_m3",
+    "over_uv_share",
 )
 
 

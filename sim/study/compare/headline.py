@@ -10,6 +10,7 @@ from sim.study.wording import counted, given, listed, money, named, number, perc
 
 _MOST_NAMED = 3  # policies told one by one in a sentence
 _HOURS_OF_YEAR = 8766.0
+TOO_SMALL_SHARE = 0.02  # of draws above the rating of the UV unit: the unit is what is wrong [A]
 _DRY_SHARE = 0.5  # of the hours of a year; a house without water for longer is out of use
 
 
@@ -57,7 +58,18 @@ def _do(comparison: Comparison, currency: str) -> str:
         said += _over(comparison)
     else:
         said = [*_none_within(comparison), *_over(comparison)]
-    return ". ".join(said) + "."
+    return ". ".join(said + _too_small(comparison)) + "."
+
+
+def _too_small(comparison: Comparison) -> list[str]:
+    """Return that the UV unit is too small for what is drawn, where it is."""
+    share = max((item.over_uv_share for item in comparison.summaries), default=math.nan)
+    if not share >= TOO_SMALL_SHARE:
+        return []
+    return [
+        f"But see to the UV unit first: {percent(share)} of draws ask for more than it is rated for. Then film "
+        "and lamp age count sooner, and clogged cartridges hide it by holding water back"
+    ]
 
 
 def _others(comparison: Comparison, currency: str) -> list[str]:

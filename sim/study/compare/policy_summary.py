@@ -70,6 +70,9 @@ class PolicySummary:
     pump_failures_per_year, pump_water_off_h : float
         Means of pump failures and of hours without water due to them [1/year, h/year]; nan where the rows do
         not say.
+    over_uv_share : float
+        Share of draws during which more was asked for than the UV unit is rated for [fraction]; nan where
+        the rows do not say.
     """
 
     policy: str
@@ -96,6 +99,7 @@ class PolicySummary:
     causes: Mapping[str, float] = field(default_factory=dict)
     pump_failures_per_year: float = math.nan
     pump_water_off_h: float = math.nan
+    over_uv_share: float = math.nan
 
     @property
     def standing(self) -> State:
@@ -135,6 +139,7 @@ def summarised(
         causes=_by_cause(group),
         pump_failures_per_year=_mean(group, "pump_failures"),
         pump_water_off_h=_mean(group, "pump_water_off_h"),
+        over_uv_share=_mean(group, "over_uv_share"),
     )
 
 
