@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.plant import bypass, carbon, cartridge, fixture, lamp, pipe, pump, tank, train, uv, water
+from sim.plant import bypass, carbon, cartridge, fixture, lamp, pipe, pump, pump_life, tank, train, uv, water
 
 CASES = [
     (water.density_kg_m3, (13.7,)),
@@ -55,6 +55,8 @@ CASES = [
     (lamp.time_constant_from, (0.7, 3e7)),
     (lamp.temperature_factor, (6.0, 15.0, 0.8)),
     (lamp.weibull_life_s, (0.37, 4e7, 3.0)),
+    (pump_life.equivalent_age_s, (3e8, 4e6, 2e4, 5e8, 2e7, 3e5, 2.5)),
+    (pump_life.counted_starts, (1200.0, 80.0, 2.0)),
 ]
 
 
@@ -65,7 +67,7 @@ def test_compiled_gives_what_the_source_gives(function, arguments):
 
 
 def test_every_public_equation_of_these_modules_is_compared():
-    modules = (water, tank, pump, pipe, fixture, train, cartridge, carbon, uv, lamp, bypass)
+    modules = (water, tank, pump, pump_life, pipe, fixture, train, cartridge, carbon, uv, lamp, bypass)
     public = {
         f"{m.__name__}.{name}"
         for m in modules

@@ -93,6 +93,17 @@ def test_a_balance_of_pump_and_tap_is_followed_by_its_relaxation(plant, plain, t
     assert found == pytest.approx(3.0 * float(p["step_share"]) / slope(other, p, water, on), rel=1e-3)
 
 
+@pytest.mark.parametrize(("gpm", "on"), [(0.0, 0), (0.0, 1), (1e-7, 0), (2.0, 0), (6.0, 1), (14.0, 1)])
+def test_a_step_is_short_up_to_the_longest(plant, plain, tap, gpm, on):
+    p, other, (water, quadratic, on, _) = setting(plant, plain, tap(gpm), 50.0, on, tank_m3=0.05)
+    here = (water, p, quadratic, on, other.gauge(water), rates(other, water, on))
+    longest = step_length.longest_s(*here)
+    source = (water, np.array(p).view(np.recarray)[()], *here[2:])  # reads fields as attributes
+    for share, short in ((1e-3, True), (1.0 - 1e-9, True), (1.0 + 1e-9, False), (1e3, False)):
+        assert step_length.is_short(share * longest, *here) == short
+        assert step_length.is_short.py_func(share * longest, *source) == short
+
+
 @pytest.mark.parametrize(("seconds", "order"), [(1e-3, "midpoint"), (4.0, "four")])
 def test_one_step_is_near_the_equation(plant, plain, tap, seconds, order):
     p, other, (water, quadratic, on, lift_m) = setting(plant, plain, tap(3.0), 48.0, 1)
