@@ -67,8 +67,8 @@ def _too_small(comparison: Comparison) -> list[str]:
     if not share >= TOO_SMALL_SHARE:
         return []
     return [
-        f"But see to the UV unit first: {percent(share)} of draws ask for more than it is rated for. Then film "
-        "and lamp age count sooner, and clogged cartridges hide it by holding water back"
+        f"But see to the UV unit first: {percent(share)} of draws ask for more than it is rated for. Then "
+        "film and lamp age count sooner, and clogged cartridges hide it by holding water back"
     ]
 
 
