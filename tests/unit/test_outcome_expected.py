@@ -142,3 +142,25 @@ def test_it_has_the_mean_of_the_days_seen(site):
         seen, expected = np.array(pairs).T
         off = seen - expected
         assert abs(off.mean()) <= 2.0 * off.std(ddof=1) / off.size**0.5, name
+
+
+@pytest.mark.long
+def test_steps_missed_six_times_as_often_cost_what_their_chances_say():
+    """Days of an unplugged unit and of an open bypass, seen less expected, are within three standard errors."""
+    scenario, found = load("family_house"), {}
+    slips = scenario.people.slips
+    often = slips.model_copy(update={"trained": 6.0 * slips.trained, "licensed": 6.0 * slips.licensed})
+    people = scenario.people.model_copy(update={"slips": often})
+    scenario = scenario.model_copy(update={"people": people})
+    for replication in range(80):
+        common = common_inputs(scenario, replication, 17, 3)
+        for policy in scenario.policies[:4]:
+            one = row(run(scenario, policy, common), beyond=())
+            for cause in ("unplugged_unit", "open_bypass"):
+                both = (one[f"days_by_{cause}"], one[f"excess_days_by_{cause}"])
+                found.setdefault((policy.name, cause), []).append(both)
+    for key, pairs in found.items():
+        seen, excess = np.array(pairs).T
+        print(*key, seen.mean(), seen.mean() - excess.mean(), excess.std(ddof=1) / excess.size**0.5)
+        assert seen.mean() > 0.3, key  # often enough to tell
+        assert abs(excess.mean()) <= 3.0 * excess.std(ddof=1) / excess.size**0.5, key
