@@ -3,11 +3,12 @@
 import multiprocessing
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from sim.pool import Pool
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import packed
 from sim.study.runs.worker import start_worker, work
@@ -72,12 +73,7 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
     """Have processes on this machine do the work; they end with this one."""
     _warm_up(job)
     with one_thread_each():
-        pool = ProcessPoolExecutor(
-            workers,
-            mp_context=multiprocessing.get_context("spawn"),
-            initializer=start_worker,
-            initargs=(program_version(), packed(job)),
-        )
+        pool = Pool(workers, start_worker, (program_version(), packed(job)))
         try:
             yield Crew(pool, workers, work)
         finally:
@@ -85,7 +81,7 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _end_if_broken(pool: ProcessPoolExecutor) -> None:
+def _end_if_broken(pool: Pool) -> None:
     """End what is left of a pool that lost a worker, which itself waits for the others, maybe for good."""
     try:
         pool.submit(int)
