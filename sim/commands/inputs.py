@@ -43,10 +43,15 @@ def site_of(options: argparse.Namespace) -> Site:
 
 def options_of(options: argparse.Namespace) -> dict[str, Any]:
     """Return the options an answer depends on, as JSON has them; files by their names."""
-    found = {name: _plain(value) for name, value in vars(options).items() if name not in _NO_OPTIONS}
-    return {name: value for name, value in found.items() if value not in (None, False, []) and name[0] != "_"}
+    given = {name: value for name, value in vars(options).items() if name not in _NO_OPTIONS}
+    return {
+        _CALLED.get(name, name.replace("_", "-")): _plain(value)
+        for name, value in given.items()
+        if not (value is None or value is False or value == [] or name.startswith("_"))
+    }
 
 
+_CALLED = {"source": "from", "start": "from", "tries": "try"}  # on the command line
 # Told apart, or of no matter to an answer: where it goes, and who does the work.
 _NO_OPTIONS = ("command", "site", "rain", "draws", "out", "workers", "scheduler", "json", "note", "who")
 

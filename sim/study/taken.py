@@ -11,6 +11,7 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.scenario.read.series import RainRecord
+from sim.scenario.values.digest import draws_digest
 from sim.study.draws_record import days_covered
 from sim.study.rain_record import listed
 from sim.supply.record import years_of
@@ -51,6 +52,7 @@ def of_draws(draws: Mapping[str, Any], file: str, start: date, n_days: int | Non
     first, last = (int(at // DAY_S) for at in (start_s.min(), start_s.max()))
     found = {
         "file": file,
+        "digest": draws_digest(dict(draws)),
         "rows": int(start_s.size),
         "first": str(start + timedelta(days=first)),
         "last": str(start + timedelta(days=last)),
