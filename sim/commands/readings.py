@@ -56,7 +56,7 @@ def _list(book: Book) -> int:
             words += [cells.get(key, "") for key in ("observed_property", "result", "unit", "task", "stage")]
             told = " ".join(word for word in words if word)
             old = f"  replaces {cells['replaces']}" if cells["replaces"] else ""
-            print(f"{cells['mark']}  {told}{old}")
+            print(one_line(f"{cells['mark']}  {told}{old}"))
     return 0
 
 

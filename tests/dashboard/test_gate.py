@@ -97,6 +97,17 @@ def test_a_socket_of_its_own_page_is_opened(alone, host):
     assert noted.read_text() == ""
 
 
+@pytest.mark.browser
+def test_a_page_opens_and_answers_without_the_network(alone, browser):
+    server, noted = alone
+    page = browser.new_page()
+    page.goto(f"{server.url}/history?years=1&seed=3&day=60")
+    page.get_by_text("Draws of this day").first.wait_for(timeout=60_000)
+    page.close()
+    assert noted.read_text() == ""
+    assert "Traceback" not in server.log
+
+
 def test_the_denial_of_the_network_can_fail(alone, tmp_path):
     _, noted = alone
     (tmp_path / "noted").touch()
