@@ -51,7 +51,8 @@ def answered(question: Question[Any], noun: str, excuse: str, key: str = "", bef
     """Return the job whose answer can be shown; else show how far it is, or the excuse and why."""
     table, name = frame.jobs(), key_of(question)
     if st.session_state.pop(f"asked-{key}", False) or (not key and table.get(name) is None):
-        table.start(question)
+        frame.start(question)
+        frame.tell_no_room()
     frame.follow(name, noun)
     job = table.get(name)
     if job is None and before:

@@ -1,12 +1,14 @@
 """The frame of every page: which house, which rain, which units."""
 
+import uuid
 from collections.abc import Sequence
 
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from dashboard.change import draft
-from dashboard.jobs.job_table import JobTable
+from dashboard.gate import VISITOR
+from dashboard.jobs.job_table import Asked, JobTable
 from dashboard.site import Site, changed, site_of
 from dashboard.words import plain
 from sim.errors import InputError
@@ -48,6 +50,21 @@ h2 {font-size: 1.5rem !important;}
 def jobs() -> JobTable:
     """Return the table of jobs all visitors share."""
     return JobTable()
+
+
+def start(asked: Asked) -> None:
+    """Ask a question, or for a report; where there is no room for it, the page says why."""
+    visitor = st.context.cookies.get(VISITOR) or st.session_state.setdefault("visitor", uuid.uuid4().hex)
+    try:
+        jobs().start(asked, visitor)
+    except InputError as error:
+        st.session_state["no_room"] = str(error)
+
+
+def tell_no_room() -> None:
+    """Say once that there was no room for a question."""
+    if said := st.session_state.pop("no_room", ""):
+        st.warning(f"Not asked: {said}.")
 
 
 def links(pages: Sequence[StreamlitPage]) -> None:

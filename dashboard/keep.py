@@ -89,6 +89,7 @@ def _report(question: Question[Any], answer: Any, words: str) -> None:
             frame.follow(key, "The report")
             return
         if job is None or job.state != "done":
+            frame.tell_no_room()
             st.button("Make the report (HTML)", key="make-report", on_click=_start, args=(wanted,))
             return
         data = job.result
@@ -98,4 +99,4 @@ def _report(question: Question[Any], answer: Any, words: str) -> None:
 
 
 def _start(wanted: ReportOf) -> None:
-    frame.jobs().start(wanted)
+    frame.start(wanted)

@@ -7,6 +7,7 @@ Commands that load physics are imported only when called, so that `--help` answe
 import argparse
 import io
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
@@ -24,9 +25,8 @@ DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command."""
     _show_what_cannot_be_encoded()
-    options = parser().parse_args(arguments)
     try:
-        return int(_command(options.command)(options))
+        return _done(arguments)
     except InputError as error:
         return _say(str(error), INPUT_FAULT)
     except Interrupted as error:
@@ -35,10 +35,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _say("interrupted", INTERRUPTED)
     except TwinError as error:
         return _say(f"fault in this program, please report it: {error}", OUR_FAULT)
-    except BrokenPipeError:
-        # The reader of our output left (such as `| head`); keep the interpreter from complaining at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        return _not_written(error)
+
+
+def _not_written(error: OSError) -> int:
+    """Keep the interpreter from writing once more at its exit, and complaining; say what could not be."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if isinstance(error, BrokenPipeError):  # the reader of our output left, such as `| head`
         return DONE
+    what = error.filename or "what is printed"
+    return _say(f"{what} cannot be written or read: {error.strerror or error}", INPUT_FAULT)
+
+
+def _done(arguments: Sequence[str] | None) -> int:
+    """Run one command; what it printed has left this process, help as well."""
+    try:
+        options = parser().parse_args(arguments)
+        return int(_command(options.command)(options))
+    finally:
+        if sys.stdout is not None:
+            sys.stdout.flush()
 
 
 def _say(message: str, code: int) -> int:
@@ -59,8 +76,21 @@ def _show_what_cannot_be_encoded() -> None:
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:
     # Imported here, one by one: physics and tables take seconds to load, and help needs neither.
-    command: Callable[[argparse.Namespace], int] = getattr(import_module(f"sim.commands.{name}"), name)
+    heard = signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    if heard:
+        signal.signal(signal.SIGINT, _end)
+    try:
+        command: Callable[[argparse.Namespace], int] = getattr(import_module(f"sim.commands.{name}"), name)
+    finally:
+        if heard:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
     return command
+
+
+def _end(number: int, frame: object) -> None:
+    """End at once: there is nothing to lose yet, and the interpreter swallows exceptions in an import."""
+    del number, frame
+    os._exit(_say("interrupted", INTERRUPTED))
 
 
 class _Parser(argparse.ArgumentParser):
@@ -68,6 +98,17 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> "None":  # type: ignore[override]
         self.exit(INPUT_FAULT, f"cisterntwin: {_one_line(message)}\n")
+
+
+def _word(text: str) -> str:
+    """Return a word that was given; an empty one would stand for the default."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("is empty; wanted a value, or no such argument")
+    return text
+
+
+def _file(text: str) -> Path:
+    return Path(_word(text))
 
 
 def _option(*names: str, **settings: Any) -> Option:
@@ -82,8 +123,10 @@ def _count(name: str, words: str, default: int, metavar: str = "N") -> Option:
 def _runs(years: int) -> list[Option]:
     """Return what commands take that run a house."""
     draws = "CSV of metered draws, in place of the household"
+    again = "take metered draws over and over where they do not cover the run"
     return [
-        SITE, RAIN, ONE_YEAR, _option("--draws", type=Path, metavar="FILE", help=draws),
+        SITE, RAIN, ONE_YEAR, _option("--draws", type=_file, metavar="FILE", help=draws),
+        _option("--draws-repeat", action="store_true", help=again),
         _count("--years", "length of a run", years), _count("--seed", "random seed", 1), OUT,
     ]  # fmt: skip
 
@@ -101,7 +144,7 @@ _AS_IT_TAKES = _option(
     "--replications", type=int, metavar="N", help="runs of each policy (default: until settled, 80 at most)"
 )
 SITE = _option("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
-RAIN = _option("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own")
+RAIN = _option("--rain", type=_file, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
 )
@@ -114,9 +157,9 @@ A FILE of draws has the columns start; use, or a flow (flow_gpm, flow_l_min) wit
 at_kpa); and duration_s or a volume (volume_gal, volume_l).
 """
 UNITS = _option("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
-OUT = _option("--out", type=Path, default=Path("out"), metavar="DIR", help="output folder (default: out)")
+OUT = _option("--out", type=_file, default=Path("out"), metavar="DIR", help="output folder (default: out)")
 DIARY = _option(
-    "--diary", type=Path, metavar="DIR", help="folder of the diary (default: SITE_diary beside the site)"
+    "--diary", type=_file, metavar="DIR", help="folder of the diary (default: SITE_diary beside the site)"
 )
 POLICY = _option("--policy", metavar="NAME", help="a policy of the site (default: the first)")
 POLICIES = _option(
@@ -124,7 +167,10 @@ POLICIES = _option(
     help="a policy of the site; may be given again (default: all)",
 )  # fmt: skip
 SCHEDULER = _option(
-    "--scheduler", metavar="ADDRESS", help="dask cluster that does the work, as tcp://HOST:PORT"
+    "--scheduler",
+    metavar="ADDRESS",
+    help="dask cluster that does the work, as tcp://HOST:PORT; whoever can reach it or its network can run "
+    "code on it and here: trust both, or use tls://HOST:PORT with the TLS settings of dask's configuration",
 )
 SEARCH = [
     *_runs(5), UNITS, *_many("runs at the last look", 20), SCHEDULER,
@@ -183,14 +229,14 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
     ]),
     "check": ("check a site: its design figures and warnings", [
         SITE, UNITS, RAIN, ONE_YEAR,
-        _option("--draws", type=Path, metavar="FILE", help="CSV of metered draws, compared with the house"),
+        _option("--draws", type=_file, metavar="FILE", help="CSV of metered draws, compared with the house"),
     ]),
     "readings": ("add to the diary of a house: readings, and what was done", [
         _option("action", choices=("add", "done", "list"), help="add a reading, note a task, list all lines"),
         SITE,
         _option("words", nargs="*", metavar="WORDS",
                 help='such as UV 71 %%, drop over sediment 9 psi, or "change cartridge: carbon"'),
-        _option("--from", dest="source", type=Path, metavar="FILE",
+        _option("--from", dest="source", type=_file, metavar="FILE",
                 help="CSV of readings or acts, a logger's export, or a sensor service's JSON"),
         _option("--at", metavar="TIME", help="when, such as 2027-05-14 or 2027-05-14T07:30 (default: now)"),
         _option("--how", metavar="WORDS", help='how a drop was read, such as "at 5 gpm" or "two gauges"'),
@@ -237,6 +283,8 @@ def parser() -> argparse.ArgumentParser:
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )  # fmt: skip
         for names, settings in options:
+            if not {"type", "choices", "action"} & settings.keys() or settings.get("action") == "append":
+                settings = {"type": _word, **settings}  # noqa: PLW2901
             command.add_argument(*names, **settings)
     return top
 

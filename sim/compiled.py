@@ -8,6 +8,8 @@ from typing import Any, TypeVar, cast
 
 import numba
 
+from sim.disk import cache, private
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -22,11 +24,13 @@ def _cache_folder() -> Path:
         source = file.read_bytes()
         if b"compiled" in source or file.name == "constants.py":
             digest.update(source)
-    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
-    return Path(base) / "cisterntwin" / digest.hexdigest()[:16]
+    return cache(digest.hexdigest()[:16])
 
 
-if "NUMBA_CACHE_DIR" not in os.environ:
+# What the compiler finds in its folder runs: nobody else may have put it there.
+if named := os.environ.get("NUMBA_CACHE_DIR"):
+    private(Path(named))
+else:
     numba.config.CACHE_DIR = str(_cache_folder())  # type: ignore[attr-defined]
 
 

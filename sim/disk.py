@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import stat
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -27,6 +28,59 @@ def prepare(folder: Path) -> Path:
         said = error.strerror if isinstance(error, OSError) else error
         raise InputError(f"output folder {folder} cannot be written to: {said}") from error
     return folder
+
+
+def cache(*names: str) -> Path:
+    """Return a folder of this program in the user's cache, theirs alone; see `private`."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    folder = private((Path(base) if base else Path.home() / ".cache") / "cisterntwin")
+    for name in names:
+        folder = private(folder / name)
+    return folder
+
+
+def private(folder: Path) -> Path:
+    """Make a folder that only the user can look into and write to.
+
+    Raises
+    ------
+    InputError
+        When it is there and another user owns it or could have written to it: what is read there may run.
+    """
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        found = [folder.lstat(), folder.stat()]  # of a link, and of what it leads to
+        if os.name == "posix":
+            if any(one.st_uid != os.geteuid() for one in found):
+                raise InputError(f"{folder} belongs to another user; wanted a folder of your own")
+            if found[1].st_mode & (stat.S_IWGRP | stat.S_IWOTH):
+                raise InputError(f"{folder} can be written to by others; remove it, it is made anew")
+            if stat.S_IMODE(found[1].st_mode) != stat.S_IRWXU:
+                folder.chmod(stat.S_IRWXU)
+    except OSError as error:
+        raise InputError(f"{folder} cannot be made or used: {error.strerror or error}") from error
+    return folder
+
+
+def as_text(cell: str) -> str:
+    """Return a cell of CSV so that no spreadsheet takes it for a formula; numbers stay what they are.
+
+    References
+    ----------
+    OWASP, "CSV Injection": an apostrophe before = + - @, tab and carriage return.
+
+    Examples
+    --------
+    >>> as_text("=1+1"), as_text("-1.5"), as_text("carbon")
+    ("'=1+1", '-1.5', 'carbon')
+    """
+    if not cell or (cell[0] not in "=+-@" and cell[0].isprintable()):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
 
 
 def write_all(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:

@@ -66,7 +66,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "pump curve": {"s2/m5": 1.0, "ft/gpm2": FOOT_M / GPM_M3_S**2, "m/(L/min)2": 1 / LPM_M3_S**2},
 }
 TEMPERATURES = ("C", "F")
-_NUMBER = re.compile(r"^\s*([+-]?(?:\d[\d_]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:_\d+)*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -214,6 +214,8 @@ def parse(text: str, kind: str) -> float:
     match = _NUMBER.match(text)
     if not match:
         raise InputError(f"wanted {wanted}")
+    if re.match(r",\d", match.group(2)):
+        raise InputError(f"has a comma in its number; wanted {wanted} with a decimal point")
     unit = match.group(2).replace("³", "3").replace("²", "2").replace("µ", "u").replace("°", "")
     if unit not in units_of(kind):
         other = kind_of_unit(unit) if unit else None

@@ -17,7 +17,8 @@ from typing import Any
 
 import numpy as np
 
-from sim import __version__
+from sim import __version__, disk
+from sim.errors import InputError
 from sim.study.questions import KINDS, answer_files, read_answer
 
 MOST_BYTES = 200 * 1024**2
@@ -42,8 +43,7 @@ def edition() -> str:
 
 def default_folder() -> Path:
     """Return the folder of answers in the user's cache."""
-    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
-    return Path(base) / "cisterntwin" / "answers"
+    return disk.cache("answers")
 
 
 class AnswerStore:
@@ -57,6 +57,7 @@ class AnswerStore:
         """Return an answer and the time its making took [s], None when there is none that is whole."""
         entry = self._folder / key
         try:
+            disk.private(self._folder)
             if (entry / _ABOUT).stat().st_size > _MOST_ABOUT_BYTES:
                 return None
             about = json.loads((entry / _ABOUT).read_bytes())
@@ -74,7 +75,7 @@ class AnswerStore:
             return False
         try:
             files = answer_files(result, {"edition": edition(), "key": key, "took_s": took_s})
-            self._folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            disk.private(self._folder)
             waiting = Path(tempfile.mkdtemp(prefix=f"{key}-", suffix=_PART, dir=self._folder))
             try:
                 for name, content in files.items():
@@ -83,7 +84,12 @@ class AnswerStore:
             finally:
                 shutil.rmtree(waiting, ignore_errors=True)
             self._let_go()
-        except (OSError, TypeError, ValueError):  # no place, no right, or a value JSON does not know
+        except (
+            OSError,
+            TypeError,
+            ValueError,
+            InputError,
+        ):  # no place, no right, or a value JSON does not know
             return False
         return True
 

@@ -22,12 +22,15 @@ from typing import Any
 
 from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
+from sim.errors import InputError
 from sim.study.question import Question
 from sim.study.questions import answer_files, content_of, question_files, read_answer
 from sim.units import Units
 
 MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and most are on disk too
 MOST_RUNNING = 2
+MOST_A_VISITOR = MOST_RUNNING + 6  # under way and waiting, of one browser
+MOST_IN_ALL = 30
 MOST_ENDING_S = 15.0  # to finish what is under way when asked to stop
 ROOT = Path(__file__).parents[2]
 
@@ -57,6 +60,7 @@ def key_of(asked: Asked) -> str:
 class Job:
     """One question on its way."""
 
+    visitor: str = ""  # who asked first
     state: str = "waiting"  # "waiting", "running", "done", "cancelled" or "failed"
     done: int = 0  # replications
     wanted: int = 0
@@ -107,20 +111,40 @@ class JobTable:
             self._bound()
         return job
 
-    def start(self, asked: Asked) -> str:
-        """Ask a question, or for a report, unless it is under way or answered; return its key."""
+    def start(self, asked: Asked, visitor: str = "") -> str:
+        """Ask a question, or for a report, unless it is under way or answered; return its key.
+
+        Raises
+        ------
+        InputError
+            When the visitor, or all of them, have asked as much as can wait.
+        """
         key = key_of(asked)
         self.get(key)
         with self._lock:
             known = self._jobs.get(key)
             if known is not None and (known.active or known.state == "done"):
                 return key
-            job = Job()
+            self._check_room(visitor)
+            job = Job(visitor)
             self._jobs[key] = job
             self._jobs.move_to_end(key)
             self._bound()
         threading.Thread(target=self._run, args=(key, job, asked), daemon=True).start()
         return key
+
+    def _check_room(self, visitor: str) -> None:
+        active = [job for job in self._jobs.values() if job.active]
+        if len(active) >= MOST_IN_ALL:
+            raise InputError(
+                f"{MOST_IN_ALL} questions are under way or waiting here, by all who ask; "
+                "try again when some are answered"
+            )
+        if sum(job.visitor == visitor for job in active) >= MOST_A_VISITOR:
+            raise InputError(
+                f"{MOST_A_VISITOR} of your questions are under way or waiting, {MOST_RUNNING} at a time; "
+                "wait until one is answered, or stop one"
+            )
 
     def _bound(self) -> None:
         settled = [name for name, item in self._jobs.items() if not item.active]

@@ -7,6 +7,7 @@ from sim.study.caution import CAUTION
 from sim.study.check.finding import Finding
 from sim.study.check.question import CheckQuestion
 from sim.study.questions import ask
+from sim.study.taken import lines
 
 
 def check(options: argparse.Namespace) -> int:
@@ -18,6 +19,7 @@ def check(options: argparse.Namespace) -> int:
     count = sum(finding.warning for finding in found)
     print(f"{count} of {len(found)} lines are marked ! for a look.")
     print(CAUTION)
+    print("\n".join(lines(site.took)))
     return 0
 
 

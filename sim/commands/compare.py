@@ -152,4 +152,4 @@ def _keep(
         "report.html": report(question, answer, units, drawn),
         "manifest.json": store.json_bytes(manifest),
     }
-    return write(out, contents)
+    return write(out, contents, question.site)

@@ -6,15 +6,17 @@ import subprocess
 import sys
 from pathlib import Path
 
+from sim.disk import cache
 from sim.errors import InputError
 
-APP = Path(__file__).parents[2] / "dashboard" / "app.py"
+APP = Path(__file__).parents[2] / "dashboard" / "server.py"
 LOOPBACK = ("127.0.0.1", "localhost")
 
 
 def dashboard(options: argparse.Namespace) -> int:
     """Serve the dashboard on the loopback address until stopped."""
     command = server_command(options.address, options.port)
+    cache("answers")  # refused here, in words, when others could have written to it
     # The server starts in the folder of its configuration; the packages must be found from there too.
     paths = [str(APP.parents[1]), os.environ.get("PYTHONPATH", "")]
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}

@@ -12,8 +12,11 @@ from sim.diary.entries import act_of, reading_of, said
 from sim.diary.home import home_of
 from sim.diary.properties import FINDING_WORDS, SWITCH_WORDS, labels
 from sim.diary.read.files import rows_of
+from sim.diary.read.tables import Rows
 from sim.errors import InputError
+from sim.scenario.read.refusal import one_line
 from sim.scenario.scenario import Scenario
+from sim.study.taken import lines
 from sim.study.wording import counted
 
 READING, ACT = "reading", "act"
@@ -22,7 +25,13 @@ _MOST_SHOWN = 5
 
 def readings(options: argparse.Namespace) -> int:
     """Add to the diary of a site, or list what stands in it."""
-    scenario = site_of(options).scenario
+    site = site_of(options)
+    code = _done(options, site.scenario)
+    print("\n".join(lines(site.took)))
+    return code
+
+
+def _done(options: argparse.Namespace, scenario: Scenario) -> int:
     today = date.today()
     book = Book(home_of(options.site, options.diary), scenario, today)
     if options.action == "list":
@@ -47,7 +56,7 @@ def _list(book: Book) -> int:
             words += [cells.get(key, "") for key in ("observed_property", "result", "unit", "task", "stage")]
             told = " ".join(word for word in words if word)
             old = f"  replaces {cells['replaces']}" if cells["replaces"] else ""
-            print(f"{cells['mark']}  {told}{old}")
+            print(one_line(f"{cells['mark']}  {told}{old}"))
     return 0
 
 
@@ -56,6 +65,8 @@ def _add_file(book: Book, options: argparse.Namespace) -> int:
     rows = rows_of(path, book.scenario, options.observed or "", options.unit or "")
     _check(rows.readings, book, READING)
     _check(rows.acts, book, ACT)
+    read = f"{counted(len(rows.readings), READING)} and {counted(len(rows.acts), ACT)}"
+    print(one_line(f"Took file {path.name}: {read}{_span(rows)}."))
     now = datetime.now()
     if rows.readings:
         _said(book, book.add_readings([cells for _, cells in rows.readings], now), READING)
@@ -64,6 +75,14 @@ def _add_file(book: Book, options: argparse.Namespace) -> int:
     if not rows.readings and not rows.acts:
         print(f"{path.name}: nothing was read in it.")
     return 0
+
+
+def _span(rows: Rows) -> str:
+    """Return the first and the last time in a file, as written."""
+    written = [cells["phenomenon_time"] for _, cells in rows.readings] + [
+        cells["date"] for _, cells in rows.acts
+    ]
+    return f", {min(written)} to {max(written)}" if written else ""
 
 
 def _check(rows: Sequence[tuple[str, Cells]], book: Book, what: str) -> None:

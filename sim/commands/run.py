@@ -5,10 +5,10 @@ import argparse
 from sim import disk
 from sim.commands.inputs import policy_of, site_of, write
 from sim.scenario.values.ranges import said
-from sim.study import rain_record
 from sim.study.caution import CAUTION
 from sim.study.one_run.question import RunQuestion
 from sim.study.questions import ask
+from sim.study.runs import store
 from sim.study.wording import counted, number
 
 
@@ -22,8 +22,9 @@ def run(options: argparse.Namespace) -> int:
     question.check()
     folder = disk.prepare(options.out)
     answer = ask(question)
-    written = write(folder, answer.files())
-    print("\n".join([words(answer.row, site.scenario.prices.currency), *rain_record.said(site.rain)]))
+    manifest = question.manifest((question.policy,), 1, 1, "complete") | {"replication": question.replication}
+    written = write(folder, {**answer.files(), "manifest.json": store.json_bytes(manifest)}, site)
+    print("\n".join([words(answer.row, site.scenario.prices.currency), *site.said]))
     if answer.row["extrapolated"]:
         print(said(str(answer.row["extrapolated"])))
     print(written)

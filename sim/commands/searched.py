@@ -34,4 +34,4 @@ def kept(
         "report.html": report(question, answer, options.units),
         "manifest.json": store.json_bytes(answer.manifest),
     }
-    return write(options.out, {**files, **more})
+    return write(options.out, {**files, **more}, question.site)

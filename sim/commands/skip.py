@@ -6,7 +6,6 @@ from sim import disk
 from sim.commands.inputs import policy_of, site_of, write
 from sim.report.reports import report
 from sim.scenario.care import EVERYTHING
-from sim.study import rain_record
 from sim.study.question import Site
 from sim.study.questions import ask
 from sim.study.runs import store
@@ -35,8 +34,8 @@ def skip(options: argparse.Namespace) -> int:
         **answer.files(),
         "manifest.json": store.json_bytes(answer.manifest),
     }
-    written = write(folder, contents)
-    print("\n".join([words(answer.story, answer.sentence), *rain_record.said(question.site.rain)]))
+    written = write(folder, contents, site)
+    print("\n".join([words(answer.story, answer.sentence), *site.said]))
     print(written)
     return 130 if answer.interrupted else 0
 

@@ -2,13 +2,13 @@
 
 import argparse
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from sim import disk
 from sim.commands.inputs import site_of
 from sim.commands.screen import Bar
 from sim.diary import archive
@@ -19,6 +19,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
 from sim.study.questions import ask
 from sim.study.runs.means import Means
+from sim.study.taken import lines
 from sim.study.today.question import Away, TodayAnswer, TodayQuestion
 from sim.study.today.words import RANGES
 from sim.study.visits.visits import read_date
@@ -40,7 +41,7 @@ def today(options: argparse.Namespace) -> int:
         answer = ask(question, Means(options.workers, path_folder(), tell=bar.tell))
     kept = 0 if made_up or not (diary.readings or diary.acts) else archive.keep(folder, answer.forecasts)
     if options.json:
-        print(json.dumps(plain(answer), indent=1))
+        print(json.dumps(plain(answer) | {"took": site.took}, indent=1))
         return 0
     print("\n".join(told(answer, made_up)))
     if kept:
@@ -48,7 +49,15 @@ def today(options: argparse.Namespace) -> int:
             f"{counted(kept, 'forecast')} kept in {folder / archive.FORECASTS}, to be scored when it comes."
         )
     print(CAUTION)
+    print("\n".join([*lines(site.took), f"Took diary {folder}: {_counts(diary)}."]))
     return 0
+
+
+def _counts(diary: Diary) -> str:
+    """Return what a diary holds, with its span."""
+    days = sorted([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
+    span = f", {days[0]} to {days[-1]}" if days else ""
+    return f"{counted(len(diary.readings), 'reading')} and {counted(len(diary.acts), 'act')}{span}"
 
 
 def told(answer: TodayAnswer, made_up: bool) -> list[str]:
@@ -93,8 +102,7 @@ def _away(words: str) -> Away:
 
 def path_folder() -> Path:
     """Return where paths are kept: the user's cache."""
-    base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "cisterntwin" / "paths"
+    return disk.cache("paths")
 
 
 def plain(answer: TodayAnswer) -> dict[str, Any]:

@@ -8,8 +8,6 @@ from rich.table import Table
 from sim.commands.inputs import policy_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
-from sim.scenario.read.series import RainRecord
-from sim.study import rain_record
 from sim.study.caution import cautioned
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.tune import TuneStudy
@@ -28,7 +26,7 @@ def tune(options: argparse.Namespace) -> int:
     )  # fmt: skip
     answer = searched(question, options)
     written = kept(question, answer, answer.files(options.units), options)
-    _print(answer.study, site.scenario.prices.currency, options.units, site.rain)
+    _print(answer.study, site.scenario.prices.currency, options.units, site.said)
     print(written)
     return 0
 
@@ -49,10 +47,10 @@ def table(study: TuneStudy, currency: str, units: Units) -> Table:
     return made
 
 
-def _print(study: TuneStudy, currency: str, units: Units, rain: RainRecord | None) -> None:
+def _print(study: TuneStudy, currency: str, units: Units, said: list[str]) -> None:
     out = answer_console()
     lines = [
-        cautioned([*tune_sentences(study, currency, units), *rain_record.said(rain)]),
+        cautioned([*tune_sentences(study, currency, units), *said]),
         "",
         "The flat part and the cliff, all else as chosen:",
     ]

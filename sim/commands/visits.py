@@ -38,8 +38,9 @@ def visits(options: argparse.Namespace) -> int:
         "plan.html": report(question, answer, options.units, "plan"),
         "card.html": report(question, answer, options.units, "card"),
         "visits.csv": store.csv_bytes(answer.table),
+        "manifest.json": store.json_bytes(question.manifest),
     }
-    written = write(folder, contents)
+    written = write(folder, contents, site)
     print(answer.summary)
     for visit in answer.visits:
         if not visit.only_readings:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from sim.diary.entries import Act, Reading, act_of, reading_of, said
-from sim.disk import append
+from sim.disk import append, as_text
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
 
@@ -165,7 +165,7 @@ def mark_of(cells: Cells, columns: Sequence[str]) -> str:
 
 
 def _signed(row: Cells, columns: Sequence[str], entered: datetime) -> dict[str, str]:
-    cells = {column: _plain(row.get(column, "")) for column in columns}
+    cells = {column: as_text(_plain(row.get(column, ""))) for column in columns}
     cells["entered"] = entered.replace(microsecond=0).isoformat()
     cells["mark"] = mark_of(cells, columns)
     return cells

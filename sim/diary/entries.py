@@ -24,6 +24,7 @@ from sim.units import FACTORS, kind_of_unit, units_of
 
 READ_AT, DONE_AT = time(9), time(12)  # where only a day is written: people read, then work
 _NUMBER = re.compile(r"[+-]?(\d+)?([.,](\d*))?([eE][+-]?\d+)?", re.ASCII)
+_THOUSANDS = re.compile(r"[+-]?\d{1,3},\d{3}", re.ASCII)
 _FLOW = re.compile(r"(?:at )?([\d.]+) *([A-Za-z0-9/]+)", re.ASCII)
 ONE_GAUGE, TWO_GAUGES = "one gauge", "two gauges"
 EARLIEST = date(1950, 1, 1)
@@ -179,6 +180,8 @@ def _value(text: str, unit: str, observed: Property) -> tuple[float, float]:
         return words[plain.casefold()], 0.0
     if not plain or not _NUMBER.fullmatch(plain) or not any(c.isdigit() for c in plain):
         raise InputError(f"result: read {short(plain)}; wanted a number in {unit or observed.unit}")
+    if _THOUSANDS.fullmatch(plain):
+        raise InputError(f"result: read {short(plain)}, a thousand or a decimal; wanted a decimal point")
     factor = _factor(unit or observed.unit, observed.kind)
     value = float(plain.replace(",", ".")) * factor
     if not math.isfinite(value):
@@ -206,6 +209,8 @@ def _bounds(observed: Property) -> str:
 
 def _flow(procedure: str) -> float:
     """Return the flow that a procedure names, or 0; "bucket" alone names none."""
+    if re.search(r"\d,\d", procedure):
+        raise InputError(f"procedure: read {short(procedure)}; wanted a decimal point in a number")
     for match in _FLOW.finditer(procedure):
         if match[2] in FACTORS["flow"]:
             try:

@@ -4,10 +4,8 @@ import hashlib
 import io
 import json
 import math
-import multiprocessing
 import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -18,6 +16,7 @@ import numpy.typing as npt
 from sim.constants import DAY_S, YEAR_DAYS
 from sim.disk import prepare, settle
 from sim.errors import InputError
+from sim.pool import Pool
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import digest
@@ -220,10 +219,13 @@ def _made(
             found.append(_one(job))
             on_progress(len(found), count)
         return found
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
+    pool = Pool(workers)
+    try:
         for one in pool.map(_one, jobs, chunksize=max(1, count // (8 * workers))):
             found.append(one)
             on_progress(len(found), count)
+    finally:
+        pool.shutdown(cancel_futures=True)
     return found
 
 

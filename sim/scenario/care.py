@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, model_validator
 
 from sim.constants import DAY_S, HOUR_S
+from sim.errors import InputError
 from sim.scenario.effects import TASK_EFFECTS, TaskEffect, any_needs
 from sim.scenario.procedure import RETURN, Procedure, Touched
 from sim.scenario.values.quantity import Fraction, Label, Part, Pressure, Time, Volume, not_negative, positive
@@ -79,9 +80,9 @@ class Rule(Part):
     stage: str | None = None
     when: Literal["calendar", "reading", "failure"]
     every_s: Time = positive("every", ge=HOUR_S, default="1 yr", validate_default=True)
-    drop_above_pa: Pressure | None = Field(default=None, alias="drop_above")
-    uv_below: Fraction | None = Field(default=None, gt=0)
-    precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off")
+    drop_above_pa: Pressure | None = Field(default=None, alias="drop_above", gt=0)
+    uv_below: Fraction | None = Field(default=None, gt=0, le=1)
+    precharge_off_pa: Pressure | None = Field(default=None, alias="precharge_off", gt=0)
     by: Person = "owner"
 
     @model_validator(mode="after")
@@ -186,6 +187,16 @@ class SlipChance(Part):
         training = self.owner if who == "owner" else self.technician
         by_training = {"untrained": self.untrained, "trained": self.trained, "licensed": self.licensed}
         return by_training[training] if self.on else 0.0
+
+
+def check_training(chance: SlipChance) -> None:
+    """Refuse a site whose better trained people miss more steps; what is drawn about it may cross."""
+    levels = (chance.untrained, chance.trained, chance.licensed)
+    if not chance.untrained >= chance.trained >= chance.licensed:
+        read = ", ".join(f"{level:g}" for level in levels)
+        raise InputError(
+            f"people.slips: read {read} for untrained, trained, licensed; wanted no level below the next"
+        )
 
 
 class People(Part):

@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from sim.constants import SUSTAINED_CUT_S, YEAR_S
+from sim.scenario.nearest import unique
 from sim.scenario.values.quantity import (
     Flow,
     Fraction,
@@ -72,9 +73,7 @@ class House(Part):
 
     @model_validator(mode="after")
     def _agrees(self) -> "House":
-        names = [use.name for use in self.uses]
-        if len(set(names)) != len(names):
-            raise ValueError("use: two uses have the same name")
+        unique("use", (use.name for use in self.uses))
         if self.pipe_roughness_m > 0.5 * self.pipe_bore_m:
             raise ValueError("pipe_roughness is more than half of pipe_bore; wanted less")
         return self

@@ -1,5 +1,6 @@
 """Words for a name that is not known: what is, and the nearest; and names that stand twice."""
 
+import unicodedata
 from collections.abc import Iterable
 from difflib import get_close_matches
 
@@ -21,15 +22,21 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
 
 def unique(what: str, names: Iterable[str]) -> None:
-    """Refuse a name that stands twice.
+    """Refuse a name that stands twice, and names that only blanks or case tell apart.
 
     Raises
     ------
     ValueError
-        When one does.
+        When there is one.
     """
-    seen: set[str] = set()
+    seen: dict[str, str] = {}
     for name in names:
-        if name in seen:
+        plain = " ".join(unicodedata.normalize("NFKC", name).split()).casefold()
+        if seen.get(plain) == name:
             raise ValueError(f"{what}: two have the name {name!r}; wanted each name once")
-        seen.add(name)
+        if plain in seen:
+            raise ValueError(
+                f"{what}: {seen[plain]!r} and {name!r} differ by blanks or case alone; "
+                "wanted names that differ by more"
+            )
+        seen[plain] = name

@@ -195,7 +195,7 @@ class Slip(Part):
     chance_factor: float = Field(default=1.0, ge=0, le=100)  # chance against that of any step
     mend: str = Field(min_length=1)
     minutes: float = Field(ge=0, le=2000)
-    price: float = Field(default=0.0, ge=0)
+    price: float = Field(default=0.0, ge=0, le=1e9)
     lead_s: Time = not_negative("lead", default="0 d", validate_default=True)
     reading_left: Fraction = Field(default=1.0, gt=0, le=1)  # of the true reading
     leak_m3_s: Flow = not_negative("leak", default=0.0)  # at house.leak_reference
@@ -228,7 +228,7 @@ class Sample(Part):
     raw_count: int = Field(ge=0, le=1e6)
     log_dose_j_m2: Dose = positive("dose_for_one_log")
     false_positive_share: Fraction = Field(ge=0, le=0.5)
-    price: float = Field(ge=0)  # disinfectant and the sample after it
+    price: float = Field(ge=0, le=1e9)  # disinfectant and the sample after it
 
 
 def expanded(procedure: Procedure, blocks: Iterable[Block]) -> tuple[Step, ...]:

@@ -17,7 +17,11 @@ def check_policy(policy: Policy, tasks: Sequence[Task], stages: Sequence[str]) -
     """
     known = {task.name: task for task in tasks}
     for number, rule in enumerate(policy.rules, 1):
-        _check_rule(f"policy[{policy.name}].rule[{number}]", rule, known, stages)
+        where = f"policy[{policy.name}].rule[{number}]"
+        _check_rule(where, rule, known, stages)
+        first = policy.rules.index(rule) + 1
+        if first < number:
+            raise ValueError(f"{where}: is rule[{first}] once more, {rule.label!r}; wanted each rule once")
     for number, skip in enumerate(policy.skips, 1):
         _check_skip(f"policy[{policy.name}].skip[{number}]", skip, known, stages)
 

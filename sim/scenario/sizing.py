@@ -20,5 +20,5 @@ class Equipment(Part):
     """What a piece of equipment of this site cost and how long it lasts, in place of the table of sizes."""
 
     part: Literal["cistern", "pump", "pressure tank", "uv", "housing"]
-    price: float = Field(ge=0)
+    price: float = Field(ge=0, le=1e9)
     life_s: Time = positive("life")

@@ -11,10 +11,12 @@ from sim.scenario.nearest import nearest
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import digest, draws_digest
+from sim.study import draws_record, rain_record
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.runs.quota import MOST_YEARS, in_range
 from sim.study.runs.request import Inputs
+from sim.study.taken import Taken
 
 Answer_co = TypeVar("Answer_co", covariant=True)
 
@@ -26,6 +28,12 @@ class Site:
     scenario: Scenario
     rain: RainRecord | None = None
     draws: dict[str, Any] | None = None
+    took: Taken | None = None  # what the files and options came to, for the manifest and the screen
+
+    @property
+    def said(self) -> list[str]:
+        """What an answer says of the recorded series it rests on."""
+        return [*rain_record.said(self.rain), *draws_record.said((self.took or {}).get("draws"))]
 
     @cached_property
     def digest(self) -> str:
@@ -90,4 +98,4 @@ class Simulated:
         return store.manifest(
             self.site.scenario.name, self.site.digest, policies, self.seed, self.years, finished, wanted,
             because, reference or policies[0],
-        )  # fmt: skip
+        ) | ({} if self.site.took is None else {"took": self.site.took})  # fmt: skip

@@ -48,10 +48,10 @@ def said(record: RainRecord | None) -> list[str]:
 def _length(years: Years) -> str:
     count = years.complete.size
     if count >= FEW_YEARS:
-        return f"Rain is that of {count} recorded years, {_listed(years.complete.tolist())}."
+        return f"Rain is that of {count} recorded years, {listed(years.complete.tolist())}."
     held = "one recorded year" if count == 1 else f"only {count} recorded years"
     return (
-        f"Rain is that of {held}, {_listed(years.complete.tolist())}: with fewer than {FEW_YEARS}, "
+        f"Rain is that of {held}, {listed(years.complete.tolist())}: with fewer than {FEW_YEARS}, "
         "a drier or wetter year than these is missing, so tanker loads and dry days may be too few."
     )
 
@@ -60,10 +60,10 @@ def _left_out(years: Years) -> str:
     if years.dropped.size == 0:
         return ""
     verb = "is" if years.dropped.size == 1 else "are"
-    return f"{_listed(years.dropped.tolist())} {verb} left out, as days are missing."
+    return f"{listed(years.dropped.tolist())} {verb} left out, as days are missing."
 
 
-def _listed(years: list[int]) -> str:
+def listed(years: list[int]) -> str:
     """Return years in words, those in a row by first and last."""
     runs: list[list[int]] = []
     for year in years:

@@ -40,7 +40,7 @@ def own_cache(tmp_path_factory):
 class Server:
     """The dashboard in a process of its own, with its log."""
 
-    def __init__(self, folder):
+    def __init__(self, folder, first=""):
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
@@ -49,7 +49,8 @@ class Server:
         with self.log_path.open("wb") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(self.port)],
-                cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=log, stderr=subprocess.STDOUT,
+                cwd=ROOT, env=os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, (first, str(ROOT))))},
+                stdout=log, stderr=subprocess.STDOUT,
             )  # fmt: skip
         until = time.monotonic() + 30.0
         while time.monotonic() < until:

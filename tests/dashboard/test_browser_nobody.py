@@ -4,6 +4,7 @@ import re
 import shlex
 
 import pytest
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 QUESTION = "/skipped_work?years=1&runs=2&seed=4&from=2&hidden=true"
@@ -62,7 +63,7 @@ def test_it_plays_to_the_end_and_a_button_goes_back(page):
     page.get_by_text("month 12 of the run").wait_for()
     assert slider.input_value() == "3"
     switch = page.get_by_role("switch", name="Play").or_(page.get_by_role("checkbox", name="Play"))
-    page.wait_for_function("e => !e.checked", arg=switch.first.element_handle())
+    expect(switch.first).not_to_be_checked()
     page.get_by_role("button", name="Month before").click()
     page.get_by_text("month 11 of the run").wait_for()
     assert slider.input_value() == "2"

@@ -133,7 +133,8 @@ def after(steps, name=CALENDAR):
     for place, rule, insert in steps:
         at = place % (len(rules) + 1)
         rules[at : at + (not insert)] = [] if rule is None else [fitted(rule, STAGES, WAYS)]
-    return with_rules(POLICIES[name], rules)
+    meant = [Rule.model_validate(rule) for rule in rules]  # the same rule twice is refused
+    return with_rules(POLICIES[name], [rule for n, rule in enumerate(rules) if meant.index(meant[n]) == n])
 
 
 @settings(max_examples=60, deadline=None)

@@ -54,7 +54,7 @@ WORDS = [
 ]
 TABLES = ("draws", "pump", "days", "events")
 WRITTEN = {
-    "run": {f"{name}.{kind}" for name in TABLES for kind in ("csv", "parquet")},
+    "run": {"manifest.json", *(f"{name}.{kind}" for name in TABLES for kind in ("csv", "parquet"))},
     "compare": {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"},
 }
 COMMANDS = ["run", "compare", "check", "", "cmpare"]

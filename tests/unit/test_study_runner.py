@@ -1,11 +1,21 @@
 """Requests to a runner: order, what was run before, several designs; made-up runs where it can be."""
 
+from concurrent.futures import BrokenExecutor
+from multiprocessing import resource_tracker, spawn
+from pathlib import Path
+
+import numpy as np
 import pandas as pd
 import pytest
 
 from sim.errors import InputError
 from sim.scenario.read import load
+from sim.scenario.read.series import RainRecord
 from sim.study.runs import batch, request, runner
+from sim.study.runs.batch import Job, Unit
+from sim.study.runs.sent import packed
+from sim.study.runs.workers import processes
+from tests.hostile.attack import deadline
 
 
 @pytest.fixture
@@ -84,3 +94,21 @@ def test_no_worker_is_refused(designs):
         runner.open_runner(designs, request.Inputs(1, 1), 0),
     ):
         pass
+
+
+@pytest.mark.skipif(not Path("/bin/false").exists(), reason="no program that ends at once")
+def test_a_worker_that_dies_as_it_starts_is_not_waited_for(tiny):
+    """What a new process is handed went through a pipe that holds 64 KiB (pipe(7)); this job is longer."""
+    scenario = tiny()
+    days = np.datetime64("1950-01-01") + np.arange(26_000)
+    rain = RainRecord(days, np.full(days.size, 1e-3), "d" * 64)
+    job = Job(((scenario, scenario.policies[:1], 1),), 1, rain, None)
+    assert len(packed(job)) > 2 * 65_536
+    resource_tracker.ensure_running()  # a process as well, but a good one
+    before = spawn.get_executable()
+    spawn.set_executable("/bin/false")
+    try:
+        with deadline(60), pytest.raises(BrokenExecutor), processes(job, 1) as crew:
+            crew.submit((Unit(0, (0,), 0),)).result()
+    finally:
+        spawn.set_executable(before)

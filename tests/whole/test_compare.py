@@ -100,6 +100,7 @@ def test_an_interrupt_at_once_is_one_line(tmp_path, capsys, monkeypatch):
 def test_run_writes_its_history(tmp_path, capsys):
     assert cli.main(["run", "--years", "1", "--out", str(tmp_path)]) == 0
     names = {f"{table}.{end}" for table in ("draws", "pump", "days", "events") for end in ("csv", "parquet")}
+    names.add("manifest.json")
     assert {path.name for path in tmp_path.iterdir()} == names
     assert len(pd.read_csv(tmp_path / "days.csv")) == 365
     assert "not a water test" in capsys.readouterr().out

@@ -81,7 +81,7 @@ class Log:
 
 
 @pytest.mark.parametrize(
-    "kills", [pytest.param(3, id="few"), pytest.param(20, id="many", marks=pytest.mark.long)]
+    "kills", [pytest.param(3, id="few"), pytest.param(50, id="many", marks=pytest.mark.long)]
 )
 def test_a_killed_driver_goes_on_and_runs_nothing_again_that_was_kept(undisturbed, tmp_path, kills):
     wanted, took_s = undisturbed
@@ -127,7 +127,7 @@ def workers_of(pid: int) -> list[int]:
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="finds workers through /proc")
 @pytest.mark.parametrize(
-    "kills", [pytest.param(1, id="few"), pytest.param(10, id="many", marks=pytest.mark.long)]
+    "kills", [pytest.param(1, id="few"), pytest.param(50, id="many", marks=pytest.mark.long)]
 )
 def test_a_killed_worker_is_replaced(undisturbed, tmp_path, kills):
     wanted, took_s = undisturbed

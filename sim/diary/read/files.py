@@ -22,6 +22,8 @@ def rows_of(path: Path, scenario: Scenario, observed: str = "", unit: str = "") 
     """
     if path.suffix.casefold() == ".json":
         return Rows(tuple(sensor.rows_of(path, observed, unit)))
-    if scenario.logger is not None and logger.is_export(path, scenario.logger):
-        return Rows(tuple(logger.rows_of(path, scenario, scenario.logger)))
+    if scenario.logger is not None:
+        text = logger.text_of_export(path)
+        if logger.is_export(text, scenario.logger):
+            return Rows(tuple(logger.rows_of(path, text, scenario, scenario.logger)))
     return tables.rows_of(path, scenario)

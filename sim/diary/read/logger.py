@@ -1,6 +1,7 @@
 """A logger's export reduced to a few readings a day: thousands of rows are not thousands of facts."""
 
 import csv
+import io
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -12,13 +13,15 @@ from sim.diary.book import Cells
 from sim.diary.properties import SWITCH_WORDS, property_of
 from sim.errors import InputError
 from sim.scenario.logger import Logger
+from sim.scenario.read.content import content_of, text_of
 from sim.scenario.read.refusal import short
-from sim.scenario.read.sheet import refused
+from sim.scenario.read.sheet import check_shape, numbered_rows, refused
 from sim.scenario.scenario import Scenario
 from sim.units import FACTORS
 
 FLOW, PRESSURE = "flow", "pressure"
 STEADY = 0.1  # a draw is steady where the flow is within a tenth of that of the row before [A]
+MOST_BYTES = 256 * 1024**2  # a year by the second is 1.5 GB, by ten seconds 150 MB
 LEAST_ROWS = 3  # of steady draws before their median stands for a day
 # Units in which the last value of a day is written down, and what makes them of SI.
 _SHOWN = {
@@ -32,17 +35,18 @@ _SHOWN = {
 }
 
 
-def is_export(path: Path, logger: Logger) -> bool:
-    """Return whether a file begins like the export of the site's logger."""
-    try:
-        with path.open(encoding="utf-8-sig", errors="replace", newline="") as file:
-            header = next(csv.reader(file, delimiter=logger.separator), [])
-    except (OSError, csv.Error):
-        return False
+def text_of_export(path: Path) -> str:
+    """Return the text of a file that may be a logger's export."""
+    return text_of(content_of(path, str(path), "a CSV file", MOST_BYTES), str(path))
+
+
+def is_export(text: str, logger: Logger) -> bool:
+    """Return whether a text begins like the export of the site's logger."""
+    header = next(csv.reader(io.StringIO(text, newline=""), delimiter=logger.separator), [])
     return logger.time_column in [name.strip() for name in header]
 
 
-def rows_of(path: Path, scenario: Scenario, logger: Logger) -> list[tuple[str, Cells]]:
+def rows_of(path: Path, text: str, scenario: Scenario, logger: Logger) -> list[tuple[str, Cells]]:
     """Return the readings of a logger's export, reduced to days.
 
     Returns
@@ -66,7 +70,7 @@ def rows_of(path: Path, scenario: Scenario, logger: Logger) -> list[tuple[str, C
         if one.observed_property not in (FLOW, PRESSURE):
             property_of(one.observed_property, scenario)
         kinds[one.observed_property] = one
-    table = _table(path, logger)
+    table = _table(path, text, logger)
     numbers = {
         name: _numbers(path, table[one.column], name, _factor(one.unit, name, scenario))
         for name, one in kinds.items()
@@ -87,27 +91,25 @@ def _factor(unit: str, name: str, scenario: Scenario) -> float:
     return FACTORS[kind][unit]
 
 
-def _table(path: Path, logger: Logger) -> pd.DataFrame:
+def _table(path: Path, text: str, logger: Logger) -> pd.DataFrame:
     wanted = [logger.time_column, *dict.fromkeys(one.column for one in logger.columns)]
+    header = check_shape(path.name, numbered_rows(text, path.name, logger.separator))
     try:
-        head = pd.read_csv(path, sep=logger.separator, nrows=0, encoding="utf-8-sig")
-        names = {str(name).strip(): name for name in head.columns}
+        names = {name.strip(): name for name in header}
         missing = next((name for name in wanted if name not in names), None)
         if missing is not None:
             raise refused(
                 f"{path.name}: line 1: no column {short(missing)}; known are {', '.join(names)[:80]}"
             )
         table = pd.read_csv(
-            path,
+            io.StringIO(text),
             sep=logger.separator,
             usecols=[names[name] for name in wanted],
-            encoding="utf-8-sig",
+            index_col=False,
             dtype=str,
             engine="c",
         )
-    except FileNotFoundError:
-        raise refused(f"{path}: no such file; wanted a logger's export") from None
-    except (OSError, UnicodeDecodeError, ValueError) as error:
+    except ValueError as error:
         raise refused(f"{path.name}: cannot be read: {error}") from None
     table.columns = [str(name).strip() for name in table.columns]
     times = pd.to_datetime(table[logger.time_column], format=logger.time_format or "ISO8601", errors="coerce")
@@ -126,7 +128,7 @@ def _numbers(path: Path, column: "pd.Series[str]", name: str, factor: float) -> 
     if factor == 0.0:
         found = plain.str.casefold().map(SWITCH_WORDS)
     else:
-        found = pd.to_numeric(plain, errors="coerce") * factor
+        found = pd.to_numeric(plain, errors="coerce").replace([np.inf, -np.inf], np.nan) * factor
     wrong = np.flatnonzero((found.isna() & plain.notna() & (plain != "")).to_numpy())
     if wrong.size:
         line, text = column.index[wrong[0]] + 2, short(plain.iloc[wrong[0]])

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from sim.diary.book import Cells
+from sim.scenario.read.content import content_of, text_of
 from sim.scenario.read.refusal import short
 from sim.scenario.read.sheet import refused
 
@@ -49,11 +50,7 @@ def rows_of(path: Path, named: str = "", unit: str = "") -> list[tuple[str, Cell
 
 def _content(path: Path) -> Any:
     try:
-        return json.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError:
-        raise refused(f"{path}: no such file; wanted the JSON of a sensor service") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise refused(f"{path}: cannot be read: {error}") from None
+        return json.loads(text_of(content_of(path, str(path), "the JSON of a sensor service"), str(path)))
     except (ValueError, RecursionError) as error:
         raise refused(f"{path.name}: is not JSON: {error}") from None
 

@@ -30,13 +30,13 @@ class Draws(TypedDict):
     volume_m3: npt.NDArray[np.float64]
 
 
-def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> Draws:
+def read_draws(path: str | Path, start_date: date, use_names: Sequence[str], early: bool = False) -> Draws:
     """Read metered draws.
 
     `start_s` [s]; `use`, number of the use, -1 where not told; `flow_m3_s` [m3/s] at the one pressure
     `reference_pa` [Pa], both nan where the use tells them; `duration_s` [s], nan for a draw that ends at its
     volume; `volume_m3` [m3], nan for a draw that ends at its time. Refused in one line with file, line,
-    column, what was read and what is wanted.
+    column, what was read and what is wanted; also when a draw is before the run, unless early ones may be.
 
     Notes
     -----
@@ -59,7 +59,7 @@ def read_draws(path: str | Path, start_date: date, use_names: Sequence[str]) -> 
     reference_pa = float(metered_pa[0])
     metered_m3_s = _column(sheet, flow, _FLOW, "flow", False)
     return {
-        "start_s": np.array([_start_s(cell, start_date) for _, cell in sheet.cells("start")]),
+        "start_s": np.array([_start_s(cell, start_date, early) for _, cell in sheet.cells("start")]),
         "use": _uses(sheet, use_names, needed=flow is None),
         "flow_m3_s": metered_m3_s * np.sqrt(reference_pa / metered_pa),
         "reference_pa": reference_pa,
@@ -121,7 +121,7 @@ def _uses(sheet: Sheet, names: Sequence[str], needed: bool) -> npt.NDArray[np.in
     return np.array(numbers, dtype=np.int64)
 
 
-def _start_s(cell: Cell, start_date: date) -> float:
+def _start_s(cell: Cell, start_date: date, early: bool) -> float:
     wanted = "a date and time like 2021-01-31T07:30:00, or seconds from the start"
     if "-" not in cell.text.lstrip("-"):
         return number(cell, wanted)
@@ -132,6 +132,6 @@ def _start_s(cell: Cell, start_date: date) -> float:
     if start.tzinfo is not None:
         raise refused(f"{cell.place}: read {short(cell.text)}; wanted local time without a zone")
     seconds = (start - datetime.combine(start_date, datetime.min.time())).total_seconds()
-    if seconds < 0:
+    if seconds < 0 and not early:
         raise refused(f"{cell.place}: read {short(cell.text)}; wanted a time from {start_date} on")
     return seconds

@@ -1,5 +1,7 @@
 """Reading scenarios from TOML files: built-in ones by name, one's own by path."""
 
+import hashlib
+import json
 import tomllib
 from importlib.resources import files
 from pathlib import Path
@@ -8,9 +10,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.errors import InputError
+from sim.scenario.care import check_training
 from sim.scenario.climate import table
 from sim.scenario.nearest import nearest
+from sim.scenario.read.content import content_of, text_of
 from sim.scenario.read.included import with_included
+from sim.scenario.read.kept import kept
 from sim.scenario.read.merge import merged
 from sim.scenario.read.refusal import one_line, refusal, short
 from sim.scenario.scenario import Scenario
@@ -18,6 +23,7 @@ from sim.scenario.scenario import Scenario
 DEMO = "family_house"  # the built-in scenario shown first
 _COMMON = ("base", "procedures")  # extended by the others, no sites themselves
 _DEEPEST = 8  # extends upon extends
+_MOST_BYTES = 8 * 1024**2
 
 
 def built_in() -> dict[str, Path]:
@@ -34,10 +40,31 @@ def load(path_or_name: str | Path) -> Scenario:
     InputError
         One line: file, key, what was read, what is wanted.
     """
+    return load_told(path_or_name)[0]
+
+
+def load_told(path_or_name: str | Path) -> tuple[Scenario, dict[str, Any]]:
+    """Read a scenario; also return its name, what it extends and the keys it keeps of that, as plain data.
+
+    Raises
+    ------
+    InputError
+        One line: file, key, what was read, what is wanted.
+    """
     path = built_in().get(str(path_or_name), Path(path_or_name))
     if not path.suffix and not _is_there(path):
         raise InputError(one_line(f"{path}: no such scenario or file; {nearest(str(path), built_in())}"))
-    return load_text(_read(path, str(path)), path.name, path.parent)
+    text = _read(path, str(path))
+    scenario = load_text(text, path.name, path.parent)
+    if str(path_or_name) in built_in():
+        return scenario, {"name": f"{path_or_name} (built in)"}
+    own = _tables(text)
+    told = {"name": one_line(path.name), "sha256": hashlib.sha256(text.encode()).hexdigest()}
+    if "extends" not in own:
+        return scenario, told
+    base = _whole(f"extends = {json.dumps(own.pop('extends'))}", path.parent, ())
+    name = one_line(_tables(text)["extends"])
+    return scenario, {**told, "extends": name, "kept": list(kept(base, own))}
 
 
 def load_text(text: str, label: str, folder: Path | None = None) -> Scenario:
@@ -83,6 +110,7 @@ def checked(data: dict[str, Any], label: str) -> Scenario:
     try:
         scenario = Scenario.model_validate(data)
         table(scenario.rain.climate)
+        check_training(scenario.people.slips)
         return scenario
     except ValidationError as error:
         message = refusal(error, data)
@@ -105,18 +133,8 @@ def _folder() -> Path:
 
 
 def _read(path: Path, called: str) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            one_line(f"{called}: byte {error.start} is not UTF-8; wanted a UTF-8 text file")
-        ) from None
-    except IsADirectoryError:
-        raise InputError(one_line(f"{called}: is a folder; wanted a TOML file")) from None
-    except FileNotFoundError:
-        raise InputError(one_line(f"{called}: no such file; built in are {', '.join(built_in())}")) from None
-    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
-        raise InputError(one_line(f"{called}: cannot be read: {error}")) from None
+    wanted = f"a TOML file, or one that is built in: {', '.join(built_in())}"
+    return text_of(content_of(path, called, wanted, _MOST_BYTES), called)
 
 
 def _whole(text: str, folder: Path, seen: tuple[Path, ...]) -> dict[str, Any]:

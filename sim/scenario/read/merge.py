@@ -38,6 +38,11 @@ def merged(base: Table, over: Table) -> Table:
         if isinstance(value, dict):
             result[key] = merged(old if isinstance(old, dict) else {}, value)
         elif key in ENTRY_KEYS and _tables(value):
+            if not value and old:
+                raise InputError(
+                    f"{key}: read an empty list, which takes none of the {len(old)} away that are there; "
+                    f"wanted drop = true in each that goes, or no such line"
+                )
             result[key] = _entries(key, old if _tables(old) else [], value)
         else:
             result[key] = value

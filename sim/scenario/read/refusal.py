@@ -43,7 +43,7 @@ def short(value: object) -> str:
     60
     """
     try:
-        shown = repr(value)
+        shown = str(value).lower() if isinstance(value, bool) else repr(value)
     except ValueError:  # an integer with more digits than Python prints
         shown = "a very long integer"
     except RecursionError:

@@ -5,12 +5,13 @@ import hashlib
 import io
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
+from sim.scenario.read.content import content_of, text_of
 from sim.scenario.read.refusal import one_line, short
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
@@ -54,36 +55,45 @@ def refused(message: str) -> InputError:
 def read_sheet(path: Path) -> Sheet:
     """Read a CSV file with a header line; blank lines are passed over.
 
-    Refused when the file is missing, a folder, not UTF-8, not CSV, empty, or has a header only.
+    Refused when the file is missing, a folder, a pipe, not UTF-8, not CSV, empty, or has a header only; or
+    when a column stands twice, or a line has more cells than the header.
     """
-    content = _content(path)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise refused(f"{path}: line {line}: is not UTF-8; wanted a UTF-8 text file") from None
-    reader = csv.reader(io.StringIO(text, newline=""))
-    try:
-        lines = [(reader.line_num, tuple(row)) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        raise refused(f"{path}: line {reader.line_num}: is not CSV: {error}") from None
+    content = content_of(path, str(path), "a CSV file")
+    lines = list(numbered_rows(text_of(content, str(path)), str(path)))
     if not lines:
         raise refused(f"{path}: is empty; wanted a header line and rows")
     if len(lines) == 1:
         raise refused(f"{path}: has a header line only; wanted rows")
-    header = tuple(cell.strip() for cell in lines[0][1])
+    header = tuple(cell.strip() for cell in check_shape(path.name, lines))
     return Sheet(path.name, header, tuple(lines[1:]), hashlib.sha256(content).hexdigest())
 
 
-def _content(path: Path) -> bytes:
+def numbered_rows(text: str, called: str, separator: str = ",") -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Walk through the rows of a CSV text that hold anything, each with its line; refused when it is none."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise refused(f"{path}: no such file; wanted a CSV file") from None
-    except IsADirectoryError:
-        raise refused(f"{path}: is a folder; wanted a CSV file") from None
-    except (OSError, ValueError) as error:
-        raise refused(f"{path}: cannot be read: {error}") from None
+        yield from ((reader.line_num, tuple(row)) for row in reader if any(cell.strip() for cell in row))
+    except csv.Error as error:
+        raise refused(f"{called}: line {reader.line_num}: is not CSV: {error}") from None
+
+
+def check_shape(label: str, rows: Iterable[tuple[int, tuple[str, ...]]]) -> tuple[str, ...]:
+    """Return the header of a table; refuse a column that stands twice, and a cell that has no column."""
+    lines = iter(rows)
+    _, header = next(lines)
+    names = [" ".join(name.split()).casefold() for name in header]
+    for at, name in enumerate(names):
+        if name and name in names[:at]:
+            raise refused(
+                f"{label}: line 1: column {short(header[at])} stands twice; wanted each column once"
+            )
+    for line, row in lines:
+        if len(row) > len(header):
+            raise refused(
+                f"{label}: line {line}: has {len(row)} cells; wanted {len(header)}, as the header has "
+                "(a decimal comma cuts a number in two: wanted a decimal point)"
+            )
+    return header
 
 
 def number(cell: Cell, wanted: str, above_zero: bool = False) -> float:

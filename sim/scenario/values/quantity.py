@@ -1,11 +1,22 @@
 """Field types: a quantity is written with its unit and held in SI; kind and limits are metadata."""
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from datetime import date, datetime
+from functools import cache
+from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+)
 
 from sim.errors import InputError
 from sim.scenario.values.bounds import beyond
@@ -56,12 +67,11 @@ def named(numbers: Mapping[str, float]) -> Any:
     """Return a float type that reads a plain number, or a name that stands for one."""
 
     def read(value: object) -> object:
-        if not isinstance(value, str):
-            return value
-        try:
+        if isinstance(value, str) and (value in numbers or _DECIMAL.fullmatch(value)):
             return numbers[value] if value in numbers else float(value)
-        except ValueError:
-            raise ValueError(f"wanted a number or {', '.join(map(repr, numbers))}") from None
+        if isinstance(value, str | bool):
+            raise ValueError(f"wanted a number or {', '.join(map(repr, numbers))}")
+        return value
 
     return Annotated[float, BeforeValidator(read), Names(numbers)]
 
@@ -136,6 +146,45 @@ PumpCurve = quantity("pump curve")
 Law = named({"complete": 2.0, "standard": 1.5, "intermediate": 1.0, "cake": 0.0})
 
 
+_PLAIN = (bool, int, float, str, date)
+_DECIMAL = re.compile(r"\d+(\.\d+)?", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+
+def as_meant(value: Any, wanted: tuple[Any, ...]) -> Any:
+    """Return a value of one of some plain types as it is; words lose their control characters.
+
+    Raises
+    ------
+    ValueError
+        When it would have to be taken for something it is not, such as true for 1 or "4" for 4.
+
+    Examples
+    --------
+    >>> as_meant(4, (float,)), as_meant("a\x1b[2J", (str,))
+    (4, 'a [2J')
+    """
+    if str in wanted:
+        return (
+            "".join(c if c.isprintable() or c == "\n" else " " for c in value)
+            if isinstance(value, str)
+            else value
+        )
+    if bool in wanted:
+        right, said = isinstance(value, bool), "true or false"
+    elif date in wanted:
+        written = isinstance(value, str) and _DATE.fullmatch(value) is not None
+        right, said = (
+            written or (isinstance(value, date) and not isinstance(value, datetime)),
+            "a date such as 2027-01-31",
+        )
+    else:
+        right, said = isinstance(value, int | float) and not isinstance(value, bool), "a number"
+    if not right:
+        raise ValueError(f"wanted {said}")
+    return value
+
+
 def _printable(value: str) -> str:
     if not value.isprintable():
         raise ValueError("wanted text on one line, without control characters")
@@ -149,6 +198,26 @@ class Part(BaseModel):
     """A frozen piece of a scenario; keys in the file are the field names without their unit suffix."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _as_meant(cls, value: Any, about: ValidationInfo) -> Any:
+        """Refuse what only looks like a number, a truth or a date; take control characters out of words."""
+        wanted = _plain_types(cls).get(str(about.field_name), ())
+        if value is None or not wanted:
+            return value
+        return as_meant(value, wanted)
+
+
+@cache
+def _plain_types(part: type[BaseModel]) -> dict[str, tuple[Any, ...]]:
+    """Return the plain types of the fields that have no reader of their own, by name; None is left out."""
+    found = {}
+    for name, field in part.model_fields.items():
+        kinds = tuple(kind for kind in (field.annotation, *get_args(field.annotation)) if kind in _PLAIN)
+        if not any(isinstance(mark, BeforeValidator | AfterValidator) for mark in field.metadata):
+            found[name] = kinds
+    return found
 
 
 def positive(alias: str, **more: Any) -> Any:

@@ -9,6 +9,7 @@ from sim.study.check.site_check import figures
 from sim.study.check.site_draws import recorded_draws
 from sim.study.question import Site
 from sim.study.runs.means import Means
+from sim.study.search.alternatives import check_alternatives
 from sim.units import Units
 
 
@@ -29,7 +30,8 @@ class CheckQuestion:
     units: Units = "us"
 
     def check(self) -> None:
-        """Refuse nothing: a site that could be read can be checked."""
+        """Refuse a site whose alternatives will not do; else one that could be read can be checked."""
+        check_alternatives(self.site.scenario)
 
     def answer(self, means: Means) -> CheckAnswer:
         """Check it."""

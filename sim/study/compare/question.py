@@ -8,7 +8,6 @@ import pandas as pd
 
 from sim.errors import InputError, Interrupted
 from sim.scenario.nearest import nearest
-from sim.study import rain_record
 from sim.study.compare.comparison import Comparison, compare_by_goals
 from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
@@ -127,7 +126,7 @@ class CompareQuestion(Simulated):
             sentences=(
                 *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning),
                 *notes(scenario, self.policies),
-                *rain_record.said(self.site.rain),
+                *self.site.said,
             ),
             changes=tuple(what_would_change_this(found, currency)),
             manifest=self.manifest(

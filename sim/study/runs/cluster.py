@@ -17,7 +17,7 @@ from sim.study.runs.worker import work_sent
 from sim.study.runs.workers import Crew
 from sim.version import program_version
 
-_ADDRESS = re.compile(r"[a-z]+://\S+:\d+")
+_ADDRESS = re.compile(r"(tcp|tls)://([\w.-]+|\[[0-9a-fA-F:.]+\]):(\d{1,5})", re.ASCII)
 _PLACES = 2  # batches a worker: one under way, one on its way
 _CONNECT_S = 10.0
 _RETRIES = 3  # of a batch whose worker died
@@ -32,19 +32,35 @@ def cluster(job: Job, address: str) -> Iterator[Crew]:
     Parameters
     ----------
     address : str
-        Of its scheduler, such as "tcp://host:8786".
+        Of its scheduler, such as "tcp://host:8786", or "tls://host:8786".
+
+    Notes
+    -----
+    What a scheduler sends back is unpickled here, so it must be trusted, and with "tcp" the network as well.
+    Keys and certificates of "tls" are those of dask's own configuration, `distributed.comm.tls`.
     """
     try:
         from distributed import CancelledError, Client, KilledWorker  # noqa: PLC0415  an extra
         from distributed.client import ClosedClientError  # noqa: PLC0415
+        from distributed.security import Security  # noqa: PLC0415
     except ImportError:
         raise InputError(
             f"scheduler {address} needs the package distributed; install cisterntwin[cluster]"
         ) from None
-    if not _ADDRESS.fullmatch(address):
+    match = _ADDRESS.fullmatch(address)
+    if match is None or not 0 < int(match[3]) < 65536:
         raise InputError(f"scheduler is {address!r}; wanted an address such as tcp://host:8786")
+    security = Security()
     try:
-        client = Client(address, timeout=_CONNECT_S, set_as_default=False)
+        keys = security.get_connection_args("client").get("ssl_context")
+    except (OSError, ValueError, TypeError) as error:
+        raise InputError(f"dask's settings distributed.comm.tls cannot be used: {error}") from None
+    if match[1] == "tls" and keys is None:
+        raise InputError(
+            f"scheduler {address} wants TLS; wanted dask's settings distributed.comm.tls, ca-file at least"
+        )
+    try:
+        client = Client(address, timeout=_CONNECT_S, set_as_default=False, security=security)
     except (OSError, ValueError) as error:
         raise InputError(
             f"scheduler {address} cannot be reached ({type(error).__name__}); "

@@ -66,8 +66,8 @@ class Fan:
                     if self._pending:
                         self._hand_out()  # before looking at rows: nobody is to wait for that
                 except BrokenExecutor as error:
-                    deaths += 1
                     self._recover()
+                    deaths = 0 if self._done else deaths + 1
                     if deaths > MOST_DEATHS:
                         raise TwinError(
                             "worker processes died again and again (memory may have run out); "

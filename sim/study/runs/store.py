@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from sim import __version__
+from sim.disk import as_text
 
 PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow", "plotly")
 
@@ -23,7 +24,13 @@ def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:
 
 def csv_bytes(table: pd.DataFrame) -> bytes:
     """Return a table as CSV that reads back to the same numbers on any system."""
-    return str(table.to_csv(index=False, lineterminator="\n")).encode()
+    words = [name for name, kind in table.dtypes.items() if not hasattr(kind, "kind") or kind.kind in "OU"]
+    shown = table.assign(**{str(name): table[name].map(_as_text) for name in words})
+    return str(shown.rename(columns=_as_text).to_csv(index=False, lineterminator="\n")).encode()
+
+
+def _as_text(cell: Any) -> Any:
+    return as_text(cell) if isinstance(cell, str) else cell
 
 
 def manifest(
@@ -45,8 +52,7 @@ def manifest(
         Length of one run [year].
     """
     return {
-        "program": "cisterntwin",
-        "version": __version__,
+        **program(),
         "site": site,
         "scenario_digest": digest,
         "policies": list(policies),
@@ -59,6 +65,11 @@ def manifest(
         "python": platform.python_version(),
         "packages": {name: _version(name) for name in PACKAGES},
     }
+
+
+def program() -> dict[str, Any]:
+    """Return what the manifest says of this program."""
+    return {"program": "cisterntwin", "version": __version__}
 
 
 def json_bytes(values: Mapping[str, Any]) -> bytes:

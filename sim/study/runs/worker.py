@@ -5,6 +5,7 @@ import signal
 import threading
 from multiprocessing import parent_process
 from multiprocessing.connection import wait
+from pathlib import Path
 from typing import Any
 
 from sim.errors import InputError
@@ -15,11 +16,17 @@ from sim.version import program_version
 _held: dict[str, Any] = {}  # what this process was sent, and the job it came to
 
 
-def start_worker(version: str, packed: bytes) -> None:
-    """Make a process of this machine ready to work."""
+def start_worker(version: str, sent: str) -> None:
+    """Make a process of this machine ready to work.
+
+    Parameters
+    ----------
+    sent : str
+        File of the job.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    _held.update(version=version, packed=packed)
+    _held.update(version=version, packed=Path(sent).read_bytes())
 
 
 def work(batch: Batch) -> Done:

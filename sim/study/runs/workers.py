@@ -2,12 +2,15 @@
 
 import multiprocessing
 import os
+import tempfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+from sim.pool import Pool
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import packed
 from sim.study.runs.worker import start_worker, work
@@ -69,15 +72,18 @@ def in_line(job: Job) -> Iterator[Crew]:
 
 @contextmanager
 def processes(job: Job, workers: int) -> Iterator[Crew]:
-    """Have processes on this machine do the work; they end with this one."""
+    """Have processes on this machine do the work; they end with this one.
+
+    Notes
+    -----
+    The job goes to them by a file: what a new process is handed goes through a pipe, and one that is killed
+    before it has read all of that would be waited for for ever.
+    """
     _warm_up(job)
-    with one_thread_each():
-        pool = ProcessPoolExecutor(
-            workers,
-            mp_context=multiprocessing.get_context("spawn"),
-            initializer=start_worker,
-            initargs=(program_version(), packed(job)),
-        )
+    with one_thread_each(), tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
+        sent = Path(folder) / "job"
+        sent.write_bytes(packed(job))
+        pool = Pool(workers, start_worker, (program_version(), str(sent)))
         try:
             yield Crew(pool, workers, work)
         finally:
@@ -85,7 +91,7 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _end_if_broken(pool: ProcessPoolExecutor) -> None:
+def _end_if_broken(pool: Pool) -> None:
     """End what is left of a pool that lost a worker, which itself waits for the others, maybe for good."""
     try:
         pool.submit(int)

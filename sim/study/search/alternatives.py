@@ -94,13 +94,12 @@ def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
         old = value_at(made, key)
         if isinstance(old, dict) and value in (WITH, WITHOUT):
             continue  # last, so that sizes of a stage that is left out do no harm
-        put(made, key, value)
+        put(made, key, _like(old, value))
         if isinstance(old, str | int | float) and not isinstance(old, bool):
-            _same_kind(made, key, old)
             bring(made, key, old, value_at(made, key))
     for key, value in values.items():
         if value not in (WITH, WITHOUT):
-            put(made, key, value)
+            put(made, key, _like(value_at(tables, key), value))
     for key, value in values.items():
         if value == WITHOUT and isinstance(value_at(made, key), dict):
             leave_out(made, key)
@@ -124,9 +123,33 @@ def called(key: str, value: Given) -> str:
     return f"{_WORDS.get('.'.join(steps), ' '.join(named).replace('_', ' '))} {value}"
 
 
-def _same_kind(made: dict[str, Any], key: str, old: Any) -> None:
-    """Let a number that was written as text count as the number it is, as the command line has only text."""
-    value = value_at(made, key)
-    if isinstance(old, int | float) and isinstance(value, str):
-        with contextlib.suppress(ValueError):  # the scenario refuses it, with its key
-            put(made, key, type(old)(value))
+def _like(old: Any, value: Given) -> Given:
+    """Return a number or a truth that was written as text as what it is: the command line has only text."""
+    if not isinstance(old, int | float) or not isinstance(value, str):
+        return value
+    if isinstance(old, bool):
+        return {"true": True, "false": False}.get(value, value)
+    with contextlib.suppress(ValueError):  # the scenario refuses it, with its key
+        return type(old)(value)
+    return value
+
+
+def check_alternatives(scenario: Scenario) -> None:
+    """Refuse alternatives of a site of which one will not do, without making every design.
+
+    Raises
+    ------
+    InputError
+        One line: key, what was read, what is wanted.
+    """
+    tables = tables_of(scenario)
+    for one in scenario.alternatives:
+        where = f"alternative[{one.key}]"
+        if len(set(map(str, one.values))) < len(one.values):
+            raise InputError(f"{where}: a value stands twice; wanted each once")
+        for value in one.values:
+            try:
+                made = variant(tables, {one.key: value})
+            except InputError as error:
+                raise InputError(f"{where}: {error}") from None
+            scenario_of(made, f"{where} at {value}")

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sim.scenario.sizing import Alternative
-from sim.study import rain_record
 from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.search.alternatives import choices, gathered
@@ -73,6 +72,6 @@ class SizeQuestion(Searched):
         }
         return SizeAnswer(
             found,
-            (*size_sentences(found, scenario.prices.currency), *rain_record.said(self.site.rain)),
+            (*size_sentences(found, scenario.prices.currency), *self.site.said),
             manifest,
         )

@@ -9,7 +9,7 @@ from sim.scenario.values.variants import spans
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.runs.quota import in_range
+from sim.study.runs.quota import MOST_DRAWS, MOST_REPLICATIONS, in_range
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.robust import Robust, robust
 from sim.study.uncertain.uncertain import sampled
@@ -58,8 +58,8 @@ class UncertainQuestion(Simulated):
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
         super().check()
-        in_range("uncertain", self.draws, 2)
-        in_range("each", self.each, 2)
+        in_range("uncertain", self.draws, 2, MOST_DRAWS)
+        in_range("each", self.each, 2, MOST_REPLICATIONS)
         self.site.policies(self.policies)
         spans(self.site.scenario, self.known)
 

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import pandas as pd
 
 from sim.errors import InputError
 from sim.study.question import Site
+from sim.study.runs import store
 from sim.study.runs.means import Means
 from sim.study.visits.expected import Clean
 from sim.study.visits.service_sheet import minutes, numbered, parts, summary
@@ -51,6 +52,17 @@ class VisitsQuestion:
         if not 0 <= self.together_days <= MOST_DAYS:
             raise InputError(f"--together is {self.together_days} days; wanted 0 to {MOST_DAYS}")
         self.site.policy(self.policy)
+
+    @property
+    def manifest(self) -> dict[str, Any]:
+        """What is needed to make the same calendar again."""
+        site = self.site
+        return {
+            **store.program(), "site": site.scenario.name, "scenario_digest": site.digest,
+            "policy": self.policy,
+            "start": str(self.start), "done": {label: str(on) for label, on in self.done.items()},
+            "together_days": self.together_days, "took": site.took,
+        }  # fmt: skip
 
     def answer(self, means: Means) -> VisitsAnswer:
         """Plan them."""
