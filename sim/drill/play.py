@@ -93,6 +93,11 @@ class Play:
         return int(self._house.now_s // DAY_S)
 
     @property
+    def ends(self) -> int:
+        """The day on which the case ends."""
+        return self._case.ends
+
+    @property
     def over(self) -> bool:
         """Whether the case has come to its end."""
         return bool(self.log.stopped) or self._house.now_s >= self._case.ends * DAY_S
