@@ -108,13 +108,17 @@ def _next(case: Open) -> None:
 def _do(play: Play) -> None:
     what = st.selectbox("Do", play.acts, key="drill-act")
     task = play.scenario.task(what)
-    stage, order = None, ORDERS[0]
+    stage: str | None = None
+    order: str | None = ORDERS[0]
     if task is not None and task.on_stage:
         stage = st.selectbox("Stage", list(play.scenario.stage_names), key="drill-stage")
     if task is not None and opens(play.scenario, task.name):
-        order = st.radio("In which order?", sorted(ORDERS), key="drill-order")
-    move = Move.model_validate({"move": "act", "what": what, "stage": stage, "order": order})
-    st.button("Do it", key="drill-do", type="primary", on_click=_move, args=(move,))
+        order = st.radio("In which order?", sorted(ORDERS), index=None, key="drill-order")
+    chosen = {"move": "act", "what": what, "stage": stage, "order": order or ORDERS[0]}
+    st.button(
+        "Do it", key="drill-do", type="primary", disabled=order is None, on_click=_move,
+        args=(Move.model_validate(chosen),),
+    )  # fmt: skip
 
 
 def _told(case: Open) -> None:

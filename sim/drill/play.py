@@ -138,6 +138,7 @@ class Play:
     def finish(self) -> "Ended":
         """Let the rest of the case pass, and return what it came to."""
         self._pass_to(self._case.ends * DAY_S)
+        self._house.world.note_day(self._case.ends - 1)  # which the next morning would have noted
         days = self._house.world.days[: self._case.ends]
         return Ended(
             self._case,

@@ -48,6 +48,7 @@ def test_a_case_is_played_from_start_to_reveal(page):
     turned(page, "drill-note")
     page.radio(key="drill-kind").set_value("Do something").run()
     page.selectbox(key="drill-act").set_value("change cartridge").run()
+    assert page.button(key="drill-do").disabled  # until an order is chosen
     page.radio(key="drill-order").set_value("relieve, unplug, open").run()
     turned(page, "drill-do")
     assert "Done: change cartridge." in texts(page)

@@ -196,6 +196,14 @@ def test_brier_and_calibration_by_hand():
     assert calibration(said) == [(pytest.approx(0.3), 0.0, 1), (pytest.approx(0.8), 0.5, 2)]
 
 
+def test_every_day_of_a_case_is_noted():
+    """The last day as the others: a reading does not fall to nothing overnight for want of a note."""
+    ended = played(drawn(SITE, 3, "lost precharge"))
+    days = ended.reading[ended.case.starts :]
+    assert days.size == ended.case.ends - ended.case.starts
+    assert np.abs(np.diff(days)).max() < 0.05
+
+
 def test_the_score_counts_from_when_it_could_have_been_known():
     case = drawn(SITE, 4, "open bypass")
     best, idle = expert(case), played(case)
