@@ -23,10 +23,16 @@ from sim.study.skip.story import Story
 YEARS, RUNS = 3, 10  # as the command's
 MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
 PLAY_S = 2.0
+HIDE = "<style>.st-key-asked {display: none;}</style>"  # what is to be found out
 FIRST_EFFECT = "wiped sleeve"  # what shows soonest when it is left undone
 
 
 def _ask(site: Site) -> SkipQuestion | None:
+    with st.container(key="asked"):
+        return _asked(site)
+
+
+def _asked(site: Site) -> SkipQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
@@ -74,6 +80,8 @@ def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -
         )
         if revealed:
             answered([answer.sentence])
+    if not revealed:
+        st.html(HIDE)
     _months(site, [answer.skipped, answer.kept], story, revealed)
     if not revealed:
         caution()

@@ -77,7 +77,11 @@ def test_nothing_of_the_fault_reaches_the_browser_before_the_reveal(visit, case)
     The names of all causes stand in the list to choose from, which is asked for in none of these steps.
     """
     page, sent = visit(), []
-    page.on("websocket", lambda socket: socket.on("framereceived", lambda frame: sent.append(frame)))
+
+    def keep(frame):
+        sent.append(frame)
+
+    page.on("websocket", lambda socket: socket.on("framereceived", keep))
     page.goto(f"/drill?case={case}")
     page.get_by_role("button", name="Begin this case").click()
     page.get_by_role("button", name="Until something happens").click()

@@ -38,7 +38,7 @@ def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
         figure.add_vline(x=ended.case.staged[0].day, line={"dash": "dot", "color": INK}, row=row, col=1)
     figure.update_xaxes(title_text="day", row=2, col=1)
     figure.update_yaxes(rangemode="tozero", row=1, col=1)
-    most = 1e3 * float(days[["below_target_m3", "expert_below_target_m3"]].max(axis=None))
+    most = 1e3 * max(float(days[name].max()) for name in ("below_target_m3", "expert_below_target_m3"))
     figure.update_yaxes(range=[0.0, max(1.1 * most, 1.0)], row=2, col=1)
     titles_left(figure)
     return dressed(figure, 480)
