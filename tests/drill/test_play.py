@@ -1,5 +1,6 @@
 """A case: what shows and what does not, the same bytes again, what is refused, what hurts, and its score."""
 
+import io
 import re
 from dataclasses import replace
 
@@ -241,9 +242,18 @@ def test_the_expert_over_all_families_and_seeds(site):
     assert min(np.mean(right), np.mean(cheap), np.mean(less)) >= 0.9, (right, cheap, less)
 
 
-def test_by_keyboard_from_start_to_reveal(tmp_path, capsys, monkeypatch):
-    import io  # noqa: PLC0415
+@pytest.mark.parametrize("name", NAMES)
+def test_every_family_plays_by_keyboard_to_its_reveal(name, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(f"wait\ncheck handles\nbelieve {name} 70\ndone\n"))
+    assert main(["drill", "--seed", "7", "--fault", name, "--out", str(tmp_path)]) == 0
+    before, after = capsys.readouterr().out.split("It was: ")
+    assert after.startswith(f"{name}, from day {drawn(SITE, 7, name).staged[0].day} on.")
+    assert families()[name].look in after
+    assert families()[name].caution in after
+    assert before.count(name) <= 3 + before.count(f"half-{name}")  # asked from, noted, and the list of all
 
+
+def test_by_keyboard_from_start_to_reveal(tmp_path, capsys, monkeypatch):
     lines = [
         "check lamp hours", "nonsense", "believe dark lamp", "wait soon", "wait", "do replace lamp",
         "believe dark lamp 90", "do change cartridge at sediment", "9",
