@@ -22,8 +22,9 @@ from sim.scenario.effects import TaskEffect
 from sim.scenario.scenario import Scenario
 
 _FILM = {FILM, PUT_OFF}
-_LAMP = {LAMP_AGE, LAMP_DIED, *_FILM}
-_DIRT = {CLOGGED, WATER, FLOW, *_LAMP}
+_OLD = {LAMP_AGE, *_FILM}
+_LAMP = {LAMP_DIED, *_OLD}
+_DIRT = {CLOGGED, WATER, FLOW, *_OLD}  # dirt ends no lamp
 _PUMP = {PUMP_BROKEN, PUT_OFF}
 CAUSES_OF: dict[TaskEffect, set[int]] = {
     "new cartridge": _DIRT,

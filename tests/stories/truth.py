@@ -35,7 +35,7 @@ ORIGIN = {
 }
 FILM = {"film", "put off or late"}
 LAMP = {*FILM, "lamp age", "lamp died"}
-DIRT = {*LAMP, "coloured or dirty water", "clogged", "flow above rating"}
+DIRT = {*FILM, "lamp age", "coloured or dirty water", "clogged", "flow above rating"}
 MAY_BRING = {  # what each task guards against; a story may not lay anything else at its door
     "change cartridge": DIRT,
     "clear gutters and diverter": DIRT,
@@ -47,7 +47,7 @@ MAY_BRING = {  # what each task guards against; a story may not lay anything els
     "repair pump": {"pump broken", "put off or late"},
     "repair pressure tank": {"pump broken", "put off or late"},
     "take sample": set(),
-    "everything": {*DIRT, "pump broken"},
+    "everything": {*DIRT, *LAMP, "pump broken"},
 }
 DAY = r"(\d{1,2} [A-Z][a-z]+ \d{4})"
 N = r"([\d,.]+|under 0\.01)"
@@ -369,7 +369,8 @@ class Told:
             return
         m = exactly(
             rf"After the skip began {N} days? fell below the dose target \(kept: {N}\), the first on {DAY}, "
-            rf"{N} days? after it began: (.*)\. On {N} of these {N} the alarm was not on\.",
+            rf"{N} days? after it began: (.*)\. {N} of these {N} are of causes that the work guards against; "
+            rf"on {N} the alarm was not on\.",
             line,
         )
         low = np.flatnonzero(self.below[0] >= 0)
@@ -378,7 +379,8 @@ class Told:
         assert self.day(m[3]) == low[0]
         assert value(m[4]) == low[0] - self.from_day
         self.causes(m[5], counts, 0.0, exact=True, firsts=self.firsts(self.below[0]))
-        assert value(m[6]) == (self.alarm[0][low] < 0).sum()
+        assert value(m[6]) == sum(cause.CAUSES[code] in self.may for code in self.below[0][low])
+        assert value(m[8]) == (self.alarm[0][low] < 0).sum()
 
     def alarm_said(self, line, after):
         counts = self._counts(self.alarm, after)

@@ -43,6 +43,8 @@ def test_a_cartridge_brings_dirt_to_those_behind_it():
     assert first.stages == {"sediment", "carbon"}
     assert last.stages == {"carbon"}
     assert cause.CLOGGED in first.causes
+    assert cause.LAMP_DIED not in first.causes  # dirt ends no lamp; a new one fell on another day by chance
+    assert first.parts == set()
 
 
 def test_chance_and_people_are_never_brought():
@@ -50,7 +52,7 @@ def test_chance_and_people_are_never_brought():
     assert not found.causes & {
         cause.POWER_CUT, cause.SERVICE, cause.UNPLUGGED, cause.VALVE_SHUT, cause.BYPASS_OPEN, cause.OTHER_SLIP
     }  # fmt: skip
-    assert found.parts == {"lamp", "pump"}  # no rule renews the tank
+    assert found.parts == {"pump"}  # no rule renews lamp or tank
     assert found.starts
 
 

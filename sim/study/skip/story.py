@@ -10,10 +10,11 @@ from datetime import timedelta
 import numpy as np
 
 from sim.outcome import measures
-from sim.outcome.brought import brought
+from sim.outcome.brought import Brought, brought
 from sim.outcome.signs import NOBODY, Sign, signs
 from sim.outcome.unusable import unusable_days
 from sim.plant import state
+from sim.plant.cause import CAUSES
 from sim.scenario.care import Policy
 from sim.study.compare.causes_said import ORIGINS
 from sim.study.skip.months import OFF_H, Month, months_of
@@ -37,11 +38,12 @@ class Story:
 def tell(kept: History, skipped: History, left: Policy, units: Units) -> Story:
     """Tell what the last skip of a policy did, with those that go with it."""
     from_day = int(left.skips[-1].from_s // 86400.0)
-    shown = signs(kept, skipped, from_day, brought(skipped.scenario, left))
+    can = brought(skipped.scenario, left)
+    shown = signs(kept, skipped, from_day, can)
     booked = Booked.of(skipped, kept)
     summary = [
         *_first_to_show(shown, skipped, units),
-        _below(skipped, booked, from_day),
+        _below(skipped, booked, from_day, can),
         _alarm(skipped, booked, from_day),
         _taps(skipped, kept, booked, from_day),
         *_unusable(skipped, kept, from_day),
@@ -67,7 +69,7 @@ def _first_to_show(shown: tuple[Sign, ...], skipped: History, units: Units) -> l
     return [first, f"{said}, {counted(lead, 'day')} before {on}." if lead > 0 else f"{said}; {on}."]
 
 
-def _below(skipped: History, booked: Booked, from_day: int) -> str:
+def _below(skipped: History, booked: Booked, from_day: int, can: Brought) -> str:
     found = tally(booked.below, slice(from_day, None))
     mine, theirs = found.totals
     if not mine:
@@ -77,10 +79,12 @@ def _below(skipped: History, booked: Booked, from_day: int) -> str:
     gap = (first - skipped.start).days - from_day
     below, alarm = (np.any(both[0][from_day:] > 0.0, axis=1) for both in (booked.below, booked.alarm))
     silent = int((below & ~alarm).sum())
+    guarded = sum(found.skipped.get(CAUSES[code], 0.0) for code in can.causes)
     return (
         f"After the skip began {counted(mine, 'day')} fell below the dose target (kept: {given(theirs)}), "
         f"the first on {spelled(first)}, {counted(gap, 'day')} after it began: "
-        f"{origins(found, given, 0.0, begun)}. On {silent} of these {given(mine)} the alarm was not on."
+        f"{origins(found, given, 0.0, begun)}. {given(guarded)} of these {given(mine)} are of causes that "
+        f"the work guards against; on {silent} the alarm was not on."
     )
 
 
