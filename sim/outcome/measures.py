@@ -54,7 +54,6 @@ def _water(history: History, draws: Drawn, years: float) -> Row:
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
         "water_off_home_h": _with_someone_home(draws, days[:, state.WATER_OFF]) / 3600.0 / years,
-        "water_off_home_h": _with_someone_home(history, days[:, state.WATER_OFF]) / 3600.0 / years,
         "unusable_days": float(unusable_days(history).sum()) / years,
         "alarm_h": total[state.ALARM] / 3600.0 / years,
         "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,

@@ -78,8 +78,7 @@ def _tear(world: World, _amount: float, stage: int) -> None:
 
 def _precharge(world: World, amount: float, _stage: int) -> None:
     """Leave a precharge [Pa]."""
-    world.precharge_pa = amount
-    world.p["precharge_pa"] = amount
+    world.ageing["precharge_pa"] = world.p["precharge_pa"] = amount
 
 
 def _switch(world: World, amount: float, _stage: int) -> None:
