@@ -31,8 +31,8 @@ h2 {font-size: 1.5rem !important;}
   h1 {font-size: 1.5rem !important;}
   h2 {font-size: 1.3rem !important;}
   .stMainBlockContainer {padding-top: 2.75rem;}
-  /* Eight links in two rows, each of a finger's height. */
-  .st-key-links {display: grid !important; grid-template-columns: repeat(4, 1fr);}
+  /* Nine links in three rows, each of a finger's height. */
+  .st-key-links {display: grid !important; grid-template-columns: repeat(3, 1fr);}
   .st-key-links > *, .st-key-links [data-testid="stPageLink"], .st-key-links a {width: 100% !important;}
   .st-key-links a {justify-content: center; align-items: center; min-height: 2.75rem; padding: 0.1rem 0.2rem;}
   .st-key-links a * {white-space: normal !important; text-align: center; line-height: 1.15;

@@ -206,6 +206,13 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
                 help="end, written likewise (default: the end of the run)"),
         _count("--replication", "the run told", 0),
     ]),
+    "drill": ("play a hidden fault by its gauges, then see what was true", [
+        SITE, _count("--seed", "random seed", 1), UNITS, OUT,
+        _option("--fault", metavar="NAME", help="the fault staged (default: drawn unseen by the seed)"),
+        _option("--case", type=Path, metavar="FILE",
+                help="a case to play; one that holds moves is played again, to the same bytes"),
+        _option("--sheets", action="store_true", help="write a blank sheet for a class, and the key"),
+    ]),
     "today": ("say how a house stands by its diary, and what to do by when", [
         SITE, RAIN, ONE_YEAR, UNITS, DIARY,
         _option("--on", metavar="DATE", help="the day asked about (default: today)"),

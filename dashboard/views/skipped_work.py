@@ -15,17 +15,24 @@ from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.skip_figure import months_table, skip_alt, skip_figure
 from sim.scenario.care import EVERYTHING
+from sim.study.skip.months import Month
 from sim.study.skip.question import SkipAnswer, SkipQuestion
 from sim.study.skip.skipping import labels, moment_s
-from sim.study.skip.story import Month, Story
+from sim.study.skip.story import Story
 
-YEARS, RUNS = 2, 5
+YEARS, RUNS = 3, 10  # as the command's
 MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
 PLAY_S = 2.0
+HIDE = "<style>.st-key-asked {display: none;}</style>"  # what is to be found out
 FIRST_EFFECT = "wiped sleeve"  # what shows soonest when it is left undone
 
 
 def _ask(site: Site) -> SkipQuestion | None:
+    with st.container(key="asked"):
+        return _asked(site)
+
+
+def _asked(site: Site) -> SkipQuestion | None:
     names = [policy.name for policy in site.scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
@@ -73,6 +80,8 @@ def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -
         )
         if revealed:
             answered([answer.sentence])
+    if not revealed:
+        st.html(HIDE)
     _months(site, [answer.skipped, answer.kept], story, revealed)
     if not revealed:
         caution()
@@ -129,7 +138,7 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
 def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
     """Return what is told of a month: all of it, or only what shows on gauges, monitor, taps and pump."""
     if not revealed:
-        return list(month.visible) or ["No new sign on gauges, monitor, taps or pump."]
+        return list(month.visible) or ["No sign on gauges, monitor, taps or pump."]
     said = [*month.lines, *([f"{month.stands}."] if month.stands else [])]
     return said or ["As it would have been."]
 

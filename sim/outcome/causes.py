@@ -40,6 +40,13 @@ def cause_of_days(history: History) -> npt.NDArray[np.int64]:
     return np.where(below, most, cause.NONE)
 
 
+def cause_of_alarms(history: History) -> npt.NDArray[np.int64]:
+    """Return the cause of the alarm on each day, as `cause_of_days` does for the dose."""
+    seconds = history.causes[:, :, cause.ALARM]
+    most: npt.NDArray[np.int64] = np.argmax(seconds, axis=1)
+    return np.where(seconds.sum(axis=1) > 0.0, most, cause.NONE)
+
+
 def days_of_two_causes(history: History) -> int:
     """Return the number of days on which two causes each passed what makes a day count."""
     least = history.scenario.goals.below_target_volume_m3

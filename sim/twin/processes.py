@@ -29,6 +29,7 @@ class Care:
         self.stores = Stores(world)
         self.watch = Watch(world, self.duties, self.slips.noticing, self.ask)
         self.technician = Technician(world, self.duties, self.perform, self.nobody, self.waits)
+        self.left_s = np.inf  # when those who go by the rules leave the house to somebody else
         self.env.process(self.days())
         for duty in self.duties:
             if duty.rule.when == "calendar":
@@ -152,6 +153,11 @@ class Care:
         return at < starts.size and bool(starts[at] < midnight_s + DAY_S)
 
     def perform(self, duty: Duty, who: str) -> Story:
+        """Do a task that a rule asked for, unless they have left who would have done it."""
+        if self.env.now < self.left_s:
+            yield from self.work(duty, who)
+
+    def work(self, duty: Duty, who: str) -> Story:
         """Do a task: shut, unplug, work, put back; then what was worn is as the task leaves it.
 
         Parameters

@@ -22,6 +22,7 @@ class Source(IntEnum):
     NOTICING = 10
     SAMPLES = 11
     CARTRIDGES = 12
+    DRILL = 13
     SESSIONS = 20
     USES = 100  # plus the number of the use
 

@@ -34,11 +34,14 @@ def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, 
     assert not DOSE.search(hidden)
     assert not BELOW.search(hidden)
     assert "kept:" not in hidden
+    assert "wipe sleeve" not in hidden  # nor what nobody does
+    assert not page.get_by_text("What nobody does").is_visible()
     page.get_by_text("Show only what a person can see").click()
     page.get_by_role("heading", name="The answer").wait_for()
     page.get_by_role("heading", name="Keep it").wait_for()
     revealed = story(page)
     assert DOSE.search(revealed)
+    page.get_by_text("What nobody does").wait_for()  # what stood hidden goes with the last of the run
     assert BELOW.search(revealed)
     words = page.locator("[data-testid=stCode] code").last.inner_text()
     fetched(page, "The site (TOML)")

@@ -7,6 +7,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
+from sim.cli import parser
 from sim.outcome.frames import days_frame
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
@@ -61,7 +62,7 @@ def direct():
     runs = (run(scenario, kept, common), run(scenario, left, common))
     rows = study(Design("house", scenario, (kept, left)), Inputs(SEED, YEARS), RUNS).rows
     said = answer(ends(rows, kept.name, left.name), scenario, left)
-    return scenario, runs, tell(*runs, from_s, "us"), said
+    return scenario, runs, tell(*runs, left, "us"), said
 
 
 def test_the_answer_and_the_story_are_those_of_the_runs(page, direct):
@@ -87,6 +88,13 @@ def test_each_month_shows_the_train_of_its_last_day(page, direct):
         assert f"<dt>reading</dt><dd>{100 * day['uv_reading']:.0f} %" in html
         assert "<dt>least dose of the day</dt>" in html
     assert len(story.months) == 12 - FROM + 1
+
+
+def test_page_and_command_take_runs_of_the_same_length():
+    """So that a trainer who does not ask for a length is told the same story twice."""
+    asked, at = parser().parse_args(["skip"]), opened()
+    assert at.number_input(key="years").value == asked.years
+    assert at.number_input(key="runs").value == asked.replications
 
 
 def test_a_span_that_ends_before_it_begins_is_refused_in_one_line():

@@ -146,7 +146,7 @@ def test_it_has_the_mean_of_the_days_seen(site):
 
 @pytest.mark.long
 def test_steps_missed_six_times_as_often_cost_what_their_chances_say():
-    """Days of an unplugged unit and of an open bypass, seen less expected, are within three standard errors."""
+    """Days of an unplugged unit and an open bypass, seen less expected, are within three standard errors."""
     scenario, found = load("family_house"), {}
     slips = scenario.people.slips
     often = slips.model_copy(update={"trained": 6.0 * slips.trained, "licensed": 6.0 * slips.licensed})

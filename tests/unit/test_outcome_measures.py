@@ -93,6 +93,7 @@ BY_HAND = {
     "cost": (100.0 + 70.5 + 30.0 + 90.0 + 1.4 + 200.0) / 2,
     "water_off_h": 0.75,
     "water_off_home_h": 0.0,  # nobody drew water
+    "unusable_days": 0.0,
     "alarm_h": 1.125,
     "low_light_h": 0.75,
     "days_below_target": 1.0,

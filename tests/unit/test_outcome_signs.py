@@ -6,8 +6,10 @@ from datetime import date
 import numpy as np
 import pytest
 
+from sim.outcome.brought import brought
 from sim.outcome.signs import Sign, signs
-from sim.plant import state
+from sim.plant import cause, state
+from sim.scenario.care import Policy
 from sim.twin.records import Event
 
 DAYS, DAY_S = 200, 86400.0
@@ -39,6 +41,15 @@ def with_days(history, column, values):
     return replace(history, days=days)
 
 
+def with_cause(history, code, measure, values):
+    """A history with something booked to a cause, and to the day as a whole."""
+    causes, days = history.causes.copy(), history.days.copy()
+    column = {cause.LITRES: state.BELOW_TARGET, cause.ALARM: state.ALARM, cause.OFF: state.WATER_OFF}[measure]
+    causes[:, code, measure] = values
+    days[:, column] += values
+    return replace(history, causes=causes, days=days)
+
+
 def with_drop(history, values, stage=0):
     drops = np.zeros_like(history.drops_pa)
     drops[:, stage] = values
@@ -49,6 +60,12 @@ def failing(history, *failures):
     return replace(
         history, events=tuple(Event(day * DAY_S, kind, subject) for day, kind, subject in failures)
     )
+
+
+def skipping(scenario, task, stage=None):
+    """A policy that would do a task by the calendar, and leaves it."""
+    rule = {"task": task, "when": "calendar", "stage": stage}
+    return Policy.model_validate({"name": "left", "rule": [rule], "skip": [{"task": task, "stage": stage}]})
 
 
 def kinds(kept, skipped, from_day=0):
@@ -93,17 +110,50 @@ def test_what_the_other_run_had_within_a_month_is_no_sign(house, off, shows):
     assert when(*weak, "weak taps") == wanted
     busy = [with_days(house, state.STARTS, course(50.0, 5.0, day)) for day in (near, AT)]
     assert when(*busy, "pump starts") == wanted
-    alarms = [replace(house, alarm_days=course(True, False, day).astype(bool)) for day in (near, AT)]
+    alarms = [with_cause(house, cause.FILM, cause.ALARM, course(600.0, day=day)) for day in (near, AT)]
     assert when(*alarms, "alarm") == wanted
     failed = [failing(house, (day, "failure", "pump")) for day in (near, AT)]
     assert when(*failed, "failure") == wanted
 
 
 def test_an_alarm_is_told_with_the_readings_of_its_day(house):
-    spoke = replace(
-        house, alarm_days=course(True, False).astype(bool), uv_reading=np.full(DAYS, 0.9 - READING_SD)
+    dim = replace(house, uv_reading=np.full(DAYS, 0.9 - READING_SD))
+    spoke = with_cause(dim, cause.LAMP_AGE, cause.ALARM, course(60.0))
+    assert signs(house, spoke, 0) == (
+        Sign("alarm", "", AT, 0.9 - READING_SD, 0.9, "the UV monitor", "lamp age"),
     )
-    assert signs(house, spoke, 0) == (Sign("alarm", "", AT, 0.9 - READING_SD, 0.9, "the UV monitor"),)
+
+
+def test_an_alarm_is_told_from_the_day_it_came_on(house):
+    """It came on beside an alarm of the other run, for the same cause, and went on for months after."""
+    on = np.where(np.arange(DAYS) >= AT, 600.0, 0.0)
+    kept = with_cause(house, cause.FILM, cause.ALARM, course(600.0, day=AT + 2))
+    assert kinds(kept, with_cause(house, cause.FILM, cause.ALARM, on)) == [("alarm", "", AT)]
+    lower = replace(house, uv_reading=np.where(on > 0.0, 0.5, 0.9))
+    assert kinds(replace(house, uv_reading=course(0.5, 0.9, AT - 1)), lower) == [("reading", "", AT)]
+
+
+def test_a_film_that_stands_because_someone_waits_is_a_film(house):
+    film = with_cause(house, cause.FILM, cause.ALARM, course(60.0))
+    late = with_cause(house, cause.PUT_OFF, cause.ALARM, course(60.0, day=AT + 1))
+    assert signs(film, late, 0) == ()
+    assert kinds(house, late) == [("alarm", "", AT + 1)]
+    assert kinds(late, film) == []
+
+
+def test_what_the_skip_cannot_bring_is_no_sign(house):
+    """Skipping a wipe brings film, not lamps that die, a unit left unplugged, a pump or a clogged stage."""
+    can = brought(house.scenario, skipping(house.scenario, "wipe sleeve"))
+    low = with_drop(failing(house, (50, "failure", "lamp"), (60, "failure", "pump")), course(90e3))
+    low = with_days(low, state.STARTS, course(50.0, 5.0))
+    for code in range(len(cause.CAUSES)):
+        if code not in (cause.FILM, cause.PUT_OFF):
+            for measure, amount in ((cause.LITRES, 0.5), (cause.ALARM, 600.0), (cause.OFF, 9e3)):
+                low = with_cause(low, code, measure, course(amount, day=code))
+    assert signs(house, low, 0, can) == ()
+    assert len(signs(house, low, 0)) > 5
+    filmed = with_cause(low, cause.FILM, cause.ALARM, course(600.0, day=120))
+    assert [(sign.what, sign.day) for sign in signs(house, filmed, 0, can)] == [("alarm", 120)]
 
 
 @pytest.mark.parametrize(("sds", "shows"), [(2.9, False), (3.1, True)])
@@ -126,10 +176,16 @@ def test_a_drop_limit_is_passed_and_not_met(house):
     [(state.LOW_PRESSURE, "weak taps", 600.0), (state.WATER_OFF, "water off", 3600.0)],
 )
 def test_taps_speak_beyond_ten_weak_minutes_or_an_hour_without_water(house, column, what, limit):
-    at_limit = with_days(house, column, np.full(DAYS, limit))
+
+    def run(values):
+        if column == state.WATER_OFF:
+            return with_cause(house, cause.CLOGGED, cause.OFF, values)
+        return with_days(house, column, values)
+
+    at_limit, beyond = run(np.full(DAYS, limit)), run(course(limit + 0.1, limit))
     assert signs(house, at_limit, 0) == ()
-    beyond = with_days(house, column, course(limit + 0.1, limit))
-    assert signs(at_limit, beyond, 0) == (Sign(what, "", AT, limit + 0.1, limit, "the taps"),)
+    why = "clogged" if column == state.WATER_OFF else ""
+    assert signs(at_limit, beyond, 0) == (Sign(what, "", AT, limit + 0.1, limit, "the taps", why),)
 
 
 @pytest.mark.parametrize(
@@ -148,12 +204,16 @@ def test_a_pump_is_heard_that_starts_twice_as_often(house, usual, busy, shows):
     assert signs(*runs, 0) == ((Sign("pump starts", "", AT, busy, usual, "the pump"),) if shows else ())
 
 
-def test_a_day_below_the_target_is_one_that_the_other_run_did_not_have(house):
-    low = with_days(house, state.BELOW_TARGET, course(0.0011))
-    assert signs(house, low, 0) == (Sign("below target", "", AT, 0.0011, 0.0, ""),)
+def test_a_day_below_the_target_is_told_with_the_litres_of_its_cause(house):
+    low = with_cause(house, cause.FILM, cause.LITRES, course(0.0011))
+    assert signs(house, low, 0) == (Sign("below target", "", AT, 0.0011, 0.0, "", "film"),)
     assert signs(low, low, 0) == ()
-    the_day_before = with_days(house, state.BELOW_TARGET, course(0.5, day=AT - 1))
-    assert kinds(the_day_before, low) == [("below target", "", AT)]
+    both = with_cause(low, cause.WATER, cause.LITRES, course(0.0005))
+    assert signs(house, both, 0) == (Sign("below target", "", AT, 0.0011, 0.0, "", "film"),)
+    a_day_before = with_cause(house, cause.FILM, cause.LITRES, course(0.5, day=AT - 1))
+    assert kinds(a_day_before, low) == []
+    other = with_cause(house, cause.POWER_CUT, cause.LITRES, course(0.5))
+    assert kinds(other, low) == [("below target", "", AT)]
 
 
 def test_failures_are_told_once_for_each_part_and_by_its_name(house):
@@ -185,7 +245,7 @@ def test_nothing_is_looked_for_before_the_skip(house):
 
 def test_signs_stand_in_order_of_time(house):
     many = with_drop(replace(house, uv_reading=course(0.5, 0.9, 120)), course(90e3, day=110))
-    many = with_days(many, state.WATER_OFF, course(9e3, day=130))
+    many = with_cause(many, cause.CLOGGED, cause.OFF, course(9e3, day=130))
     name = house.stage_names[0]
     assert kinds(house, many) == [
         ("drop", name, 110), ("drop limit", name, 110), ("reading", "", 120), ("water off", "", 130),

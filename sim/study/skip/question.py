@@ -36,7 +36,7 @@ class SkipAnswer(StudyResult):
         """Return the tables to keep."""
         start = self.skipped["date"].iloc[0].date()
         signs = [{"date": sign.on(start), **asdict(sign)} for sign in self.story.signs]
-        columns = ["date", "what", "subject", "day", "value", "kept", "seen_on"]
+        columns = ["date", "what", "subject", "day", "value", "kept", "seen_on", "cause"]
         return {
             "signs.csv": store.csv_bytes(pd.DataFrame(signs, columns=columns)),
             "months.csv": store.csv_bytes(skip_words.months_frame(self.story)),
@@ -81,7 +81,7 @@ class SkipQuestion(OneOfMany):
             **vars(result),
             ends=found,
             sentence=skip_words.answer(found, scenario, left),
-            story=tell(done, undone, left.skips[-1].from_s, self.units),
+            story=tell(done, undone, left, self.units),
             skipped=days_frame(undone),
             kept=days_frame(done),
             manifest={**plain, "skips": [one.model_dump(mode="json") for one in left.skips]},

@@ -7,9 +7,14 @@ import pandas as pd
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
+from sim.study.skip.months import Month
+from sim.study.skip.sign_words import spelled
 from sim.study.skip.skipping import CONFIDENCE, SKIPPED, Ends
-from sim.study.skip.story import Month, Story, spelled
-from sim.study.wording import DAYS, difference, listed, money, named, percent
+from sim.study.skip.story import Story
+from sim.study.wording import DAYS, Words, difference, from_to, listed, money, named, percent
+
+OFF = Words("hours a year without water", "fewer", "as many")
+WEAK = Words("hours a year of weak taps", "fewer", "as many")
 
 
 def words(story: Story, sentence: str) -> str:
@@ -23,15 +28,30 @@ def words(story: Story, sentence: str) -> str:
 def answer(found: Ends, scenario: Scenario, skipped: Policy) -> str:
     """Return what a skip comes to over many runs, in one or two sentences."""
     policy = named(skipped.name.removesuffix(SKIPPED))
-    what = f"Under {policy}, skipping {what_is_skipped(skipped, scenario.start)}"
-    days = difference(found.days, DAYS, "with the work done")
-    cost = difference(found.cost, money(scenario.prices.currency))
-    if found.runs == 1:
-        return f"{what} leaves {days} and costs {cost}, in one run; one run gives no bounds."
-    more, sure = round(found.worse.estimate * found.runs), percent(CONFIDENCE)
+    what = (
+        f"Under {policy}, skipping {what_is_skipped(skipped, scenario.start)} leaves, beside the work done,"
+    )
+    gaps = [difference(found.days, DAYS), difference(found.off_h, OFF), difference(found.weak_h, WEAK)]
+    runs = f"bounds at {percent(CONFIDENCE)} confidence, {found.runs} runs"
+    sure = f"({runs if found.runs > 1 else 'in one run; one run gives no bounds'})"
+    more = round(found.worse.estimate * found.runs)
+    share = (
+        f" There were more days below the target in {more} of {found.runs} runs." if found.runs > 1 else ""
+    )
+    return f"{what} {listed(gaps)} {sure}.{share} {_money(found, scenario)}"
+
+
+def _money(found: Ends, scenario: Scenario) -> str:
+    """Return what the skip costs; nothing is saved by a house that cannot be used."""
+    currency = scenario.prices.currency
+    if not found.unusable_runs:
+        return f"It costs {difference(found.cost, money(currency), 'doing the work')}."
+    many = found.runs > 1
+    where = f"In {found.unusable_runs} of {found.runs} runs" if many else "In this run"
     return (
-        f"{what} leaves {days} and costs {cost} (bounds at {sure} confidence, {found.runs} runs). "
-        f"There were more such days in {more} of {found.runs} runs."
+        f"{where} the house came to be unusable, its taps dry for a week or longer: on "
+        f"{from_to(found.unusable)} days a year{' over all runs' if many else ''}. What is not spent on a "
+        "house without water is no saving, so costs are not compared."
     )
 
 
@@ -83,7 +103,7 @@ def months_frame(story: Story) -> pd.DataFrame:
     rows = []
     for month in story.months:
         row: dict[str, object] = {"month": month.number, "from": month.first}
-        for name in ("reading", "drop_pa", "off_h", "below", "alarm"):
+        for name in ("reading", "drop_pa", "off_h", "weak_s", "below", "alarm"):
             skipped, kept = getattr(month, name)
             row |= {f"{name}_skipped": skipped, f"{name}_kept": kept}
         rows.append(row | {"said": " ".join(month.lines), "stands": month.stands})

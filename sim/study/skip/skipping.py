@@ -19,7 +19,7 @@ from sim.study.statistics.intervals import (
     paired_skewed_interval,
     proportion_interval,
 )
-from sim.study.statistics.year_bounds import days_of_year
+from sim.study.statistics.year_bounds import days_of_year, hours_of_year
 from sim.twin.common import days_of
 from sim.units import parse
 
@@ -36,7 +36,10 @@ class Ends:
     days: Interval  # more days below the dose target a year
     cost: Interval  # more money a year
     worse: Interval  # share of runs with more days below the target
-    left: Interval  # days below the target a year with the task skipped
+    off_h: Interval  # more hours without water a year
+    weak_h: Interval  # more hours of weak taps a year
+    unusable: Interval  # days a year on which the house could not be used, with the task skipped
+    unusable_runs: int  # runs with such days that the kept run did not have
     runs: int
 
 
@@ -137,15 +140,19 @@ def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
             rows[rows["policy"] == skipped].set_index("replication")[name],
             rows[rows["policy"] == kept].set_index("replication")[name],
         )
-        for name in ("days_below_target", "cost")
+        for name in ("days_below_target", "cost", "water_off_h", "low_pressure_min", "unusable_days")
     }
-    days, cost = column["days_below_target"], column["cost"]
+    days, off, weak = column["days_below_target"], column["water_off_h"], column["low_pressure_min"]
+    dry = column["unusable_days"]
     runs = len(days[0])
     more = int((days[0] > days[1]).sum())
     return Ends(
         days_of_year(paired_skewed_interval(*days, CONFIDENCE)),
-        paired_interval(*cost, CONFIDENCE),
+        paired_interval(*column["cost"], CONFIDENCE),
         proportion_interval(more, runs, CONFIDENCE),
-        mean_interval(days[0], CONFIDENCE),
+        hours_of_year(paired_skewed_interval(*off, CONFIDENCE)),
+        hours_of_year(paired_skewed_interval(weak[0] / 60.0, weak[1] / 60.0, CONFIDENCE)),
+        days_of_year(mean_interval(dry[0], CONFIDENCE)),
+        int((dry[0] > dry[1]).sum()),
         runs,
     )

@@ -1,36 +1,28 @@
-"""What happened because something was skipped, told month by month from two histories."""
+"""What happened because something was skipped, told month by month from two histories.
+
+Dates are those of the skipped run alone. The kept run is set beside it by cause: what came for the same cause
+in both is told as such, and nothing is said to come of the skip but by its logged cause.
+"""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
+
+import numpy as np
 
 from sim.outcome import measures
-from sim.outcome.measures import below_target_days
-from sim.outcome.signs import NOBODY, OFF_S, VISIBLE_SDS, Sign, signs
+from sim.outcome.brought import Brought, brought
+from sim.outcome.signs import NOBODY, Sign, signs
+from sim.outcome.unusable import unusable_days
 from sim.plant import state
-from sim.study.wording import bare, counted, difference, money, number, percent
+from sim.plant.cause import CAUSES
+from sim.scenario.care import Policy
+from sim.study.compare.causes_said import ORIGINS
+from sim.study.skip.months import OFF_H, Month, months_of
+from sim.study.skip.sign_words import sentence, spelled
+from sim.study.skip.tally import Booked, firsts, origins, tally
+from sim.study.wording import bare, counted, difference, given, money, number
 from sim.twin.history import History
-from sim.units import Units, text
-
-
-@dataclass(frozen=True)
-class Month:
-    """One month of both runs."""
-
-    number: int  # counted from the start of the run, from 1
-    first: date  # its first day, or that of the skip
-    reading: tuple[float, float]  # UV reading at its end, skipped and kept [fraction]
-    drop_pa: tuple[float, float]  # largest drop over any stage, skipped and kept [Pa]
-    off_h: tuple[float, float]  # water-off hours, skipped and kept
-    below: tuple[int, int]  # days below the dose target, skipped and kept
-    alarm: tuple[int, int]  # days with the alarm on, skipped and kept
-    lines: tuple[str, ...]  # what showed first in it
-    stands: str  # how the house stood: alarm, reading, dry taps, days below the target; empty when as kept
-    visible: tuple[str, ...]  # those of `lines` that a person could have seen
-
-    @property
-    def quiet(self) -> bool:
-        """Whether the month was as it would have been."""
-        return not self.lines and not self.stands
+from sim.units import Units
 
 
 @dataclass(frozen=True)
@@ -39,180 +31,113 @@ class Story:
 
     signs: tuple[Sign, ...]  # what showed, in order of time
     months: tuple[Month, ...]  # from the month of the skip on
-    # what failed first, what could have been seen, the first day below target, the alarm, the cost
+    # what showed first and where, days below target, alarm, taps, whether the house can be used, the cost
     summary: tuple[str, ...]
 
 
-def tell(kept: History, skipped: History, from_s: float, units: Units) -> Story:
-    """Tell what a skip did."""
-    from_day = int(from_s // 86400.0)
-    shown = signs(kept, skipped, from_day)
-    months = tuple(
-        _month(kept, skipped, number, days, shown, units) for number, days in _months(skipped, from_day)
-    )
-    return Story(shown, months, tuple(_summary(kept, skipped, shown, from_day, units)))
+def tell(kept: History, skipped: History, left: Policy, units: Units) -> Story:
+    """Tell what the last skip of a policy did, with those that go with it."""
+    from_day = int(left.skips[-1].from_s // 86400.0)
+    can = brought(skipped.scenario, left)
+    shown = signs(kept, skipped, from_day, can)
+    booked = Booked.of(skipped, kept)
+    summary = [
+        *_first_to_show(shown, skipped, units),
+        _below(skipped, booked, from_day, can),
+        _alarm(skipped, booked, from_day),
+        _taps(skipped, kept, booked, from_day),
+        *_unusable(skipped, kept, from_day),
+        _cost(kept, skipped, from_day),
+    ]
+    return Story(shown, months_of(kept, skipped, from_day, shown, units), tuple(summary))
 
 
-def sentence(sign: Sign, start: date, units: Units) -> str:
-    """Return one sign in words."""
-    value, kept = (_amount(sign.what, amount, units) for amount in (sign.value, sign.kept))
-    said = {
-        "reading": f"the UV monitor read {value} where it would have read {kept}",
-        "alarm": f"the UV alarm came on, at a reading of {value}",
-        "drop": f"the gauges showed a drop of {value} over {sign.subject} where it would have been {kept}",
-        "drop limit": f"the drop over {sign.subject} passed the rise at which the cartridge is due: {value}",
-        "weak taps": f"the taps ran weak for {value} of the day",
-        "water off": f"the taps were dry for {value} of the day",
-        "pump starts": f"the pump started {value} where it would have started {kept}",
-        "failure": f"{sign.subject} failed",
-        "below target": f"{value} reached the house below the dose target: the first day below it",
-    }[sign.what]
-    return f"{spelled(sign.on(start))}: {said}."
-
-
-def _amount(what: str, value: float, units: Units) -> str:
-    if what in ("reading", "alarm"):
-        return percent(value)
-    if what in ("drop", "drop limit"):
-        return text(value, "pressure", units)
-    if what in ("weak taps", "water off"):
-        return f"{number(value / 60.0)} min" if value < 7200.0 else f"{number(value / 3600.0)} h"
-    if what == "below target":
-        return text(value, "volume", units)
-    return counted(round(value), "time")
-
-
-def spelled(day: date) -> str:
-    """Return a date as people write it.
-
-    Returns
-    -------
-    str
-        For instance "4 March 2027".
-    """
-    return f"{day.day} {day:%B %Y}"
-
-
-def _months(history: History, from_day: int) -> list[tuple[int, range]]:
-    """Return number and days of each calendar month, from that of the skip on."""
-    found: dict[tuple[int, int], list[int]] = {}
-    for day in range(history.n_days):
-        on = history.start + timedelta(days=day)
-        found.setdefault((on.year, on.month), []).append(day)
-    whole = [(number, range(days[0], days[-1] + 1)) for number, days in enumerate(found.values(), 1)]
-    return [(number, range(max(d.start, from_day), d.stop)) for number, d in whole if d.stop > from_day]
-
-
-def _month(
-    kept: History, skipped: History, number: int, days: range, shown: tuple[Sign, ...], units: Units
-) -> Month:
-    at, last = slice(days.start, days.stop), days.stop - 1
-    both = (skipped, kept)
-    below = [int(below_target_days(run)[at].sum()) for run in both]
-    drops = [float(run.drops_pa[at].max(initial=0.0)) for run in both]
-    off = [float(run.days[at, state.WATER_OFF].sum()) / 3600.0 for run in both]
-    alarms = [int(run.alarm_days[at].sum()) for run in both]
-    reading = [float(run.uv_reading[last]) for run in both]
-    mine = [sign for sign in shown if sign.day in days]
-    return Month(
-        number=number,
-        first=skipped.start + timedelta(days=days.start),
-        reading=(reading[0], reading[1]),
-        drop_pa=(drops[0], drops[1]),
-        off_h=(off[0], off[1]),
-        below=(below[0], below[1]),
-        alarm=(alarms[0], alarms[1]),
-        lines=tuple(sentence(sign, skipped.start, units) for sign in mine),
-        stands=_stands(skipped, (reading[0], reading[1]), (off[0], off[1]), below, alarms),
-        visible=tuple(sentence(sign, skipped.start, units) for sign in mine if sign.seen_on != NOBODY),
-    )
-
-
-def _stands(
-    skipped: History,
-    reading: tuple[float, float],
-    off_h: tuple[float, float],
-    below: list[int],
-    alarm: list[int],
-) -> str:
-    """Return what is not as it would have been, in a few words."""
-    said = []
-    if reading[1] - reading[0] > VISIBLE_SDS * skipped.scenario.gauge.uv_reading_sd:
-        said.append(f"UV reading {percent(reading[0])} at its end (kept: {percent(reading[1])})")
-    if alarm[0] > alarm[1]:
-        said.append(f"alarm on {counted(alarm[0], 'day')} (kept: {alarm[1]})")
-    if off_h[0] - off_h[1] > OFF_S / 3600.0:
-        said.append(f"water off {number(off_h[0])} h (kept: {number(off_h[1])})")
-    if below[0] != below[1]:
-        said.append(f"{counted(below[0], 'day')} below the dose target (kept: {below[1]})")
-    return "; ".join(said)
-
-
-def _summary(
-    kept: History, skipped: History, shown: tuple[Sign, ...], from_day: int, units: Units
-) -> list[str]:
+def _first_to_show(shown: tuple[Sign, ...], skipped: History, units: Units) -> list[str]:
     if not shown:
-        return [
-            "In this run nothing showed that would not have shown with the work done.",
-            _cost(kept, skipped),
-        ]
-    visible = [sign for sign in shown if sign.seen_on != NOBODY]
-    lines = [f"First to show: {sentence(shown[0], skipped.start, units)}"]
+        return ["In this run nothing showed that leaving this work undone brings."]
+    first = f"First to show: {sentence(shown[0], skipped.start, units)}"
+    visible = next((sign for sign in shown if sign.seen_on != NOBODY), None)
+    if visible is None:
+        return [first, "Nobody could have seen any of it on gauges, monitor, taps or pump."]
+    said = f"A person could have seen it on {visible.seen_on} from {spelled(visible.on(skipped.start))} on"
     below = next((sign for sign in shown if sign.what == "below target"), None)
-    if visible:
-        lines.append(_could_have_seen(visible[0], below, skipped))
-    else:
-        lines.append("Nobody could have seen any of it on gauges, monitor, taps or pump.")
-    lines.append(_first_below(kept, skipped, below, from_day))
-    lines.append(_alarm(shown, below, skipped))
-    lines.append(_cost(kept, skipped))
-    return lines
-
-
-def _could_have_seen(sign: Sign, below: Sign | None, skipped: History) -> str:
-    said = f"A person could have seen it on {sign.seen_on} from {spelled(sign.on(skipped.start))} on"
     if below is None:
-        return f"{said}."
-    lead = below.day - sign.day
-    if lead > 0:
-        return f"{said}, {counted(lead, 'day')} before the dose first fell below target."
-    return f"{said}, not before the dose first fell below target."
+        return [first, f"{said}."]
+    day = f"the day on which water came below the dose target {ORIGINS[below.cause]}"
+    on = f"{day}, {spelled(below.on(skipped.start))}"
+    lead = below.day - visible.day
+    return [first, f"{said}, {counted(lead, 'day')} before {on}." if lead > 0 else f"{said}; {on}."]
 
 
-def _first_below(kept: History, skipped: History, below: Sign | None, from_day: int) -> str:
-    after = slice(from_day, None)
-    counts = [int(below_target_days(run)[after].sum()) for run in (skipped, kept)]
-    if below is None:
-        days = counted(counts[0], "day")
-        return f"No day fell below the dose target that would not have done so anyway: {days} in all."
-    on = spelled(below.on(skipped.start))
+def _below(skipped: History, booked: Booked, from_day: int, can: Brought) -> str:
+    found = tally(booked.below, slice(from_day, None))
+    mine, theirs = found.totals
+    if not mine:
+        return f"After the skip began no day fell below the dose target (kept: {given(theirs)})."
+    begun = firsts(booked.below, from_day, skipped.start)
+    first = min(begun.values())
+    gap = (first - skipped.start).days - from_day
+    below, alarm = (np.any(both[0][from_day:] > 0.0, axis=1) for both in (booked.below, booked.alarm))
+    silent = int((below & ~alarm).sum())
+    guarded = sum(found.skipped.get(CAUSES[code], 0.0) for code in can.causes)
     return (
-        f"The dose first fell below target on {on}, {counted(below.day - from_day, 'day')} "
-        f"after the skip began; {counted(counts[0], 'day')} below target from then to the end of the run "
-        f"where it would have been {counts[1]}."
+        f"After the skip began {counted(mine, 'day')} fell below the dose target (kept: {given(theirs)}), "
+        f"the first on {spelled(first)}, {counted(gap, 'day')} after it began: "
+        f"{origins(found, given, 0.0, begun)}. {given(guarded)} of these {given(mine)} are of causes that "
+        f"the work guards against; on {silent} the alarm was not on."
     )
 
 
-def _alarm(shown: tuple[Sign, ...], below: Sign | None, skipped: History) -> str:
-    alarm = next((sign for sign in shown if sign.what == "alarm"), None)
-    if alarm is None:
-        silent = below is not None and not skipped.alarm_days[below.day]
-        return (
-            f"The alarm {'did not sound, not even then' if silent else 'sounded no more than it would have'}."
-        )
-    on = spelled(alarm.on(skipped.start))
-    if below is None:
-        return f"The alarm sounded on {on}."
-    lead = below.day - alarm.day
-    if lead == 0:
-        return "The alarm sounded on the same day."
-    side = "before the dose fell below target" if lead > 0 else "after the dose had fallen below target"
-    return f"The alarm sounded on {on}, {counted(abs(lead), 'day')} {side}."
+def _alarm(skipped: History, booked: Booked, from_day: int) -> str:
+    found = tally(booked.alarm, slice(from_day, None))
+    mine, theirs = found.totals
+    if not mine:
+        return f"After the skip began the alarm never came on (kept: {given(theirs)})."
+    begun = firsts(booked.alarm, from_day, skipped.start)
+    return (
+        f"After the skip began the alarm was on {counted(mine, 'day')} (kept: {given(theirs)}), the first on "
+        f"{spelled(min(begun.values()))}: {origins(found, given, 0.0, begun)}."
+    )
 
 
-def _cost(kept: History, skipped: History) -> str:
-    years = float(skipped.years)
+def _taps(skipped: History, kept: History, booked: Booked, from_day: int) -> str:
+    found = tally(booked.off_h, slice(from_day, None))
+    mine, theirs = found.totals
+    weak = [float(run.days[from_day:, state.LOW_PRESSURE].sum()) / 3600.0 for run in (skipped, kept)]
+    why = origins(found, number, OFF_H)
+    return (
+        f"After the skip began the taps gave nothing for {number(mine)} h (kept: {number(theirs)})"
+        f"{f': {why}' if why else ''}. They ran weak for {number(weak[0])} h (kept: {number(weak[1])})."
+    )
+
+
+def _unusable(skipped: History, kept: History, from_day: int) -> list[str]:
+    """Return when the house could not be used for want of water, and from when on to the end."""
+    flags = [unusable_days(run)[from_day:] for run in (skipped, kept)]
+    mine, theirs = (int(run.sum()) for run in flags)
+    if not mine:
+        return []
+    used = np.flatnonzero(~flags[0])
+    last = int(used[-1]) + 1 if used.size else 0  # from here on it was never used again
+    first = int(np.argmax(flags[0]))
+    said = [
+        f"On {counted(mine, 'day')} the house could not be used, the first on "
+        f"{spelled(skipped.start + timedelta(days=from_day + first))} (kept: {theirs}): for a week or longer "
+        "its taps gave nothing, 23 hours or more of each day."
+    ]
+    if last < flags[0].size:
+        on = spelled(skipped.start + timedelta(days=from_day + last))
+        said.append(f"From {on} to the end of the run it could never be used again.")
+    return said
+
+
+def _cost(kept: History, skipped: History, from_day: int) -> str:
+    years, currency = float(skipped.years), skipped.scenario.prices.currency
     costs = [float(measures.row(run)["cost"]) * years for run in (skipped, kept)]
-    gap = costs[0] - costs[1]
-    said = difference(bare(gap), money(skipped.scenario.prices.currency, ""), "doing the work")
-    return f"Over {counted(years, 'year')} it cost {said}: {number(costs[0])} in place of {number(costs[1])}."
+    gap, span = costs[0] - costs[1], f"Over {counted(years, 'year')}"
+    both = f"{number(costs[0])} in place of {number(costs[1])}"
+    dry = [int(unusable_days(run)[from_day:].sum()) for run in (skipped, kept)]
+    if dry[0] > dry[1]:
+        less = f"{number(costs[0])} {currency} was spent in place of {number(costs[1])}"
+        return f"{span} {less}; what is not spent on a house without water is no saving."
+    return f"{span} it cost {difference(bare(gap), money(currency, ''), 'doing the work')}: {both}."

@@ -1,0 +1,171 @@
+"""What is wrong here? A hidden fault, played by what a person in the house sees and hears, then revealed.
+
+The case is played in this process; only words of what shows are sent to the browser before the reveal.
+"""
+
+from dataclasses import dataclass, field
+
+import streamlit as st
+
+from dashboard import frame, keep, plates, shared_inputs
+from dashboard.site import Site
+from dashboard.words import caution, listed, plain
+from sim.drill.case import ORDERS, Move, case_text, drawn
+from sim.drill.expert import expert
+from sim.drill.play import UNTIL, Ended, Play
+from sim.drill.reveal import days_frame, result_frame, words
+from sim.drill.score import Score, score
+from sim.drill.sight import CHECKS, opens
+from sim.errors import InputError
+from sim.report.figures.comparison_figures import Plate
+from sim.report.figures.drill_figure import drill_alt, drill_figure
+from sim.scenario.read import load
+
+KEY = "drill-open"  # of the case under way, in the state of this visitor
+SPANS = {"Until something happens": Move(move="wait", what=UNTIL), "A day": Move(move="wait"),
+         "A week": Move(move="wait", days=7), "A month": Move(move="wait", days=30)}  # fmt: skip
+KINDS = ("Let time pass", "Look at something", "Do something", "Name a cause")
+LOG_LINES = 12
+
+
+@dataclass
+class Open:
+    """The case a visitor has open."""
+
+    play: Play
+    said: list[str] = field(default_factory=list)  # newest first
+    refused: str = ""
+    ended: Ended | None = None
+    best: Ended | None = None
+    score: Score | None = None
+
+
+def _begin(site: str, seed: int) -> None:
+    st.session_state[KEY] = Open(Play(drawn(site, seed), frame.units()))
+
+
+def _move(move: Move) -> None:
+    case: Open = st.session_state[KEY]
+    day, case.refused = case.play.day, ""
+    try:
+        seen = case.play.move(move)
+    except InputError as error:
+        case.refused = str(error)
+        return
+    case.said = [f"Day {day}: {line}" for line in seen.words] + case.said
+
+
+def _reveal() -> None:
+    case: Open = st.session_state[KEY]
+    case.ended = case.play.finish()
+    case.best = expert(case.ended.case)
+    case.score = score(case.ended, case.best)
+
+
+def _stand(case: Open) -> None:
+    """Say where the case stands, and what shows now."""
+    play = case.play
+    currency = play.scenario.prices.currency
+    with st.container(key="lead"):
+        st.markdown(
+            f"Day {play.day} of {play.ends}. {play.log.minutes:.0f} min of looking, "
+            f"{play.cost:,.0f} {plain(currency)} spent."
+        )
+    st.header("What you can see and hear")
+    listed(play.see().words if not play.over else ("The case is over: see what was true.",))
+    if case.refused:
+        st.warning(plain(case.refused))
+    if case.said:
+        st.markdown("**So far, newest first**")
+        listed(case.said[:LOG_LINES])
+    with st.expander("Notes of those who had the house before"):
+        listed([line for seen in play.notes for line in seen.words])
+
+
+def _next(case: Open) -> None:
+    """Ask what is done next."""
+    st.header("What do you do next?")
+    kind = st.radio("Kind", KINDS, horizontal=True, key="drill-kind", label_visibility="collapsed")
+    if kind == KINDS[0]:
+        with st.container(horizontal=True):
+            for name, move in SPANS.items():
+                st.button(name, key=f"drill-{name}", on_click=_move, args=(move,))
+    elif kind == KINDS[1]:
+        what = st.selectbox("Look at", list(CHECKS), key="drill-check")
+        minutes = CHECKS[what].minutes
+        st.button(
+            f"Look ({minutes:g} min)", key="drill-look", on_click=_move, args=(Move(move="check", what=what),)
+        )
+    elif kind == KINDS[2]:
+        _do(case.play)
+    else:
+        cause = st.selectbox("Cause", sorted(case.play.causes), index=None, key="drill-cause")
+        percent = st.slider("How sure, in percent", 0, 100, 50, 5, key="drill-sure")
+        move = Move(move="believe", what=cause or "", probability=percent / 100.0)
+        st.button("Note it", key="drill-note", disabled=cause is None, on_click=_move, args=(move,))
+
+
+def _do(play: Play) -> None:
+    what = st.selectbox("Do", play.acts, key="drill-act")
+    task = play.scenario.task(what)
+    stage: str | None = None
+    order: str | None = ORDERS[0]
+    if task is not None and task.on_stage:
+        stage = st.selectbox("Stage", list(play.scenario.stage_names), key="drill-stage")
+    if task is not None and opens(play.scenario, task.name):
+        order = st.radio("In which order?", sorted(ORDERS), index=None, key="drill-order")
+    chosen = {"move": "act", "what": what, "stage": stage, "order": order or ORDERS[0]}
+    st.button(
+        "Do it", key="drill-do", type="primary", disabled=order is None, on_click=_move,
+        args=(Move.model_validate(chosen),),
+    )  # fmt: skip
+
+
+def _told(case: Open) -> None:
+    """Show what was true."""
+    ended, best, found = case.ended, case.best, case.score
+    assert ended is not None
+    assert best is not None
+    assert found is not None
+    told = words(ended, best, found)
+    st.header("What was true")
+    with st.container(key="lead"):
+        st.markdown(plain(told[1]))
+    listed(told[2:])
+    days = days_frame(ended, best)
+    plates.show(
+        Plate("drill", "The days of this case", drill_alt(days, ended), drill_figure(days, ended), days,
+              "Dots are what was read of the display when somebody looked.", shows_dose=True)
+    )  # fmt: skip
+    st.header("Keep it")
+    whole = ended.case.model_copy(update={"moves": tuple(ended.log.moves), "fault": ended.case.staged})
+    with st.container(horizontal=True):
+        keep.download("The case (TOML)", case_text(whole), "case.toml", "text/plain", "get-case")
+        keep.table_download("The score (CSV)", result_frame(ended, found), "result")
+
+
+def _page(site: Site) -> None:
+    st.title("What is wrong here?")
+    caution()
+    st.markdown(
+        "Something changes in a house you take over. You see what a person sees, look at what you choose, "
+        "act, and say what you believe; then you are shown what was true."
+    )
+    if site.key not in load.built_in():
+        st.warning("A drill is played at a built-in house; choose one above.")
+        return
+    seed = shared_inputs.number(st.container(), "Case number", 0, shared_inputs.MOST_SEED, 1, "case")
+    st.button("Begin this case", type="primary", key="drill-begin", on_click=_begin, args=(site.key, seed))
+    case: Open | None = st.session_state.get(KEY)
+    if case is None:
+        return
+    if case.ended is None:
+        _stand(case)
+        if not case.play.over:
+            _next(case)
+        st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
+    else:
+        _told(case)
+
+
+_page(frame.site())

@@ -1,0 +1,163 @@
+"""An expert who knows the signs and never the truth: looks every other day, checks what has changed."""
+
+from dataclasses import dataclass
+from statistics import fmean
+
+from sim.drill.case import Case, Move
+from sim.drill.play import HANDLES, SENSOR, SWITCH, TANKER, Ended, Play
+from sim.drill.sight import Seen
+
+EVERY, ROUND = 2, 3  # days between looks, looks between rounds of all the gauges
+FELL, SENSED = 0.10, 0.06  # of the reading: a sudden fall, and what a wipe must bring back to have been it
+ALL_OF_IT = 0.75  # of the fall that a wipe must bring back
+LOW_M, PSI = 0.1, 6895.0  # water above the intake
+DRIFTED_PA, CLOGGED_PA, ROSE_PA, FELL_PA = 8.0 * PSI, 9.0 * PSI, 5.0 * PSI, 3.0 * PSI
+LAST = 3  # rounds whose mean a drop is set beside
+OLD = 1.5  # lamp hours over the rated ones
+SURE, LIKELY = 0.95, 0.8
+AGAIN = 5  # days before the same thing is done again
+_WIPES = (("wiped sensor window", "film on the sensor window"), ("wiped sleeve", "film on the sleeve"))
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the expert makes of the signs."""
+
+    cause: str
+    probability: float
+    effect: str  # of the task that mends it, or the name of another act
+    stage: str | None = None
+
+
+class Expert:
+    """Plays a case."""
+
+    def __init__(self, case: Case):
+        """Read the notes of those who had the house before."""
+        self.play = Play(case)
+        self.known = {seen.what: seen.values for seen in self.play.notes}
+        self.last = self.known["what anyone sees"].get("display")
+        self.sure = 0.0  # of the cause believed
+        self.drops = [self.known["gauges"]]  # of each round since the train was last touched
+        self.did: dict[tuple[str, str | None], int] = {}  # day of each act
+
+    def run(self) -> Ended:
+        """Play to the end."""
+        looks = 0
+        while not self.play.over:
+            seen = self.play.see()
+            looks += 1
+            if self._odd(seen) or looks % ROUND == 0:
+                self._mend(self._verdict(seen))
+            if self.play.over:
+                break
+            self.last = self.play.see().values.get("display")
+            self.play.move(Move(move="wait", days=EVERY))
+        return self.play.finish()
+
+    def _check(self, what: str) -> dict[str, float]:
+        return self.play.move(Move(move="check", what=what)).values
+
+    def _odd(self, seen: Seen) -> bool:
+        display = seen.values.get("display")
+        fell = display is None or (self.last is not None and self.last - display > FELL)
+        return bool(fell or seen.values["dry"] or seen.values["weak"] or seen.values["restless"])
+
+    def _verdict(self, seen: Seen) -> Verdict | None:
+        handles = self._check("handles")
+        for name, cause in (("bypass", "open bypass"), ("plug", "unplugged unit"),
+                            ("shut", "shut valve")):  # fmt: skip
+            if handles[name]:
+                return Verdict(cause, SURE, HANDLES)
+        display = seen.values.get("display")
+        if display == 0.0:
+            return Verdict("dark lamp", SURE, "new lamp")
+        if self._check("cistern stick")["above"] < LOW_M:
+            return Verdict("cistern down to the intake", SURE, TANKER)
+        return self._by_light(display) or self._by_pump() or self._by_flow()
+
+    def _by_pump(self) -> Verdict | None:
+        before = self.known["pump"]["run"]
+        pump = self._check("pump")
+        if pump["run"] == 0.0:
+            return None
+        if pump["high"] < self.known["pump"]["high"] - DRIFTED_PA:
+            return Verdict("pressure switch drifted", SURE, SWITCH)
+        if pump["run"] < 0.3 * before:
+            return Verdict("waterlogged tank", SURE, "new pressure tank")
+        return Verdict("lost precharge", LIKELY, "set precharge") if pump["run"] < 0.75 * before else None
+
+    def _by_flow(self) -> Verdict | None:
+        """Tell a drop that moved at once from one that rose by wear, which is changed and is no fault."""
+        before = {stage: fmean(one[stage] for one in self.drops[-LAST:]) for stage in self.drops[-1]}
+        drops = self._check("gauges")
+        if any(abs(drop - before[stage]) > FELL_PA for stage, drop in drops.items()):
+            self.play.move(Move(move="wait", days=1))  # a gauge that was misread reads otherwise next day
+            if self.play.over:
+                return None
+            again = self._check("gauges")
+            drops = {stage: 0.5 * (drops[stage] + again[stage]) for stage in drops}
+        self.drops.append(drops)
+        moved = {stage: drop - before[stage] for stage, drop in drops.items()}
+        due = [stage for stage, drop in drops.items() if drop > CLOGGED_PA]
+        if due:
+            stage = max(due, key=lambda name: moved[name])
+            sure = SURE if moved[stage] > ROSE_PA else 0.0
+            return Verdict(f"clogged {stage} cartridge", sure, "new cartridge", stage)
+        if self._check("bucket")["seconds"] > 1.3 * self.known["bucket"]["seconds"]:
+            return Verdict("half-shut valve", LIKELY, HANDLES)
+        stage = min(moved, key=lambda name: moved[name])
+        return Verdict("torn cartridge", SURE, "new cartridge", stage) if moved[stage] < -FELL_PA else None
+
+    def _by_light(self, display: float | None) -> Verdict | None:
+        if display is None or self.last is None or self.last - display <= FELL:
+            return None
+        if self._check("glass")["tinted"]:
+            return Verdict("coloured water", SURE, "new cartridge", self.play.scenario.stage_names[-1])
+        lamp = self._check("lamp hours")
+        if lamp["hours"] > OLD * lamp["rated"]:
+            return Verdict("old lamp", SURE, "new lamp")
+        fallen, gains = self.last - display, []
+        for effect, cause in _WIPES:
+            before = self.play.see().values.get("display", 0.0)
+            self._do(effect, None)
+            if self.play.over:
+                return None
+            gain = self.play.see().values.get("display", 0.0) - before
+            gains.append((gain, cause))
+            if gain > max(SENSED, ALL_OF_IT * fallen):
+                break
+        gain, cause = max(gains)
+        if gain > max(SENSED, ALL_OF_IT * fallen):
+            self._believe(cause, LIKELY)
+            return None
+        return Verdict("sensor strained", LIKELY, SENSOR)
+
+    def _mend(self, verdict: Verdict | None) -> None:
+        if verdict is None or self.play.over:
+            return
+        key = (verdict.effect, verdict.stage)
+        again = verdict.effect != TANKER and self.play.day - self.did.get(key, -AGAIN) < AGAIN
+        if not again:
+            self._believe(verdict.cause, verdict.probability)
+            self._do(*key)
+
+    def _believe(self, cause: str, probability: float) -> None:
+        """Name a cause; the first is not taken back for what came later, or of it."""
+        if not self.play.over and cause in self.play.causes and probability > 0.0 == self.sure:
+            self.sure = probability
+            self.play.move(Move(move="believe", what=cause, probability=probability))
+
+    def _do(self, effect: str, stage: str | None) -> None:
+        if self.play.over:
+            return
+        self.did[effect, stage] = self.play.day
+        task = next((one.name for one in self.play.scenario.tasks if effect in one.effects), effect)
+        self.play.move(Move(move="act", what=task, stage=stage))
+        if effect != TANKER and not self.play.over:
+            self.drops = [self._check("gauges")]
+
+
+def expert(case: Case) -> Ended:
+    """Return what an expert makes of the same case, on the same streams."""
+    return Expert(case.model_copy(update={"moves": ()})).run()

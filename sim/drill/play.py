@@ -1,0 +1,265 @@
+"""A case as it is played: time passes, something is looked at or done, and only what shows is told.
+
+A pure engine: the same case and the same moves give the same words and the same numbers. What is staged stays
+inside; pages and commands get words, and the truth only from `reveal`.
+"""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from sim.constants import DAY_S, HOUR_S
+from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
+from sim.drill.families import Family, family, other_acts, possible
+from sim.drill.sight import CHECKS, Seen, opens, passing
+from sim.errors import InputError
+from sim.plant import state
+from sim.scenario.effects import SlipEffect
+from sim.scenario.nearest import nearest
+from sim.scenario.read import load
+from sim.twin.common import Common
+from sim.twin.run import common_inputs
+from sim.twin.steered import Steered
+from sim.units import Units
+
+MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
+UNTIL = "until something happens"
+HANDLES, SENSOR, SWITCH, TANKER = (
+    "put handles and plug right",
+    "replace the sensor",
+    "set the pressure switch",
+    "order a tanker",
+)
+HANDLE_EFFECTS: tuple[SlipEffect, ...] = ("water shut", "pump off", "unit dark", "bypass open")
+SENSOR_EFFECTS: tuple[SlipEffect, ...] = ("low reading",)
+STOPPED = (
+    "Stopped: it was opened with water at pressure behind it. A housing's cap takes 5,000 N at 4 bar, and a "
+    "shut-off valve that closes with the plug makes the tap stop while the housing still stands at pressure. "
+    "Relieve while lit, unplug after, open last."
+)
+
+
+@lru_cache(maxsize=4)
+def _chance(site: str, seed: int) -> Common:
+    return common_inputs(load.load(site), 0, seed, YEARS)
+
+
+@dataclass(frozen=True)
+class Belief:
+    """A cause somebody named."""
+
+    day: int
+    cause: str
+    probability: float
+
+
+@dataclass
+class Log:
+    """What was done and said so far."""
+
+    said: list[tuple[int, str]] = field(default_factory=list)  # day, words shown
+    beliefs: list[Belief] = field(default_factory=list)
+    acts: list[tuple[int, str, bool]] = field(default_factory=list)  # day, act, whether it mended the fault
+    moves: list[Move] = field(default_factory=list)
+    displays: dict[int, float] = field(default_factory=dict)  # as seen
+    minutes: float = 0.0  # of looking
+    stopped: str = ""
+
+
+class Play:
+    """One case, from the morning it is taken over."""
+
+    def __init__(self, case: Case, units: Units = "us"):
+        """Run the house up to the morning on which somebody else takes it over."""
+        self._case, self.units, self.log = case, units, Log()
+        self.scenario = case.scenario
+        policy = self.scenario.policies[0]
+        self._house = Steered(
+            self.scenario, policy, _chance(case.site, case.seed), case.starts * DAY_S + MORNING_S
+        )
+        self._left: list[tuple[float, Staged]] = [(one.day * DAY_S + NIGHT_S, one) for one in case.staged]
+        self._staged: list[Family] = []
+        self._mended: list[int] = []
+        for one in case.staged:
+            family(one.name).prepare(self._house.world)
+        self._spent = self._money()
+        self.notes = self._round()
+        self._pass_to(self._house.now_s)
+
+    @property
+    def day(self) -> int:
+        """The day of the run."""
+        return int(self._house.now_s // DAY_S)
+
+    @property
+    def ends(self) -> int:
+        """The day on which the case ends."""
+        return self._case.ends
+
+    @property
+    def over(self) -> bool:
+        """Whether the case has come to its end."""
+        return bool(self.log.stopped) or self._house.now_s >= self._case.ends * DAY_S
+
+    @property
+    def acts(self) -> list[str]:
+        """What can be done: the tasks of the site, and the rest."""
+        return [*(task.name for task in self.scenario.tasks), *other_acts()]
+
+    @property
+    def causes(self) -> list[str]:
+        """What can be believed."""
+        return possible(self.scenario)
+
+    @property
+    def cost(self) -> float:
+        """Money so far, time of looking and working included."""
+        looked = self.log.minutes / 60.0 * self.scenario.people.owner_hour
+        return self._money() - self._spent + looked
+
+    def see(self) -> Seen:
+        """Return what anyone at home sees now."""
+        seen = passing(self._house.world, self._case, self.units)
+        self.log.displays[self.day] = seen.values.get("display", np.nan)
+        return seen
+
+    def move(self, move: Move) -> Seen:
+        """Do one thing; return what it showed. Refused when it cannot be done, and when the case is over."""
+        if self.over:
+            raise InputError("the case is over; wanted the reveal")
+        does = {"wait": self._wait, "check": self._check, "act": self._act, "believe": self._believe}
+        day = self.day
+        seen = does[move.move](move)
+        self.log.moves.append(move)
+        self.log.said += [(day, words) for words in seen.words]
+        return seen
+
+    def finish(self) -> "Ended":
+        """Let the rest of the case pass, and return what it came to."""
+        self._pass_to(self._case.ends * DAY_S)
+        self._house.world.note_day(self._case.ends - 1)  # which the next morning would have noted
+        days = self._house.world.days[: self._case.ends]
+        return Ended(
+            self._case,
+            self.log,
+            days[:, state.BELOW_TARGET].copy(),
+            days[:, state.WATER_OFF].copy() / 3600.0,
+            self._house.world.daily[: self._case.ends, 2].copy(),
+            self.cost,
+            self._mended[0] if self._mended else None,
+        )
+
+    def _round(self) -> tuple[Seen, ...]:
+        world = self._house.world
+        return (self.see(), *(check.look(world, self._case, self.units) for check in CHECKS.values()))
+
+    def _money(self) -> float:
+        costs = self._house.world.costs
+        return costs.parts + costs.labour + costs.callouts + costs.water
+
+    def _pass_to(self, time_s: float) -> None:
+        """Let time pass; what is staged begins on its way."""
+        while self._left and self._left[0][0] <= time_s:
+            begins_s, one = self._left.pop(0)
+            self._house.until(begins_s)
+            found = family(one.name)
+            found.set(self._house.world)
+            self._staged.append(found)
+        self._house.until(time_s)
+
+    def _wait(self, move: Move) -> Seen:
+        if move.what not in ("", UNTIL):
+            raise InputError(f"wait: read {move.what!r}; wanted a number of days, or {UNTIL!r}")
+        end = self._case.ends
+        last = end if move.what == UNTIL else min(self.day + move.days, end)
+        before, seen = _shows(self.see()), self.see()
+        while self.day < last and self._house.now_s < end * DAY_S:
+            self._pass_to(min((self.day + 1) * DAY_S + MORNING_S, end * DAY_S))
+            if self._house.now_s >= end * DAY_S:
+                return Seen("wait", {}, ("The case has come to its end.",))
+            seen = self.see()
+            if move.what == UNTIL and _shows(seen) != before:
+                break
+        return seen
+
+    def _check(self, move: Move) -> Seen:
+        if move.what not in CHECKS:
+            raise InputError(f"check: no check {move.what!r}; {nearest(move.what, CHECKS)}")
+        check = CHECKS[move.what]
+        seen = check.look(self._house.world, self._case, self.units)
+        self.log.minutes += check.minutes
+        self._pass_to(self._house.now_s + 60.0 * check.minutes)
+        return seen
+
+    def _believe(self, move: Move) -> Seen:
+        if move.what not in self.causes:
+            raise InputError(f"believe: no cause {move.what!r}; {nearest(move.what, self.causes)}")
+        self.log.beliefs.append(Belief(self.day, move.what, move.probability))
+        return Seen("believe", {}, (f"Noted: {move.what}, {100.0 * move.probability:.0f} %.",))
+
+    def _act(self, move: Move) -> Seen:
+        task = self.scenario.task(move.what)
+        if task is None and move.what not in other_acts():
+            raise InputError(f"act: nothing to do is called {move.what!r}; {nearest(move.what, self.acts)}")
+        if task is not None and opens(self.scenario, task.name) and move.order != RELIEVED:
+            self.log.stopped = STOPPED
+            return Seen("stopped", {}, (STOPPED,))
+        effects = (move.what,) if task is None else task.effects
+        mends = self._mends(effects, move.stage)
+        if task is None:
+            self._other(move.what)
+        else:
+            self._house.work(task, move.stage, task.technician_only)
+        self._pass_to(self._house.now_s)  # what fell due meanwhile
+        self.log.acts.append((self.day, move.what, mends))
+        if mends:
+            self._mended.append(self.day)
+        return Seen("act", {}, (f"Done: {move.what}.", *self.see().words))
+
+    def _mends(self, effects: tuple[str, ...], stage: str | None) -> bool:
+        return any(
+            set(effects) & set(one.mended_by) and one.stage in (None, stage)
+            for one in self._staged
+            if not self._mended
+        )
+
+    def _other(self, name: str) -> None:
+        house, minutes = self._house, other_acts()[name].minutes
+        if name in (HANDLES, SENSOR):
+            house.put_right(HANDLE_EFFECTS if name == HANDLES else SENSOR_EFFECTS, minutes)
+        elif name == SWITCH:
+            house.set_switch()
+        else:
+            house.order_water()
+        house.care.pay(minutes / 60.0, "technician" if other_acts()[name].technician else "owner", 0.0)
+
+
+def _shows(seen: Seen) -> tuple[object, ...]:
+    """Return what makes somebody look up: the alarm, the taps, a display that is dark or reads nothing."""
+    display = seen.values.get("display")
+    heard = (seen.values[name] for name in ("alarm", "dry", "weak", "restless"))
+    return (*heard, display is None, display == 0.0)
+
+
+@dataclass(frozen=True)
+class Ended:
+    """What a case came to: the truth of each day, and what was done."""
+
+    case: Case
+    log: Log
+    below_m3: np.ndarray  # of each day, below the dose target
+    off_h: np.ndarray
+    reading: np.ndarray  # what the display stood at, at the end of each day
+    cost: float
+    mended_day: int | None
+
+
+def played(case: Case, units: Units = "us") -> Ended:
+    """Play a case with the moves it holds, to its end."""
+    play = Play(case, units)
+    for move in case.moves:
+        if play.over:
+            break
+        play.move(move)
+    return play.finish()

@@ -1,0 +1,98 @@
+"""The reveal: what was true, what the display said, what was believed, beside an expert's run."""
+
+from datetime import timedelta
+
+import pandas as pd
+
+from sim.drill.families import family
+from sim.drill.play import Ended
+from sim.drill.score import Score
+from sim.study.caution import CAUTION
+from sim.study.wording import capital, counted, number, percent
+
+MODEL = (
+    "A model of one house, not a water test: it leaves out germs, leaks at joints, smells and what people "
+    "tell each other."
+)
+
+
+def words(ended: Ended, best: Ended, score: Score) -> list[str]:
+    """Return the reveal in lines."""
+    case, truth = ended.case, ended.case.staged[0]
+    found, currency = family(truth.name), case.scenario.prices.currency
+    lines = [CAUTION, f"It was: {truth.name}, from day {truth.day} on."]
+    if found.caution:
+        lines.append(f"Before it is mended: {found.caution}")
+    lines += [f"What should have been looked at: {found.look}.", _known(score), *_believed(ended, score)]
+    if score.stopped:
+        lines.append(ended.log.stopped)
+    mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
+    lines += [
+        f"The fault was {mended}; {counted(score.needless_count, 'act')} mended nothing of it.",
+        f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
+        f"{number(1e3 * score.own.below_m3)} L (expert: {number(1e3 * score.best.below_m3)}).",
+        f"Without water: {number(score.own.off_h)} h (expert: {number(score.best.off_h)}).",
+        f"Spent, time included: {number(score.own.cost)} {currency} (expert: {number(score.best.cost)}).",
+        f"The expert: {_acts(best)}.",
+        MODEL,
+    ]
+    return lines
+
+
+def _known(score: Score) -> str:
+    if score.known_day is None:
+        return "The expert did not name it either: in this case it could hardly be known."
+    return f"It could have been known on day {score.known_day}: the expert named it then."
+
+
+def _believed(ended: Ended, score: Score) -> list[str]:
+    if not ended.log.beliefs:
+        return ["Nothing was believed: no cause was named."]
+    said = [f"day {one.day}: {one.cause}, {percent(one.probability)}" for one in ended.log.beliefs]
+    right = "right" if score.right else "wrong"
+    return [
+        f"Believed: {'; '.join(said)}. The last was {right}; Brier score {number(score.brier)} "
+        "(0 best, 1 worst, 0.25 for an even guess)."
+    ]
+
+
+def _acts(best: Ended) -> str:
+    if not best.log.acts:
+        return "looked, and did nothing"
+    return capital("; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts))
+
+
+def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:
+    """Return each day of the case: truth, what the display was seen to read, and the expert's run."""
+    case = ended.case
+    days = range(case.starts, case.ends)
+    start = case.scenario.start
+    return pd.DataFrame(
+        {
+            "day": list(days),
+            "date": [start + timedelta(days=day) for day in days],
+            "reading": ended.reading[case.starts :],
+            "display_seen": [ended.log.displays.get(day) for day in days],
+            "below_target_m3": ended.below_m3[case.starts :],
+            "water_off_h": ended.off_h[case.starts :],
+            "expert_reading": best.reading[case.starts :],
+            "expert_below_target_m3": best.below_m3[case.starts :],
+            "expert_water_off_h": best.off_h[case.starts :],
+        }
+    )
+
+
+def result_frame(ended: Ended, score: Score) -> pd.DataFrame:
+    """Return the score as one row, for the lists of a trainer."""
+    case = ended.case
+    last = ended.log.beliefs[-1] if ended.log.beliefs else None
+    row = {
+        "site": case.site, "seed": case.seed, "fault": case.staged[0].name, "fault_day": case.staged[0].day,
+        "known_day": score.known_day, "mended_day": score.mended_day,
+        "believed": last.cause if last else "", "probability": last.probability if last else None,
+        "right": score.right, "brier": score.brier, "needless_acts": score.needless_count,
+        "stopped": score.stopped, "looking_min": ended.log.minutes,
+        **{f"{name}_{who}": getattr(one, name) for who, one in (("own", score.own), ("expert", score.best))
+           for name in ("below_m3", "off_h", "cost")},
+    }  # fmt: skip
+    return pd.DataFrame([row])

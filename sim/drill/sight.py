@@ -1,0 +1,174 @@
+"""What a person in the house sees and hears, with the noise of gauges: all of the twin that leaves here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.constants import DAY_S
+from sim.drill.case import Case, noise
+from sim.plant import fixture, pump, state, tank, train
+from sim.scenario.scenario import Scenario
+from sim.study.wording import number, percent
+from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
+from sim.twin.world import World
+from sim.units import Units, text
+
+BUCKET_M3 = 0.01
+BUCKET_SHARE = 0.05  # of the seconds: half a bar on the bucket's mark, and the hand on the tap [A]
+WATCH_SHARE = 0.05  # of a time by the watch, with the ear [A]
+STICK_SD_M = 0.02  # of a stick [A]
+TAP_M3_S, TAP_PA = 1.5e-4, 1e5  # a kitchen tap wide open: 9 L/min at 1 bar [A]
+TINTS = ((25.0, "brown"), (6.0, "a tint of tea"), (0.0, "clear"))  # from an absorbance [1/m] on [A]
+OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What one look or check showed: numbers in SI by name, and the words for them."""
+
+    what: str
+    values: dict[str, float]
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing to look at, and how long it takes."""
+
+    minutes: float
+    look: Callable[[World, Case, Units], Seen]
+
+
+def _day(world: World) -> int:
+    return int(world.env.now // DAY_S)
+
+
+def passing(world: World, case: Case, units: Units) -> Seen:
+    """See what anyone at home sees without looking for it: display, alarm, taps, pump, since yesterday."""
+    day = _day(world)
+    yesterday = world.days[max(day - 1, 0)]
+    values: dict[str, float] = {"alarm": float(world.p["alarm"])}
+    words = []
+    if world.f["unplugged"]:
+        words.append("The UV display is dark: nothing on it.")
+    else:
+        sd = world.scenario.gauge.uv_reading_sd
+        read = max(float(world.w["reading"]) + sd * float(noise(case, day, 0, 1)[0]), 0.0)
+        values["display"] = 0.0 if world.w["reading"] <= 0.0 else round(read, 2)
+        alarm = "the alarm sounds" if world.p["alarm"] else "no alarm"
+        words.append(f"The UV display reads {percent(values['display'])}; {alarm}.")
+    dry, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
+    values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
+    taps = "gave nothing for a time" if values["dry"] else "ran weak" if values["weak"] else "ran as usual"
+    words.append(f"The taps {taps} since yesterday.")
+    starts = float(yesterday[state.STARTS])
+    values["restless"] = float(starts > BUSY_STARTS and yesterday[state.SHORT_RUNS] > 0.5 * starts)
+    if values["restless"]:
+        words.append("The pump is heard again and again, for seconds.")
+    return Seen("what anyone sees", values, tuple(words))
+
+
+def _gauges(world: World, case: Case, units: Units) -> Seen:
+    gauge = world.scenario.gauge
+    jitter = noise(case, _day(world), 1, len(world.stages))
+    shut = bool(world.p["shut"])
+    drops = {
+        stage.name: 0.0 if shut else max(world.drop_pa(i) + gauge.reading_sd_pa * float(jitter[i]), 0.0)
+        for i, stage in enumerate(world.scenario.stages)
+    }
+    words = [f"drop over {name} {text(drop, 'pressure', units)}" for name, drop in drops.items()]
+    return Seen("gauges", drops, tuple(words))
+
+
+def _pump(world: World, case: Case, units: Units) -> Seen:
+    """Open a tap, shut it when the pump starts, watch the gauge and time the pump until it stops."""
+    p, day = world.p, _day(world)
+    lift_m = world.scenario.pump.height_m
+    low_pa, high_pa = float(p["cut_in_pa"]), float(p["cut_out_pa"])
+    flow = pump.flow_m3_s(
+        0.5 * (low_pa + high_pa), lift_m, float(p["shutoff_head_m"]), float(p["curve_s2_m5"]),
+        float(p["suction_s2_m5"]), float(p["density_kg_m3"]),
+    )  # fmt: skip
+    if not p["pump_works"] or flow <= 0.0 or world.s["cistern_m3"] <= p["intake_m3"]:
+        return Seen("pump", {"run": 0.0}, ("pump: does not start, or runs and brings nothing",))
+    drawn_m3 = tank.drawdown_m3(
+        float(p["tank_m3"]), float(p["precharge_pa"]), low_pa, high_pa, float(p["atmosphere_pa"]),
+        float(p["exponent"]),
+    )  # fmt: skip
+    jitter = noise(case, day, 2, 3)
+    sd = world.scenario.gauge.reading_sd_pa
+    low, high = low_pa + sd * float(jitter[0]), high_pa + sd * float(jitter[1])
+    run_s = drawn_m3 / flow * (1.0 + WATCH_SHARE * float(jitter[2]))
+    words = (
+        f"pump: starts at {text(low, 'pressure', units)}, stops at {text(high, 'pressure', units)} after "
+        f"{number(run_s)} s with the taps shut"
+    )
+    return Seen("pump", {"low": low, "high": high, "run": run_s}, (words,))
+
+
+def _bucket(world: World, case: Case, units: Units) -> Seen:
+    """Fill a bucket at the kitchen tap, between the points of the pressure switch."""
+    p = world.p
+    tap = fixture.coefficient(TAP_M3_S, TAP_PA)
+    drive = 0.5 * (float(p["cut_in_pa"]) + float(p["cut_out_pa"])) - float(p["static_pa"])
+    flow = train.flow_m3_s(drive, float(p["linear_pa_s_m3"]), float(p["quadratic_pa_s2_m6"]) + tap**-2)
+    idle = bool(p["shut"]) or (not p["pump_works"] and world.s["water_m3"] <= 0.0)
+    if idle or flow <= 0.0:
+        return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))
+    seconds = BUCKET_M3 / flow * (1.0 + BUCKET_SHARE * float(noise(case, _day(world), 3, 1)[0]))
+    return Seen("bucket", {"seconds": seconds}, (f"bucket of 10 L at the kitchen tap: {number(seconds)} s",))
+
+
+def _stick(world: World, case: Case, units: Units) -> Seen:
+    depth = float(world.s["cistern_m3"]) / world.scenario.cistern.floor_m2
+    depth = max(depth + STICK_SD_M * float(noise(case, _day(world), 4, 1)[0]), 0.0)
+    intake = world.scenario.cistern.intake_m
+    words = f"stick in the cistern: {text(depth, 'length', units)}, intake at {text(intake, 'length', units)}"
+    return Seen("cistern stick", {"depth": depth, "above": depth - intake}, (words,))
+
+
+def _handles(world: World, case: Case, units: Units) -> Seen:
+    f, has = world.f, world.faults.has
+    found = {
+        "shut": (float(has("water shut")), "a valve handle stands across the pipe"),
+        "bypass": (float(bool(f["bypass_open"])), "the bypass handle stands along its pipe"),
+        "plug": (float(bool(f["unplugged"])), "the UV plug is out"),
+        "switch": (float(has("pump off")), "the pump switch is off"),
+    }
+    words = [said for stands, said in found.values() if stands]
+    return Seen("handles", {name: stands for name, (stands, _) in found.items()}, tuple(words or [
+        "handles, plug and switch: as they should be at a glance"]))  # fmt: skip
+
+
+def _glass(world: World, case: Case, units: Units) -> Seen:
+    tint = float(world.w["absorbance_per_m"])
+    word = next(name for limit, name in TINTS if tint >= limit)
+    return Seen("glass", {"tinted": float(word != "clear")}, (f"glass on white paper: {word}",))
+
+
+def _lamp(world: World, case: Case, units: Units) -> Seen:
+    hours = float(world.w["lamp_lit_s"]) / 3600.0
+    rated = world.scenario.uv.rated_life_s / 3600.0
+    return Seen("lamp hours", {"hours": hours, "rated": rated}, (
+        f"lamp hours {number(hours)}, rated {number(rated)}",))  # fmt: skip
+
+
+CHECKS: dict[str, Check] = {
+    "gauges": Check(8.0, _gauges),
+    "pump": Check(5.0, _pump),
+    "bucket": Check(5.0, _bucket),
+    "cistern stick": Check(5.0, _stick),
+    "handles": Check(3.0, _handles),
+    "glass": Check(1.0, _glass),
+    "lamp hours": Check(1.0, _lamp),
+}
+
+
+def opens(scenario: Scenario, task: str) -> bool:
+    """Return whether a task opens a housing or the UV chamber."""
+    return any(
+        step.operates.get(part) == "open"
+        for step in scenario.steps(task)
+        for part in ("housing", "UV chamber")
+    )
