@@ -1,6 +1,7 @@
 """The command line: reads arguments, calls a command, turns errors into one line and an exit code.
 
-Exit codes: 0 done, 1 our fault, 2 the input's fault, 130 interrupted (what was finished is kept and shown).
+Exit codes: 0 done, 1 our fault, 2 the input's fault, 3 a design fails a criterion, 130 interrupted (what was
+finished is kept and shown).
 Commands that load physics are imported only when called, so that `--help` answers at once.
 """
 
@@ -181,9 +182,10 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
     ]),
-    "check": ("check a site: its design figures and warnings", [
+    "check": ("hold a design against its criteria (exit code 3 when one fails)", [
         SITE, UNITS, RAIN, ONE_YEAR,
         _option("--draws", type=Path, metavar="FILE", help="CSV of metered draws, compared with the house"),
+        _option("--json", action="store_true", help="print the answer for a machine"),
     ]),
     "readings": ("add to the diary of a house: readings, and what was done", [
         _option("action", choices=("add", "done", "list"), help="add a reading, note a task, list all lines"),

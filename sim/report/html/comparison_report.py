@@ -14,6 +14,8 @@ from sim.report.figures.style import PLOT
 from sim.report.html.template import filled
 from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
+from sim.study.check.criteria import judged
+from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
@@ -53,6 +55,8 @@ def build(
         answer=answer.sentences,
         lead=LEAD,
         changes=answer.changes,
+        criteria_headings=CRITERIA_HEADINGS,
+        criteria=criteria_rows(judged(scenario, units, question.site.rain)),
         headings=headings,
         table=table,
         extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),

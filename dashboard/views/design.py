@@ -1,0 +1,37 @@
+"""How does this design stand to the criteria, before anything is run?"""
+
+import pandas as pd
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from dashboard import asking, frame, keep
+from dashboard.jobs.job_table import Job
+from dashboard.site import Site
+from dashboard.words import answered
+from sim.study.check.question import CheckAnswer, CheckQuestion
+from sim.study.check.tables import criteria_frame, figure_frame, peak_frame
+
+
+def _ask(site: Site) -> CheckQuestion:
+    return CheckQuestion(site=site.asked, units=frame.units())
+
+
+def _show(site: Site, question: CheckQuestion, job: Job, first: DeltaGenerator) -> None:
+    answer: CheckAnswer = job.result
+    with first:
+        answered([answer.verdict, f"Design flow: {answer.design_flow}."])
+    st.header("Criteria")
+    _table(criteria_frame(answer.criteria), "criteria")
+    st.header("Peak flow, counted in other ways")
+    _table(peak_frame(answer.peaks, frame.units()), "peaks")
+    st.header("Other figures")
+    _table(figure_frame(answer.findings), "figures")
+    keep.show(site, question, answer)
+
+
+def _table(table: pd.DataFrame, name: str) -> None:
+    st.dataframe(table, hide_index=True, key=f"table-{name}", alt=f"{len(table)} lines: {name}")
+    keep.table_download("This table (CSV)", table, name, **keep.SMALL)
+
+
+asking.page("How does this design stand on paper?", _ask, _show, "The check", "It could not be checked:")
