@@ -210,6 +210,10 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         *SEARCH, POLICIES,
         _option("--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
                 help="values to choose between; may be given again (default: [[alternative]] of the site)"),
+        _option("--quotes", type=Path, metavar="FILE",
+                help="table of quotations, CSV or TOML, one row an item: choose among them, nothing scaled"),
+        _option("--all-designs", action="store_true",
+                help="also run designs that fail a criterion which others meet"),
         _option("--full", action="store_true", help="give every design every replication"),
     ]),
     "tune": ("find the intervals that cost least within the limits", [

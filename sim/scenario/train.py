@@ -1,9 +1,13 @@
 """The pressure side: pump, switch, pressure tank, gauge, cartridges, UV."""
 
+import tomllib
+from functools import cache
+from importlib.resources import files
 from typing import Literal
 
 from pydantic import Field, model_validator
 
+from sim.scenario.nearest import nearest
 from sim.scenario.values.quantity import (
     Absorbance,
     Dose,
@@ -88,6 +92,16 @@ class Gauge(Part):
     uv_reading_sd: Fraction = Field(ge=0, le=0.2)
 
 
+OWN_SIZE = "own"  # of a cartridge that is no nominal size
+
+
+@cache
+def nominal_sizes() -> tuple[str, ...]:
+    """Return the nominal cartridge sizes of the table."""
+    table = files("scenarios").joinpath("sizes", "table.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(table)["cartridge"])
+
+
 class Stage(Part):
     """One cartridge stage; several housings may stand in parallel."""
 
@@ -115,6 +129,15 @@ class Stage(Part):
     carbon_steepness: float = Field(gt=0, le=100)
     price: float = Field(ge=0, le=1e9)
     most_pressure_pa: Pressure | None = positive("most_pressure", default=None)  # its housing is rated for
+
+    @model_validator(mode="after")
+    def _sized(self) -> "Stage":
+        if self.size != OWN_SIZE and self.size not in nominal_sizes():
+            known = nearest(self.size, nominal_sizes())
+            raise ValueError(
+                f"size: read {self.size!r}; {known}, and {OWN_SIZE!r} for what is no nominal size"
+            )
+        return self
 
     @model_validator(mode="after")
     def _carbon(self) -> "Stage":

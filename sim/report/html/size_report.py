@@ -3,7 +3,9 @@
 from sim.report.figures.size_figures import sizes_front, sizes_front_alt
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.study.search.catalogue import SAID
+from sim.study.check.criteria import judged
+from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
+from sim.study.search.catalogue import invented
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
@@ -34,13 +36,15 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
                 [p.part, number(p.price), given(p.years), number(p.cost)] for p in study.pieces
             ],
         ),
+        Section("The site's design on paper", headings=CRITERIA_HEADINGS,
+                rows=criteria_rows(judged(scenario, units, question.site.rain))),
         Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
                 shows_dose=True),
     ]  # fmt: skip
     basis = (
-        f"{SAID} What goes with a size (resistance, dirt capacity, carbon bed, power) is scaled from the "
-        "site's own numbers by area, volume or flow. Means of designs that were screened out rest on fewer "
-        "runs."
+        f"{invented(study.pieces)} What goes with a size that is tried (resistance, dirt capacity, carbon "
+        "bed, power) is scaled from the site's own numbers by area, volume or flow; nothing of a quoted item is. "
+        "Means of designs that were screened out rest on fewer runs."
     )
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
 
