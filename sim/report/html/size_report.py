@@ -43,8 +43,8 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
     ]  # fmt: skip
     basis = (
         f"{invented(study.pieces)} What goes with a size that is tried (resistance, dirt capacity, carbon "
-        "bed, power) is scaled from the site's own numbers by area, volume or flow; nothing of a quoted item is. "
-        "Means of designs that were screened out rest on fewer runs."
+        "bed, power) is scaled from the site's own numbers by area, volume or flow; nothing of a quoted "
+        "item is. Means of designs that were screened out rest on fewer runs."
     )
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
 

@@ -1,10 +1,9 @@
 """Pipe, cartridges, UV unit and access held against their criteria."""
 
-import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from sim.plant import uv
+from sim.plant import pipe, uv
 from sim.plant.uv_credit import credited_dose_j_m2
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
@@ -33,8 +32,8 @@ def train(
     scenario: Scenario, flow_m3_s: float | None, rain: RainRecord | None, units: Units
 ) -> Iterator[Judged]:
     """Hold pipe, stages, UV unit and access against their criteria."""
-    area_m2 = math.pi / 4.0 * scenario.house.pipe_bore_m**2
-    yield judge("velocity", None if flow_m3_s is None else flow_m3_s / area_m2, units)
+    bore_m = scenario.house.pipe_bore_m
+    yield judge("velocity", None if flow_m3_s is None else pipe.velocity_m_s(flow_m3_s, bore_m), units)
     for stage in scenario.stages:
         yield judge("cartridge flow", flow_m3_s, units, stage.rated_flow_m3_s, stage.name)
     loss_pa = None if flow_m3_s is None else sum(stage_drop_pa(stage, flow_m3_s) for stage in scenario.stages)
