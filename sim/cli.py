@@ -187,6 +187,12 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--draws", type=Path, metavar="FILE", help="CSV of metered draws, compared with the house"),
         _option("--json", action="store_true", help="print the answer for a machine"),
     ]),
+    "sheet": ("write the design sheet: a few pages to print and to sign", [
+        SITE, RAIN, ONE_YEAR, UNITS, POLICY, OUT, _count("--years", "length of a run", 5),
+        _count("--seed", "random seed", 1), *_many("runs of each policy", 20),
+        _option("--from", dest="start", metavar="DATE", help="first day of the year (default: today)"),
+        _option("--revision", default="draft", metavar="WORD", help="mark of this revision (default: draft)"),
+    ]),
     "readings": ("add to the diary of a house: readings, and what was done", [
         _option("action", choices=("add", "done", "list"), help="add a reading, note a task, list all lines"),
         SITE,

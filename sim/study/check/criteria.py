@@ -9,7 +9,7 @@ from sim.study.check.criteria_supply import supply
 from sim.study.check.criteria_train import train
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria
 from sim.study.check.design_flow import design_flow_m3_s
-from sim.study.wording import counted, listed
+from sim.study.wording import capital, counted, listed
 from sim.units import Units
 
 
@@ -38,6 +38,16 @@ def verdict(found: Sequence[Judged]) -> str:
         f"Of {counted(len(found), 'line')} {passed} pass, {len(failing)} fail, {len(unknown)} are not known; "
         "not known is no pass."
     )
+
+
+def failing_lines(found: Sequence[Judged]) -> list[str]:
+    """Return each criterion that fails, with its value and its limit; last, those that are not known."""
+    said = [
+        f"{capital(one.label)} fails: {'; '.join(filter(None, (one.said, one.wanted, one.note)))}."
+        for one in failed(found)
+    ]
+    unknown = [one.label for one in found if one.state == UNKNOWN]
+    return [*said, *([f"Not known: {'; '.join(unknown)}."] if unknown else [])]
 
 
 def note(scenario: Scenario, rain: RainRecord | None = None) -> list[str]:
