@@ -80,11 +80,11 @@ def _count(name: str, words: str, default: int, metavar: str = "N") -> Option:
     return _option(name, type=int, default=default, metavar=metavar, help=f"{words} (default: %(default)s)")
 
 
-def _runs(years: int) -> list[Option]:
+def _runs(years: int, site: Option | None = None) -> list[Option]:
     """Return what commands take that run a house."""
     draws = "CSV of metered draws, in place of the household"
     return [
-        SITE, RAIN, ONE_YEAR, _option("--draws", type=Path, metavar="FILE", help=draws),
+        site or SITE, RAIN, ONE_YEAR, _option("--draws", type=Path, metavar="FILE", help=draws),
         _count("--years", "length of a run", years), _count("--seed", "random seed", 1), OUT,
     ]  # fmt: skip
 
@@ -102,6 +102,12 @@ _AS_IT_TAKES = _option(
     "--replications", type=int, metavar="N", help="runs of each policy (default: until settled, 80 at most)"
 )
 SITE = _option("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
+SITES = _option(
+    "site",
+    nargs="*",
+    metavar="SITE",
+    help="as SITE; of several each is compared, a row a site (default: the demo)",
+)
 RAIN = _option("--rain", type=Path, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
@@ -136,7 +142,7 @@ SEARCH = [
 ]  # fmt: skip
 COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the options it uses: no others
     "compare": ("compare policies: a table, a report and the rows", [
-        *_runs(5), UNITS, POLICIES, *_many("runs of each policy", None), SCHEDULER,
+        *_runs(5, SITES), UNITS, POLICIES, *_many("runs of each policy", None), SCHEDULER,
         _option("--reference", metavar="NAME",
                 help="policy the others are compared with (default: the first)"),
         _option("--within", type=float, metavar="MONEY",

@@ -35,7 +35,16 @@ MAY = {
     **dict.fromkeys(EQUATIONS, GROUND),
 }
 # From left to right.
-_LINE = ("sim.twin", "sim.outcome", "sim.diary", "sim.study", "sim.report", "sim.commands", "sim.cli")
+_LINE = (
+    "sim.twin",
+    "sim.outcome",
+    "sim.diary",
+    "sim.study",
+    "sim.api",
+    "sim.report",
+    "sim.commands",
+    "sim.cli",
+)
 for _place, _name in enumerate(_LINE):
     MAY[_name] = {*GROUND, "sim.scenario", *EQUATIONS, *_LINE[:_place]}
 MAY["dashboard"] = MAY["sim.commands"]  # beside the commands: both only ask and show
