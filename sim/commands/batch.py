@@ -89,7 +89,8 @@ def _told(question: CompareQuestion, answer: CompareAnswer) -> dict[str, str]:
     choice = shown.policy if found.best == shown.policy else f"not settled: {shown.policy}"
     failing = dict.fromkeys(one.key for one in failed(judged(scenario, "us", question.site.rain)))
     said = (
-        scenario.name, choice, plus_minus(shown.cost), scenario.prices.currency, from_to(shown.days_below_target),
+        scenario.name, choice, plus_minus(shown.cost), scenario.prices.currency,
+        from_to(shown.days_below_target),
         listed(list(failing)) or "nothing",
     )  # fmt: skip
     return dict(zip(COLUMNS, said, strict=True))
