@@ -183,10 +183,17 @@ QUICK = ["--years", "1", "--replications", "2", "--workers", "1", "--policy", "b
 def test_the_command_reads_them(tmp_path, capsys):
     file = tmp_path / "quotes.csv"
     file.write_text(US, "utf-8")
-    words = ["size", "--quotes", str(file), *QUICK, str(tmp_path / "out"), "--all-designs"]
-    assert cli.main(words) == 0
-    said = capsys.readouterr().out
+    site = tmp_path / "loose.toml"  # limits that any house of these keeps to, so that one is named
+    site.write_text(
+        'extends = "family_house"\n[goals]\nlimit_days_below_target = 366\nlimit_water_off_h = 8784\n'
+    )
+    out = tmp_path / "out"
+    assert cli.main(["size", str(site), "--quotes", str(file), *QUICK, str(out), "--all-designs"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
     assert "big bag" in said and "small bag" in said
+    assert "Not known of lamp box: tested as" in said
+    report = (out / "report.html").read_text("utf-8")
+    assert "Quoted items of the choice" in report and "990 USD" in report and "2026-11-03" in report
 
 
 def test_criteria_put_a_design_out_and_say_which(tmp_path, capsys):
@@ -197,3 +204,14 @@ def test_criteria_put_a_design_out_and_say_which(tmp_path, capsys):
     assert "put out 1 of 3 designs before any run: 1 on cartridge flow" in said
     assert "Every design fails on" in said and "power loss" in said
     assert "2.5x10" not in (tmp_path / "out" / "designs.csv").read_text("utf-8")
+
+
+def test_a_limit_on_hours_of_alarm_rules_designs_out(tmp_path):
+    text = tmp_path / "quiet.toml"
+    text.write_text('extends = "family_house"\n[goals]\nlimit_alarm_h = 0.0\n', "utf-8")
+    site = Site(load.load(str(text)))
+    asked = {"policies": ("by the calendar",), "tries": ("pressure_tank.volume=44 gal,86 gal",), "years": 1,
+             "replications": 3, "worth": 25.0}  # fmt: skip
+    study = ask(SizeQuestion(site=site, **asked)).study
+    assert study.found.chosen is None  # a sleeve that fouls sounds some alarm in every house of these runs
+    assert (study.rows["alarm_h"] > 0).any()

@@ -12,6 +12,8 @@ from sim.study.size.sizes import SizeStudy
 from sim.study.wording import given, number
 from sim.units import SHOWN, Units, text
 
+QUOTED_HEADINGS = ("item", "for", "price", "quoted on", "not known of it")
+
 
 def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
     """Return the report as HTML."""
@@ -36,6 +38,8 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
                 [p.part, number(p.price), given(p.years), number(p.cost)] for p in study.pieces
             ],
         ),
+        Section("Quoted items of the choice", headings=QUOTED_HEADINGS,
+                rows=_quoted(question, study)),
         Section("The site's design on paper", headings=CRITERIA_HEADINGS,
                 rows=criteria_rows(judged(scenario, units, question.site.rain))),
         Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
@@ -47,6 +51,18 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
         "item is. Means of designs that were screened out rest on fewer runs."
     )
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
+
+
+def _quoted(question: SizeQuestion, study: SizeStudy) -> list[list[str]]:
+    chosen = set(map(str, study.lines.iloc[0])) if study.found.chosen is not None else set()
+    return [
+        [
+            item.name, item.stage or item.part, f"{number(item.price)} {item.currency}", item.date,
+            ", ".join(item.missing) or "nothing",
+        ]
+        for item in question.items
+        if item.name in chosen
+    ]  # fmt: skip
 
 
 def _headings(currency: str, units: Units) -> list[str]:

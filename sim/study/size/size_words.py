@@ -80,6 +80,8 @@ def limits_said(limits: Limits) -> str:
     said = [f"{counted(limits.days_below_target, 'day')} below the dose target"]
     if math.isfinite(limits.water_off_h):
         said.append(counted(limits.water_off_h, "water-off hour"))
+    if math.isfinite(limits.alarm_h):
+        said.append(counted(limits.alarm_h, "hour of alarm", "hours of alarm"))
     return f"{listed(said)} a year"
 
 

@@ -14,7 +14,7 @@ from sim.study.runs.means import Opener
 from sim.study.search import describe
 from sim.study.search.alternatives import Choice, choices
 from sim.study.search.catalogue import Piece, equipment
-from sim.study.search.limits import Limits
+from sim.study.search.limits import limits_of
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
@@ -76,12 +76,10 @@ def size_study(
     if not paper.left:
         raise InputError(f"no design is left to run. {' '.join(paper_sentences(paper))}")
     costs = [sum(piece.cost for piece in equipment(one.design.scenario, scenario)) for one in made]
-    goals = scenario.goals
     with opener([one.design for one in made], "sizes") as runner:
         pool = Pool(runner, costs)
         arms = [arm for arm in pool.arms if arm.design in paper.left]
-        limits = Limits(goals.limit_days_below_target, goals.limit_water_off_h)
-        found = search(pool, limits, worth, replications, full, arms)
+        found = search(pool, limits_of(scenario.goals), worth, replications, full, arms)
         line, undecided = describe.fresh_front(pool, found)
     moved: list[Mover] = []
     gap = None
