@@ -83,7 +83,7 @@ def test_an_item_is_taken_as_it_is_and_nothing_of_it_is_scaled(tmp_path):
     assert small.pump.shutoff_head_m / FOOT_M == pytest.approx(180.0)
     assert small.pump.curve_s2_m5 * GPM_M3_S**2 / FOOT_M == pytest.approx(0.4)
     said = invented(equipment(small, site))
-    assert "pump" not in said and "uv" not in said
+    assert "pump" not in said and "UV" not in said
     assert "cistern" in said
 
 

@@ -52,6 +52,8 @@ def test_what_python_answers_is_what_the_command_answers(tmp_path):
     words = ["compare", "cottage", "--years", "1", "--replications", "3", "--policy", "as things fail"]
     assert cli.main([*words, "--workers", "1", "--out", str(tmp_path)]) == 0
     written = pd.read_csv(tmp_path / "rows.csv")["cost"]
+    report = (tmp_path / "report.html").read_text("utf-8")
+    assert "The design on paper" in report and "flow through the UV unit" in report
     answer = api.compare(api.load("cottage"), ["as things fail"], years=1, replications=3)
     assert list(answer.rows["cost"]) == pytest.approx(list(written), rel=1e-12)
 

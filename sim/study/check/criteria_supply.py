@@ -7,18 +7,18 @@ from sim.constants import DAY_S, YEAR_DAYS
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import PASS, Judged, judge, tell
+from sim.study.check.site_rain import spread_made
 from sim.study.check.site_supply import share_covered, yearly_demand_m3
-from sim.supply.rain import fit, generated_spread, month_index
+from sim.supply.rain import month_index
 from sim.supply.rain_spread import spread_of, whole_years
 from sim.supply.record import years_of
-from sim.twin.rainfall import weather
 from sim.units import Units, text
 
 FEWEST_YEARS = 3  # with fewer a spread says nothing
 
 
-def supply(scenario: Scenario, rain: RainRecord | None, units: Units) -> Iterator[Judged]:
-    """Hold cistern and rain against their criteria."""
+def supply(scenario: Scenario, rain: RainRecord | None, units: Units, spread: bool) -> Iterator[Judged]:
+    """Hold cistern and rain against their criteria; the spread of rain only where asked for."""
     covered = share_covered(scenario, rain)[0]
     yield _reliability(scenario, covered, units)
     yield _levels(scenario, units)
@@ -30,7 +30,8 @@ def supply(scenario: Scenario, rain: RainRecord | None, units: Units) -> Iterato
         yield judge("rain spread", None, units, note=note)
         return
     yield judge("rain record", float(years_of(rain.depth_m, rain.dates).complete.size), units)
-    yield judge("rain spread", _spread_ratio(scenario, rain), units)
+    if spread:
+        yield judge("rain spread", _spread_ratio(scenario, rain), units)
 
 
 def _reliability(scenario: Scenario, covered: float, units: Units) -> Judged:
@@ -61,6 +62,5 @@ def _spread_ratio(scenario: Scenario, rain: RainRecord) -> float | None:
     if years[0].shape[0] < FEWEST_YEARS:
         return None
     found = spread_of(*years)
-    fitted = fit(rain.depth_m, month, scenario.rain.wet_day_m)
-    made = generated_spread(replace(fitted, weather=weather(scenario.rain)))
+    made = spread_made(scenario, rain)
     return made.yearly_cv / found.yearly_cv if found.yearly_cv > 0 else None

@@ -92,7 +92,7 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
 
 def invented(pieces: Iterable[Piece]) -> str:
     """Return which prices are invented; empty when none is."""
-    names = [piece.part for piece in pieces if not piece.stated]
+    names = ["UV unit" if piece.part == "uv" else piece.part for piece in pieces if not piece.stated]
     if not names:
         return ""
     return (

@@ -1,7 +1,7 @@
 """What a search says about its arms: a row each, the front of cost against days, what each step up buys."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,7 @@ from sim.study.compare.comparison_tables import flat
 from sim.study.search.alternatives import Choice, called
 from sim.study.search.pool import DAYS_COUNTED, SPENT, Arm, Floats, Pool
 from sim.study.search.search import SELECT_FROM, Found, difference
-from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
+from sim.study.statistics.intervals import Interval, bonferroni, mean_interval, upper_bound_when_none_seen
 
 MEANS = {  # column of a row, name in the table
     "water_off_h": "water_off_h",
@@ -70,13 +70,24 @@ def table(
         line |= {"fate": found.fates[arm], "runs": stop - first, "fresh": first == found.compare[0]}
         for name, column in (("cost", SPENT), ("days_below_target", DAYS_COUNTED)):
             interval = mean_interval(pool.sample([arm], first, stop, column)[0], CONFIDENCE)
-            line |= flat(name, interval)
+            line |= flat(
+                name, _with_unseen(interval, pool, arm, first, stop) if column != SPENT else interval
+            )
         line["cost_equipment"] = equipment[arm.design]
         line |= {name: pool.sample([arm], first, stop, column).mean() for column, name in MEANS.items()}
         lines.append({**line, "design_number": arm.design, "policy_number": arm.policy})
     frame = pd.DataFrame(lines)
     order = frame.assign(last=frame["fate"] != "chosen").sort_values(["last", "cost"], kind="stable").index
     return frame.loc[order].reset_index(drop=True)
+
+
+def _with_unseen(seen: Interval, pool: Pool, arm: Arm, first: int, stop: int) -> Interval:
+    """Return the bounds of a count of days; where no run had any, with the exact upper bound of none seen."""
+    if seen.estimate > 0.0:
+        return seen
+    years = float(pool.sample([arm], first, stop, "years").min())
+    high = upper_bound_when_none_seen(stop - first, (1.0 + CONFIDENCE) / 2.0) / years
+    return replace(seen, high=high)
 
 
 def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date
-from math import isnan
 from typing import Any, ClassVar
 
 from sim.errors import InputError
-from sim.study.check.criterion import Judged, judge
+from sim.study.check.criterion import Judged
+from sim.study.check.in_runs import with_runs
 from sim.study.check.question import CheckAnswer, CheckQuestion
-from sim.study.compare.comparison import Comparison
 from sim.study.compare.headline import spoken_of
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.question import Simulated
@@ -67,26 +66,11 @@ class SheetQuestion(Simulated):
         planned = VisitsQuestion(
             site=self.site, policy=policy, start=self.start, done={}, together_days=TOGETHER_DAYS
         ).answer(means)
-        rows = compared.rows[compared.rows["policy"] == policy]
-        known = _of_runs(compared.comparison, policy, float(rows["cartridge_days"].mean()), self.units)
         return SheetAnswer(
             policy=policy,
             check=checked,
-            criteria=tuple(known.get(one.key, one) for one in checked.criteria),
+            criteria=with_runs(checked.criteria, compared.comparison, compared.rows, policy, self.units),
             compared=compared,
             visits=planned,
             manifest=compared.manifest | {"command": self.kind, "planned": policy, "revision": self.revision},
         )
-
-
-def _of_runs(comparison: Comparison, policy: str, life_days: float, units: Units) -> dict[str, Judged]:
-    """Return the criteria that runs make known, under one policy."""
-    days = comparison.summary(policy).by_days
-    high = days.interval.high if days.interval.known else None
-    limit = comparison.limit_days_below_target
-    under = f"in runs, looked after {policy}"
-    found = (
-        judge("days below target", high, units, limit, note=f"upper 95 % bound {under}"),
-        judge("cartridge life", None if isnan(life_days) else life_days, units, note=f"mean {under}"),
-    )
-    return {one.key: one for one in found}
