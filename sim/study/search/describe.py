@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy import special
 
 from sim.scenario.sizing import Alternative
 from sim.study.compare.comparison_tables import flat
@@ -124,7 +124,7 @@ def unbeaten(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm
     """
     arms, runs = list(arms), stop - first
     each = (1.0 - CONFIDENCE) / max(1, len(arms) * (len(arms) - 1))
-    factor = float(stats.t.ppf(1.0 - each, runs - 1)) / runs**0.5 if runs > 1 else float("inf")
+    factor = float(special.stdtrit(runs - 1, 1.0 - each)) / runs**0.5 if runs > 1 else float("inf")
     costs = pool.sample(arms, first, stop, SPENT)
     days = pool.sample(arms, first, stop, DAYS_COUNTED)
     found = []
