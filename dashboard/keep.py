@@ -11,7 +11,7 @@ from dashboard import frame
 from dashboard.jobs.job_table import ReportOf, key_of
 from dashboard.site import Site
 from sim.constants import DAY_S
-from sim.report.reports import report
+from sim.report.reports import REPORTS, report
 from sim.study.question import Question
 from sim.study.runs import store
 
@@ -55,7 +55,8 @@ def show(
         if rows is not None:
             table_download("Rows of every run (CSV)", rows, "rows")
         download("The site (TOML)", site.toml, "site.toml", "text/plain", "get-site")
-        _report(question, answer, report_words)
+        if question.kind in REPORTS:
+            _report(question, answer, report_words)
     st.caption("The same on the command line, with the site and any rain file beside you:")
     st.code(shlex.join(command(question)), language=None, wrap_lines=True)
 

@@ -12,6 +12,7 @@ PAGES = (  # file, what people read; the first is shown first
     ("compare.py", "Compare policies"),
     ("history.py", "One history"),
     ("skipped_work.py", "Skipped work"),
+    ("design.py", "Design"),
     ("drill.py", "Drill"),
     ("sizes.py", "Sizes"),
     ("intervals.py", "Intervals"),

@@ -1,6 +1,7 @@
 """The command line: reads arguments, calls a command, turns errors into one line and an exit code.
 
-Exit codes: 0 done, 1 our fault, 2 the input's fault, 130 interrupted (what was finished is kept and shown).
+Exit codes: 0 done, 1 our fault, 2 the input's fault, 3 a design fails a criterion, 130 interrupted (what was
+finished is kept and shown).
 Commands that load physics are imported only when called, so that `--help` answers at once.
 """
 
@@ -120,12 +121,12 @@ def _count(name: str, words: str, default: int, metavar: str = "N") -> Option:
     return _option(name, type=int, default=default, metavar=metavar, help=f"{words} (default: %(default)s)")
 
 
-def _runs(years: int) -> list[Option]:
+def _runs(years: int, site: Option | None = None) -> list[Option]:
     """Return what commands take that run a house."""
     draws = "CSV of metered draws, in place of the household"
     again = "take metered draws over and over where they do not cover the run"
     return [
-        SITE, RAIN, ONE_YEAR, _option("--draws", type=_file, metavar="FILE", help=draws),
+        site or SITE, RAIN, ONE_YEAR, _option("--draws", type=_file, metavar="FILE", help=draws),
         _option("--draws-repeat", action="store_true", help=again),
         _count("--years", "length of a run", years), _count("--seed", "random seed", 1), OUT,
     ]  # fmt: skip
@@ -144,6 +145,12 @@ _AS_IT_TAKES = _option(
     "--replications", type=int, metavar="N", help="runs of each policy (default: until settled, 80 at most)"
 )
 SITE = _option("site", nargs="?", metavar="SITE", help="site file or built-in name (default: the demo)")
+SITES = _option(
+    "site",
+    nargs="*",
+    metavar="SITE",
+    help="as SITE; of several each is compared, a row a site (default: the demo)",
+)
 RAIN = _option("--rain", type=_file, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
@@ -181,7 +188,7 @@ SEARCH = [
 ]  # fmt: skip
 COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the options it uses: no others
     "compare": ("compare policies: a table, a report and the rows", [
-        *_runs(5), UNITS, POLICIES, *_many("runs of each policy", None), SCHEDULER,
+        *_runs(5, SITES), UNITS, POLICIES, *_many("runs of each policy", None), SCHEDULER,
         _option("--reference", metavar="NAME",
                 help="policy the others are compared with (default: the first)"),
         _option("--within", type=float, metavar="MONEY",
@@ -209,7 +216,7 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
     "drill": ("play a hidden fault by its gauges, then see what was true", [
         SITE, _count("--seed", "random seed", 1), UNITS, OUT,
         _option("--fault", metavar="NAME", help="the fault staged (default: drawn unseen by the seed)"),
-        _option("--case", type=Path, metavar="FILE",
+        _option("--case", type=_file, metavar="FILE",
                 help="a case to play; one that holds moves is played again, to the same bytes"),
         _option("--sheets", action="store_true", help="write a blank sheet for a class, and the key"),
     ]),
@@ -234,9 +241,16 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--zone", metavar="NAME",
                 help="time zone of the hours, such as Europe/Vienna (default: local time)"),
     ]),
-    "check": ("check a site: its design figures and warnings", [
+    "check": ("hold a design against its criteria (exit code 3 when one fails)", [
         SITE, UNITS, RAIN, ONE_YEAR,
         _option("--draws", type=_file, metavar="FILE", help="CSV of metered draws, compared with the house"),
+        _option("--json", action="store_true", help="print the answer for a machine"),
+    ]),
+    "sheet": ("write the design sheet: a few pages to print and to sign", [
+        SITE, RAIN, ONE_YEAR, UNITS, POLICY, OUT, _count("--years", "length of a run", 5),
+        _count("--seed", "random seed", 1), *_many("runs of each policy", 20),
+        _option("--from", dest="start", metavar="DATE", help="first day of the year (default: today)"),
+        _option("--revision", default="draft", metavar="WORD", help="mark of this revision (default: draft)"),
     ]),
     "readings": ("add to the diary of a house: readings, and what was done", [
         _option("action", choices=("add", "done", "list"), help="add a reading, note a task, list all lines"),
@@ -261,6 +275,10 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         *SEARCH, POLICIES,
         _option("--try", action="append", dest="tries", metavar="KEY=VALUE,VALUE",
                 help="values to choose between; may be given again (default: [[alternative]] of the site)"),
+        _option("--quotes", type=_file, metavar="FILE",
+                help="table of quotations, CSV or TOML, one row an item: choose among them, nothing scaled"),
+        _option("--all-designs", action="store_true",
+                help="also run designs that fail a criterion which others meet"),
         _option("--full", action="store_true", help="give every design every replication"),
     ]),
     "tune": ("find the intervals that cost least within the limits", [

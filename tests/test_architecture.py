@@ -45,7 +45,16 @@ MAY = {
 }
 # From left to right.
 _LINE = (
-    *("sim.twin", "sim.outcome", "sim.diary", "sim.study", "sim.drill", "sim.report", "sim.commands"),
+    *(
+        "sim.twin",
+        "sim.outcome",
+        "sim.diary",
+        "sim.study",
+        "sim.drill",
+        "sim.api",
+        "sim.report",
+        "sim.commands",
+    ),
     "sim.cli",
 )
 for _place, _name in enumerate(_LINE):
@@ -75,6 +84,7 @@ UNIT_SUFFIXES = tuple(
             "w",
             "j",
             "kwh",
+            "ntu",
         ),
         *("j_m2", "m3_s", "kg_m3", "kg_m2", "m6_s2", "s2_m5", "pa_s_m3", "pa_s2_m6", "pa_per_s"),
         *("per_m", "per_s", "per_cm", "per_year", "per_day", "per_person_day", "per_event", "per_visit"),

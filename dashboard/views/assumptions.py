@@ -6,8 +6,8 @@ import pandas as pd
 import streamlit as st
 
 from dashboard import frame, keep
-from dashboard.change.value_list import values
 from dashboard.words import caution
+from sim.scenario.values.value_list import values
 
 TEXT = Path(__file__).parents[1] / "text"
 PARTS = ("sources.md", "assumptions.md", "limits.md", "cautions.md")

@@ -10,6 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from sim import disk
+from sim.commands.batch import compare_many
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError
@@ -32,7 +33,10 @@ EACH = 4  # runs of each policy at a draw, where none are named
 
 
 def compare(options: argparse.Namespace) -> int:
-    """Compare policies of a site."""
+    """Compare policies of a site, or of each of several."""
+    if len(options.site) > 1:
+        return compare_many(options)
+    options.site = options.site[0] if options.site else None
     site, out = site_of(options), options.out
     question = CompareQuestion(
         site=site, policies=policies_of(options, site), reference=options.reference or "",

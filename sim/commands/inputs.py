@@ -74,10 +74,12 @@ def policy_of(options: argparse.Namespace, site: Site) -> str:
     return options.policy or site.scenario.policies[0].name
 
 
-def write(folder: Path, contents: Mapping[str, bytes], site: Site) -> str:
-    """Write the files of an answer; return the lines that say what it took and where it is."""
+def write(folder: Path, contents: Mapping[str, bytes], site: Site | None = None) -> str:
+    """Write the files of an answer; return the lines that say what it took of a site, and where it is."""
     names = [file.name for file in disk.write_all(folder, contents)]
-    return "\n".join([*lines(site.took), one_line(f"Written to {folder}: {', '.join(names)}")])
+    return "\n".join(
+        [*lines(site.took if site else None), one_line(f"Written to {folder}: {', '.join(names)}")]
+    )
 
 
 def _metered(options: argparse.Namespace, scenario: Scenario, took: Taken) -> dict[str, Any]:

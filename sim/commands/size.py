@@ -10,7 +10,10 @@ from rich.table import Table
 from sim.commands.inputs import policies_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
+from sim.scenario.quotation import Item
+from sim.scenario.read.quotations import read_quotations
 from sim.study.caution import cautioned
+from sim.study.question import Site
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
@@ -26,7 +29,8 @@ def size(options: argparse.Namespace) -> int:
     question = SizeQuestion(
         site=site, policies=policies_of(options, site), tries=tuple(options.tries or []),
         years=options.years, seed=options.seed, worth=options.worth, replications=options.replications,
-        full=options.full, units=options.units,
+        full=options.full, units=options.units, items=_items(options, site),
+        by_criteria=not options.all_designs,
     )  # fmt: skip
     answer = searched(question, options)
     written = kept(question, answer, answer.files(), options)
@@ -35,11 +39,17 @@ def size(options: argparse.Namespace) -> int:
     return 0
 
 
+def _items(options: argparse.Namespace, site: Site) -> tuple[Item, ...]:
+    if options.quotes is None:
+        return ()
+    return read_quotations(options.quotes, site.scenario.prices.currency, site.scenario.stage_names)
+
+
 def table(study: SizeStudy, currency: str, units: Units) -> Table:
     """Return the table people see: the choice, the front, then the cheapest."""
     pressure = SHOWN[units]["pressure"].unit
     made = Table(
-        title=f"Means a year; cost in {currency} with equipment; * on the front of cost against days",
+        title=f"Cost in {currency} with equipment, a year; * on the front of cost against days, ~ may be",
         title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0),
     )  # fmt: skip
     made.add_column("design", overflow="fold", max_width=25)
@@ -53,7 +63,7 @@ def table(study: SizeStudy, currency: str, units: Units) -> Table:
     for at in _shown_rows(study):
         line = study.lines.iloc[at]
         name = f"{line['design']} ({line['policy']})" if several else str(line["design"])
-        mark = "*" if at in study.front else ""
+        mark = "*" if at in study.front else "~" if at in study.undecided else ""
         made.add_row(escape(mark + name), *_cells(line, units), str(line["fate"]))
     return made
 

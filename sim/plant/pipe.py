@@ -86,6 +86,24 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     return laminar + share * (_colebrook(TURBULENT_FROM, relative_roughness) - laminar)
 
 
+def velocity_m_s(flow_m3_s: float, bore_m: float) -> float:
+    """Return the mean velocity in a round pipe.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow [m3/s], >= 0.
+    bore_m : float
+        Inside diameter [m].
+
+    Examples
+    --------
+    >>> velocity_m_s(3.15451e-4, 0.785 * 0.0254)
+    1.01
+    """
+    return flow_m3_s / (math.pi / 4.0 * bore_m * bore_m)
+
+
 @compiled
 def quadratic_pa_s2_m6(
     reference_flow_m3_s: float,

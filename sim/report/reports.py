@@ -11,6 +11,7 @@ REPORTS = {  # kind of question, module that fills its page; loaded when wanted,
     "skip": "sim.report.html.handout",
     "size": "sim.report.html.size_report",
     "tune": "sim.report.html.tune_report",
+    "sheet": "sim.report.html.design_sheet",
     "visits": "sim.report.html.visit_sheets",
 }
 

@@ -241,5 +241,6 @@ class Goals(Part):
     below_target_volume_m3: Volume = not_negative("below_target_volume")
     limit_days_below_target: float = Field(ge=0, le=366)
     limit_water_off_h: float = Field(default=500.0, ge=0, le=8784)  # a year
+    limit_alarm_h: float | None = Field(default=None, ge=0, le=8784)  # a year, in searches; none when absent
     days_that_matter: float = Field(default=1.0, gt=0, le=366)  # a year, between two policies
     cleaning_loss_m3: Volume = not_negative("cleaning_loss")

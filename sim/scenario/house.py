@@ -19,6 +19,11 @@ from sim.scenario.values.quantity import (
     positive,
 )
 
+Fixture = Literal[
+    "toilet", "basin", "basins and kitchen sink", "kitchen sink", "shower", "bath", "bath with shower",
+    "dishwasher", "clothes washer", "laundry tub", "garden tap",
+]  # fmt: skip
+
 
 class Use(Part):
     """One end use of water."""
@@ -39,6 +44,7 @@ class Use(Part):
     weekday: str = "indoor"
     weekend: str = "indoor"
     fixtures: int = Field(default=1, ge=1, le=1000)
+    fixture: Fixture | None = None  # what they are, for peaks counted by fixtures; no run reads it
 
 
 class House(Part):

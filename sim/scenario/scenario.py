@@ -4,16 +4,17 @@ from datetime import date
 
 from pydantic import Field, model_validator
 
-from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
+from sim.constants import GRAVITY_M_S2
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
+from sim.scenario.design import Design
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.logger import Logger
 from sim.scenario.nearest import nearest, unique
 from sim.scenario.procedure import RETURN, Block, Fitting, Guide, Procedure, Sample, Slip, Step, expanded
-from sim.scenario.rule_checks import check_policy, never_changed_words
+from sim.scenario.rule_checks import check_policy
 from sim.scenario.sizing import Alternative, Equipment
-from sim.scenario.step_checks import check_steps, check_valve, unused_slips
+from sim.scenario.step_checks import check_steps, check_valve
 from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage, Uv
 from sim.scenario.values.quantity import Label, Part
 from sim.units import text
@@ -62,6 +63,7 @@ class Scenario(Part):
     sample: Sample | None = None
     alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
     equipment: tuple[Equipment, ...] = Field(default=(), alias="equipment")
+    design: Design = Design()
     logger: Logger | None = None
 
     @model_validator(mode="after")
@@ -218,82 +220,3 @@ def _check_water(scenario: Scenario) -> None:
             f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
             f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
         )
-
-
-def warnings(scenario: Scenario) -> list[str]:
-    """Return what is odd in a scenario that can still be run, one line each.
-
-    Returns
-    -------
-    list of str
-        Warnings with the key they are about; empty when nothing is odd.
-    """
-    return [*_pressure_warnings(scenario), *_uv_warnings(scenario), *_care_warnings(scenario)]
-
-
-def _pressure_warnings(scenario: Scenario) -> list[str]:
-    switch, house = scenario.switch, scenario.house
-    precharge = scenario.tank.precharge_pa
-    found = []
-    if precharge > switch.cut_in_pa:
-        found.append(
-            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is above cut_in "
-            f"({text(switch.cut_in_pa, 'pressure', 'us')}); the tank is empty before the pump starts"
-        )
-    if precharge < 0.5 * switch.cut_in_pa:
-        found.append(
-            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is less than half of cut_in; "
-            "the tank gives little water between pump starts"
-        )
-    if switch.cut_out_pa > HIGHEST_STATIC_PA:
-        found.append("pressure_switch.cut_out: above 80 psi, where plumbing codes ask for a reducing valve")
-    left_pa = switch.cut_in_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
-    if left_pa < house.low_tap_pa:
-        found.append(
-            f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before "
-            f"any flow, below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
-        )
-    return found
-
-
-def _uv_warnings(scenario: Scenario) -> list[str]:
-    uv = scenario.uv
-    found = []
-    at_alarm_j_m2 = uv.dose_at_rating_j_m2 / uv.light_at_rating * uv.alarm
-    if at_alarm_j_m2 < uv.target_j_m2 * (1.0 - ROUNDING):
-        found.append(
-            f"uv.alarm: when it sounds for the lamp or the sleeve the dose at rated flow is "
-            f"{text(at_alarm_j_m2, 'dose', 'us')}, below the target of {text(uv.target_j_m2, 'dose', 'us')}"
-        )
-    if uv.dose_at_rating_j_m2 < uv.target_j_m2:
-        found.append("uv.dose_at_rating: below uv.target even as rated")
-    if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
-        found.append(
-            "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
-        )
-    return found
-
-
-def _care_warnings(scenario: Scenario) -> list[str]:
-    used = {task.part for task in scenario.tasks} | {stage.name for stage in scenario.stages}
-    found = [
-        f"spare[{spare.part}]: is neither the part of a task nor the name of a stage; never used"
-        for spare in scenario.spares
-        if spare.part not in used
-    ]
-    run_s = scenario.years * YEAR_S
-    found += [
-        f"policy[{policy.name}]: {rule.task!r} every {rule.every_s / DAY_S:.0f} d is never due "
-        f"in {scenario.years} yr"
-        for policy in scenario.policies
-        for rule in policy.rules
-        if rule.when == "calendar" and rule.every_s > run_s
-    ]
-    found += [
-        f'policy[{policy.name}]: no rule with when = "failure" is ever due, as heeds_alarm is false'
-        for policy in scenario.policies
-        if not policy.heeds_alarm and any(rule.when == "failure" for rule in policy.rules)
-    ]
-    unused = unused_slips(scenario.tasks, scenario.guides, scenario.back, scenario.blocks, scenario.slips)
-    found += [f"slip[{name}]: no step leads to it; it never happens" for name in unused]
-    return found + never_changed_words(scenario.policies, scenario.tasks, scenario.stage_names)

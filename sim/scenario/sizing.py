@@ -1,10 +1,12 @@
 """What a site says about sizes: alternatives to try, and what its own equipment costs and lasts."""
 
-from typing import Literal
+from pydantic import Field, model_validator
 
-from pydantic import Field
+from sim.scenario.nearest import nearest
+from sim.scenario.values.quantity import Label, Part, Time, positive
 
-from sim.scenario.values.quantity import Part, Time, positive
+EQUIPMENT = ("cistern", "pump", "pressure tank", "uv", "housing")
+HOUSING_OF = "housing of "
 
 Given = str | bool | int | float
 
@@ -19,6 +21,14 @@ class Alternative(Part):
 class Equipment(Part):
     """What a piece of equipment of this site cost and how long it lasts, in place of the table of sizes."""
 
-    part: Literal["cistern", "pump", "pressure tank", "uv", "housing"]
+    part: Label  # one of EQUIPMENT, or "housing of STAGE"
     price: float = Field(ge=0, le=1e9)
-    life_s: Time = positive("life")
+    life_s: Time | None = positive("life", default=None)  # as the table of sizes has it when absent
+
+    @model_validator(mode="after")
+    def _known(self) -> "Equipment":
+        if self.part not in EQUIPMENT and not self.part.startswith(HOUSING_OF):
+            raise ValueError(
+                f"part: read {self.part!r}; {nearest(self.part, EQUIPMENT)}, or '{HOUSING_OF}STAGE'"
+            )
+        return self

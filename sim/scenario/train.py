@@ -1,9 +1,13 @@
 """The pressure side: pump, switch, pressure tank, gauge, cartridges, UV."""
 
+import tomllib
+from functools import cache
+from importlib.resources import files
 from typing import Literal
 
 from pydantic import Field, model_validator
 
+from sim.scenario.nearest import nearest
 from sim.scenario.values.quantity import (
     Absorbance,
     Dose,
@@ -48,6 +52,8 @@ class Pump(Part):
     short_run_wear_factor: float = not_negative("short_run_wear", le=100)  # starts, on top of its own
     npsh_required_m: Length = not_negative("npsh_required", le=20)
     cavitation_wear_factor: float = Field(alias="cavitation_wear", ge=1, le=1000)  # hours an hour counts for
+    motor_w: Power | None = positive("motor", default=None)  # its rating
+    most_starts_per_h: float | None = Field(default=None, alias="most_starts_per_hour", gt=0, le=1000)
     restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
 
 
@@ -75,6 +81,7 @@ class PressureTank(Part):
     bladder_life_s: Time = positive("bladder_life")
     bladder_life_shape: float = Field(ge=0.1, le=10)
     waterlogged_share: Fraction = Field(ge=0.001, lt=1)  # air volume left when the bladder has failed
+    most_pressure_pa: Pressure | None = positive("most_pressure", default=None)  # it is rated for
 
 
 class Gauge(Part):
@@ -83,6 +90,16 @@ class Gauge(Part):
     reading_sd_pa: Pressure = not_negative("reading_sd")
     reading_flow_m3_s: Flow = positive("reading_flow")  # a tap is opened to this flow to read drops
     uv_reading_sd: Fraction = Field(ge=0, le=0.2)
+
+
+OWN_SIZE = "own"  # of a cartridge that is no nominal size
+
+
+@cache
+def nominal_sizes() -> tuple[str, ...]:
+    """Return the nominal cartridge sizes of the table."""
+    table = files("scenarios").joinpath("sizes", "table.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(table)["cartridge"])
 
 
 class Stage(Part):
@@ -111,6 +128,16 @@ class Stage(Part):
     carbon_half_bed_volumes: float = Field(gt=0, le=1e9)
     carbon_steepness: float = Field(gt=0, le=100)
     price: float = Field(ge=0, le=1e9)
+    most_pressure_pa: Pressure | None = positive("most_pressure", default=None)  # its housing is rated for
+
+    @model_validator(mode="after")
+    def _sized(self) -> "Stage":
+        if self.size != OWN_SIZE and self.size not in nominal_sizes():
+            known = nearest(self.size, nominal_sizes())
+            raise ValueError(
+                f"size: read {self.size!r}; {known}, and {OWN_SIZE!r} for what is no nominal size"
+            )
+        return self
 
     @model_validator(mode="after")
     def _carbon(self) -> "Stage":
@@ -152,6 +179,9 @@ class Uv(Part):
     quadratic_pa_s2_m6: QuadraticResistance = not_negative("quadratic")
     solids_absorbance_m2_kg: SpecificAbsorbance = not_negative("solids_absorbance")
     reference_absorbance_per_m: Absorbance = not_negative("sensor_reference")
+    tested_as: Literal["class A", "class B", "type-tested"] | None = None  # NSF/ANSI 55, or DVGW and OENORM
+    restrictor_m3_s: Flow | None = positive("restrictor", default=None)  # nominal flow of one before the unit
+    most_pressure_pa: Pressure | None = positive("most_pressure", default=None)  # it is rated for
 
     @model_validator(mode="after")
     def _dims(self) -> "Uv":

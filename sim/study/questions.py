@@ -25,6 +25,7 @@ KINDS = {  # what a question is called, and where it stands; read when it is ask
     "tune": ("sim.study.tune.question", "TuneQuestion"),
     "visits": ("sim.study.visits.question", "VisitsQuestion"),
     "check": ("sim.study.check.question", "CheckQuestion"),
+    "sheet": ("sim.study.sheet.question", "SheetQuestion"),
     "today": ("sim.study.today.question", "TodayQuestion"),
 }
 QUESTION, ANSWER = "question", "answer"

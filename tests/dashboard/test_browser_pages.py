@@ -14,6 +14,7 @@ READY = {  # what stands on a page when it is whole
     "Compare policies": "Run the comparison",
     "One history": "Draws of this day",
     "Skipped work": "Tell what happens",
+    "Design": "Peak flow, counted in other ways",
     "Drill": "Begin this case",
     "Sizes": "designs, each looked after in",
     "Intervals": "Least difference that matters",

@@ -11,9 +11,9 @@ from tests.published.published_cases import HALF_DIGIT, cases
 
 CASES = cases()
 SUBJECTS = (
-    "rain", "roof", "storage", "settling", "demand", "peak flow", "pump", "pressure tank", "pipe", "fixture",
-    "cartridge", "blocking laws", "cake filtration", "carbon", "uv optics", "dose tables", "lamp",
-    "replacement", "queue", "water",
+    "rain", "roof", "storage", "settling", "demand", "design", "peak flow", "pump", "pressure tank",
+    "pipe", "fixture", "cartridge", "blocking laws", "cake filtration", "carbon", "uv optics",
+    "dose tables", "lamp", "replacement", "queue", "water",
 )  # fmt: skip
 
 

@@ -30,7 +30,7 @@ def _stage(name, rng):
     return f"""
 [[stage]]
 name = "{name}"
-size = "invented"
+size = "own"
 rating = "5 um"
 efficiency_at_rating = 0.85
 sharpness = 2.0

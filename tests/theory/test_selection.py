@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from sim.study.search.describe import fresh_front, front, unbeaten
 from sim.study.search.limits import Limits, one_sided
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.search import CHOSEN, OVER, SELECT_FROM, search
@@ -127,3 +128,62 @@ def test_bounds_are_those_of_student():
     expected = stats.ttest_1samp(sample, 0.0, alternative="less").confidence_interval(0.99)
     assert one_sided(sample, 1.0, 0.01)[1] == pytest.approx(expected.high, rel=1e-12)
     assert one_sided(np.zeros(10), 2.0, 0.05) == (0.0, pytest.approx((1 - 0.05**0.1) / 2.0))
+
+
+def front_problem(seed):
+    """Return a search on ten designs of random cost and days."""
+    chance = np.random.default_rng([77, seed])
+    costs = 400.0 + np.cumsum(chance.uniform(10.0, 120.0, 10))
+    days = chance.uniform(0.5, 10.0, 10)
+    toy = Toy(seed, list(costs), list(days))
+    pool = Pool(toy, np.zeros(10))
+    return pool, search(pool, Limits(5.0), WORTH, 20)
+
+
+@pytest.mark.parametrize("problems", [20, pytest.param(200, marks=pytest.mark.long)])
+def test_the_front_is_that_of_the_full_grid_and_takes_fewer_runs(problems):
+    """Nothing that was left out early stands on the front of all designs in the same weather."""
+    same, spared, several = 0, 0, 0
+    for seed in range(problems):
+        pool, result = front_problem(seed)
+        line, undecided = fresh_front(pool, result)
+        spared += sum(pool.counts(arm, *result.compare) == 0 for arm in pool.arms)
+        assert not set(line) & set(undecided)
+        pool.need(pool.arms, *result.compare)
+        same += line == front(pool, pool.arms, *result.compare)
+        several += len(line) > 1
+    assert same / problems >= 0.95
+    assert spared > problems  # else the early look left nothing out, and the test could not fail
+    assert several > problems / 4
+
+
+def test_who_is_off_the_front_by_chance_is_called_undecided():
+    pool = Pool(Toy(1, [500.0, 500.0, 900.0], [2.0, 2.0, 4.0]), np.zeros(3))
+    pool.need(pool.arms, 0, 20)
+    line = front(pool, pool.arms, 0, 20)
+    assert set(unbeaten(pool, pool.arms, 0, 20)) == {Arm(0, 0), Arm(1, 0)}  # the third is beaten for sure
+    assert set(line) <= {Arm(0, 0), Arm(1, 0)}
+
+
+def test_who_is_named_keeps_to_the_limit_by_its_bound_in_fresh_runs():
+    """Days at the limit: selections that luck made are not named."""
+    named = 0
+    for seed in range(20):
+        toy = Toy(seed, [500.0, 700.0, 720.0], [4.9, 4.8, 1.0])
+        pool = Pool(toy, np.zeros(3))
+        result = search(pool, Limits(5.0), WORTH, 20)
+        if result.chosen is None:
+            continue
+        first, stop = result.compare
+        days = pool.sample([result.chosen], first, stop, "days_below_target")[0]
+        high = stats.ttest_1samp(days, 0.0).confidence_interval(0.95).high
+        assert high <= 5.0
+        named += result.chosen != Arm(2, 0)
+    assert named < 10
+
+
+def test_a_small_search_takes_no_more_runs_than_the_grid():
+    toy = Toy(1, SLIPPAGE[:4], DAYS[:4])
+    result = search(Pool(toy, np.zeros(4)), Limits(5.0), WORTH, 8)
+    assert result.full
+    assert result.searched == len(toy.asked) == 32

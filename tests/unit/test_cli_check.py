@@ -44,18 +44,6 @@ def test_an_alarm_at_60_percent_wants_two_thirds_more_than_the_target(site):
     assert "66.7 mJ/cm2" in late.note
 
 
-def test_a_unit_rated_below_the_peak_is_marked(site):
-    assert not found(site, "UV rated flow").warning
-    assert found(with_uv(site, rated_flow_m3_s=1.0 * GPM_M3_S), "UV rated flow").warning
-
-
-def test_a_small_tank_is_marked_for_short_runs(site):
-    small = site.model_copy(update={"tank": site.tank.model_copy(update={"volume_m3": 0.02})})
-    assert not found(site, "shortest run").warning
-    assert found(small, "shortest run").warning
-    assert found(small, "most starts an hour").warning
-
-
 def test_a_dose_equal_to_the_target_is_not_below_it(site):
     just = with_uv(site, target_j_m2=site.uv.dose_at_rating_j_m2, rated_at="end of lamp life")
     assert not found(just, "UV dose, end of lamp life, rated flow").warning

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from sim.cli import main
+from sim.commands.check import FAILS
 from sim.demand.draw_spread import by_day, spread_errors, spread_of
 from tests.recorded.household import cv, household, next_day, over_mean
 from tests.recorded.recorded_cases import rows
@@ -100,7 +101,7 @@ def shown(tmp_path, capsys):
     def show(house, site="family_house", **other):
         words = [word for name, value in other.items() for word in (f"--{name}", value)]
         file = write(tmp_path / "draws.csv", house)
-        assert main(["check", site, "--draws", str(file), *words]) == 0
+        assert main(["check", site, "--draws", str(file), *words]) == FAILS
         lines = capsys.readouterr().out.splitlines()
         return {line[2:].partition(": ")[0]: line for line in lines if ": " in line}
 
@@ -145,5 +146,5 @@ def test_draws_ages_apart_take_no_room(tmp_path, capsys):
     file = tmp_path / "draws.csv"
     starts = [day * DAY_S * 1e5 for day in range(20)]
     file.write_text("start,flow_l_min,at_psi,duration_s\n" + "".join(f"{at},6,45,30\n" for at in starts))
-    assert main(["check", "cottage", "--draws", str(file)]) == 0
+    assert main(["check", "cottage", "--draws", str(file)]) == FAILS
     assert "days with metered draws: 20" in capsys.readouterr().out

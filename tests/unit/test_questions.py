@@ -31,6 +31,7 @@ from sim.study.runs import batch, pace
 from sim.study.runs.batch import Job
 from sim.study.runs.means import Means
 from sim.study.runs.sent import packed, unpacked
+from sim.study.sheet.question import SheetQuestion
 from sim.study.size.question import SizeQuestion
 from sim.study.skip.question import SkipQuestion
 from sim.study.skip.skipping import with_skips
@@ -73,6 +74,7 @@ def every_question(site, metered):
             done={"wipe sleeve": datetime.date(2026, 11, 20)},
         ),
         CheckQuestion(site=site, units="si"),
+        SheetQuestion(**common, replications=2, start=datetime.date(2027, 1, 1)),
         TodayQuestion(site=site, diary=READ, today=datetime.date(2025, 3, 1), count=2),
     ]  # fmt: skip
 

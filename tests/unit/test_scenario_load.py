@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 
 from sim.demand.profile import HOURLY_SHARES
 from sim.errors import InputError
+from sim.scenario.odd import warnings
 from sim.scenario.read.load import DEMO, built_in, load, load_text
 from sim.scenario.read.merge import merged
-from sim.scenario.scenario import PROFILES, Scenario, warnings
+from sim.scenario.scenario import PROFILES, Scenario
 from sim.scenario.values.digest import digest
 from sim.units import GALLON_M3, PSI_PA
 

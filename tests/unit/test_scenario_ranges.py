@@ -8,6 +8,7 @@ import pytest
 from pydantic import BaseModel
 
 from sim.cli import main
+from sim.commands.check import FAILS
 from sim.outcome import measures
 from sim.scenario.read.load import built_in, load, load_text
 from sim.scenario.read.series import RainRecord
@@ -171,7 +172,7 @@ def test_rows_say_it():
 
 
 def test_check_says_it(stretched, capsys):
-    assert main(["check", str(stretched)]) == 0
+    assert main(["check", str(stretched)]) == FAILS
     out = capsys.readouterr().out
     assert "! extrapolated: cistern.water_mean  (believed from 2 C to 28 C: ice" in out
     assert "! extrapolated: uv.alarm" in out

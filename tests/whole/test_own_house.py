@@ -14,6 +14,7 @@ import pytest
 import vobject
 
 from sim.cli import main
+from sim.commands.check import FAILS
 from sim.scenario.read.load import load
 from sim.study.tune.settings_grid import dials
 from sim.twin.run import common_inputs, run
@@ -133,7 +134,7 @@ def test_the_rest_of_the_house_meets_the_chance_it_met_before():
 
 
 def test_check_tells_of_a_stage_that_is_never_changed(capsys):
-    assert main(["check", str(SITE)]) == 0
+    assert main(["check", str(SITE)]) == FAILS
     said = capsys.readouterr().out
     assert "drop over screen at" in said
     line = next(line for line in said.splitlines() if "ever changes" in line)

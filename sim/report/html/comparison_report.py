@@ -14,8 +14,12 @@ from sim.report.figures.style import PLOT
 from sim.report.html.template import filled
 from sim.scenario.scenario import Scenario
 from sim.scenario.values import ranges
+from sim.study.check.criteria import judged
+from sim.study.check.in_runs import with_runs
+from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.comparison_tables import side_by_side
+from sim.study.compare.headline import spoken_of
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.compare.sentences import LEAD
 from sim.study.one_run.question import RunQuestion
@@ -47,12 +51,15 @@ def build(
         plates.append(_history_plate(scenario, name, ask(run).tables, units))
     robust = drawn.robust if drawn is not None else None
     headings, table = side_by_side(comparison, rows, currency)
+    on_paper = judged(scenario, units, question.site.rain)
     return filled(
         "report.html.j2",
         site=scenario.name,
         answer=answer.sentences,
         lead=LEAD,
         changes=answer.changes,
+        criteria_headings=CRITERIA_HEADINGS,
+        criteria=criteria_rows(with_runs(on_paper, comparison, rows, spoken_of(comparison).policy, units)),
         headings=headings,
         table=table,
         extrapolated=ranges.said(ranges.joined(rows.get("extrapolated", ()))),

@@ -3,12 +3,16 @@
 from sim.report.figures.size_figures import sizes_front, sizes_front_alt
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
-from sim.study.search.catalogue import SAID
+from sim.study.check.criteria import judged
+from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
+from sim.study.search.catalogue import invented
 from sim.study.size.question import SizeAnswer, SizeQuestion
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
 from sim.study.wording import given, number
 from sim.units import SHOWN, Units, text
+
+QUOTED_HEADINGS = ("item", "for", "price", "quoted on", "not known of it")
 
 
 def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
@@ -34,15 +38,31 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
                 [p.part, number(p.price), given(p.years), number(p.cost)] for p in study.pieces
             ],
         ),
+        Section("Quoted items of the choice", headings=QUOTED_HEADINGS,
+                rows=_quoted(question, study)),
+        Section("The site's design on paper", headings=CRITERIA_HEADINGS,
+                rows=criteria_rows(judged(scenario, units, question.site.rain))),
         Section("Every design", headings=_headings(currency, units), rows=_rows(study, units),
                 shows_dose=True),
     ]  # fmt: skip
     basis = (
-        f"{SAID} What goes with a size (resistance, dirt capacity, carbon bed, power) is scaled from the "
-        "site's own numbers by area, volume or flow. Means of designs that were screened out rest on fewer "
-        "runs."
+        f"{invented(study.pieces)} What goes with a size that is tried (resistance, dirt capacity, carbon "
+        "bed, power) is scaled from the site's own numbers by area, volume or flow; nothing of a quoted "
+        "item is. Means of designs that were screened out rest on fewer runs."
     )
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
+
+
+def _quoted(question: SizeQuestion, study: SizeStudy) -> list[list[str]]:
+    chosen = set(map(str, study.lines.iloc[0])) if study.found.chosen is not None else set()
+    return [
+        [
+            item.name, item.stage or item.part, f"{number(item.price)} {item.currency}", item.date,
+            ", ".join(item.missing) or "nothing",
+        ]
+        for item in question.items
+        if item.name in chosen
+    ]  # fmt: skip
 
 
 def _headings(currency: str, units: Units) -> list[str]:

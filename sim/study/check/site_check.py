@@ -3,20 +3,20 @@
 from collections.abc import Iterable, Iterator
 
 from sim.constants import GRAVITY_M_S2
-from sim.demand.peak import expected_peak_m3_s
-from sim.plant import carbon, pump, tank, train, uv, water
-from sim.plant.state import SHORT_RUN_S as LEAST_RUN_S
+from sim.plant import carbon, pump, train, uv, water
+from sim.scenario.odd import warnings
 from sim.scenario.read.series import RainRecord
-from sim.scenario.scenario import ROUNDING, Scenario, warnings
+from sim.scenario.scenario import ROUNDING, Scenario
 from sim.scenario.train import Stage
+from sim.study.check.design_flow import design_flow_m3_s, simulated_peak_m3_s
 from sim.study.check.finding import Finding
 from sim.study.check.pump_use import COLD_C, pump_flow_m3_s, pump_life, use_of
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
+from sim.study.check.site_water import absorbance_per_m
 from sim.study.compare.sentences import rating_holds
-from sim.twin.common import end_uses
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
-from sim.units import GPM_M3_S, PSI_PA, Units, text
+from sim.units import GPM_M3_S, Units, text
 
 __all__ = [
     "Finding",
@@ -28,26 +28,20 @@ __all__ = [
     "yearly_roof_m3",
 ]
 
-MOST_STARTS_PER_HOUR = 6.0  # common practice, no source; makers of larger motors state their own
-LEAST_TAP_PA = 8.0 * PSI_PA  # flow pressure of most fixtures, IPC 604.3 (cited from memory)
-MOST_STATIC_PA = 80.0 * PSI_PA  # IPC 604.8 (cited from memory)
 LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are given minutes
 SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
 
 
 def figures(scenario: Scenario, units: Units = "us", rain: RainRecord | None = None) -> list[Finding]:
     """Return the design figures of a site."""
-    peak_m3_s = _peak_m3_s(scenario)
-    flows = (*SHOWN_FLOWS_M3_S, peak_m3_s)
+    flow_m3_s = design_flow_m3_s(scenario) or simulated_peak_m3_s(scenario)
+    flows = (*SHOWN_FLOWS_M3_S, flow_m3_s)
     return [
         *supply(scenario, units, rain),
         *recorded(scenario, rain, units),
         *_pumping(scenario, units),
-        Finding(
-            "expected peak flow", text(peak_m3_s, "flow", units), "99 % of the busy time of the busiest hour"
-        ),
         *(finding for flow in flows for finding in _at_flow(scenario, units, flow)),
-        *_uv(scenario, units, peak_m3_s),
+        *_uv(scenario, units, flow_m3_s, rain),
         _credit(scenario),
         *(Finding("to look at", said, warning=True) for said in warnings(scenario)),
     ]
@@ -75,14 +69,8 @@ def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
     return float(train.drop_pa(flow_m3_s, linear, quadratic))
 
 
-def _peak_m3_s(scenario: Scenario) -> float:
-    uses = end_uses(scenario.house)
-    fixtures = [use.fixtures for use in scenario.house.uses]
-    return expected_peak_m3_s(uses, fixtures, scenario.house.people)
-
-
 def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
-    """Yield drawdown, least run, duty points and starts; the cistern is taken half full."""
+    """Yield drawdown, duty points and life of the pump; the cistern is taken half full."""
     switch, use = scenario.switch, use_of(scenario)
     yield Finding(
         "drawdown of the pressure tank", text(use.drawdown_m3, "volume", units), "cut-out to cut-in"
@@ -94,41 +82,7 @@ def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
         yield Finding(
             f"pump at {name}", value, f"{text(at_pa, 'pressure', units)}, cistern half full", flow <= 0
         )
-    short = (
-        f"{'shorter' if use.run_s < LEAST_RUN_S else 'no shorter'} than {LEAST_RUN_S:.0f} s, common practice"
-    )
-    yield _suction(scenario, units)
-    note = f"no water used meanwhile; {short}"
-    yield Finding("shortest run", f"{use.run_s:.0f} s", note, use.run_s < LEAST_RUN_S)
-    starts = pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3)
-    many = starts > MOST_STARTS_PER_HOUR
-    limit = f"{'over' if many else 'within'} {MOST_STARTS_PER_HOUR:.0f}, common practice"
-    note = f"while water is used at half the pump's flow; {limit}"
-    yield Finding("most starts an hour", f"{starts:.1f}", note, many)
     yield pump_life(scenario)
-    top_pa = switch.cut_out_pa - min(0.0, scenario.house.lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
-    high = top_pa > MOST_STATIC_PA
-    note = (
-        f"{'over' if high else 'within'} {text(MOST_STATIC_PA, 'pressure', units)} by IPC 604.8, from memory"
-    )
-    yield Finding("highest static pressure", text(top_pa, "pressure", units), note, high)
-
-
-def _suction(scenario: Scenario, units: Units) -> Finding:
-    """Absolute head at the pump's inlet: cistern down to its intake, best flow, warmest water."""
-    warm_c = scenario.cistern.water_mean_c + scenario.cistern.water_swing_c
-    left_m = pump.npsh_available_m(
-        tank.atmosphere_at_pa(scenario.house.altitude_m),
-        water.vapour_pressure_pa(warm_c),
-        water.density_kg_m3(warm_c),
-        scenario.pump.height_m - scenario.cistern.intake_m,
-        scenario.pump.suction_s2_m5 * scenario.pump.best_flow_m3_s**2,
-    )
-    needed_m = scenario.pump.npsh_required_m
-    low = left_m < needed_m
-    note = f"net positive suction head, low cistern; {'under' if low else 'no less than'} the "
-    note += f"{text(needed_m, 'length', units)} the pump needs{': it cavitates and wears' if low else ''}"
-    return Finding("suction head at the pump", text(left_m, "length", units), note, low)
 
 
 def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Finding]:
@@ -143,38 +97,31 @@ def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Fin
             note = f"under {LEAST_CONTACT_S:.0f} s, our assumption: polishes taste only" if brief else ""
             yield Finding(f"contact in {stage.name} {at}", f"{contact_s:.1f} s", note, brief)
     left_pa = tap_pressure_pa(scenario, flow_m3_s)
-    low = left_pa < LEAST_TAP_PA
-    note = "tank at cut-in, stages clean"
-    note += f"; under {text(LEAST_TAP_PA, 'pressure', units)} by IPC 604.3, from memory" if low else ""
     value = text(left_pa, "pressure", units) if left_pa > 0 else "flow is not reached"
-    yield Finding(f"highest tap {at}", value, note, low)
+    yield Finding(f"highest tap {at}", value, "tank at cut-in, stages clean", left_pa <= 0)
 
 
-def _uv(scenario: Scenario, units: Units, peak_m3_s: float) -> Iterable[Finding]:
+def _uv(scenario: Scenario, units: Units, flow_m3_s: float, rain: RainRecord | None) -> Iterable[Finding]:
     unit = scenario.uv
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
-    rated_per_m = uv.absorbance_per_m(unit.rated_transmittance)
     found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
-    for name, flow in (("rated", unit.rated_flow_m3_s), ("expected peak", peak_m3_s)):
+    dark_per_m = absorbance_per_m(scenario, rain)
+    clear = f"clean, water of {uv.transmittance_per_cm(dark_per_m):.0%} per cm"
+    for name, flow in (("rated", unit.rated_flow_m3_s), ("design", flow_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(
                 flow,
                 unit.rated_flow_m3_s,
                 new_j_m2,
-                rated_per_m,
-                rated_per_m,
+                dark_per_m,
+                uv.absorbance_per_m(unit.rated_transmittance),
                 unit.gap_m,
                 output,
                 unit.least_flow_m3_s,
             )
             below = dose < unit.target_j_m2 * (1.0 - ROUNDING)
-            note = "clean, rated water" + (
-                f"; below the target of {text(unit.target_j_m2, 'dose', units)}" if below else ""
-            )
+            note = clear + (f"; below the target of {text(unit.target_j_m2, 'dose', units)}" if below else "")
             found.append(Finding(f"UV dose, {age}, {name} flow", text(dose, "dose", units), note, below))
-    over = peak_m3_s > unit.rated_flow_m3_s
-    note = "below the expected peak flow" if over else "not below the expected peak flow"
-    found.append(Finding("UV rated flow", text(unit.rated_flow_m3_s, "flow", units), note, over))
     found.append(_alarm(scenario, units, new_j_m2))
     return found
 

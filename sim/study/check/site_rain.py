@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import astuple, replace
+from typing import Any
 
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
@@ -36,7 +37,7 @@ def recorded(scenario: Scenario, rain: RainRecord | None, units: str) -> Iterato
         return
     fitted = fit(rain.depth_m, month, scenario.rain.wet_day_m)
     found, errors = spread_of(*years), spread_errors(*years)
-    generated = generated_spread(replace(fitted, weather=weather(scenario.rain)))
+    generated = spread_made(scenario, rain)
     for (label, kind), value, error, made in zip(
         _LABELS, astuple(found), astuple(errors), astuple(generated), strict=True
     ):
@@ -52,6 +53,17 @@ def recorded(scenario: Scenario, rain: RainRecord | None, units: str) -> Iterato
         "what [rain] would say for rain generated here",
     )
 
+
+def spread_made(scenario: Scenario, rain: RainRecord) -> Spread:
+    """Return the spread of rain generated with the monthly values of a record and the weather of a site."""
+    key = (rain.digest, scenario.rain.wet_day_m, weather(scenario.rain))
+    if key not in _MADE:
+        fitted = fit(rain.depth_m, month_index(rain.dates), scenario.rain.wet_day_m)
+        _MADE[key] = generated_spread(replace(fitted, weather=weather(scenario.rain)))
+    return _MADE[key]
+
+
+_MADE: dict[tuple[Any, ...], Spread] = {}  # takes seconds, and is asked for twice
 
 _LABELS = tuple(
     zip(

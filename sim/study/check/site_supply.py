@@ -52,6 +52,13 @@ def yearly_rain_m(scenario: Scenario, rain: RainRecord | None = None) -> float:
     return float((_wet_days(scenario) * _wet_depth_m(scenario)).sum())
 
 
+def wet_days_a_year(scenario: Scenario, rain: RainRecord | None = None) -> float:
+    """Return on how many days of a year it rains, on average."""
+    if rain is not None:
+        return float((rain.depth_m >= scenario.rain.wet_day_m).mean() * YEAR_DAYS)
+    return float(_wet_days(scenario).sum())
+
+
 def yearly_roof_m3(scenario: Scenario, rain: RainRecord | None = None) -> float:
     """Return the mean runoff of the roof a year, before first flush and overflow.
 

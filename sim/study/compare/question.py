@@ -125,7 +125,7 @@ class CompareQuestion(Simulated):
             comparison=found,
             sentences=(
                 *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning),
-                *notes(scenario, self.policies),
+                *notes(scenario, self.policies, self.site.rain),
                 *self.site.said,
             ),
             changes=tuple(what_would_change_this(found, currency)),

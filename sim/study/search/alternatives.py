@@ -8,14 +8,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.errors import InputError
+from sim.scenario.quotation import Item
 from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative, Given
 from sim.study.runs.request import Design
+from sim.study.search import quoted
 from sim.study.search.catalogue import bring
 from sim.study.search.places import leave_out, put, steps_of, value_at
 
 WITH, WITHOUT = "with", "without"
+ITEM = "item."  # how keys of quoted parts begin
 MOST_DESIGNS = 2000  # more than a night's work on most machines
 _WORDS = {
     "uv.rated_flow": "UV",
@@ -49,15 +52,17 @@ def parse_try(text: str) -> Alternative:
     return Alternative(key=key.strip(), values=values)
 
 
-def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
+def gathered(scenario: Scenario, tries: Sequence[str], items: Sequence[Item] = ()) -> list[Alternative]:
     """Return the alternatives of the command line, or those of the scenario when there are none.
 
     Refused when there are none, or a key stands twice.
     """
     found = [parse_try(text) for text in tries] or list(scenario.alternatives)
+    found += quoted.alternatives(items)
     if not found:
         raise InputError(
-            "nothing to choose between: give --try KEY=VALUE,VALUE or [[alternative]] in the site's file"
+            "nothing to choose between: give --try KEY=VALUE,VALUE, --quotes FILE, or [[alternative]] in "
+            "the site's file"
         )
     keys = [steps_of(one.key) for one in found]
     for at, key in enumerate(keys):
@@ -66,7 +71,12 @@ def gathered(scenario: Scenario, tries: Sequence[str]) -> list[Alternative]:
     return found
 
 
-def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: Sequence[str]) -> list[Choice]:
+def choices(
+    scenario: Scenario,
+    alternatives: Sequence[Alternative],
+    policies: Sequence[str],
+    items: Sequence[Item] = (),
+) -> list[Choice]:
     """Return every combination of the alternatives as a design.
 
     Refused in one line, when a key or a value will not do or there are too many.
@@ -79,7 +89,11 @@ def choices(scenario: Scenario, alternatives: Sequence[Alternative], policies: S
     tables = tables_of(scenario)
     found = []
     for values in itertools.product(*(one.values for one in alternatives)):
-        made = variant(tables, dict(zip((one.key for one in alternatives), values, strict=True)))
+        chosen_values = dict(zip((one.key for one in alternatives), values, strict=True))
+        made = variant(tables, {key: v for key, v in chosen_values.items() if not key.startswith(ITEM)})
+        for item in items:
+            if chosen_values[item.key] == item.name:
+                quoted.put_item(made, item)
         label = ", ".join(called(one.key, value) for one, value in zip(alternatives, values, strict=True))
         house = scenario_of(made, f"try {label}")
         chosen = tuple(policy for policy in house.policies if policy.name in policies)
@@ -114,6 +128,8 @@ def called(key: str, value: Given) -> str:
     >>> called("stage.sediment.size", "4.5x10"), called("uv.rated_flow", "12 gpm")
     ('sediment 4.5x10', 'UV 12 gpm')
     """
+    if key.startswith(ITEM):
+        return str(value)
     steps = steps_of(key)
     if steps[0] == "stage" and steps[-1] == "size" and len(steps) == 3:
         return f"{steps[1]} {value}"

@@ -1,7 +1,7 @@
 """The table of sizes: what goes with a size, what equipment costs, how long it lasts; prices are invented."""
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -11,12 +11,12 @@ from sim.constants import YEAR_S
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
-from sim.scenario.train import Stage
+from sim.scenario.sizing import HOUSING_OF
 from sim.study.check.pump_use import mean_life_s
 from sim.study.search.places import put, steps_of, value_at
+from sim.study.wording import listed
 from sim.units import kind_of_unit, parse
 
-SAID = "Prices and lives of equipment are invented; put quotations in [[equipment]] of the site's file."
 _OF_SIZE = {"cistern": "capacity_m3", "pump": "best_flow_m3_s", "tank": "volume_m3", "uv": "rated_flow_m3_s"}
 
 
@@ -27,6 +27,7 @@ class Piece:
     part: str
     price: float  # when bought [money]
     years: float  # how long it lasts [year]
+    stated: bool  # whether the site or a quotation states its price, else it is invented
 
     @property
     def cost(self) -> float:
@@ -63,27 +64,41 @@ def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
 
 
 def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
-    """Return the equipment of a design with prices and lives."""
-    stated = {one.part: one for one in own.equipment}
+    """Return the equipment of a design with prices and lives; a quoted piece costs what was quoted."""
+    stated, theirs = ({one.part: one for one in house.equipment} for house in (own, scenario))
     found = []
     for part, entry in table()["equipment"].items():
         if part == "housing":
             continue
         place = {"pressure tank": "tank"}.get(part, part)
         size = float(getattr(getattr(scenario, place), _OF_SIZE[place]))
-        if part in stated:
-            price, years = stated[part].price, stated[part].life_s / YEAR_S
-            base = float(getattr(getattr(own, place), _OF_SIZE[place]))
-            if part == "pump":  # stated for the use this site makes of it; a design may start it oftener
-                years *= mean_life_s(scenario) / mean_life_s(own)
-        elif part == "pump":
-            price, years = float(entry["price"]), mean_life_s(scenario) / YEAR_S
-            base = _si(entry["size"])
-        else:
-            price, years = float(entry["price"]), parse(entry["life"], "time") / YEAR_S
-            base = _si(entry["size"])
-        found.append(Piece(part, price * (size / base) ** entry["exponent"], years))
-    return [*found, *_housings(scenario.stages, own)]
+        given = theirs.get(part)
+        years = mean_life_s(scenario) / YEAR_S if part == "pump" else parse(entry["life"], "time") / YEAR_S
+        if given is None:
+            price = float(entry["price"]) * (size / _si(entry["size"])) ** entry["exponent"]
+            found.append(Piece(part, price, years, stated=False))
+            continue
+        if given.life_s is not None:
+            # a pump's is stated for the use this site makes of it; a design may start it oftener
+            worn = mean_life_s(scenario) / mean_life_s(own) if part == "pump" else 1.0
+            years = given.life_s / YEAR_S * worn
+        at_home = given == stated.get(
+            part
+        )  # the site's own; other sizes of it are scaled, a quotation is not
+        base = float(getattr(getattr(own, place), _OF_SIZE[place])) if at_home else size
+        found.append(Piece(part, given.price * (size / base) ** entry["exponent"], years, stated=True))
+    return [*found, *_housings(scenario, own)]
+
+
+def invented(pieces: Iterable[Piece]) -> str:
+    """Return which prices are invented; empty when none is."""
+    names = ["UV unit" if piece.part == "uv" else piece.part for piece in pieces if not piece.stated]
+    if not names:
+        return ""
+    return (
+        f"Prices and lives are invented for {listed(names)}; put yours in [[equipment]] of the "
+        "site's file or in a table of quotations."
+    )
 
 
 def scaled(value: Any, factor: float) -> Any:
@@ -100,14 +115,19 @@ def scaled(value: Any, factor: float) -> Any:
     return f"{float(number) * factor!r} {unit}".strip()
 
 
-def _housings(stages: tuple[Stage, ...], own: Scenario) -> Iterator[Piece]:
-    stated = next((one for one in own.equipment if one.part == "housing"), None)
-    years = (stated.life_s if stated else parse(table()["equipment"]["housing"]["life"], "time")) / YEAR_S
-    for stage in stages:
-        known = table()["cartridge"].get(stage.size)
-        middle = float(table()["cartridge"]["4.5x10"]["housing"])
-        price = stated.price if stated else float(known["housing"]) if known else middle
-        yield Piece(f"housing of {stage.name}", price * stage.housings, years)
+def _housings(scenario: Scenario, own: Scenario) -> Iterator[Piece]:
+    """Yield the housings of each stage; one price for all is of the sizes the site has, and of no other."""
+    prices = {one.part: one for one in scenario.equipment}
+    sizes = {stage.name: stage.size for stage in own.stages}
+    middle = table()["cartridge"]["4.5x10"]
+    for stage in scenario.stages:
+        name = f"{HOUSING_OF}{stage.name}"
+        given = prices.get(name) or (prices.get("housing") if sizes.get(stage.name) == stage.size else None)
+        known = table()["cartridge"].get(stage.size, middle)
+        price = given.price if given else float(known["housing"])
+        life_s = given.life_s if given else None
+        years = (life_s or parse(table()["equipment"]["housing"]["life"], "time")) / YEAR_S
+        yield Piece(name, price * stage.housings, years, stated=given is not None)
 
 
 def _number(size: Any, basis: str, key: str) -> float:

@@ -1,16 +1,18 @@
 """What a search says about its arms: a row each, the front of cost against days, what each step up buys."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
+from scipy import special
 
 from sim.scenario.sizing import Alternative
 from sim.study.compare.comparison_tables import flat
 from sim.study.search.alternatives import Choice, called
-from sim.study.search.pool import DAYS_COUNTED, SPENT, Arm, Pool
+from sim.study.search.pool import DAYS_COUNTED, SPENT, Arm, Floats, Pool
 from sim.study.search.search import SELECT_FROM, Found, difference
-from sim.study.statistics.intervals import Interval, bonferroni, mean_interval
+from sim.study.statistics.intervals import Interval, bonferroni, mean_interval, upper_bound_when_none_seen
 
 MEANS = {  # column of a row, name in the table
     "water_off_h": "water_off_h",
@@ -24,7 +26,6 @@ MEANS = {  # column of a row, name in the table
     "unmet_draws": "unmet_draws",
 }
 STEP_COLUMNS = (SPENT, DAYS_COUNTED, "tap_p5_pa", "cartridge_days", "cistern_empty_days", "short_runs")
-MOST_ON_FRONT = 8
 CONFIDENCE = 0.95
 
 
@@ -69,13 +70,24 @@ def table(
         line |= {"fate": found.fates[arm], "runs": stop - first, "fresh": first == found.compare[0]}
         for name, column in (("cost", SPENT), ("days_below_target", DAYS_COUNTED)):
             interval = mean_interval(pool.sample([arm], first, stop, column)[0], CONFIDENCE)
-            line |= flat(name, interval)
+            line |= flat(
+                name, _with_unseen(interval, pool, arm, first, stop) if column != SPENT else interval
+            )
         line["cost_equipment"] = equipment[arm.design]
         line |= {name: pool.sample([arm], first, stop, column).mean() for column, name in MEANS.items()}
         lines.append({**line, "design_number": arm.design, "policy_number": arm.policy})
     frame = pd.DataFrame(lines)
     order = frame.assign(last=frame["fate"] != "chosen").sort_values(["last", "cost"], kind="stable").index
     return frame.loc[order].reset_index(drop=True)
+
+
+def _with_unseen(seen: Interval, pool: Pool, arm: Arm, first: int, stop: int) -> Interval:
+    """Return the bounds of a count of days; where no run had any, with the exact upper bound of none seen."""
+    if seen.estimate > 0.0:
+        return seen
+    years = float(pool.sample([arm], first, stop, "years").min())
+    high = upper_bound_when_none_seen(stop - first, (1.0 + CONFIDENCE) / 2.0) / years
+    return replace(seen, high=high)
 
 
 def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
@@ -92,16 +104,41 @@ def front(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
     return found
 
 
-def fresh_front(pool: Pool, found: Found) -> list[Arm]:
-    """Return the front in runs that no choice was made by."""
+def fresh_front(pool: Pool, found: Found) -> tuple[list[Arm], list[Arm]]:
+    """Return the front in runs that no choice was made by, and who off it was not shown to be beaten."""
     arms = list(found.fates)
-    if found.full:
-        return front(pool, arms, *found.compare)
-    shared = min(pool.counts(arm, 0, SELECT_FROM) for arm in arms)
-    near = front(pool, arms, 0, shared)[:MOST_ON_FRONT]
-    near += [arm for arm in (found.chosen, found.rival) if arm is not None and arm not in near]
-    pool.need(near, *found.compare)
-    return front(pool, near, *found.compare)
+    if not found.full:
+        shared = min(pool.counts(arm, 0, SELECT_FROM) for arm in arms)
+        named = [arm for arm in (found.chosen, found.rival) if arm is not None]
+        arms = list(dict.fromkeys([*unbeaten(pool, arms, 0, shared), *named]))
+        pool.need(arms, *found.compare)
+    line = front(pool, arms, *found.compare)
+    return line, [arm for arm in unbeaten(pool, arms, *found.compare) if arm not in line]
+
+
+def unbeaten(pool: Pool, arms: Sequence[Arm], first: int, stop: int) -> list[Arm]:
+    """Return the arms that no other was shown to beat in both cost and days below the dose target.
+
+    One beats another where its cost is surely less and its days surely no more, or the same in every run;
+    the error is shared out over all pairs.
+    """
+    arms, runs = list(arms), stop - first
+    each = (1.0 - CONFIDENCE) / max(1, len(arms) * (len(arms) - 1))
+    factor = float(special.stdtrit(runs - 1, 1.0 - each)) / runs**0.5 if runs > 1 else float("inf")
+    costs = pool.sample(arms, first, stop, SPENT)
+    days = pool.sample(arms, first, stop, DAYS_COUNTED)
+    found = []
+    for at, arm in enumerate(arms):
+        others = np.arange(len(arms)) != at
+        dearer = _least_gap(costs[at] - costs[others], factor) > 0.0
+        worse = _least_gap(days[at] - days[others], factor) >= 0.0
+        if not (dearer & worse).any():
+            found.append(arm)
+    return found
+
+
+def _least_gap(gaps: Floats, factor: float) -> Floats:
+    return np.asarray(gaps.mean(axis=1) - factor * gaps.std(axis=1, ddof=1))
 
 
 def steps(
@@ -134,4 +171,5 @@ def _pairs(
         for value in one.values:
             values = (*base[:place], value, *base[place + 1 :])
             line.append(Arm(number[values], found.chosen.policy))
-        yield from ((one, at, line[at], line[at + 1]) for at in range(len(line) - 1))
+        pairs = [(one, at, line[at], line[at + 1]) for at in range(len(line) - 1)]
+        yield from (pair for pair in pairs if pair[2] in found.fates and pair[3] in found.fates)

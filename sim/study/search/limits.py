@@ -6,6 +6,7 @@ from typing import Literal
 import numpy as np
 from scipy import special
 
+from sim.scenario.care import Goals
 from sim.study.search.pool import DAYS_COUNTED, Arm, Floats, Pool
 from sim.study.statistics.intervals import upper_bound_when_none_seen
 
@@ -18,11 +19,22 @@ class Limits:
 
     days_below_target: float  # days below the dose target
     water_off_h: float = float("inf")
+    alarm_h: float = float("inf")
 
     def columns(self) -> list[tuple[str, float]]:
         """Return the columns that have a limit, each with it."""
-        both = [(DAYS_COUNTED, self.days_below_target), ("water_off_h", self.water_off_h)]
-        return [(name, limit) for name, limit in both if np.isfinite(limit)]
+        every = [
+            (DAYS_COUNTED, self.days_below_target),
+            ("water_off_h", self.water_off_h),
+            ("alarm_h", self.alarm_h),
+        ]
+        return [(name, limit) for name, limit in every if np.isfinite(limit)]
+
+
+def limits_of(goals: Goals) -> Limits:
+    """Return the limits a site states."""
+    alarm_h = float("inf") if goals.limit_alarm_h is None else goals.limit_alarm_h
+    return Limits(goals.limit_days_below_target, goals.limit_water_off_h, alarm_h)
 
 
 def one_sided(sample: Floats, years: float, error: float) -> tuple[float, float]:

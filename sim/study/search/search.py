@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sim.errors import InputError
+from sim.study.search.confirm import confirmed
 from sim.study.search.limits import Limits, Standing, standings
 from sim.study.search.pool import SPENT, Arm, Pool
-from sim.study.search.screen import screen
-from sim.study.search.selection import FIRST_RUNS, select
+from sim.study.search.screen import LOOKS, screen
+from sim.study.search.selection import FIRST_RUNS, Selection, select
 from sim.study.statistics.intervals import Interval, best_gap_intervals, paired_interval
 
 ERROR = 0.05
@@ -74,7 +75,7 @@ def search(
     if replications < 2:
         raise InputError(f"replications is {replications}; wanted 2 or more to tell designs apart")
     every = list(arms) if arms is not None else pool.arms
-    if full:
+    if full or replications <= LOOKS[0] + FIRST_RUNS:  # no screening and selection takes fewer
         return _full(pool, every, limits, worth, replications, error)
     return _screened(pool, every, limits, worth, replications, error)
 
@@ -133,17 +134,21 @@ def _screened(
         for arm in first.kept:
             if fates[arm] == DEARER and _alike(pool, arm, final.chosen):
                 fates[arm] = TIE  # put out because less than what matters is at stake
-        fates[final.chosen] = CHOSEN
     searched = pool.runs - before
-    looked = [final.chosen] if final.chosen is not None else []
-    rival = next((arm for arm in final.left if arm != final.chosen), None)
-    rival = rival or _next(pool, final.chosen, [a for a in first.kept if final.standing[a] != "over"])
-    rival = rival or _next(pool, final.chosen, [a for a, why in first.why.items() if why == "dearer"])
-    pool.need([*looked, *([rival] if rival else [])], CONFIRM_FROM, CONFIRM_FROM + replications)
+    selected = _selected(pool, final, first.kept)
+    chosen, runs = confirmed(pool, selected, limits, CONFIRM_FROM, replications)
+    fates |= dict.fromkeys(selected[: selected.index(chosen)] if chosen else selected, UNSHOWN)
+    if chosen is not None:
+        fates[chosen] = CHOSEN
+    rival = next((arm for arm in final.left if arm != chosen), None)
+    rival = rival or _next(pool, chosen, [a for a in first.kept if final.standing[a] != "over"])
+    rival = rival or _next(pool, chosen, [a for a, why in first.why.items() if why == "dearer"])
+    looked = [arm for arm in (chosen, rival) if arm is not None]
+    pool.need(looked, CONFIRM_FROM, CONFIRM_FROM + runs)
     return Found(
-        chosen=final.chosen,
+        chosen=chosen,
         rival=rival,
-        settled=final.settled,
+        settled=final.settled and chosen == final.chosen,
         fates=fates,
         worth=worth,
         limits=limits,
@@ -151,9 +156,19 @@ def _screened(
         full=False,
         searched=searched,
         grid=len(arms) * replications,
-        compare=(CONFIRM_FROM, CONFIRM_FROM + replications),
+        compare=(CONFIRM_FROM, CONFIRM_FROM + runs),
         shortlist=tuple(first.kept),
     )
+
+
+def _selected(pool: Pool, final: Selection, kept: list[Arm]) -> list[Arm]:
+    """Return those shown within the limits, who was selected first, then by cost at the first look."""
+    within = [arm for arm in kept if final.standing[arm] == "within"]
+    if not within:
+        return []
+    runs = min(pool.counts(arm, 0, SELECT_FROM) for arm in within)
+    costs = dict(zip(within, pool.sample(within, 0, runs, SPENT).mean(axis=1), strict=True))
+    return sorted(within, key=lambda arm: (arm != final.chosen, arm not in final.left, costs[arm]))
 
 
 def _judges(pool: Pool, arms: list[Arm], limits: Limits) -> list[Arm]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from sim.scenario.quotation import Item
 from sim.scenario.sizing import Alternative
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -44,24 +45,27 @@ class SizeQuestion(Searched):
     tries: tuple[str, ...] = ()
     full: bool = False  # whether every design is given every replication
     units: Units = "us"
+    items: tuple[Item, ...] = ()  # quotations to choose among
+    by_criteria: bool = True  # whether a design that fails a criterion others meet is put out before any run
 
     @property
     def alternatives(self) -> list[Alternative]:
         """What is chosen between."""
-        return gathered(self.site.scenario, self.tries)
+        return gathered(self.site.scenario, self.tries, self.items)
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
         super().check()
         self.site.policies(self.policies)
-        choices(self.site.scenario, self.alternatives, self.policies)
+        choices(self.site.scenario, self.alternatives, self.policies, self.items)
 
     def answer(self, means: Means) -> SizeAnswer:
         """Search."""
         scenario = self.site.scenario
         found = size_study(
             scenario, self.alternatives, self.policies, means.opener(self.inputs), self.worth,
-            self.replications, self.full, self.units, self.site.rain,
+            self.replications, self.full, self.units, self.site.rain, items=self.items,
+            by_criteria=self.by_criteria,
         )  # fmt: skip
         manifest = self.manifest(self.policies, self.replications, self.replications, "complete") | {
             "command": self.kind,

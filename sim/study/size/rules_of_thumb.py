@@ -113,7 +113,7 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) ->
     else:
         note = "No smaller size was run, so the runs cannot say whether a smaller one would do."
     if any(mean["short_runs"] >= 1.0 for _, _, mean in seen):
-        note += " Short runs cost nothing here: the twin wears a pump by hours run, not by starts."
+        note += " A short run wears the pump as two starts, which is in the cost."
     return Rule(
         "one minute of pump flow as drawdown (common practice)",
         f"{text(wanted, 'volume', units)} of pressure tank", f"{shown}. {note}",
@@ -138,7 +138,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> R
     else:
         note = "No size under the peak was run, so the runs cannot say whether a smaller one would do."
     if worst[2]["days_below_target"] > 0:
-        note += f" Even {worst[0]} had days below the dose target: films and lamps make them, not flow alone."
+        note += f" Even {worst[0]} had days below the dose target: not by flow alone."
     return Rule(
         "UV rated for the peak flow (99 % of the busy time of the busiest hour)",
         text(peak, "flow", units), f"{shown}. {note}",

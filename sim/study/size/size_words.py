@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pandas as pd
 
-from sim.study.search.catalogue import SAID
+from sim.study.search.catalogue import invented
 from sim.study.search.describe import CONFIDENCE, Step
 from sim.study.search.limits import Limits
 from sim.study.search.pool import DAYS_COUNTED, SPENT
 from sim.study.search.search import TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
+from sim.study.size.paper import paper_sentences
 from sim.study.size.sizes import SizeStudy
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import (
@@ -39,8 +40,9 @@ LIFE = Words("days", "shorter", "as long", "longer")
 def size_sentences(study: SizeStudy, currency: str) -> list[str]:
     """Return the sentences of the answer, the choice first."""
     found = study.found
-    said = [_none(found)] if found.chosen is None else list(_choice(study, currency))
-    said += [guarantee(found, currency), saved(found, study.described), SAID]
+    said = [_none(study)] if found.chosen is None else list(_choice(study, currency))
+    said += [*paper_sentences(study.paper), *study.lacking]
+    said += [guarantee(found, currency), saved(found, study.described), invented(study.pieces)]
     return [sentence for sentence in said if sentence]
 
 
@@ -78,6 +80,8 @@ def limits_said(limits: Limits) -> str:
     said = [f"{counted(limits.days_below_target, 'day')} below the dose target"]
     if math.isfinite(limits.water_off_h):
         said.append(counted(limits.water_off_h, "water-off hour"))
+    if math.isfinite(limits.alarm_h):
+        said.append(counted(limits.alarm_h, "hour of alarm", "hours of alarm"))
     return f"{listed(said)} a year"
 
 
@@ -172,8 +176,6 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
         f"{from_to(interval_of(line, 'days_below_target'))} days a year below the dose target (limit "
         f"{given(limit)})."
     )
-    if line["days_below_target"] > limit:
-        yield "In these runs its mean is over the limit, though it was shown within it before: look again."
     yield rival_line(study, currency)
     if found.rival is not None and study.gap is not None and not study.gap.low <= 0 <= study.gap.high:
         yield flip_line(study.movers, study.labels[found.rival])
@@ -183,10 +185,13 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
         yield f"{len(ties)} more may be as good: {', '.join(ties[:MOST_TIES])}{more}."
 
 
-def _none(found: Found) -> str:
+def _none(study: SizeStudy) -> str:
+    """Say that none is named, and which comes nearest by its days."""
+    nearest = study.lines.iloc[int(study.lines["days_below_target_high"].argmin())]
+    days = from_to(interval_of(nearest, "days_below_target"))
     return (
-        f"No design was shown to keep within {limits_said(found.limits)}, so none is chosen; the table says "
-        "how far off each is."
+        f"No design was shown to keep within {limits_said(study.found.limits)}, so none is named. Not shown, "
+        f"and nearest to it: {nearest['design']}, with {days} days a year below the dose target."
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sim.errors import InputError
+from sim.scenario.quotation import Item
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative
@@ -13,12 +14,14 @@ from sim.study.runs.means import Opener
 from sim.study.search import describe
 from sim.study.search.alternatives import Choice, choices
 from sim.study.search.catalogue import Piece, equipment
-from sim.study.search.limits import Limits
+from sim.study.search.limits import limits_of
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
+from sim.study.size.paper import Paper, everything, held, paper_sentences
 from sim.study.size.rules_of_thumb import Rule, judged, rules
 from sim.study.statistics.intervals import Interval
+from sim.study.wording import listed
 from sim.units import Units
 
 
@@ -29,6 +32,7 @@ class SizeStudy:
     found: Found  # choice and fates
     lines: pd.DataFrame  # one row an arm, the chosen first
     front: tuple[int, ...]  # rows of `lines` that are on the front, cheapest first
+    undecided: tuple[int, ...]  # rows off it that nothing was shown to beat
     steps: tuple[describe.Step, ...]  # what each step from one size to the next buys
     rules: tuple[Rule, ...]  # rules of thumb beside it
     movers: tuple[Mover, ...]  # what moves the difference to the rival; empty when there is none
@@ -38,6 +42,8 @@ class SizeStudy:
     pieces: tuple[Piece, ...]  # equipment of the choice
     rows: pd.DataFrame  # every run
     described: int  # runs beyond the search, to describe the choice
+    paper: Paper  # what criteria say of the designs
+    lacking: tuple[str, ...]  # what the quotations of the choice do not say, a sentence an item
 
 
 def size_study(
@@ -51,6 +57,8 @@ def size_study(
     units: Units = "us",
     rain: RainRecord | None = None,
     movers: bool = True,
+    items: Sequence[Item] = (),
+    by_criteria: bool = True,
 ) -> SizeStudy:
     """Search for the sizes that cost least within the limits of the scenario.
 
@@ -63,15 +71,16 @@ def size_study(
     """
     if not policies:
         raise InputError("no policy was given; wanted at least one")
-    made = choices(scenario, alternatives, policies)
+    made = choices(scenario, alternatives, policies, items)
+    paper = held(made, rain, items) if by_criteria else everything(made)
+    if not paper.left:
+        raise InputError(f"no design is left to run. {' '.join(paper_sentences(paper))}")
     costs = [sum(piece.cost for piece in equipment(one.design.scenario, scenario)) for one in made]
-    goals = scenario.goals
     with opener([one.design for one in made], "sizes") as runner:
         pool = Pool(runner, costs)
-        found = search(
-            pool, Limits(goals.limit_days_below_target, goals.limit_water_off_h), worth, replications, full
-        )
-        line = describe.fresh_front(pool, found)
+        arms = [arm for arm in pool.arms if arm.design in paper.left]
+        found = search(pool, limits_of(scenario.goals), worth, replications, full, arms)
+        line, undecided = describe.fresh_front(pool, found)
     moved: list[Mover] = []
     gap = None
     if found.chosen is not None and found.rival is not None:
@@ -87,6 +96,7 @@ def size_study(
         found=found,
         lines=lines,
         front=tuple(places[arm] for arm in line),
+        undecided=tuple(places[arm] for arm in undecided),
         steps=tuple(describe.steps(pool, found, made, alternatives)),
         rules=tuple(rules(scenario, judged(lines), [one.key for one in alternatives], units, rain)),
         movers=tuple(moved),
@@ -95,6 +105,8 @@ def size_study(
         pieces=tuple(_pieces(scenario, made, found)),
         rows=pool.rows,
         described=pool.runs - found.searched,
+        paper=paper,
+        lacking=_lacking(items, made[found.chosen.design] if found.chosen else None),
     )
 
 
@@ -102,3 +114,12 @@ def _pieces(scenario: Scenario, made: list[Choice], found: Found) -> list[Piece]
     if found.chosen is None:
         return []
     return equipment(made[found.chosen.design].design.scenario, scenario)
+
+
+def _lacking(items: Sequence[Item], choice: Choice | None) -> tuple[str, ...]:
+    chosen = [item for item in items if choice is not None and item.name in choice.values and item.missing]
+    return tuple(
+        f"Not known of {item.name}: {listed([key.replace('_', ' ') for key in item.missing])}; the runs "
+        "took the site's own numbers in their place."
+        for item in chosen
+    )

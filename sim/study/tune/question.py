@@ -1,12 +1,12 @@
 """Which intervals and thresholds of a policy cost least within the limits?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from sim.errors import InputError
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.search.limits import Limits
+from sim.study.search.limits import Limits, limits_of
 from sim.study.search.question import Searched
 from sim.study.search.search_tables import mover_frame
 from sim.study.tune.settings_grid import chosen_dials, dials
@@ -45,9 +45,8 @@ class TuneQuestion(Searched):
     @property
     def limits(self) -> Limits:
         """What is accepted."""
-        goals = self.site.scenario.goals
-        days = goals.limit_days_below_target if self.limit_days is None else self.limit_days
-        return Limits(days, goals.limit_water_off_h)
+        stated = limits_of(self.site.scenario.goals)
+        return stated if self.limit_days is None else replace(stated, days_below_target=self.limit_days)
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""

@@ -6,7 +6,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from sim.scenario.values.numbers import kind_of
-from sim.units import SHOWN, Units, text, units_of
+from sim.units import SHOWN, Units, from_si, text, units_of
 
 
 def values(part: BaseModel, units: Units, path: str = "") -> list[tuple[str, str]]:
@@ -39,7 +39,20 @@ def _said(value: Any, kind: str | None, units: Units) -> str:
         return f"{value / 86400:,.4g} d" if value >= 86400 else f"{value:,.4g} s"
     if kind in SHOWN[units] and abs(value) >= _least_shown(kind):
         return text(value, kind, units)
-    return f"{value:.6g} {units_of(kind)[0]}".strip()
+    smaller = _SMALLER.get(kind, {})
+    unit = next((unit for unit, least in smaller.items() if abs(value) >= least), units_of(kind)[0])
+    if kind == "pump curve":
+        unit = "ft/gpm2" if units == "us" else "m/(L/min)2"
+    return f"{from_si(value, unit, kind):.4g} {unit}".strip()
+
+
+# Units people write for what is too small for the usual one, each from the least value it is used for; in SI.
+_SMALLER = {
+    "length": {"mm": 1e-4, "um": 0.0},
+    "mass": {"kg": 1.0, "g": 0.0},
+    "volume": {"L": 0.0},
+    "fraction": {"%": 0.0},
+}
 
 
 def _least_shown(kind: str) -> float:

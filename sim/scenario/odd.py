@@ -1,0 +1,102 @@
+"""What is odd in a scenario that can still be run, said in a line each."""
+
+from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
+from sim.scenario.rule_checks import never_changed_words
+from sim.scenario.scenario import HIGHEST_STATIC_PA, ROUNDING, WATER_KG_M3, Scenario
+from sim.scenario.step_checks import unused_slips
+from sim.units import text
+
+
+def warnings(scenario: Scenario) -> list[str]:
+    """Return what is odd in a scenario that can still be run, one line each.
+
+    Returns
+    -------
+    list of str
+        Warnings with the key they are about; empty when nothing is odd.
+    """
+    return [
+        *_supply_warnings(scenario),
+        *_pressure_warnings(scenario),
+        *_uv_warnings(scenario),
+        *_care_warnings(scenario),
+    ]
+
+
+def _supply_warnings(scenario: Scenario) -> list[str]:
+    store = scenario.cistern
+    trigger_m3, intake_m3 = store.top_up_below * store.capacity_m3, store.intake_m * store.floor_m2
+    if not 0 < trigger_m3 <= intake_m3:
+        return []
+    return [
+        f"cistern.top_up_below: a tanker is ordered below {text(trigger_m3, 'volume', 'us')}, but the pump "
+        f"takes nothing below {text(intake_m3, 'volume', 'us')} (intake times floor): no tanker ever comes"
+    ]
+
+
+def _pressure_warnings(scenario: Scenario) -> list[str]:
+    switch, house = scenario.switch, scenario.house
+    precharge = scenario.tank.precharge_pa
+    found = []
+    if precharge > switch.cut_in_pa:
+        found.append(
+            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is above cut_in "
+            f"({text(switch.cut_in_pa, 'pressure', 'us')}); the tank is empty before the pump starts"
+        )
+    if precharge < 0.5 * switch.cut_in_pa:
+        found.append(
+            f"pressure_tank.precharge: {text(precharge, 'pressure', 'us')} is less than half of cut_in; "
+            "the tank gives little water between pump starts"
+        )
+    if switch.cut_out_pa > HIGHEST_STATIC_PA:
+        found.append("pressure_switch.cut_out: above 80 psi, where plumbing codes ask for a reducing valve")
+    left_pa = switch.cut_in_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    if left_pa < house.low_tap_pa:
+        found.append(
+            f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before "
+            f"any flow, below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
+        )
+    return found
+
+
+def _uv_warnings(scenario: Scenario) -> list[str]:
+    uv = scenario.uv
+    found = []
+    at_alarm_j_m2 = uv.dose_at_rating_j_m2 / uv.light_at_rating * uv.alarm
+    if at_alarm_j_m2 < uv.target_j_m2 * (1.0 - ROUNDING):
+        found.append(
+            f"uv.alarm: when it sounds for the lamp or the sleeve the dose at rated flow is "
+            f"{text(at_alarm_j_m2, 'dose', 'us')}, below the target of {text(uv.target_j_m2, 'dose', 'us')}"
+        )
+    if uv.dose_at_rating_j_m2 < uv.target_j_m2:
+        found.append("uv.dose_at_rating: below uv.target even as rated")
+    if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
+        found.append(
+            "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
+        )
+    return found
+
+
+def _care_warnings(scenario: Scenario) -> list[str]:
+    used = {task.part for task in scenario.tasks} | {stage.name for stage in scenario.stages}
+    found = [
+        f"spare[{spare.part}]: is neither the part of a task nor the name of a stage; never used"
+        for spare in scenario.spares
+        if spare.part not in used
+    ]
+    run_s = scenario.years * YEAR_S
+    found += [
+        f"policy[{policy.name}]: {rule.task!r} every {rule.every_s / DAY_S:.0f} d is never due "
+        f"in {scenario.years} yr"
+        for policy in scenario.policies
+        for rule in policy.rules
+        if rule.when == "calendar" and rule.every_s > run_s
+    ]
+    found += [
+        f'policy[{policy.name}]: no rule with when = "failure" is ever due, as heeds_alarm is false'
+        for policy in scenario.policies
+        if not policy.heeds_alarm and any(rule.when == "failure" for rule in policy.rules)
+    ]
+    unused = unused_slips(scenario.tasks, scenario.guides, scenario.back, scenario.blocks, scenario.slips)
+    found += [f"slip[{name}]: no step leads to it; it never happens" for name in unused]
+    return found + never_changed_words(scenario.policies, scenario.tasks, scenario.stage_names)

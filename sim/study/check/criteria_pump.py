@@ -1,0 +1,122 @@
+"""Pump, tank and pressure held against their criteria."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from sim.constants import GRAVITY_M_S2, YEAR_DAYS
+from sim.plant import pump, tank, water
+from sim.scenario.scenario import Scenario
+from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
+from sim.study.check.pump_use import COLD_C, use_of
+from sim.study.check.site_check import tap_pressure_pa
+from sim.units import PSI_PA, Units
+
+SMALL_MOTOR_W = 0.75 * 745.7  # 3/4 hp, on the shaft
+MOTOR_SHARE = 0.75  # of the electric power that reaches the shaft [A]
+LARGE_MOTOR_RUN_S = 120.0
+PLAIN_TAP_PA = 8.0 * PSI_PA
+MIXING = frozenset({"shower", "bath", "bath with shower"})
+SUCTION_RATIO, SUCTION_SPARE_M = 1.3, 1.0  # over the head the pump needs [A]
+
+
+def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterator[Judged]:
+    """Hold the pump and its tank against their criteria, at a design flow where there is one."""
+    low_m3_s = flow_at_intake_m3_s(scenario)
+    yield judge("peak flow", low_m3_s, units, flow_m3_s, note=_no_flow(flow_m3_s))
+    yield _lowest_tap(scenario, flow_m3_s, units)
+    switch, lift_m = scenario.switch, scenario.house.lift_m
+    deep_pa = min(0.0, lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
+    yield judge("static", switch.cut_out_pa - deep_pa, units)
+    yield _dead_head(scenario, units)
+    use = use_of(scenario)
+    most = scenario.pump.most_starts_per_h
+    own = "as the pump's sheet allows" if most else ""
+    starts = pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3)
+    yield judge("starts an hour", starts, units, most, note=own)
+    yield judge(
+        "starts a day", use.starts_per_year / YEAR_DAYS, units, note="every drawdown used up first: the most"
+    )
+    shaft_w = _shaft_w(scenario)
+    long_s = LARGE_MOTOR_RUN_S if shaft_w > SMALL_MOTOR_W else None
+    yield judge("run", use.run_s, units, long_s, note=f"motor of {shaft_w:.0f} W on the shaft")
+    off_s = None if not flow_m3_s else use.drawdown_m3 / flow_m3_s
+    yield judge("off", off_s, units, note=_no_flow(flow_m3_s))
+    yield _suction(scenario, flow_m3_s, units)
+
+
+def flow_at_intake_m3_s(scenario: Scenario) -> float:
+    """Return what the pump gives at cut-in while the cistern is down to its intake."""
+    machine = scenario.pump
+    return float(
+        pump.flow_m3_s(
+            scenario.switch.cut_in_pa,
+            machine.height_m - scenario.cistern.intake_m,
+            machine.shutoff_head_m,
+            machine.curve_s2_m5,
+            machine.suction_s2_m5,
+            water.density_kg_m3(COLD_C),
+        )
+    )
+
+
+def dead_head_pa(scenario: Scenario) -> float:
+    """Return the gauge pressure of the pump against a shut valve, the cistern full."""
+    depth_m = scenario.cistern.capacity_m3 / scenario.cistern.floor_m2
+    head_m = scenario.pump.shutoff_head_m + depth_m - scenario.pump.height_m
+    return float(water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * head_m)
+
+
+def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
+    mixing = any(use.fixture in MIXING for use in scenario.house.uses)
+    limit_pa = criteria()["lowest tap"].limit if mixing else PLAIN_TAP_PA
+    if flow_m3_s is None:
+        return judge("lowest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
+    # A cartridge due for change takes its rise at its rated flow; the drop over dirt goes as the flow.
+    dirt_pa = sum(stage.terminal_rise_pa * flow_m3_s / stage.rated_flow_m3_s for stage in scenario.stages)
+    return judge("lowest tap", tap_pressure_pa(scenario, flow_m3_s) - dirt_pa, units, limit_pa)
+
+
+def _dead_head(scenario: Scenario, units: Units) -> Judged:
+    stated = {f"housing of {stage.name}": stage.most_pressure_pa for stage in scenario.stages}
+    stated |= {"UV unit": scenario.uv.most_pressure_pa, "pressure tank": scenario.tank.most_pressure_pa}
+    known = [limit for limit in stated.values() if limit is not None]
+    missing = [name for name, limit in stated.items() if limit is None]
+    found = judge("dead head", dead_head_pa(scenario), units, min(known) if known else None)
+    if not missing or found.state == FAIL:
+        return found
+    note = f"most_pressure is not stated: {', '.join(missing)}"
+    return replace(found, state=UNKNOWN, margin="", note=note)
+
+
+def _suction(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
+    needed_m = scenario.pump.npsh_required_m
+    limit_m = max(SUCTION_RATIO * needed_m, needed_m + SUCTION_SPARE_M)
+    if flow_m3_s is None:
+        return judge("suction", None, units, limit_m, note=_no_flow(flow_m3_s))
+    warm_c = scenario.cistern.water_mean_c + scenario.cistern.water_swing_c
+    left_m = pump.npsh_available_m(
+        tank.atmosphere_at_pa(scenario.house.altitude_m),
+        water.vapour_pressure_pa(warm_c),
+        water.density_kg_m3(warm_c),
+        scenario.pump.height_m - scenario.cistern.intake_m,
+        scenario.pump.suction_s2_m5 * flow_m3_s**2,
+    )
+    return judge("suction", float(left_m), units, limit_m)
+
+
+def _shaft_w(scenario: Scenario) -> float:
+    """The motor's rating, or what the best point takes."""
+    machine = scenario.pump
+    if machine.motor_w is not None:
+        return float(machine.motor_w)
+    head_m = pump.head_m(machine.best_flow_m3_s, machine.shutoff_head_m, machine.curve_s2_m5)
+    lifted_w = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * machine.best_flow_m3_s * max(0.0, head_m)
+    return float(lifted_w / machine.best_efficiency * MOTOR_SHARE)
+
+
+def _no_flow(flow_m3_s: float | None) -> str:
+    return (
+        ""
+        if flow_m3_s is not None
+        else "no design flow: say what fixture each [[house.use]] is, or [design] flow"
+    )

@@ -1,0 +1,66 @@
+"""Cistern and rain held against their criteria."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from sim.constants import DAY_S, YEAR_DAYS
+from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
+from sim.study.check.criterion import PASS, Judged, judge, tell
+from sim.study.check.site_rain import spread_made
+from sim.study.check.site_supply import share_covered, yearly_demand_m3
+from sim.supply.rain import month_index
+from sim.supply.rain_spread import spread_of, whole_years
+from sim.supply.record import years_of
+from sim.units import Units, text
+
+FEWEST_YEARS = 3  # with fewer a spread says nothing
+
+
+def supply(scenario: Scenario, rain: RainRecord | None, units: Units, spread: bool) -> Iterator[Judged]:
+    """Hold cistern and rain against their criteria; the spread of rain only where asked for."""
+    covered = share_covered(scenario, rain)[0]
+    yield _reliability(scenario, covered, units)
+    yield _levels(scenario, units)
+    seen = scenario.design.overflow_screened
+    yield tell("overflow", seen, "", "" if seen is not None else "[design] overflow_screened is not stated")
+    if rain is None:
+        note = "no record: rain is made from a table of a climate"
+        yield judge("rain record", None, units, note=note)
+        yield judge("rain spread", None, units, note=note)
+        return
+    yield judge("rain record", float(years_of(rain.depth_m, rain.dates).complete.size), units)
+    if spread:
+        yield judge("rain spread", _spread_ratio(scenario, rain), units)
+
+
+def _reliability(scenario: Scenario, covered: float, units: Units) -> Judged:
+    found = judge("reliability", covered, units)
+    if found.state == PASS or scenario.cistern.top_up_below == 0:
+        return found
+    return replace(
+        found, state=PASS, margin="", note="tankers bring the rest, and are in the cost of a comparison"
+    )
+
+
+def _levels(scenario: Scenario, units: Units) -> Judged:
+    store = scenario.cistern
+    if store.top_up_below == 0:
+        return judge("levels", None, units, note="no tanker is ever ordered (top_up_below = 0)")
+    trigger_m3 = store.top_up_below * store.capacity_m3
+    dry_m3 = store.intake_m * store.floor_m2
+    needed_m3 = dry_m3 + yearly_demand_m3(scenario) / YEAR_DAYS * store.top_up_lead_s / DAY_S
+    never = "" if trigger_m3 > dry_m3 else "the cistern never sinks to it: no tanker comes; "
+    return judge(
+        "levels", trigger_m3, units, needed_m3, note=f"{never}dry below {text(dry_m3, 'volume', units)}"
+    )
+
+
+def _spread_ratio(scenario: Scenario, rain: RainRecord) -> float | None:
+    month = month_index(rain.dates)
+    years = whole_years(rain.depth_m, month)
+    if years[0].shape[0] < FEWEST_YEARS:
+        return None
+    found = spread_of(*years)
+    made = spread_made(scenario, rain)
+    return made.yearly_cv / found.yearly_cv if found.yearly_cv > 0 else None
