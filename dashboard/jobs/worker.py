@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from sim.diary.home import path_folder
 from sim.errors import TwinError
 from sim.study.questions import answer_files, ask, read_answer, read_question
 from sim.study.runs.means import Means
@@ -44,7 +45,8 @@ def main(folder: Path) -> int:
             units = json.loads((folder / UNITS).read_bytes())
             _write(folder / REPORT, report(question, read_answer(folder / REPORT_OF), units))
         else:
-            answer = ask(question, Means(os.cpu_count() or 1, tell=tell, on_partial=hand_on))
+            kept = path_folder() if question.kind == "today" else None  # of a house asked about day by day
+            answer = ask(question, Means(os.cpu_count() or 1, kept, tell=tell, on_partial=hand_on))
             write_folder(folder / ANSWER, answer_files(answer, {}))
     except TwinError as error:
         _write(folder / REFUSED, str(error).encode())

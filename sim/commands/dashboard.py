@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from sim.diary.home import DIARIES
 from sim.errors import InputError
 
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
@@ -18,6 +19,7 @@ def dashboard(options: argparse.Namespace) -> int:
     # The server starts in the folder of its configuration; the packages must be found from there too.
     paths = [str(APP.parents[1]), os.environ.get("PYTHONPATH", "")]
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}
+    environment.setdefault(DIARIES, str(Path.cwd()))
     print(f"The dashboard opens at http://{options.address}:{options.port} (stop with Ctrl+C)", flush=True)
     if os.name == "posix":  # become the server, so that whoever stops this stops it
         os.chdir(APP.parent)

@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
@@ -13,7 +12,7 @@ from sim.commands.inputs import site_of
 from sim.commands.screen import Bar
 from sim.diary import archive
 from sim.diary.book import Diary
-from sim.diary.home import diary_in, home_of, invented, there
+from sim.diary.home import diary_in, home_of, invented, last_day, path_folder, there
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
@@ -80,8 +79,7 @@ def _diary(options: argparse.Namespace, scenario: Scenario) -> tuple[Path, Diary
     if shipped is None:
         return folder, diary_in(folder, scenario, max(on, date.today())), on, False
     diary = diary_in(shipped, scenario, date.today())
-    last = max([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
-    return shipped, diary, on if options.on else last, True
+    return shipped, diary, on if options.on else last_day(diary), True
 
 
 def _away(words: str) -> Away:
@@ -89,12 +87,6 @@ def _away(words: str) -> Away:
     if not separator:
         raise InputError(f'--away is {words!r}; wanted two dates, such as "2027-03-03 to 2027-04-14"')
     return Away(read_date(first.strip(), "--away"), read_date(last.strip(), "--away"))
-
-
-def path_folder() -> Path:
-    """Return where paths are kept: the user's cache."""
-    base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "cisterntwin" / "paths"
 
 
 def plain(answer: TodayAnswer) -> dict[str, Any]:

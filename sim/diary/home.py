@@ -1,5 +1,6 @@
 """Where the diary of a site is kept: beside its file, or for a built-in site in the working folder."""
 
+import os
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -11,6 +12,7 @@ from sim.scenario.read.load import DEMO, built_in
 from sim.scenario.scenario import Scenario
 
 ENDING = "_diary"
+DIARIES = "CISTERNTWIN_DIARIES"  # names the folder in which the pages keep diaries
 
 
 def home_of(site: str | None, chosen: Path | None = None) -> Path:
@@ -56,3 +58,14 @@ def diary_in(folder: Path, scenario: Scenario, today: date) -> Diary:
         return Book(folder, scenario, today).read()
     except InputError as error:
         raise said(error, str(folder)) from None
+
+
+def path_folder() -> Path:
+    """Return where paths are kept: the user's cache."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "cisterntwin" / "paths"
+
+
+def last_day(diary: Diary) -> date:
+    """Return the last day of which a diary says anything."""
+    return max([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
