@@ -23,9 +23,8 @@ PAGE_CSS = """
 h1, h2, h3 {line-height: 1.3 !important;}
 /* What is folded away is not there: neither for the eye nor for what looks at words. */
 details:not([open]) > :not(summary) * {visibility: hidden !important;}
-[data-testid="stSkipToContent"]:not(:focus) {transform: none !important; clip-path: inset(50%);}
-.st-key-links a[aria-current="page"] {background: light-dark(#eef1f3, #2a3036) !important;}
-[data-testid="stBaseButton-segmented_controlActive"] {
+[data-testid="stSkipToContent"]:not(:focus) {margin: 1px; clip-path: inset(50%);}
+[data-testid="stButtonGroup"] button[aria-checked="true"] {
   background: light-dark(#eaf3f9, #17303f) !important;}
 h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
 h2 {font-size: 1.5rem !important;}

@@ -49,9 +49,10 @@ class Server:
         self.log_path = folder / "server.log"
         self.url = f"http://127.0.0.1:{self.port}"
         with self.log_path.open("wb") as log:
+            self.environment = os.environ | {"PYTHONPATH": str(ROOT)}
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(self.port)],
-                cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=log, stderr=subprocess.STDOUT,
+                cwd=ROOT, env=self.environment, stdout=log, stderr=subprocess.STDOUT,
             )  # fmt: skip
         until = time.monotonic() + 30.0
         while time.monotonic() < until:
