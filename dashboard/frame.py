@@ -28,6 +28,7 @@ details:not([open]) > :not(summary) * {visibility: hidden !important;}
   background: light-dark(#eaf3f9, #17303f) !important;}
 h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
 h2 {font-size: 1.5rem !important;}
+h3 {font-size: 1.25rem !important;}
 .st-key-lead p {font-size: 1.15rem; line-height: 1.45; font-weight: 500;}
 .st-key-links {gap: 0.25rem;}
 .st-key-which {flex-wrap: nowrap !important;}

@@ -162,6 +162,8 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
     ]),
     "today": ("say how a house stands by its diary, and what to do by when", [
         SITE, RAIN, ONE_YEAR, UNITS, DIARY,
+        _option("--sign", metavar="WORDS",
+                help='say what to check first: "low uv", "weak taps", "no water" or "pump starts often"'),
         _option("--on", metavar="DATE", help="the day asked about (default: today)"),
         _option("--away", action="append", metavar="'FIRST to LAST'",
                 help="an absence to come, by its dates; may be given again"),

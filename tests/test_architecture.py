@@ -155,7 +155,12 @@ BARE_NAMES = {
         "part_price",
         "tanker_load",
         "tanker_m3",
+        "call",
+        "open_cost",
+        "other_cost",
     ),  # money
+    *("now", "tested", "known"),  # payoffs, in the unit of what is paid
+    "needed",  # a log of a share of light
     *(
         "owner_hour",
         "technician_hour",

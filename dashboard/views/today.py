@@ -14,11 +14,14 @@ from sim.diary.done import last_done
 from sim.diary.score import OPEN
 from sim.errors import InputError
 from sim.report.reports import report
+from sim.report.train.checks import CHECKS_CSS, checks_html
 from sim.report.train.lines import LINES_CSS, dots, lines_html
 from sim.report.train.picture import picture
 from sim.report.train.shapes import PICTURE_CSS
 from sim.report.train.states import states
 from sim.report.train.visit_box import BOX_CSS, visit_html
+from sim.study.check_first.question import CheckFirstQuestion
+from sim.study.check_first.signs import signs
 from sim.study.questions import ask
 from sim.study.today.question import TodayAnswer, TodayQuestion
 from sim.study.today.visit import TOGETHER_DAYS, as_visit
@@ -48,7 +51,7 @@ STRIPS = "The mark ▼ is the day to act by; the hatched band is when its limit 
 
 def page() -> None:
     """Show the house as its diary tells it."""
-    st.html(f"<style>{PICTURE_CSS}{LINES_CSS}{BOX_CSS}{PAGE_CSS}</style>")
+    st.html(f"<style>{PICTURE_CSS}{LINES_CSS}{BOX_CSS}{CHECKS_CSS}{PAGE_CSS}</style>")
     st.title("How does this house stand today?")
     site = frame.site()
     try:
@@ -141,7 +144,34 @@ def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_gener
         with right:
             _enter(site, kept, answer)
             _score(answer, kept.made_up)
+        _check_first(site, kept)
         st.caption(NOT_COMPARED)
+
+
+def _check_first(site: Site, kept: Kept) -> None:
+    """Tell what to check first when something is amiss."""
+    st.header("What to check first")
+    sign = st.pills("Something is wrong", list(signs()), key="sign", bind="query-params")
+    if sign is None:
+        st.caption("Choose what you see; the order follows from what is likely and what each step takes.")
+        return
+    question = CheckFirstQuestion(
+        site=site.asked, diary=kept.diary, today=kept.today, sign=sign, count=diaries.paths_count()
+    )
+    table, name = frame.jobs(), key_of(question)
+    if table.get(name) is None:
+        table.start(question)
+    job = table.get(name)
+    found = None if job is None else job.result or job.partial
+    frame.follow(name, "What is likely", rough=found is not None)
+    if found is not None:
+        st.markdown(plain(found.sentence))
+        st.html(checks_html(found, site.scenario.prices.currency))
+        if found.skipped:
+            st.caption("Left out:")
+            listed(found.skipped)
+    elif job is not None and not job.active:
+        st.warning(plain(job.said))
 
 
 def _visit(site: Site, kept: Kept, answer: TodayAnswer) -> None:

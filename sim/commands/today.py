@@ -16,6 +16,8 @@ from sim.diary.home import diary_in, home_of, invented, last_day, path_folder, t
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
+from sim.study.check_first.question import CheckFirstQuestion
+from sim.study.check_first.words import check_lines
 from sim.study.questions import ask
 from sim.study.runs.means import Means
 from sim.study.today.question import Away, TodayAnswer, TodayQuestion
@@ -30,6 +32,8 @@ def today(options: argparse.Namespace) -> int:
     """Say how a house stands."""
     site = site_of(options)
     folder, diary, on, made_up = _diary(options, site.scenario)
+    if options.sign is not None:
+        return _check_first(options, CheckFirstQuestion(site=site, diary=diary, today=on, sign=options.sign))
     question = TodayQuestion(
         site=site, diary=diary, today=on, away=tuple(map(_away, options.away or [])),
         earlier=archive.read(folder), units=options.units,
@@ -47,6 +51,18 @@ def today(options: argparse.Namespace) -> int:
             f"{counted(kept, 'forecast')} kept in {folder / archive.FORECASTS}, to be scored when it comes."
         )
     print(CAUTION)
+    return 0
+
+
+def _check_first(options: argparse.Namespace, question: CheckFirstQuestion) -> int:
+    """Say what to check first; its caution comes before any step."""
+    bar = Bar("paths of this house")
+    with bar:
+        answer = ask(question, Means(options.workers, path_folder(), tell=bar.tell))
+    if options.json:
+        print(json.dumps({"kind": answer.kind, **_json(asdict(answer))}, indent=1))
+        return 0
+    print("\n".join(check_lines(answer, question.site.scenario.prices.currency)))
     return 0
 
 

@@ -26,6 +26,7 @@ KINDS = {  # what a question is called, and where it stands; read when it is ask
     "visits": ("sim.study.visits.question", "VisitsQuestion"),
     "check": ("sim.study.check.question", "CheckQuestion"),
     "today": ("sim.study.today.question", "TodayQuestion"),
+    "check-first": ("sim.study.check_first.question", "CheckFirstQuestion"),
 }
 QUESTION, ANSWER = "question", "answer"
 
