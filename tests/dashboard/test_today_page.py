@@ -17,6 +17,7 @@ from sim.scenario.read import load
 
 APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 PATIENCE_S = 120.0
+HEADERS = ["Part by part", "Next visit", "Enter a reading", "What to check first"]
 
 
 def opened(**state):
@@ -63,7 +64,15 @@ def test_an_answer_stands_there_before_anything_is_sampled_and_after(diaries):
     assert "Family house on 11 May 2025, from 49 readings" in found
     assert "invented" in found and "Every range here is the one in which 8 of 10" in found
     assert "No real household's readings have been compared" in found
-    assert [one.value for one in at.header] == ["Part by part", "Next visit", "Enter a reading"]
+    assert [one.value for one in at.header] == HEADERS
+
+
+def test_what_to_check_first_is_one_choice_away(diaries):
+    del diaries
+    at = settled(opened(site="Family house"))
+    at.button_group(key="sign").set_value("weak taps").run()
+    settled(at)
+    assert "Likely: sediment cartridge clogged (34 %)" in said(at)
 
 
 def test_a_reading_begins_a_diary_of_its_own_and_moves_the_state(diaries):
