@@ -219,6 +219,7 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--only", action="append", metavar="NAME",
                 help="what is turned, such as 'wipe sleeve and window'; may be given again (default: all)"),
     ]),
+    "schema": ("print what a site file may say, as JSON Schema", []),
     "dashboard": ("open the pages in a browser on this machine", [
         _option("--address", default="127.0.0.1", help="this machine only (default: 127.0.0.1)"),
         _count("--port", "port to listen on", 8501, "PORT"),

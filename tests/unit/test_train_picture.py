@@ -22,7 +22,8 @@ def states_of(site, **more):
         Shown(stage.name, "drop 4 psi", (0.2, 0.4, 0.6), "plan", "plan: by 2 June") for stage in site.stages
     ]
     whole = {
-        "roof": Shown("Roof, first flush"), "cistern": Shown("Cistern", "", (0.5, 0.6, 0.7), "none", "", "full"),
+        "roof": Shown("Roof, first flush"),
+        "cistern": Shown("Cistern", "", (0.5, 0.6, 0.7), "none", "", "full"),
         "pump": Shown("Pump"), "tank": Shown("Pressure tank"), "stages": tuple(parts),
         "uv": Shown("UV unit", "reads 71 %", (0.1, 0.3, 0.4), "act", "act now"), "taps": Shown("Taps"),
     }  # fmt: skip
