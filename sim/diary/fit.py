@@ -14,6 +14,7 @@ from sim.diary.parts import likelihood, uv
 from sim.diary.parts import stage as stages
 from sim.diary.parts.axes import Floats
 from sim.diary.parts.stage import Drops, StagePart
+from sim.diary.parts.unnoted import hidden_gap
 from sim.diary.paths import Paths
 
 LIKELY = 0.5  # posterior share from which a mishap is named
@@ -92,7 +93,7 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
     along = stages.along(part, paths, drops.at_days, renewals)
     temper = np.ones(drops.at_days.size)
     _, expected = stages.logs(part, found.draws, found.path, along, drops, paths, temper, keep=True)
-    shares = _mishaps(drops, expected, found.draws["scatter"])
+    shares = _mishaps(part, drops, expected, found.draws["scatter"])
     for k, (unit, misread) in enumerate(shares):
         day = _day(paths, drops.at_days[k])
         if drops.drop_pa[k] < BACKWARDS_PA:
@@ -100,15 +101,14 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
         elif unit + misread > LIKELY:
             kind = _UNIT if unit > UNIT_TOLD * (unit + misread) else _MISREAD
             told.append(Misfit(kind, part.name, day, day, float(drops.drop_pa[k])))
-    gaps = stages.hidden_gap(found.draws["hidden"], drops.at_days.size)
+    gaps = hidden_gap(found.draws["hidden"], drops.gap_shares)
     return told + _unnoted(part.name, gaps, drops.at_days, paths)
 
 
-def _mishaps(drops: Drops, expected: Floats, scatter: Floats) -> Floats:
+def _mishaps(part: StagePart, drops: Drops, expected: Floats, scatter: Floats) -> Floats:
     """Return the shares of draws that take each reading for one in another unit, and for a misread."""
     shares = np.zeros((drops.at_days.size, 2))
-    stated = np.isfinite(drops.flow_m3_s)
-    cv = np.where(stated, stages.STATED_CV, stages.ONE_TAP_CV)
+    cv = stages.spread_of(part, drops)
     factor = likelihood.KPA_PER_PSI
     for k, read in enumerate(drops.drop_pa):
         drop = expected[:, k]
@@ -189,6 +189,7 @@ def _taken(own: Drops, other: Drops, swapped: np.ndarray) -> Drops:
         own,
         drop_pa=np.where(swapped, other.drop_pa, own.drop_pa),
         step_pa=np.where(swapped, other.step_pa, own.step_pa),
+        others_pa=np.where(swapped, own.others_pa - other.drop_pa + own.drop_pa, own.others_pa),
     )
 
 
