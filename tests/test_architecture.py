@@ -131,6 +131,7 @@ BARE_NAMES = {
         "pit_probability",
         "came",
     ),  # scores without a unit; what came, in the unit of the members
+    "temper",  # a power
     *("light", "read", "on", "alarm", "log_evidence"),  # of new and clean, 0 or 1; a log of a density
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *(

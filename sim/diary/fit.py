@@ -91,7 +91,7 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
         return []
     told = []
     along = stages.along(part, paths, drops.at_days, renewals)
-    temper = np.ones(drops.at_days.size)
+    temper = np.ones((2, drops.at_days.size))
     _, expected = stages.logs(part, found.draws, found.path, along, drops, paths, temper, keep=True)
     shares = _mishaps(part, drops, expected, found.draws["scatter"])
     for k, (unit, misread) in enumerate(shares):
@@ -197,7 +197,7 @@ def _log_mean(part: StagePart, paths: Paths, drops: Drops, evidence: Evidence, r
     """Return the log of the mean likelihood of a stage's readings over all that was possible before them."""
     renewals = evidence.renewals[part.number]
     along = stages.along(part, paths, drops.at_days, renewals)
-    ones = np.ones(drops.at_days.size)
+    ones = np.ones((2, drops.at_days.size))
 
     def found(z: Floats, path: weights.Ints) -> Floats:
         return stages.logs(part, part.draws(z), path, along, drops, paths, ones)[0]

@@ -142,5 +142,7 @@ def test_a_clogged_stage_beside_it_leaves_a_drop_less_pressure(other_psi):
     none, unsaid = np.zeros(1), np.full(1, np.nan)
     read = stage.Drops(400.0 * one, none, none, unsaid, one, one * other_pa, np.zeros(0))
     along = stage.along(part, paths, read.at_days, np.array([[0.0, 1.0]]))
-    _, expected = stage.logs(part, draws, np.zeros(1, np.int64), along, read, paths, one, keep=True)
+    _, expected = stage.logs(
+        part, draws, np.zeros(1, np.int64), along, read, paths, np.ones((2, 1)), keep=True
+    )
     assert expected[0, 0] == pytest.approx(own(low), rel=1e-3)

@@ -263,7 +263,7 @@ def _logs(
             )
             if keep:
                 expected[i, k] = drop + fields[7, i]
-            total += temper[k] * likelihood.log_drop(data[0, k], drop + fields[7, i], scale)
+            total += temper[0, k] * likelihood.log_drop(data[0, k], drop + fields[7, i], scale, temper[1, k])
         found[i] = total
 
 
@@ -312,7 +312,7 @@ def logs(
     path : ndarray
         Path of each draw.
     temper : ndarray
-        Weight of each reading, above 0 to 1.
+        Weight of each reading and power of its honest density, above 0 to 1, shape (2, readings).
     """
     size = drops.at_days.size
     result, expected = np.zeros(path.size), np.zeros((path.size if keep else 0, size))
