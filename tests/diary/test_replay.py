@@ -13,6 +13,7 @@ from sim.scenario.values.variants import spans
 from sim.twin import run as twin
 from sim.twin.common import common_inputs
 from sim.twin.unworn import arrival, unworn
+from sim.twin.water import day_step
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from tests.diary import planted
 
@@ -40,7 +41,8 @@ def made(capacity):
     found = arrival(site, common, ())
     pipe = np.array([pipe_quadratic_pa_s2_m6(site)])
     paths = Paths(site.start, found.sums[None], found.ends[None], pipe, "")
-    return site, common, history, planted.Noting.last.dose_days, paths
+    dose = planted.Noting.last.daily[:, day_step.DOSE_FLOW] / site.uv.rated_flow_m3_s
+    return site, common, history, dose, paths
 
 
 @pytest.fixture(scope="module")
