@@ -22,8 +22,15 @@ PAGE_CSS = """
 .stMainBlockContainer {max-width: 60rem; padding: 3rem 1rem 4rem;}
 /* Lines of text stay short enough to read; figures and tables take all the width. */
 [data-testid="stMarkdownContainer"] :is(p, li, blockquote) {max-width: 46rem;}
+h1, h2, h3 {line-height: 1.3 !important;}
+/* What is folded away is not there: neither for the eye nor for what looks at words. */
+details:not([open]) > :not(summary) * {visibility: hidden !important;}
+[data-testid="stSkipToContent"]:not(:focus) {margin: 1px; clip-path: inset(50%);}
+[data-testid="stButtonGroup"] button[aria-checked="true"] {
+  background: light-dark(#eaf3f9, #17303f) !important;}
 h1 {font-size: 2rem !important; padding-top: 0.5rem !important;}
 h2 {font-size: 1.5rem !important;}
+h3 {font-size: 1.25rem !important;}
 .st-key-lead p {font-size: 1.15rem; line-height: 1.45; font-weight: 500;}
 .st-key-links {gap: 0.25rem;}
 .st-key-which {flex-wrap: nowrap !important;}
@@ -41,7 +48,8 @@ h2 {font-size: 1.5rem !important;}
 /* Under a finger the tools of a table lie on the figure above it, and nothing takes them away. */
 @media (hover: none) {[data-testid="stElementToolbar"] {display: none !important;}}
 /* The first colour of the dark theme is light: words on it are dark. */
-[data-testid="stBaseButton-primary"] p, [data-testid="stMultiSelectTagsContainer"] span,
+[data-testid="stBaseButton-primary"] p, [data-testid="stBaseButton-primaryFormSubmit"] p,
+[data-testid="stMultiSelectTagsContainer"] span,
 [data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
 """
 
@@ -146,17 +154,20 @@ def units() -> Units:
     return "si" if st.session_state.get("chosen_units") == "SI" else "us"
 
 
-def follow(key: str, noun: str) -> None:
-    """Show how far a job is while it is under way; the page is run again when it ends."""
+def follow(key: str, noun: str, rough: bool = True) -> None:
+    """Show how far a job is while it is under way; the page is run again when it ends.
+
+    Also when it has a first, rougher answer, on a page that shows one and does not yet.
+    """
     job = jobs().get(key)
     if job is not None and job.active:
-        _progress(key, noun)
+        _progress(key, noun, rough)
 
 
 @st.fragment(run_every=0.5)
-def _progress(key: str, noun: str) -> None:
+def _progress(key: str, noun: str, rough: bool) -> None:
     job = jobs().get(key)
-    if job is None or not job.active:
+    if job is None or not job.active or (job.partial is not None and not rough):
         st.rerun()
     assert job is not None
     if job.stop.is_set():

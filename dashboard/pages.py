@@ -9,6 +9,7 @@ if TYPE_CHECKING:
 
 VIEWS = Path(__file__).parent / "views"
 PAGES = (  # file, what people read; the first is shown first
+    ("today.py", "Today"),
     ("compare.py", "Compare policies"),
     ("history.py", "One history"),
     ("skipped_work.py", "Skipped work"),

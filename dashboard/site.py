@@ -34,6 +34,7 @@ class Site:
     tables: Mapping[str, Any]  # the same as tables with the values as written, nothing extended any more
     key: str  # names the site as chosen, whatever is changed of it
     rain_uploaded: bool  # whether the rain came from a visitor
+    label: str = ""  # of an uploaded file, without its ending
 
     @property
     def scenario(self) -> Scenario:
@@ -71,7 +72,8 @@ def site_of(name: str, upload: bytes | None, label: str, rain: bytes | None, rai
     if record is not None:
         check_length(record, "rain record" if rain is None else one_line(rain_label))
     key = name if upload is None else hashlib.sha256(upload).hexdigest()
-    return Site(study.Site(scenario, record), toml, upload is not None, tables, key, rain is not None)
+    stem = "" if upload is None else Path(called).stem
+    return Site(study.Site(scenario, record), toml, upload is not None, tables, key, rain is not None, stem)
 
 
 def changed(site: Site, changes: Changes) -> Site:

@@ -153,6 +153,7 @@ BARE_NAMES = {
         "pit_probability",
         "came",
     ),  # scores without a unit; what came, in the unit of the members
+    "temper",  # a power
     *("light", "read", "on", "alarm", "log_evidence"),  # of new and clean, 0 or 1; a log of a density
     *("came_in", "house", "spilled", "removed", "stored", "started"),  # a ledger: one unit in all six
     *(
@@ -177,7 +178,12 @@ BARE_NAMES = {
         "part_price",
         "tanker_load",
         "tanker_m3",
+        "call",
+        "open_cost",
+        "other_cost",
     ),  # money
+    *("now", "tested", "known"),  # payoffs, in the unit of what is paid
+    "needed",  # a log of a share of light
     *(
         "owner_hour",
         "technician_hour",

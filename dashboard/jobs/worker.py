@@ -14,10 +14,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from sim.diary.home import path_folder
 from sim.errors import TwinError
 from sim.study.questions import answer_files, ask, read_answer, read_question
 from sim.study.runs.means import Means
 
+FOLLOWED = {"today", "check-first"}  # questions along sampled years of a house, which are kept
 NICENESS = 5  # the pages come first, but on a busy machine an answer still comes
 ANSWER, REPORT = "answer", "report.html"
 REPORT_OF, UNITS = "report-of", "units.json"  # an answer whose report is wanted, and its units
@@ -44,7 +46,8 @@ def main(folder: Path) -> int:
             units = json.loads((folder / UNITS).read_bytes())
             _write(folder / REPORT, report(question, read_answer(folder / REPORT_OF), units))
         else:
-            answer = ask(question, Means(os.cpu_count() or 1, tell=tell, on_partial=hand_on))
+            kept = path_folder() if question.kind in FOLLOWED else None
+            answer = ask(question, Means(os.cpu_count() or 1, kept, tell=tell, on_partial=hand_on))
             write_folder(folder / ANSWER, answer_files(answer, {}))
     except TwinError as error:
         _write(folder / REFUSED, str(error).encode())

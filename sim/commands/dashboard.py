@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from sim.diary.home import DIARIES
 from sim.disk import cache
 from sim.errors import InputError
 
@@ -20,6 +21,7 @@ def dashboard(options: argparse.Namespace) -> int:
     # The server starts in the folder of its configuration; the packages must be found from there too.
     paths = [str(APP.parents[1]), os.environ.get("PYTHONPATH", "")]
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}
+    environment.setdefault(DIARIES, str(Path.cwd()))
     print(f"The dashboard opens at http://{options.address}:{options.port} (stop with Ctrl+C)", flush=True)
     if os.name == "posix":  # become the server, so that whoever stops this stops it
         os.chdir(APP.parent)

@@ -8,15 +8,16 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sim import disk
 from sim.commands.inputs import site_of
 from sim.commands.screen import Bar
 from sim.diary import archive
 from sim.diary.book import Diary
-from sim.diary.home import diary_in, home_of, invented, there
+from sim.diary.home import diary_in, home_of, invented, last_day, path_folder, there
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
+from sim.study.check_first.question import CheckFirstQuestion
+from sim.study.check_first.words import check_lines
 from sim.study.questions import ask
 from sim.study.runs.means import Means
 from sim.study.taken import lines
@@ -32,6 +33,8 @@ def today(options: argparse.Namespace) -> int:
     """Say how a house stands."""
     site = site_of(options)
     folder, diary, on, made_up = _diary(options, site.scenario)
+    if options.sign is not None:
+        return _check_first(options, CheckFirstQuestion(site=site, diary=diary, today=on, sign=options.sign))
     question = TodayQuestion(
         site=site, diary=diary, today=on, away=tuple(map(_away, options.away or [])),
         earlier=archive.read(folder), units=options.units,
@@ -58,6 +61,18 @@ def _counts(diary: Diary) -> str:
     days = sorted([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
     span = f", {days[0]} to {days[-1]}" if days else ""
     return f"{counted(len(diary.readings), 'reading')} and {counted(len(diary.acts), 'act')}{span}"
+
+
+def _check_first(options: argparse.Namespace, question: CheckFirstQuestion) -> int:
+    """Say what to check first; its caution comes before any step."""
+    bar = Bar("paths of this house")
+    with bar:
+        answer = ask(question, Means(options.workers, path_folder(), tell=bar.tell))
+    if options.json:
+        print(json.dumps({"kind": answer.kind, **_json(asdict(answer))}, indent=1))
+        return 0
+    print("\n".join(check_lines(answer, question.site.scenario.prices.currency)))
+    return 0
 
 
 def told(answer: TodayAnswer, made_up: bool) -> list[str]:
@@ -89,8 +104,7 @@ def _diary(options: argparse.Namespace, scenario: Scenario) -> tuple[Path, Diary
     if shipped is None:
         return folder, diary_in(folder, scenario, max(on, date.today())), on, False
     diary = diary_in(shipped, scenario, date.today())
-    last = max([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])
-    return shipped, diary, on if options.on else last, True
+    return shipped, diary, on if options.on else last_day(diary), True
 
 
 def _away(words: str) -> Away:
@@ -98,11 +112,6 @@ def _away(words: str) -> Away:
     if not separator:
         raise InputError(f'--away is {words!r}; wanted two dates, such as "2027-03-03 to 2027-04-14"')
     return Away(read_date(first.strip(), "--away"), read_date(last.strip(), "--away"))
-
-
-def path_folder() -> Path:
-    """Return where paths are kept: the user's cache."""
-    return disk.cache("paths")
 
 
 def plain(answer: TodayAnswer) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from sim.diary.infer import Evidence
 from sim.diary.parts import stage as stages
 from sim.diary.parts import uv
 from sim.diary.parts.axes import Floats
+from sim.diary.parts.unnoted import by_falls
 from sim.diary.paths import Paths
 from sim.scenario.effects import TaskEffect
 from sim.scenario.scenario import Scenario
@@ -44,9 +45,10 @@ def evidence_of(scenario: Scenario, diary: Diary, paths: Paths) -> Evidence:
     """Return what a diary says, as the parts take it."""
     begin = paths.begin
     names = scenario.stage_names
+    renewed = tuple(_renewals(scenario, diary.acts, name, begin) for name in names)
     return Evidence(
-        tuple(_drops(diary.readings, name, begin) for name in names),
-        tuple(_renewals(scenario, diary.acts, name, begin) for name in names),
+        tuple(_drops(diary.readings, name, begin, one) for name, one in zip(names, renewed, strict=True)),
+        renewed,
         _moments(scenario, diary, begin),
         of_paths(scenario, diary.readings, paths),
     )
@@ -58,15 +60,23 @@ def effects_of(scenario: Scenario, act: Act) -> tuple[TaskEffect, ...]:
     return task.effects if task is not None else ()
 
 
-def _drops(readings: Sequence[Reading], name: str, begin: date) -> stages.Drops:
+def _drops(readings: Sequence[Reading], name: str, begin: date, renewals: Floats) -> stages.Drops:
     found = [one for one in readings if one.stage == name]
     flow = np.array([one.flow_m3_s for one in found])
+    beside: dict[datetime, list[float]] = {}
+    for one in readings:
+        if one.stage and one.stage != name:
+            beside.setdefault(one.at, []).append(one.value)
+    at_days = np.array([days_since(begin, one.at) for one in found])
+    drop_pa = np.array([one.value for one in found])
     return stages.Drops(
-        np.array([days_since(begin, one.at) for one in found]),
-        np.array([one.value for one in found]),
+        at_days,
+        drop_pa,
         np.array([one.step for one in found]),
         np.where(flow > 0.0, flow, np.nan),
         np.array([float(one.gauges) for one in found]),
+        np.array([sum(beside[one.at]) if one.at in beside else math.nan for one in found]),
+        by_falls(at_days, drop_pa, renewals[:, 0]),
     )
 
 

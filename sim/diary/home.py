@@ -4,6 +4,7 @@ from datetime import date
 from importlib.resources import files
 from pathlib import Path
 
+from sim import disk
 from sim.diary.book import ACTS, READINGS, Book, Diary
 from sim.diary.entries import said
 from sim.errors import InputError
@@ -11,6 +12,7 @@ from sim.scenario.read.load import DEMO, built_in
 from sim.scenario.scenario import Scenario
 
 ENDING = "_diary"
+DIARIES = "CISTERNTWIN_DIARIES"  # names the folder in which the pages keep diaries
 
 
 def home_of(site: str | None, chosen: Path | None = None) -> Path:
@@ -56,3 +58,13 @@ def diary_in(folder: Path, scenario: Scenario, today: date) -> Diary:
         return Book(folder, scenario, today).read()
     except InputError as error:
         raise said(error, str(folder)) from None
+
+
+def path_folder() -> Path:
+    """Return where paths are kept: the user's cache."""
+    return disk.cache("paths")
+
+
+def last_day(diary: Diary) -> date:
+    """Return the last day of which a diary says anything."""
+    return max([one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts])

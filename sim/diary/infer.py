@@ -108,19 +108,20 @@ def parts_of(scenario: Scenario) -> Parts:
 
 
 def tempers(at_days: Floats, renewed_days: Floats, correlated_share: float) -> Floats:
-    """Return the weight of each reading, above 0 to 1.
+    """Return the weight of each reading and the power of its density, above 0 to 1, shape (2, readings).
 
     Notes
     -----
-    1/(1 + (m - 1) rho) for m readings between two renewals: what the model lacks they lack alike. Times a
-    factor for every later span between renewals that has readings: the present one says most of the present.
+    The power is 1/(1 + (m - 1) rho) for m readings between two renewals: what the model lacks they lack
+    alike. The weight is a factor for every later span between renewals that has readings: the present one
+    says most of the present.
     """
     if not at_days.size:
-        return np.zeros(0)
+        return np.zeros((2, 0))
     span = np.searchsorted(renewed_days, at_days, side="right")
     spans_read, place, count = np.unique(span, return_inverse=True, return_counts=True)
     later = spans_read.size - 1 - place
-    return np.asarray(OLDER**later / (1.0 + (count[place] - 1.0) * correlated_share))
+    return np.vstack([OLDER**later, 1.0 / (1.0 + (count[place] - 1.0) * correlated_share)])
 
 
 def infer(
@@ -191,7 +192,7 @@ def _of_stage(part: StagePart, paths: Paths, drops: Drops, renewals: Floats) -> 
 
 def _of_uv(part: UvPart, paths: Paths, found: Moments) -> weights.Likelihood:
     renewed = found.at_days[found.kind > uv.LAST_READ]
-    temper = tempers(found.at_days[found.kind <= uv.LAST_READ], renewed, CORRELATED_LIGHT)
+    temper = tempers(found.at_days[found.kind <= uv.LAST_READ], renewed, CORRELATED_LIGHT).prod(axis=0)
 
     def likelihood(z: Floats, path: Ints) -> Floats:
         return uv.logs(part, part.draws(z), path, found, paths, temper)[0]

@@ -131,7 +131,7 @@ def stage_outlook(
         Today, in days since the begin of the paths.
     """
     k = part.number
-    readings, renewals = evidence.drops[k].at_days, evidence.renewals[k]
+    readings, renewals = evidence.drops[k], evidence.renewals[k]
     days = today_days + np.arange(HORIZON_DAYS + 1.0)
     load = stage_ahead.load_at(part, found.draws, found.path, paths, readings, renewals, days[:1])[:, 0]
     over = stage_ahead.first_over(part, found.draws, found.path, paths, load, days, limit_pa)

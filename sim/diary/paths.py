@@ -169,11 +169,10 @@ def paths(
     workers : int
         Processes, >= 1.
     """
-    wanted = (today - water.begin).days + 1
-    key = _key(scenario, water, count)
-    kept = _read(folder / f"paths-{key}.npz", water.begin, key)
-    if kept is not None and kept.days >= wanted + 1:
-        return kept
+    before = kept(scenario, water, today, folder, count)
+    if before is not None:
+        return before
+    key, wanted = _key(scenario, water, count), (today - water.begin).days + 1
     steps = math.ceil((wanted + AHEAD_DAYS) / _TASK_DAYS)
     made = _made(scenario, water, steps * _TASK_DAYS, count, workers, on_progress)
     found = Paths(
@@ -185,6 +184,13 @@ def paths(
     )
     _write(prepare(folder) / f"paths-{key}.npz", found)
     return found
+
+
+def kept(scenario: Scenario, water: Water, today: date, folder: Path, count: int = COUNT) -> Paths | None:
+    """Return the paths of a house where they were made before and reach beyond a day."""
+    key = _key(scenario, water, count)
+    found = _read(folder / f"paths-{key}.npz", water.begin, key)
+    return found if found is not None and found.days >= (today - water.begin).days + 2 else None
 
 
 def _kept_as(arrays: Sequence[Floats]) -> Floats:

@@ -23,7 +23,7 @@ from sim.diary.outlook import (
     without_use,
 )
 from sim.diary.parts.axes import Floats
-from sim.diary.paths import COUNT, Paths, known_water, paths
+from sim.diary.paths import COUNT, Paths, Water, kept, known_water, paths
 from sim.diary.slow import Precharge, precharge
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
@@ -77,12 +77,24 @@ class Picture:
 
 def picture(setting: Setting, diary: Diary) -> Picture:
     """Return a house as its diary shows it at the end of a day; what came later is left out."""
-    scenario, today = setting.scenario, setting.today
-    known = diary.until(today)
-    begin = begin_of(known, today)
-    water = known_water(scenario, begin, today, water_acts(scenario, known, begin), setting.rain)
-    made = paths(scenario, water, today, setting.folder, setting.workers, setting.count, setting.tell)
+    known = diary.until(setting.today)
+    made = paths(
+        setting.scenario, _water(setting, known), setting.today, setting.folder, setting.workers,
+        setting.count, setting.tell,
+    )  # fmt: skip
     return of_paths(setting, known, made)
+
+
+def ready(setting: Setting, diary: Diary) -> bool:
+    """Return whether the paths of a house were made before, so that its picture takes no long work."""
+    water = _water(setting, diary.until(setting.today))
+    return kept(setting.scenario, water, setting.today, setting.folder, setting.count) is not None
+
+
+def _water(setting: Setting, known: Diary) -> Water:
+    begin = begin_of(known, setting.today)
+    acts = water_acts(setting.scenario, known, begin)
+    return known_water(setting.scenario, begin, setting.today, acts, setting.rain)
 
 
 def of_paths(setting: Setting, known: Diary, made: Paths) -> Picture:

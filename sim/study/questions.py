@@ -27,6 +27,7 @@ KINDS = {  # what a question is called, and where it stands; read when it is ask
     "check": ("sim.study.check.question", "CheckQuestion"),
     "sheet": ("sim.study.sheet.question", "SheetQuestion"),
     "today": ("sim.study.today.question", "TodayQuestion"),
+    "check-first": ("sim.study.check_first.question", "CheckFirstQuestion"),
 }
 QUESTION, ANSWER = "question", "answer"
 

@@ -25,7 +25,7 @@ def two_at_once(first: Page, second: Page, url: str) -> None:
     """Time the second visitor's clicks, with nothing else to do and while a study of 300 runs goes on."""
     usable(second, url)
     say("page to page, alone", clicks(second, WHOLE, ROUNDS))
-    first.goto(f"{url}?years=5&runs=300")
+    first.goto(f"{url}/compare?years=5&runs=300")
     first.get_by_role("button", name=BUTTON).click()
     first.get_by_role("button", name="Stop").wait_for()
     time.sleep(8)
@@ -59,7 +59,7 @@ def answers(cache: str) -> int:
 
 def many_studies(page: Page, url: str, process_id: int, cache: str) -> None:
     """Run studies in one session, none answered before; print how much the server grew from the fifth."""
-    page.goto(f"{url}?years=1&runs=2")
+    page.goto(f"{url}/compare?years=1&runs=2")
     page.get_by_role("button", name=BUTTON).wait_for()
     kept, before = {}, answers(cache)
     for number in range(1, STUDIES + 6):

@@ -30,10 +30,12 @@ PROBES = re.compile(rf"^http://127\.0\.0\.1:\d+/({_BELOW})/_stcore/(health|host-
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory):
-    """Keep answers out of the user's cache, in this process and in those it starts."""
+    """Keep answers and diaries out of the user's folders, in this process and in those it starts."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(os.environ, "NUMBA_CACHE_DIR", numba.config.CACHE_DIR)
         patch.setitem(os.environ, "XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        patch.setitem(os.environ, "CISTERNTWIN_DIARIES", str(tmp_path_factory.mktemp("diaries")))
+        patch.setitem(os.environ, "CISTERNTWIN_PATHS", "16")  # enough for what is asked here
         yield
 
 
@@ -47,10 +49,11 @@ class Server:
         self.log_path = folder / "server.log"
         self.url = f"http://127.0.0.1:{self.port}"
         with self.log_path.open("wb") as log:
+            path = os.pathsep.join(filter(None, (first, str(ROOT))))
+            self.environment = os.environ | {"PYTHONPATH": path}
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "sim.cli", "dashboard", "--port", str(self.port)],
-                cwd=ROOT, env=os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, (first, str(ROOT))))},
-                stdout=log, stderr=subprocess.STDOUT,
+                cwd=ROOT, env=self.environment, stdout=log, stderr=subprocess.STDOUT,
             )  # fmt: skip
         until = time.monotonic() + 30.0
         while time.monotonic() < until:

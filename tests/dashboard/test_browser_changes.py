@@ -91,7 +91,7 @@ def test_changes_reach_the_address_the_answer_and_the_command_line(tab, served, 
     tab.get_by_text("2 changes against the house as chosen").wait_for()
     tab.wait_for_url(re.compile("edits="))
     other = tab.context.new_page()  # a colleague
-    other.goto(tab.url.replace("/maintenance?", "/?") + "&years=1&runs=2&seed=5")
+    other.goto(tab.url.replace("/maintenance?", "/compare?") + "&years=1&runs=2&seed=5")
     other.get_by_text("2 changes against the house as chosen").wait_for()
     other.get_by_role("button", name="Run the comparison").click()
     other.get_by_role("heading", name="The answer").wait_for()
@@ -138,12 +138,12 @@ def gone(pids):
 @pytest.mark.parametrize("sign", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.long)])
 def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign):
     server = Server(tmp_path).start()
-    question = "?years=1&runs=2&seed=9"
+    question = "compare?years=1&runs=2&seed=9"
     tab.goto(server.at(question))
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("heading", name="The answer").wait_for()
     said = tab.get_by_text(re.compile("Bounds hold at 95 %")).inner_text()
-    tab.goto(server.at("?years=20&runs=400"))
+    tab.goto(server.at("compare?years=20&runs=400"))
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("button", name="Stop").wait_for()
     until = time.monotonic() + 60.0

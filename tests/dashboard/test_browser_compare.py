@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 pytestmark = pytest.mark.browser
-QUESTION = "/?years=1&runs=2&seed=5"
+QUESTION = "/compare?years=1&runs=2&seed=5"
 
 
 def numbers(page, title):
@@ -72,7 +72,7 @@ def test_the_report_can_be_made_and_loads_nothing(page, compared, fetched):
 
 
 def test_an_address_brings_the_same_question_and_answer(page, compared):
-    page.goto("/")
+    page.goto("/compare")
     page.get_by_role("radio", name="SI").click()
     page.wait_for_url(re.compile("units=SI"))
     page.get_by_text("How long, how many runs").click()
@@ -101,7 +101,7 @@ def test_a_study_can_be_stopped_and_a_second_visitor_does_not_wait(visit):
     first, second = visit(), visit()
     second.goto("/assumptions")
     second.get_by_text("Every value of this site").wait_for()
-    first.goto("/?years=5&runs=400")
+    first.goto("/compare?years=5&runs=400")
     first.get_by_role("button", name="Run the comparison").click()
     first.get_by_role("button", name="Stop").wait_for()
     taken = []

@@ -29,7 +29,7 @@ def rain_csv():
 
 
 def test_rain_that_was_uploaded_is_used(page, compared, fetched, command_line, tmp_path):
-    page.goto("/?years=1&runs=1&seed=5")
+    page.goto("/compare?years=1&runs=1&seed=5")
     before = fetched(compared(page), "Rows of every run (CSV)").read_bytes()
     give(page, 1, "gauge.csv", rain_csv())
     page.get_by_text("Rain from a record: 2021-01-01 to 2022-12-31, 730 days").wait_for()
@@ -46,7 +46,7 @@ def test_rain_that_was_uploaded_is_used(page, compared, fetched, command_line, t
 
 
 def test_a_broken_site_is_refused_in_one_line(page):
-    page.goto("/")
+    page.goto("/compare")
     give(page, 0, "mine.toml", b'extends = "family_house"\n[pressure_switch]\ncut_in = "40 gpm"\n')
     page.get_by_text("This cannot be used:").wait_for()
     said = page.get_by_text(re.compile("^mine.toml: pressure_switch.cut_in: read '40 gpm'")).inner_text()
@@ -55,7 +55,7 @@ def test_a_broken_site_is_refused_in_one_line(page):
 
 
 def test_markup_in_names_is_text(page):
-    page.goto("/")
+    page.goto("/compare")
     give(page, 0, "<script>mine.toml", f'extends = "cottage"\nname = "{EVIL}"\n'.encode())
     page.get_by_text(f"From your file: {EVIL}").wait_for()
     assert page.title() != "x"
@@ -63,7 +63,7 @@ def test_markup_in_names_is_text(page):
 
 
 def test_a_path_as_a_name_reaches_no_file(page, compared, fetched):
-    page.goto("/?years=1&runs=1&policies=nothing+done")
+    page.goto("/compare?years=1&runs=1&policies=nothing+done")
     give(page, 0, "../x.toml", b'extends = "cottage"\nname = "../x"\n[[policy]]\nname = "../x"\n')
     page.get_by_text("From your file: ../x").wait_for()
     compared(page)
@@ -73,7 +73,7 @@ def test_a_path_as_a_name_reaches_no_file(page, compared, fetched):
 
 
 def test_a_file_over_the_limit_is_refused(page):
-    page.goto("/")
+    page.goto("/compare")
     give(page, 1, "rain.csv", b"date,precipitation\n" + b"#" * (5 * 1024 * 1024 + 1))
     page.get_by_text("File must be 5.0MB or smaller").wait_for()
     assert page.get_by_text("Rain from a record").count() == 0

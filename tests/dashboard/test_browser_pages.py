@@ -11,6 +11,7 @@ from dashboard.pages import PAGES
 
 pytestmark = pytest.mark.browser
 READY = {  # what stands on a page when it is whole
+    "Today": "Part by part",
     "Compare policies": "Run the comparison",
     "One history": "Draws of this day",
     "Skipped work": "Tell what happens",
@@ -113,7 +114,7 @@ def test_figures_of_a_history_say_what_they_show(page):
 
 
 def test_an_answer_can_be_read_and_its_figures_say_what_they_show(page, compared):
-    page.goto("/?years=1&runs=2&seed=5")
+    page.goto("/compare?years=1&runs=2&seed=5")
     compared(page)
     page.locator(".js-plotly-plot").nth(5).wait_for()
     readable(page, 80)
@@ -138,7 +139,7 @@ def test_a_story_can_be_read_and_its_figure_says_what_it_shows(page):
 
 def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared):
     page = visit(viewport={"width": 390, "height": 844}, has_touch=True)
-    page.goto("/?years=1&runs=1&seed=5")  # fewer runs than a search takes
+    page.goto("/compare?years=1&runs=1&seed=5")  # fewer runs than a search takes
     compared(page)
     page.locator(".js-plotly-plot").nth(4).wait_for()
     assert page.evaluate(SIDEWAYS) == [0, 0]
@@ -150,7 +151,7 @@ def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared
 
 
 def test_a_link_keeps_house_and_units(page):
-    page.goto("/?site=Cottage&units=SI")
+    page.goto("/compare?site=Cottage&units=SI")
     page.get_by_role("button", name="Run the comparison").wait_for()
     page.get_by_role("link", name="Assumptions").click()
     whole(page, "Assumptions")

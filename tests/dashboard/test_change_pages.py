@@ -23,13 +23,12 @@ HOUSE, CARE, COMPARE = "views/house.py", "views/maintenance.py", "views/compare.
 PATIENCE_S = 120.0
 
 
-def opened(page=None, **state):
+def opened(page=COMPARE, **state):
     at = AppTest.from_file(APP, default_timeout=60)
     for name, value in state.items():
         at.query_params[name] = value
-    if page:
-        at.run()
-        at.switch_page(page)
+    at.run()
+    at.switch_page(page)
     if page == HOUSE:
         for question in QUESTIONS:
             at.session_state[f"question-{question}"] = True

@@ -34,6 +34,7 @@ def test_many_answers_in_a_row_leave_memory_bounded(studies):
     at = AppTest.from_file(APP, default_timeout=60)
     at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
     at.run()
+    at.switch_page("views/compare.py").run()
     for number in range(WARM + studies):
         asked = dataclasses.replace(question, seed=1000 + number)
         frame.jobs()._store.keep(key_of(asked), answer, 1.0)

@@ -24,15 +24,12 @@ APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 PATIENCE_S = 90.0
 
 
-def opened(page=None, **state):
+def opened(page="views/compare.py", **state):
     at = AppTest.from_file(APP, default_timeout=30)
     for name, value in state.items():
         at.query_params[name] = value
-    if page:
-        at.run()
-        at.switch_page(
-            page
-        ).run()  # the address reaches the widgets of a page one run after it was switched to
+    at.run()
+    at.switch_page(page).run()  # the address reaches the widgets of a page one run after it was switched to
     return at.run()
 
 

@@ -15,7 +15,7 @@ from scipy.special import ndtr
 
 from sim.diary.infer import CORRELATED_DROPS
 from sim.diary.parts.axes import spread_evenly
-from sim.diary.parts.stage import growths
+from sim.diary.parts.cartridges import growths
 from sim.plant import cartridge
 from tests.diary.trial import crps
 

@@ -13,10 +13,12 @@ from sim.scenario.values.variants import spans
 from sim.twin import run as twin
 from sim.twin.common import common_inputs
 from sim.twin.unworn import arrival, unworn
+from sim.twin.water import day_step
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from tests.diary import planted
 
 DAYS = 360
+NOTHING_READ = stage.Drops(*(np.zeros(0),) * 7)
 
 
 def made(capacity):
@@ -39,7 +41,8 @@ def made(capacity):
     found = arrival(site, common, ())
     pipe = np.array([pipe_quadratic_pa_s2_m6(site)])
     paths = Paths(site.start, found.sums[None], found.ends[None], pipe, "")
-    return site, common, history, planted.Noting.last.dose_days, paths
+    dose = planted.Noting.last.daily[:, day_step.DOSE_FLOW] / site.uv.rated_flow_m3_s
+    return site, common, history, dose, paths
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +90,7 @@ def test_drops_are_those_of_the_twin_until_they_hold_water_back(house):
         path = np.zeros(1, np.int64)
         days = np.arange(1, DAYS) + 1.0 - 1e-9
         new = np.array([[0.0, 1.0]])
-        load = stage_ahead.load_at(part, draws, path, paths, np.zeros(0), new, days)
+        load = stage_ahead.load_at(part, draws, path, paths, NOTHING_READ, new, days)
         thick = stage.thicker(paths.end_of("water_c", days))
         drops = [
             stage_ahead.drops_now(part, draws, path, paths, load[:, day], thick[:, day])[0]
@@ -110,3 +113,38 @@ def test_a_rinse_takes_a_share_of_the_load(house):
     assert rinsed.base[0, 0] - whole.base[0, 0] == pytest.approx(0.4 * by_then)
     unknown = stage.along(part, paths, at, np.array([[day, 0.4]]))
     assert unknown.fresh[0] == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize("other_psi", [0.0, 12.0, 25.0, 31.0])
+def test_a_clogged_stage_beside_it_leaves_a_drop_less_pressure(other_psi):
+    """The flow at which both drops, pipe and unit take all there is, found here by bisection."""
+    site = load("family_house")
+    part = stage.stage_part(site, 0, {})
+    draws = part.draws(np.zeros((1, len(part.axes)))) | {"hidden": np.array([0.99])}
+    draws = {name: np.asarray(values) for name, values in draws.items()}
+    load_share, one = 0.8, np.ones(1)
+    paths = Paths(site.start, np.zeros((1, 800, 7)), np.zeros((1, 799, 5)), np.zeros(1), "")
+    paths.sums[0, :, 5] = np.linspace(0.0, load_share * draws["capacity"][0] * 799 / 400, 800)
+    paths.ends[:] = 20.0
+
+    def own(flow):
+        known = (draws[name][0] for name in (*stage.FIELDS[:2], *stage.FIELDS[3:6]))
+        return stage.drop_pa(load_share, 1.0, *known, flow, 1e9, 0.0, 0.0)
+
+    def rest(flow):
+        return part.others_pa_s_m3 * flow + part.others_pa_s2_m6 * flow**2
+
+    clean = rest(part.reading_flow_m3_s)
+    other_pa = clean + other_psi * planted.PSI
+    low, high = 0.0, part.reading_flow_m3_s
+    for _ in range(60):
+        flow = 0.5 * (low + high)
+        whole = own(flow) + rest(flow) + other_psi * planted.PSI
+        low, high = (flow, high) if whole < part.spare_pa else (low, flow)
+    none, unsaid = np.zeros(1), np.full(1, np.nan)
+    read = stage.Drops(400.0 * one, none, none, unsaid, one, one * other_pa, np.zeros(0))
+    along = stage.along(part, paths, read.at_days, np.array([[0.0, 1.0]]))
+    _, expected = stage.logs(
+        part, draws, np.zeros(1, np.int64), along, read, paths, np.ones((2, 1)), keep=True
+    )
+    assert expected[0, 0] == pytest.approx(own(low), rel=1e-3)

@@ -100,7 +100,7 @@ def drop_days(part, posterior, kept_paths, found_evidence, today_day, limit):
     days = today_day + np.arange(outlook.HORIZON_DAYS + 1.0)
     k = part.number
     load = stage_ahead.load_at(
-        part, posterior.draws, posterior.path, kept_paths, found_evidence.drops[k].at_days,
+        part, posterior.draws, posterior.path, kept_paths, found_evidence.drops[k],
         found_evidence.renewals[k], days[:1],
     )[:, 0]  # fmt: skip
     over = stage_ahead.first_over(part, posterior.draws, posterior.path, kept_paths, load, days, limit)

@@ -7,10 +7,10 @@ import simpy
 from sim.errors import InputError
 from sim.scenario.care import Task
 from sim.scenario.effects import TASK_EFFECTS
+from sim.scenario.odd import warnings
 from sim.scenario.read.load import load, load_text
 from sim.scenario.read.merge import merged
 from sim.scenario.rule_checks import never_changed
-from sim.scenario.scenario import warnings
 from sim.twin.people.service import apply
 from sim.twin.processes import Care
 from sim.twin.water import transport

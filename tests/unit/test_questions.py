@@ -21,6 +21,7 @@ from sim.scenario.read.series import RainRecord
 from sim.scenario.values.numbers import numbers
 from sim.study import questions
 from sim.study.check.question import CheckQuestion
+from sim.study.check_first.question import CheckFirstQuestion
 from sim.study.close_up.question import CloseUpQuestion
 from sim.study.compare.question import CompareQuestion
 from sim.study.one_run.question import RunQuestion
@@ -76,6 +77,7 @@ def every_question(site, metered):
         CheckQuestion(site=site, units="si"),
         SheetQuestion(**common, replications=2, start=datetime.date(2027, 1, 1)),
         TodayQuestion(site=site, diary=READ, today=datetime.date(2025, 3, 1), count=2),
+        CheckFirstQuestion(site=site, diary=READ, today=datetime.date(2025, 3, 1), sign="weak taps", count=2),
     ]  # fmt: skip
 
 

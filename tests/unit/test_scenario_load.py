@@ -51,7 +51,8 @@ def test_all_but_nothing_done_mend_what_fails(name):
 
 @pytest.mark.parametrize("name", SITES)
 def test_site_says_that_it_is_invented(name):
-    assert "invented" in built_in()[name].read_text(encoding="utf-8").splitlines()[0]
+    schema, first = built_in()[name].read_text(encoding="utf-8").splitlines()[:2]
+    assert schema.startswith("#:schema ") and "invented" in first
     assert "Invented" in load(name).summary
 
 

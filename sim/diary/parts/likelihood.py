@@ -40,7 +40,7 @@ def t4(value: float, centre: float, scale: float) -> float:
 
 
 @compiled
-def log_drop(read_pa: float, drop_pa: float, scale_pa: float) -> float:
+def log_drop(read_pa: float, drop_pa: float, scale_pa: float, temper: float) -> float:
     """Return the log density of a drop as read, over psi.
 
     Parameters
@@ -49,6 +49,9 @@ def log_drop(read_pa: float, drop_pa: float, scale_pa: float) -> float:
         Reading and true drop [Pa].
     scale_pa : float
         Scatter of an honest reading [Pa].
+    temper : float
+        Power of the density of an honest reading over that of a misread, above 0 to 1. That it is a
+        misread is not tempered: else many misreads would cost less than one change nobody noted.
 
     Notes
     -----
@@ -57,10 +60,11 @@ def log_drop(read_pa: float, drop_pa: float, scale_pa: float) -> float:
     honest = t4(read_pa, drop_pa, scale_pa)
     over = 0.5 * t4(read_pa / KPA_PER_PSI, drop_pa, scale_pa) / KPA_PER_PSI
     under = 0.5 * t4(read_pa * KPA_PER_PSI, drop_pa, scale_pa) * KPA_PER_PSI
-    density = (1.0 - MISREAD - MISTAKEN_UNIT) * honest + MISTAKEN_UNIT * (over + under)
+    share = (1.0 - MISREAD - MISTAKEN_UNIT) * (honest * WIDEST_DROP_PA) ** temper
+    share += MISTAKEN_UNIT * ((over + under) * WIDEST_DROP_PA) ** temper
     if abs(read_pa) <= WIDEST_DROP_PA:
-        density += MISREAD / WIDEST_DROP_PA
-    return math.log((density + 1e-12 / WIDEST_DROP_PA) * PSI_PA)
+        share += MISREAD
+    return math.log((share + 1e-12) / WIDEST_DROP_PA * PSI_PA)
 
 
 @compiled

@@ -11,21 +11,21 @@ from sim.compiled import compiled
 from sim.constants import GRAVITY_M_S2
 from sim.diary.parts import likelihood
 from sim.diary.parts.axes import Axis, normal, of_span, uniform
+from sim.diary.parts.cartridges import capacity_factors, growths
+from sim.diary.parts.unnoted import hidden_gap, log_hidden
 from sim.diary.paths import Paths
 from sim.plant import cartridge, train, water
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.scenario.values.variants import Span
+from sim.units import PSI_PA
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 ONE_TAP_CV = 0.13  # drop over drop when "one tap, about so much" is read: flow within 10 %, power 1.3 [A]
+OTHERS_SD_PA = 1.5 * PSI_PA  # of the pressure that other stages leave, as it is read off [A]
 STATED_CV = 0.03  # when the flow was measured with bucket and watch [A]
 GAUGE_BIAS = 0.25  # of the gauge's scatter: a dial that reads high reads high every time [A]
-# That a change between two readings was not noted [A]: one in ten, with about five readings a change.
-HIDDEN_CHANCE = 0.02
-MOST_HIDDEN = 0.2
-HIDDEN_DRAWN = 0.35  # share of draws with one: more than the chance, so that enough are there to be weighed
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,10 @@ class Drops:
         Flow at which it was read; nan for the usual tap.
     gauges : ndarray
         2 where two gauges were read and subtracted, else 1.
+    others_pa : ndarray
+        Drop read over the other stages at the same time; nan where it was not.
+    gap_shares : ndarray
+        Of the draws with a change that was not noted, by the gap between readings it is drawn in.
     """
 
     at_days: Floats
@@ -49,6 +53,8 @@ class Drops:
     step_pa: Floats
     flow_m3_s: Floats
     gauges: Floats
+    others_pa: Floats
+    gap_shares: Floats
 
 
 @dataclass(frozen=True)
@@ -183,64 +189,6 @@ def len_stages(paths: Paths) -> int:
     return int(paths.sums.shape[2]) - 5
 
 
-def hidden_gap(hidden: Floats, readings: int) -> Ints:
-    """Return the gap between readings in which a service was not noted, -1 for none.
-
-    Parameters
-    ----------
-    hidden : ndarray
-        Even between 0 and 1.
-    readings : int
-        Number of readings.
-    """
-    gaps = readings - 1
-    if gaps < 1:
-        return np.full(hidden.shape, -1, dtype=np.int64)
-    place = np.minimum((hidden / HIDDEN_DRAWN * gaps).astype(np.int64), gaps - 1)
-    return np.where(hidden < HIDDEN_DRAWN, place, -1)
-
-
-def log_hidden(gap: Ints, readings: int, chance_share: float = HIDDEN_CHANCE) -> Floats:
-    """Return the log of chance over share of draws, for draws with a service that was not noted and without.
-
-    Parameters
-    ----------
-    gap : ndarray
-        From `hidden_gap`.
-    """
-    if readings < 2:
-        return np.zeros(gap.shape)
-    chance = min(chance_share * (readings - 1), MOST_HIDDEN)
-    with_one, without = math.log(chance / HIDDEN_DRAWN), math.log((1.0 - chance) / (1.0 - HIDDEN_DRAWN))
-    return np.where(gap >= 0, with_one, without)
-
-
-@compiled
-def _capacity_factors(unit_normal: Floats, cv: Floats, housings: float, found: Floats) -> None:
-    for i in range(cv.size):
-        found[i] = cartridge.capacity_factor(unit_normal[i], cv[i], housings)
-
-
-def capacity_factors(own: Floats, unlike: Floats, housings: int) -> Floats:
-    """Return what the cartridges in use hold over what the usual ones do, for each draw."""
-    found = np.empty_like(own)
-    _capacity_factors(own, unlike, float(housings), found)
-    return found
-
-
-@compiled
-def _growths(exponent: Floats, ratio: Floats, found: Floats) -> None:
-    for i in range(exponent.size):
-        found[i] = cartridge.growth_for(exponent[i], ratio[i])
-
-
-def growths(exponent: Floats, ratio: Floats) -> Floats:
-    """Return the growth constant of each draw."""
-    found = np.empty_like(exponent)
-    _growths(exponent, ratio, found)
-    return found
-
-
 @compiled
 def drop_pa(
     load: float,
@@ -288,7 +236,6 @@ def _logs(
     daily: Floats,
     pipe: Floats,
     data: Floats,
-    spare_pa: float,
     others_pa_s_m3: float,
     others_pa_s2_m6: float,
     temper: Floats,
@@ -308,7 +255,7 @@ def _logs(
             load = (mass[p, k] - since + before) / capacity
             drop = drop_pa(
                 load, thick[p, k], linear, quadratic, fields[3, i], fields[4, i], fields[5, i], data[2, k],
-                spare_pa, others_pa_s_m3, others_pa_s2_m6 + pipe[p],
+                data[5, k], others_pa_s_m3, others_pa_s2_m6 + pipe[p],
             )  # fmt: skip
             scatter = fields[6, i]
             scale = math.sqrt(
@@ -316,8 +263,28 @@ def _logs(
             )
             if keep:
                 expected[i, k] = drop + fields[7, i]
-            total += temper[k] * likelihood.log_drop(data[0, k], drop + fields[7, i], scale)
+            total += temper[0, k] * likelihood.log_drop(data[0, k], drop + fields[7, i], scale, temper[1, k])
         found[i] = total
+
+
+def left_for(part: StagePart, drops: Drops) -> Floats:
+    """Return the pressure there is for each reading [Pa]: a clogged stage beside it takes its share.
+
+    Notes
+    -----
+    Less the drop that was read over the others at the same time, beyond what they show when clean.
+    """
+    flow = part.reading_flow_m3_s
+    clean_pa = train.drop_pa(flow, part.others_pa_s_m3, part.others_pa_s2_m6)
+    beyond = np.maximum(np.nan_to_num(drops.others_pa) - clean_pa, 0.0)
+    return np.maximum(part.spare_pa - beyond, OTHERS_SD_PA)
+
+
+def spread_of(part: StagePart, drops: Drops) -> Floats:
+    """Return the scatter of each reading over the drop: by its flow, and by what others left for it."""
+    own = np.where(np.isfinite(drops.flow_m3_s), STATED_CV, ONE_TAP_CV)
+    left = left_for(part, drops)
+    return np.where(left < part.spare_pa, np.hypot(own, OTHERS_SD_PA / left), own)
 
 
 FIELDS = ("linear", "quadratic", "capacity", "exponent", "plateau", "growth", "scatter", "bias", "head")
@@ -345,7 +312,7 @@ def logs(
     path : ndarray
         Path of each draw.
     temper : ndarray
-        Weight of each reading, above 0 to 1.
+        Weight of each reading and power of its honest density, above 0 to 1, shape (2, readings).
     """
     size = drops.at_days.size
     result, expected = np.zeros(path.size), np.zeros((path.size if keep else 0, size))
@@ -355,15 +322,15 @@ def logs(
             drops.drop_pa,
             drops.step_pa,
             np.where(stated, drops.flow_m3_s, part.reading_flow_m3_s),
-            np.where(stated, STATED_CV, ONE_TAP_CV),
+            spread_of(part, drops),
             drops.gauges,
+            left_for(part, drops),
         ]
     )
     fields = side_by_side(draws)
-    gap = hidden_gap(draws["hidden"], size)
+    gap = hidden_gap(draws["hidden"], drops.gap_shares)
     _logs(
         path, fields, gap, found.mass, found.base, found.fresh, found.between, found.thicker, found.daily,
-        paths.pipe_quadratic, data, part.spare_pa, part.others_pa_s_m3, part.others_pa_s2_m6, temper, result,
-        expected,
+        paths.pipe_quadratic, data, part.others_pa_s_m3, part.others_pa_s2_m6, temper, result, expected,
     )  # fmt: skip
-    return result + log_hidden(gap, size), expected
+    return result + log_hidden(gap, drops.gap_shares), expected

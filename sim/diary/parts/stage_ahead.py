@@ -7,7 +7,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compiled import compiled
-from sim.diary.parts.stage import StagePart, along, drop_pa, hidden_gap, side_by_side, thicker
+from sim.diary.parts.stage import Drops, StagePart, along, drop_pa, side_by_side, thicker
+from sim.diary.parts.unnoted import hidden_gap
 from sim.diary.paths import Paths
 
 Floats = npt.NDArray[np.float64]
@@ -19,7 +20,7 @@ def load_at(
     draws: Mapping[str, Floats],
     path: Ints,
     paths: Paths,
-    readings_days: Floats,
+    drops: Drops,
     renewals: Floats,
     at_days: Floats,
 ) -> Floats:
@@ -27,13 +28,16 @@ def load_at(
 
     Parameters
     ----------
-    readings_days, at_days : ndarray
+    drops : Drops
+        Readings of this stage.
+    at_days : ndarray
         Times since the begin [d], in order.
     renewals : ndarray
         As in `along`.
     """
     found = along(part, paths, at_days, renewals)
-    gap = hidden_gap(draws["hidden"], readings_days.size)
+    gap = hidden_gap(draws["hidden"], drops.gap_shares)
+    readings_days = drops.at_days
     middle = 0.5 * (readings_days[1:] + readings_days[:-1]) if readings_days.size > 1 else np.zeros(1)
     hidden = paths.sum_at(part.number, middle)[path, np.maximum(gap, 0)]
     base = found.base[path]

@@ -11,7 +11,7 @@ from sim.compiled import compiled
 from sim.constants import DAY_S
 from sim.diary.parts import likelihood
 from sim.diary.parts.axes import Axis, normal, of_span, uniform
-from sim.diary.parts.stage import HIDDEN_DRAWN, log_hidden
+from sim.diary.parts.unnoted import HIDDEN_DRAWN, even, log_hidden
 from sim.diary.paths import Paths
 from sim.plant import carbon, lamp, uv
 from sim.scenario.scenario import Scenario
@@ -359,7 +359,7 @@ def logs(
         states,
         expected,
     )
-    return result + log_hidden(gap, size, HIDDEN_CHANCE), states, expected
+    return result + log_hidden(gap, even(size), HIDDEN_CHANCE), states, expected
 
 
 def hidden_of(hidden: Floats, readings: int) -> tuple[Ints, Ints]:

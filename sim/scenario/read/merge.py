@@ -15,7 +15,7 @@ ENTRY_KEYS = {
     "equipment": "part",
     "column": "column",
 }
-_PLACED = ("stage", "step")  # entries that can say before which other they come
+PLACED = ("stage", "step")  # entries that can say before which other they come
 
 
 def merged(base: Table, over: Table) -> Table:
@@ -71,7 +71,7 @@ def _entries(kind: str, base: Any, over: list[Table]) -> list[Table]:
         at = next((i for i, old in enumerate(result) if old.get(key) == name), None)
         old = _like(kind, name, entry, result) if at is None else result.pop(at)
         new = _with_more_rules(name, merged(old, _own(kind, entry, at is None)))
-        if kind in _PLACED and "before" in entry:
+        if kind in PLACED and "before" in entry:
             result.insert(_at(kind, name, "before", entry["before"], result), new)
         else:
             result.insert(len(result) if at is None else at, new)
@@ -95,7 +95,7 @@ def _like(kind: str, name: str, entry: Table, entries: list[Table]) -> Table:
 def _own(kind: str, entry: Table, new: bool) -> Table:
     """Return what an entry says of itself: not where it comes and what it starts from."""
     said = {"like"} if new else set()  # one that is there cannot start from another: the model says so
-    said |= {"before"} if kind in _PLACED else set()
+    said |= {"before"} if kind in PLACED else set()
     return {key: value for key, value in entry.items() if key not in said}
 
 

@@ -29,6 +29,18 @@ class Kind:
 
     name: str
 
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        """Return what JSON Schema calls it: text with a unit, or a bare number where one is read."""
+        del core, handler
+        units = "|".join(re.sub(r"([.^$*+?()\[\]{}|\\])", r"\\\1", unit) for unit in units_of(self.name))
+        written = {
+            "type": "string",
+            "pattern": rf"^\s*[-+]?[0-9.][0-9.eE+-]*\s*({units})\s*$",
+            "examples": [example(self.name).strip('"')],
+        }
+        bare = {"type": "number"} if self.name == "fraction" else {"const": 0}
+        return written if self.name == "temperature" else {"anyOf": [written, bare]}
+
 
 def quantity(kind: str) -> Any:
     """Return a float type that reads "number unit" of this kind and refuses a bare number.
@@ -61,6 +73,11 @@ class Names:
     """Numbers of a field that have a name of their own, which may be written for them."""
 
     numbers: Mapping[str, float]
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        """Return what JSON Schema calls it."""
+        del core, handler
+        return {"anyOf": [{"type": "number"}, {"enum": list(self.numbers)}]}
 
 
 def named(numbers: Mapping[str, float]) -> Any:

@@ -1,6 +1,6 @@
 """How does this house stand today? State, next acts, what waiting costs, what to read, the score so far."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -22,7 +22,7 @@ from sim.diary.forecast import (
 from sim.diary.outlook import HORIZON_DAYS
 from sim.diary.parts.axes import Floats
 from sim.diary.paths import COUNT
-from sim.diary.picture import Picture, Setting, diary_digest, of_paths, picture
+from sim.diary.picture import Picture, Setting, diary_digest, of_paths, picture, ready
 from sim.diary.score import Score, Scored, score, scored
 from sim.errors import InputError
 from sim.study.question import Site
@@ -36,6 +36,7 @@ from sim.study.today.wishes import Wish, wishes
 from sim.units import Units
 
 MOST_AWAY = 10
+ROUGH = 16  # paths of a first answer
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,8 @@ class TodayAnswer:
         All of them together.
     score_words : str
         The same in words.
+    rough : bool
+        Whether it is a first look along few paths, with the rest still to come.
     """
 
     kind: ClassVar[str] = "today"
@@ -98,6 +101,7 @@ class TodayAnswer:
     scored: tuple[Scored, ...]
     score: Score
     score_words: str
+    rough: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,11 +147,16 @@ class TodayQuestion:
             return self._answer(means, Path(folder))
 
     def _answer(self, means: Means, folder: Path) -> TodayAnswer:
-        scenario, known = self.site.scenario, self.diary.until(self.today)
         setting = Setting(
-            scenario, self.site.rain, self.today, tuple((one.first, one.last) for one in self.away), folder,
-            means.workers, self.count, lambda done, of: means.tell(done, of, "paths"),
+            self.site.scenario, self.site.rain, self.today, tuple((one.first, one.last) for one in self.away),
+            folder, means.workers, self.count, lambda done, of: means.tell(done, of, "paths"),
         )  # fmt: skip
+        if means.on_partial is not None and self.count > ROUGH and not ready(setting, self.diary):
+            means.on_partial(self._told(replace(setting, count=ROUGH), rough=True))
+        return self._told(setting, rough=False)
+
+    def _told(self, setting: Setting, rough: bool) -> TodayAnswer:
+        scenario, known = self.site.scenario, self.diary.until(self.today)
         seen = picture(setting, known)
         bare = of_paths(setting, Diary((), known.acts), seen.paths) if known.readings else seen
         parts = parts_today(scenario, seen, self.today)
@@ -177,6 +186,7 @@ class TodayQuestion:
             came,
             total,
             words.score_words(total),
+            rough,
         )
 
     def _forecasts(

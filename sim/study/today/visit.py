@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from sim.scenario.scenario import Scenario
 from sim.study.today.parts import PartToday
+from sim.study.visits.visits import OWNER, TECHNICIAN, Job, Visit
 
 TOGETHER_DAYS = 30  # what is due so soon after the first is done with it [A]
 
@@ -43,3 +44,11 @@ def next_visit(
 def _order(scenario: Scenario, label: str) -> int:
     task = scenario.task(label.partition(":")[0])
     return 101 if task is None else task.order
+
+
+def as_visit(scenario: Scenario, found: NextVisit) -> Visit:
+    """Return the next visit as sheets and calendars take it."""
+    pairs = [label.partition(": ") for label in found.tasks]
+    tasks = [scenario.task(name) for name, _, _ in pairs]
+    who = TECHNICIAN if any(task is not None and task.technician_only for task in tasks) else OWNER
+    return Visit(found.on, who, tuple(Job(name, stage, found.on) for name, _, stage in pairs))

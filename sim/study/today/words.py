@@ -56,10 +56,7 @@ def sentence(
 
 def line(part: PartToday, today: date, units: Units) -> str:
     """Return a part in one or two sentences."""
-    said = f"{capital(part.name)}: {_state(part, units)}"
-    if part.doses:
-        rated, peak = (_dose(one, units) for one in part.doses)
-        said += f"; dose {rated} at rated flow, {peak} at the strongest flow of the last month"
+    said = "; ".join([f"{capital(part.name)}: {state_words(part, units)}", *dose_words(part, units)])
     if not part.fits:
         return f"{said}. These readings do not fit this model, so no date is told."
     if part.when is None or not part.tasks:
@@ -78,7 +75,16 @@ def _when(part: PartToday, when: When, today: date) -> str:
     return f"{doing} {by} (1 in 10 that it is late by then); its limit comes {likely} ({first} to {last})."
 
 
-def _state(part: PartToday, units: Units) -> str:
+def dose_words(part: PartToday, units: Units) -> list[str]:
+    """Return the doses of the UV unit, of no other part."""
+    if not part.doses:
+        return []
+    rated, peak = (_dose(one, units) for one in part.doses)
+    return [f"dose {rated} at rated flow", f"{peak} at the strongest flow of the last month"]
+
+
+def state_words(part: PartToday, units: Units) -> str:
+    """Return the state of a part with its range."""
     state = part.state
     if part.measure == "pressure":
         low, middle, high = (text(x, "pressure", units) for x in (state.low, state.middle, state.high))

@@ -1,0 +1,1 @@
+"""The train of a house as a line drawing."""
