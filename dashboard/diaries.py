@@ -13,9 +13,10 @@ from dashboard.site import Site
 from sim.diary.book import Book, Diary
 from sim.diary.doubt import doubts
 from sim.diary.entries import reading_of
-from sim.diary.home import DIARIES, diary_in, home_of, invented, last_day, there
+from sim.diary.home import diary_in, home_of, invented, last_day, there
 from sim.diary.paths import COUNT
 from sim.diary.properties import labels, property_of
+from sim.disk import DIARIES
 from sim.units import Units
 
 _OTHER = re.compile(r"[^A-Za-z0-9_-]+")  # what a folder is not called after a file somebody sent

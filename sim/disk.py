@@ -9,6 +9,8 @@ from pathlib import Path
 
 from sim.errors import InputError
 
+DIARIES = "CISTERNTWIN_DIARIES"  # names the folder in which the pages keep diaries
+
 
 def prepare(folder: Path) -> Path:
     """Make sure results can be written to a folder, before long work begins.

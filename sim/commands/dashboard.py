@@ -6,8 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from sim.diary.home import DIARIES
-from sim.disk import cache
+from sim.disk import DIARIES, cache
 from sim.errors import InputError
 
 APP = Path(__file__).parents[2] / "dashboard" / "server.py"

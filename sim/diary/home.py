@@ -12,7 +12,6 @@ from sim.scenario.read.load import DEMO, built_in
 from sim.scenario.scenario import Scenario
 
 ENDING = "_diary"
-DIARIES = "CISTERNTWIN_DIARIES"  # names the folder in which the pages keep diaries
 
 
 def home_of(site: str | None, chosen: Path | None = None) -> Path:
