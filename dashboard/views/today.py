@@ -76,7 +76,8 @@ def page() -> None:
     )
     table, name = frame.jobs(), key_of(question)
     if table.get(name) is None:
-        table.start(question)
+        frame.start(question)
+        frame.tell_no_room()
     job = table.get(name)
     answer = None if job is None else job.result or job.partial
     first = st.container()
@@ -160,7 +161,8 @@ def _check_first(site: Site, kept: Kept) -> None:
     )
     table, name = frame.jobs(), key_of(question)
     if table.get(name) is None:
-        table.start(question)
+        frame.start(question)
+        frame.tell_no_room()
     job = table.get(name)
     found = None if job is None else job.result or job.partial
     frame.follow(name, "What is likely", rough=found is not None)

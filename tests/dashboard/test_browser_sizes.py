@@ -7,7 +7,7 @@ import pytest
 from tests.plain_words import half_digit
 
 pytestmark = pytest.mark.browser
-TRIES = "pressure_tank.volume=44 gal,86 gal"
+TRIES = "pressure_tank.volume=86 gal,119 gal"
 QUESTION = f"/sizes?years=1&runs=2&seed=5&worth=100&tries={TRIES}"
 # Every mark: row of the table, place in the figure and on the screen.
 MARKS = """() => { const figure = document.querySelector('.js-plotly-plot');

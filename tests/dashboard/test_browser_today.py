@@ -30,6 +30,7 @@ def test_a_first_visit_sees_the_train_the_parts_and_what_to_do(page, fetched):
     for part in ("Cistern", "Pressure tank", "Sediment", "Carbon", "UV unit"):
         assert f" {part}: " in words
     assert "The bypass is shut." in words
+    page.locator("ol.lines > li").nth(5).wait_for()
     lines = page.locator("ol.lines > li").all_inner_texts()
     assert len(lines) == 6 and all(re.search(r"by|now|ahead|no date", line) for line in lines)
     sheet = fetched(page, "Visit sheet").read_text()

@@ -38,7 +38,7 @@ def test_without_a_chance_of_slips_the_rows_are_those_of_the_engine_without_them
 
 
 def test_slips_leave_every_other_stream_where_it_was(tiny):
-    plain, slippery = tiny(), tiny(people={"slips": {"on": True, "trained": 0.4}})
+    plain, slippery = tiny(), tiny(people={"slips": {"on": True, "untrained": 0.4, "trained": 0.4}})
     one, other = common_inputs(plain, 3, 7, 1), common_inputs(slippery, 3, 7, 1)
     for field in dataclasses.fields(one):
         a, b = getattr(one, field.name), getattr(other, field.name)
@@ -49,7 +49,7 @@ def test_slips_leave_every_other_stream_where_it_was(tiny):
 
 
 def test_up_to_the_first_slip_a_run_is_the_same_as_without(tiny):
-    scenario = tiny(people={**SURE, "slips": {"on": True, "trained": 0.2}})
+    scenario = tiny(people={**SURE, "slips": {"on": True, "untrained": 0.2, "trained": 0.2}})
     way = scenario.policies[0]
     common = common_inputs(scenario, 0, 1, 1)
     slipped, plain = run(scenario, way, common), run(with_slips(scenario, on=False), way, common)
@@ -76,7 +76,7 @@ def test_water_and_dirt_balance_among_many_slips(site):
 @pytest.mark.parametrize(("who", "chance"), [("owner", 0.3), ("technician", 0.1)])
 def test_slips_that_stand_are_as_frequent_as_theory_says(tiny, short, policy, who, chance):
     """Two steps can leave a valve shut, each with p; running the taps finds either but for (1 + 6 p) / 7."""
-    slips = {"on": True, "untrained": 0.3, "owner": "untrained", "licensed": 0.1}
+    slips = {"on": True, "untrained": 0.3, "owner": "untrained", "trained": 0.1, "licensed": 0.1}
     scenario = tiny(people={"slips": slips})
     common, times = short(scenario, 2), 4000
     rng = np.random.default_rng(11)

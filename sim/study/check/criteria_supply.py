@@ -38,9 +38,9 @@ def _reliability(scenario: Scenario, covered: float, units: Units) -> Judged:
     found = judge("reliability", covered, units)
     if found.state == PASS or scenario.cistern.top_up_below == 0:
         return found
-    return replace(
-        found, state=PASS, margin="", note="tankers bring the rest, and are in the cost of a comparison"
-    )
+    wanted = f"{found.wanted}, or tankers"
+    note = "tankers bring the rest, and are in the cost of a comparison"
+    return replace(found, state=PASS, margin="", wanted=wanted, note=note)
 
 
 def _levels(scenario: Scenario, units: Units) -> Judged:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sim.errors import InputError
 from sim.pool import Pool
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import packed
@@ -82,13 +83,20 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
     _warm_up(job)
     with one_thread_each(), tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
         sent = Path(folder) / "job"
-        sent.write_bytes(packed(job))
+        _write(sent, packed(job))
         pool = Pool(workers, start_worker, (program_version(), str(sent)))
         try:
             yield Crew(pool, workers, work)
         finally:
             _end_if_broken(pool)
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _write(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputError(f"{path} cannot be written to: {error.strerror or error}") from None
 
 
 def _end_if_broken(pool: Pool) -> None:
