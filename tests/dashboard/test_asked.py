@@ -16,8 +16,7 @@ ASKING = (
 
 
 def opened(page):
-    at = AppTest.from_file(APP, default_timeout=60).run()
-    return turned(at, page)
+    return turned(AppTest.from_file(APP, default_timeout=60), page)
 
 
 def turned(at, page):

@@ -16,6 +16,7 @@ CASE = 3
 def page():
     at = AppTest.from_file(APP, default_timeout=60)
     at.query_params["case"] = str(CASE)
+    at.switch_page("views/house.py")  # the first page would begin to sample years
     at.run()
     at.switch_page("views/drill.py").run()
     at.button(key="drill-begin").click().run()

@@ -33,6 +33,7 @@ def test_many_answers_in_a_row_leave_memory_bounded(studies):
     answer = ask(question)
     at = AppTest.from_file(APP, default_timeout=60)
     at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
+    at.switch_page("views/house.py")  # the first page would begin to sample years
     at.run()
     at.switch_page("views/compare.py").run()
     for number in range(WARM + studies):

@@ -26,6 +26,7 @@ def opened(**state):
     at = AppTest.from_file(APP, default_timeout=60)
     for name, value in state.items():
         at.query_params[name] = value
+    at.switch_page("views/house.py")  # the first page would begin to sample years
     at.run()
     at.switch_page("views/skipped_work.py")
     return at.run()

@@ -22,6 +22,7 @@ PATIENCE_S = 120.0
 
 def opened(page):
     at = AppTest.from_file(APP, default_timeout=60)
+    at.switch_page("views/house.py")  # the first page would begin to sample years
     at.run()
     at.file_uploader(key="toml").upload(SITE.name, SITE.read_bytes(), "text/plain").run()
     at.switch_page(f"views/{page}.py").run()

@@ -28,6 +28,7 @@ def opened(page="views/compare.py", **state):
     at = AppTest.from_file(APP, default_timeout=30)
     for name, value in state.items():
         at.query_params[name] = value
+    at.switch_page("views/house.py")  # the first page would begin to sample years
     at.run()
     at.switch_page(page).run()  # the address reaches the widgets of a page one run after it was switched to
     return at.run()
