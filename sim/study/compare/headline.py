@@ -88,16 +88,20 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
 
 
 def _untold(comparison: Comparison) -> list[str]:
-    """Return what cannot be told of the policies that are neither recommended nor ruled out."""
+    """Return what cannot be told of the policies that are neither recommended nor ruled out.
+
+    Of those that cost more anyway it need not be told whether they have as few bad days.
+    """
     undecided = [item.policy for item in comparison.summaries if item.standing == "undecided"]
-    said = []
-    for names, what in (
-        (undecided, "keeps to your limit"),
-        (comparison.choice.untold, "has as few bad days"),
-    ):
-        if names:
-            told = listed([named(name) for name in names[:_MOST_NAMED]], "or")
-            said.append(f"It cannot be told yet whether {told} {what}")
+    dearer, said = comparison.choice.untold, []
+    if undecided:
+        told = listed([named(name) for name in undecided[:_MOST_NAMED]], "or")
+        said.append(f"It cannot be told yet whether {told} keeps to your limit")
+    if dearer:
+        told = listed([named(name) for name in dearer[:_MOST_NAMED]])
+        costs = "cost" if len(dearer) > 1 else "costs"
+        who = "they have" if len(dearer) > 1 else "it has"
+        said.append(f"{told} {costs} more too; whether {who} as few bad days is left open")
     return said
 
 
