@@ -47,6 +47,16 @@ def button(words: str, key: str, disabled: bool = False, **state: Any) -> None:
     )  # fmt: skip
 
 
+def so_far(question: Question[Any]) -> tuple[str, Job | None, Any]:
+    """Ask what was not asked yet; return its key, its job and its answer, the rough one until it is whole."""
+    table, name = frame.jobs(), key_of(question)
+    if table.get(name) is None:
+        frame.start(question)
+        frame.tell_no_room()
+    job = table.get(name)
+    return name, job, None if job is None else job.result or job.partial
+
+
 def answered(question: Question[Any], noun: str, excuse: str, key: str = "", before: str = "") -> Job | None:
     """Return the job whose answer can be shown; else show how far it is, or the excuse and why."""
     table, name = frame.jobs(), key_of(question)

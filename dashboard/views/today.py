@@ -5,8 +5,9 @@ from datetime import UTC, date, datetime
 import streamlit as st
 
 from dashboard import diaries, frame, keep
+from dashboard.asking import so_far
 from dashboard.diaries import Kept
-from dashboard.jobs.job_table import Job, key_of
+from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import caution, listed, plain
 from sim.diary import archive
@@ -74,12 +75,7 @@ def page() -> None:
         units=frame.units(),
         count=diaries.paths_count(),
     )
-    table, name = frame.jobs(), key_of(question)
-    if table.get(name) is None:
-        frame.start(question)
-        frame.tell_no_room()
-    job = table.get(name)
-    answer = None if job is None else job.result or job.partial
+    name, job, answer = so_far(question)
     first = st.container()
     frame.follow(name, "The sampled years of this house", rough=answer is not None)
     if answer is None:
@@ -159,12 +155,7 @@ def _check_first(site: Site, kept: Kept) -> None:
     question = CheckFirstQuestion(
         site=site.asked, diary=kept.diary, today=kept.today, sign=sign, count=diaries.paths_count()
     )
-    table, name = frame.jobs(), key_of(question)
-    if table.get(name) is None:
-        frame.start(question)
-        frame.tell_no_room()
-    job = table.get(name)
-    found = None if job is None else job.result or job.partial
+    name, job, found = so_far(question)
     frame.follow(name, "What is likely", rough=found is not None)
     if found is not None:
         st.markdown(plain(found.sentence))

@@ -80,7 +80,11 @@ def brought(scenario: Scenario, policy: Policy) -> Brought:
         causes |= CAUSES_OF[effect]
     if effects & _AT_ALL_STAGES:
         stages |= set(scenario.stage_names)
-    parts = {"lamp": LAMP_DIED in causes, "pump": PUMP_BROKEN in causes, "bladder": _renews_tank(effects)}
+    parts = {
+        "lamp": LAMP_DIED in causes,
+        "pump": PUMP_BROKEN in causes,
+        "bladder": "new pressure tank" in effects,
+    }
     return Brought(
         frozenset(causes),
         frozenset(stages),
@@ -91,7 +95,3 @@ def brought(scenario: Scenario, policy: Policy) -> Brought:
 
 def _skips(skip: Skip, task: str, stage: str | None) -> bool:
     return skip.task in (EVERYTHING, task) and skip.stage in (None, stage)
-
-
-def _renews_tank(effects: set[TaskEffect]) -> bool:
-    return "new pressure tank" in effects
