@@ -13,6 +13,7 @@ def main() -> None:
     st.set_page_config(page_title="cisterntwin", layout="centered")
     known = pages.made()
     page = st.navigation(known, position="hidden")
+    frame.arrive(page)
     frame.links(known)
     frame.show()
     page.run()

@@ -11,6 +11,7 @@ from dashboard.jobs.job_table import Job, key_of
 from dashboard.site import Site
 from dashboard.words import caution
 from sim.study.question import Question
+from sim.study.wording import counted
 
 Asked = TypeVar("Asked", bound=Question[Any])
 
@@ -23,16 +24,18 @@ def page(
     excuse: str,
     key: str = "",
     before: str = "",
+    at_once: bool = False,
 ) -> None:
     """Show a page that asks a question; its answer, once there is one, has a place above the question.
 
     With the key of a button it is asked when that was pressed, and until then something else stands there;
-    without one it is asked at once.
+    without one it is asked at once. A page that answers at once also asks when somebody comes to it, and
+    shows rough answers until the work is done.
     """
     st.title(title)
     site, first = frame.site(), st.container()
     question = ask(site)
-    job = None if question is None else answered(question, noun, excuse, key, before)
+    job = None if question is None else answered(question, noun, excuse, key, before, at_once)
     if question is None or job is None:
         caution()
     else:
@@ -54,21 +57,36 @@ def so_far(question: Question[Any]) -> tuple[str, Job | None, Any]:
         frame.start(question)
         frame.tell_no_room()
     job = table.get(name)
-    return name, job, None if job is None else job.result or job.partial
+    return name, job, None if job is None else job.answer
 
 
-def answered(question: Question[Any], noun: str, excuse: str, key: str = "", before: str = "") -> Job | None:
+def tightens(job: Job) -> None:
+    """Say of an answer whose work is under way how far it is."""
+    if job.active:
+        runs = counted(job.answer.finished, "run")
+        st.caption(f"So far, after {runs} of each: the bounds tighten as more are run.")
+
+
+def answered(
+    question: Question[Any], noun: str, excuse: str, key: str = "", before: str = "", at_once: bool = False
+) -> Job | None:
     """Return the job whose answer can be shown; else show how far it is, or the excuse and why."""
     table, name = frame.jobs(), key_of(question)
-    if st.session_state.pop(f"asked-{key}", False) or (not key and table.get(name) is None):
+    unasked = not key or (at_once and st.session_state.get(frame.ARRIVED, False))
+    if st.session_state.pop(f"asked-{key}", False) or (unasked and table.get(name) is None):
+        if (before_it := st.session_state.get(f"last-{key}", name)) != name:
+            table.cancel(before_it)  # nobody waits for it any more
+        st.session_state[f"last-{key}"] = name
         frame.start(question)
         frame.tell_no_room()
-    frame.follow(name, noun)
     job = table.get(name)
+    frame.follow(name, noun, job.handed_on if at_once and job is not None else None)
     if job is None and before:
         st.caption(before)
-    if job is None or job.active:
+    if job is None or (job.active and not (at_once and job.partial is not None)):
         return None
+    if job.active:
+        return job
     if job.result is None and job.state == "cancelled":
         st.warning("Stopped before any of it was finished.")
         return None

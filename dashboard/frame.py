@@ -17,6 +17,7 @@ from sim.scenario.read import load
 from sim.study import rain_record
 from sim.units import Units
 
+ARRIVED = "arrived"  # whether this is the first run of a page somebody came to
 UNITS = ("US", "SI")  # as they stand in the address
 PAGE_CSS = """
 .stMainBlockContainer {max-width: 60rem; padding: 3rem 1rem 4rem;}
@@ -73,6 +74,12 @@ def tell_no_room() -> None:
     """Say once that there was no room for a question."""
     if said := st.session_state.pop("no_room", ""):
         st.warning(f"Not asked: {said}.")
+
+
+def arrive(page: StreamlitPage) -> None:
+    """Note whether somebody came to a page just now, from another or by its address."""
+    st.session_state[ARRIVED] = st.session_state.get("page") != page.title
+    st.session_state["page"] = page.title
 
 
 def links(pages: Sequence[StreamlitPage]) -> None:
@@ -154,20 +161,20 @@ def units() -> Units:
     return "si" if st.session_state.get("chosen_units") == "SI" else "us"
 
 
-def follow(key: str, noun: str, rough: bool = True) -> None:
+def follow(key: str, noun: str, shown: int | None = None) -> None:
     """Show how far a job is while it is under way; the page is run again when it ends.
 
-    Also when it has a first, rougher answer, on a page that shows one and does not yet.
+    Also when there is another rough answer than those the page has shown; None on a page that shows none.
     """
     job = jobs().get(key)
     if job is not None and job.active:
-        _progress(key, noun, rough)
+        _progress(key, noun, shown)
 
 
 @st.fragment(run_every=0.5)
-def _progress(key: str, noun: str, rough: bool) -> None:
+def _progress(key: str, noun: str, shown: int | None) -> None:
     job = jobs().get(key)
-    if job is None or not job.active or (job.partial is not None and not rough):
+    if job is None or not job.active or (shown is not None and job.handed_on > shown):
         st.rerun()
     assert job is not None
     if job.stop.is_set():

@@ -64,13 +64,19 @@ class Job:
     state: str = "waiting"  # "waiting", "running", "done", "cancelled" or "failed"
     done: int = 0  # replications
     wanted: int = 0
-    partial: Any = None  # a rougher answer while it is under way; what the worker handed back
-    result: Any = None
+    partial: Any = None  # a rougher answer while it is under way
+    handed_on: int = 0  # how many of these there were
+    result: Any = None  # what the worker handed back
     said: str = ""  # why it failed, one line
     began_s: float = field(default_factory=time.monotonic)
     took_s: float = 0.0
     process: subprocess.Popen[bytes] | None = None
     stop: threading.Event = field(default_factory=threading.Event)
+
+    @property
+    def answer(self) -> Any:
+        """The answer as far as it has come, None before the first."""
+        return self.result or self.partial
 
     @property
     def active(self) -> bool:
@@ -201,7 +207,7 @@ def _attend(job: Job, asked: Asked, folder: Path) -> str:
     elif (folder / worker.REPORT).exists():
         job.result = (folder / worker.REPORT).read_bytes()
     if job.stop.is_set():
-        job.result = job.result or job.partial  # it was ended before it wrote its answer
+        job.result = job.answer  # it was ended before it wrote its answer
         return "cancelled"
     if code == 0:
         return "done"
@@ -222,7 +228,7 @@ def _hand_over(asked: Asked, folder: Path) -> None:
 
 
 def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
-    asked_at, handed_on = None, 1
+    asked_at = None
     while True:
         try:
             return process.wait(0.2)
@@ -230,8 +236,9 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
             pass
         if (folder / worker.PROGRESS).exists():
             job.done, job.wanted = json.loads((folder / worker.PROGRESS).read_bytes())
-        while (partial := folder / worker.PARTIAL.format(handed_on)).exists():
-            job.partial, handed_on = read_answer(partial), handed_on + 1
+        while (partial := folder / worker.PARTIAL.format(job.handed_on + 1)).exists():
+            job.partial = read_answer(partial)
+            job.handed_on += 1
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
             process.send_signal(signal.SIGINT)  # what is under way is finished and kept

@@ -37,8 +37,9 @@ def _ask(site: Site) -> CompareQuestion | None:
 def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator) -> None:
     from sim.report.figures.comparison_figures import comparison_plates  # noqa: PLC0415  takes a second
 
-    answer: CompareAnswer = job.result
+    answer: CompareAnswer = job.answer
     with first:
+        asking.tightens(job)
         if job.state == "cancelled":
             st.warning(f"Stopped: {answer.finished} of {answer.wanted} runs were finished and are shown.")
         answered(answer.sentences, answer.changes, LEAD)
@@ -46,11 +47,13 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
     goals, currency = site.scenario.goals, site.scenario.prices.currency
     for plate in comparison_plates(answer.rows, answer.comparison, goals, currency):
         plates.show(plate)
+    if job.active:
+        return
     keep.show(site, question, answer, answer.rows)
     st.caption(f"Answered in {job.took_s:.1f} s of work.")
 
 
 asking.page(
     "Which way of looking after this house?", _ask, _show, "Replications", "The comparison was not made:",
-    "go", "Every policy meets the same weather, draws, power cuts and part lives.",
+    "go", "Every policy meets the same weather, draws, power cuts and part lives.", at_once=True,
 )  # fmt: skip

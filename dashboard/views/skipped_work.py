@@ -72,9 +72,10 @@ def _span_s(site: Site, tasks: list[str], begin: int, end: int, years: int) -> t
 
 
 def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -> None:
-    answer: SkipAnswer = job.result
+    answer: SkipAnswer = job.answer
     story = answer.story
     with first:
+        asking.tightens(job)
         revealed = not st.toggle(
             "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
         )
@@ -97,6 +98,8 @@ def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -
             shows_dose=True,
         )
     )  # fmt: skip
+    if job.active:
+        return
     words = "The handout (HTML, prints on two pages)"
     keep.show(site, question, answer, report_words=words)
 
@@ -149,5 +152,5 @@ def _step(by: int) -> None:
 
 asking.page(
     "What if nobody does it?", _ask, _show, "Runs", "There is no story to tell:", "go-skip",
-    "The same house, weather, draws and chance, once with the work done and once without it.",
+    "The same house, weather, draws and chance, once with the work done and once without it.", at_once=True,
 )  # fmt: skip

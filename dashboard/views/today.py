@@ -77,7 +77,7 @@ def page() -> None:
     )
     name, job, answer = so_far(question)
     first = st.container()
-    frame.follow(name, "The sampled years of this house", rough=answer is not None)
+    frame.follow(name, "The sampled years of this house", shown=0 if job is None else job.handed_on)
     if answer is None:
         _waiting(site, kept, job, first)
     else:
@@ -156,7 +156,7 @@ def _check_first(site: Site, kept: Kept) -> None:
         site=site.asked, diary=kept.diary, today=kept.today, sign=sign, count=diaries.paths_count()
     )
     name, job, found = so_far(question)
-    frame.follow(name, "What is likely", rough=found is not None)
+    frame.follow(name, "What is likely", shown=0 if job is None else job.handed_on)
     if found is not None:
         st.markdown(plain(found.sentence))
         st.html(checks_html(found, site.scenario.prices.currency))

@@ -19,6 +19,7 @@ from sim.scenario.values import ranges
 from sim.study.caution import cautioned
 from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
+from sim.study.compare.sentences import LEAD
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.folder import held
@@ -43,7 +44,11 @@ def compare(options: argparse.Namespace) -> int:
         years=options.years, seed=options.seed, replications=options.replications, within=options.within,
     )  # fmt: skip
     bar = Bar(f"{len(question.policies)} policies, {options.years} years a run")
-    means = Means(options.workers, out / UNFINISHED, options.scheduler, bar.tell, _resumed(out / UNFINISHED))
+    currency = site.scenario.prices.currency
+    means = Means(
+        options.workers, out / UNFINISHED, options.scheduler, bar.tell, _resumed(out / UNFINISHED),
+        lambda rough: bar.so_far(table(rough, currency, f", so far, after {rough.finished} runs")),
+    )  # fmt: skip
     question.check()
     over = _over_what_is_uncertain(options, question)
     with held(disk.prepare(out)):
@@ -53,7 +58,7 @@ def compare(options: argparse.Namespace) -> int:
         # Kept before shown: a reader of our output that leaves early must not cost the results.
         disk.sweep(out)
         written = _keep(out, question, answer, None if drawn is None else drawn[0], options.units)
-        _print(answer, None if drawn is None else drawn[0], site.scenario.prices.currency)
+        _print(answer, None if drawn is None else drawn[0], currency)
         print(written)
         if drawn is not None and not drawn[0].interrupted:
             drawn[1].forget()
@@ -94,10 +99,10 @@ def _resumed(folder: Path) -> Told:
     return say
 
 
-def table(answer: CompareAnswer, currency: str) -> Table:
+def table(answer: CompareAnswer, currency: str, when: str = "") -> Table:
     """Return the table people see first, a row a policy."""
     shown = Table(
-        title=f"Means a year; cost in {currency}, bounds at 95 % confidence",
+        title=f"Means a year; cost in {currency}, bounds at 95 % confidence{when}",
         title_justify="left",
         box=box.SIMPLE_HEAD,
         pad_edge=False,
@@ -122,7 +127,7 @@ def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) 
         )
     elif answer.finished < answer.wanted:
         console.print(answer.stopped_because, markup=False, highlight=False)
-    console.print(cautioned(answer.sentences), markup=False, highlight=False)
+    console.print(cautioned(answer.sentences, LEAD), markup=False, highlight=False)
     if beyond := ranges.joined(answer.rows["extrapolated"]):
         console.print(ranges.said(beyond), markup=False, highlight=False)
     if drawn is not None:

@@ -1,6 +1,9 @@
 """What commands show on the screen: a bar of progress, and answers wide enough for a table."""
 
-from rich.console import Console
+from typing import Any
+
+from rich.console import Console, Group
+from rich.live import Live
 from rich.progress import (
     BarColumn,
     MofNCompleteColumn,
@@ -14,7 +17,7 @@ WIDTH = 100  # columns of a screen
 
 
 class Bar:
-    """A bar of progress that goes to the screen beside the results, while it is entered."""
+    """A bar of progress, and what is known so far above it, on the screen beside the results."""
 
     def __init__(self, words: str) -> None:
         """Begin; nothing is shown yet."""
@@ -27,9 +30,9 @@ class Bar:
             TextColumn("left"),
             TimeRemainingColumn(),
             console=console,
-            transient=True,
-            disable=not console.is_terminal,  # it would leave blank lines in a log
         )
+        self._live = Live(self._shown, console=console, transient=True)
+        self._on = console.is_terminal  # it would leave blank lines in a log
         self._words, self._under_way = words, ""
         self._task = self._shown.add_task(words, total=None)
 
@@ -40,13 +43,19 @@ class Bar:
             self._shown.reset(self._task, description=f"{self._words}: {what}")
         self._shown.update(self._task, completed=finished, total=wanted)
 
+    def so_far(self, known: Any) -> None:
+        """Show what is known so far, until there is more."""
+        self._live.update(Group(known, self._shown))
+
     def __enter__(self) -> None:
         """Show it."""
-        self._shown.start()
+        if self._on:
+            self._live.start()
 
     def __exit__(self, *error: object) -> None:
         """Take it from the screen."""
-        self._shown.stop()
+        if self._on:
+            self._live.stop()
 
 
 def answer_console() -> Console:

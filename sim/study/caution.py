@@ -9,6 +9,10 @@ AT_WORK = (
 )
 
 
-def cautioned(sentences: Sequence[str]) -> str:
-    """Return an answer as plain text, the caution on a line of its own before it."""
-    return CAUTION + "\n" + " ".join(sentences)
+def cautioned(sentences: Sequence[str], lead: int = 1) -> str:
+    """Return an answer as plain text: the caution, the finding in so many paragraphs, what belongs to it."""
+    return "\n".join([CAUTION, *(f"\n{one}" for one in sentences[:lead]), "", *_list(sentences[lead:])])
+
+
+def _list(sentences: Sequence[str]) -> list[str]:
+    return [f"- {one}" for one in sentences]

@@ -1,11 +1,9 @@
 """Numbers that several pages ask for: what one page was told is kept, unless the next cannot take it."""
 
-from pathlib import Path
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+from tests.dashboard.driving import begun, standing_on
+
 NAMES = ("policy", "policies", "size_policies", "tuned", "care", "tasks")
 ASKING = (
     "compare.py",
@@ -16,11 +14,11 @@ ASKING = (
 
 
 def opened(page):
-    return turned(AppTest.from_file(APP, default_timeout=60), page)
+    return turned(begun(), page)
 
 
 def turned(at, page):
-    at.switch_page(f"views/{page}").run()
+    standing_on(at, f"views/{page}").run()
     assert not at.exception, page
     return at
 

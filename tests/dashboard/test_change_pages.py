@@ -1,12 +1,7 @@
 """The pages for changing a house and its upkeep: numbers read off them, and what they do to the question."""
 
-import time
-from pathlib import Path
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
-from dashboard import frame
 from dashboard.change.address import encoded
 from dashboard.change.changes import Changes
 from dashboard.change.draft import EDITS
@@ -16,20 +11,14 @@ from sim.scenario.read import load
 from sim.study.runs.replicate import study
 from sim.study.runs.request import Design, Inputs
 from sim.units import GALLON_M3, PSI_PA
+from tests.dashboard.driving import begun, settled, standing_on
 from tests.plain_words import half_digit
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 HOUSE, CARE, COMPARE = "views/house.py", "views/maintenance.py", "views/compare.py"
-PATIENCE_S = 120.0
 
 
 def opened(page=COMPARE, **state):
-    at = AppTest.from_file(APP, default_timeout=60)
-    for name, value in state.items():
-        at.query_params[name] = value
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page(page)
+    at = begun(page, **state)
     if page == HOUSE:
         for question in QUESTIONS:
             at.session_state[f"question-{question}"] = True
@@ -127,7 +116,7 @@ def test_a_refused_value_gives_the_line_of_the_command_line_and_can_be_put_right
 
 def test_a_refused_value_stops_the_comparison_and_not_the_form(house):
     put(house, "pressure_switch.cut_in", "70 psi")
-    house.switch_page(COMPARE).run()
+    standing_on(house, COMPARE).run()
     assert not house.exception
     assert len(house.button(key="put-back-1").label) > 0
     assert not [item for item in house.button if item.key == "go"]
@@ -272,7 +261,7 @@ def test_a_policy_is_copied_and_removed(care):
     assert not care.exception
     names = [policy.name for policy in scenario(care).policies]
     assert names[-2:] == ["as things fail", "mine <b>"]
-    care.switch_page(COMPARE).run()
+    standing_on(care, COMPARE).run()
     assert care.multiselect(key="policies").value == names
 
 
@@ -281,27 +270,17 @@ def test_a_chosen_policy_that_is_removed_leaves_the_question():
     at.switch_page(CARE).run()
     at.selectbox(key="care").set_value("nothing done").run()
     at.button(key="remove").click().run()
-    at.switch_page(COMPARE).run()
+    standing_on(at, COMPARE).run()
     assert not at.exception
     assert "nothing done" not in at.multiselect(key="policies").options
     assert "nothing done" not in at.multiselect(key="policies").value
-
-
-def settled(at):
-    until = time.monotonic() + PATIENCE_S
-    while at.get("progress") or any(job.active for job in frame.jobs()._jobs.values()):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
-        at.run()
-    assert not at.exception
-    return at
 
 
 def test_the_comparison_of_a_changed_house_is_that_of_its_file(house):
     put(house, "roof.area", "100 m2")
     house.switch_page(CARE).run()
     house.text_input(key="rule-every").set_value("6 wk").run()
-    house.switch_page(COMPARE).run()
+    standing_on(house, COMPARE).run()
     house.number_input(key="years").set_value(1).run()
     house.number_input(key="runs").set_value(2).run()
     at = settled(house.button(key="go").click().run())

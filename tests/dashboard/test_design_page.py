@@ -5,7 +5,7 @@ import json
 import pytest
 
 from sim import cli
-from tests.dashboard.test_search_pages import opened, settled, table_with
+from tests.dashboard.driving import opened, settled, table_with
 
 
 @pytest.fixture(scope="module")

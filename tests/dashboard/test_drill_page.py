@@ -1,24 +1,17 @@
 """The drill on its page: played from start to reveal, and nothing of the fault is sent before that."""
 
-from pathlib import Path
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from sim.drill.case import drawn
 from sim.drill.families import families
+from tests.dashboard.driving import opened
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 CASE = 3
 
 
 @pytest.fixture
 def page():
-    at = AppTest.from_file(APP, default_timeout=60)
-    at.query_params["case"] = str(CASE)
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page("views/drill.py").run()
+    at = opened("views/drill.py", case=str(CASE))
     at.button(key="drill-begin").click().run()
     assert not at.exception
     return at

@@ -5,7 +5,6 @@ import re
 from pathlib import Path
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from dashboard import frame
 from dashboard.jobs.job_table import key_of
@@ -13,8 +12,8 @@ from dashboard.site import site_of
 from sim.scenario.read import load
 from sim.study.compare.question import CompareQuestion
 from sim.study.questions import ask
+from tests.dashboard.driving import opened
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 STATUS = Path("/proc/self/status")
 RUNS, WARM = 4, 3
 MOST_GROWTH_MB = 2.0  # an answer, on average
@@ -31,11 +30,7 @@ def test_many_answers_in_a_row_leave_memory_bounded(studies):
     names = tuple(policy.name for policy in site.scenario.policies)
     question = CompareQuestion(site=site.asked, policies=names, years=1, replications=RUNS)
     answer = ask(question)
-    at = AppTest.from_file(APP, default_timeout=60)
-    at.query_params.update({"years": "1", "runs": str(RUNS), "seed": "100"})
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page("views/compare.py").run()
+    at = opened("views/compare.py", years="1", runs=str(RUNS), seed="100")
     for number in range(WARM + studies):
         asked = dataclasses.replace(question, seed=1000 + number)
         frame.jobs()._store.keep(key_of(asked), answer, 1.0)

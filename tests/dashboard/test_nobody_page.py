@@ -1,12 +1,7 @@
 """What if nobody does it, run as the server runs it: words and numbers are those of the two histories."""
 
-import time
-from pathlib import Path
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
-from dashboard import frame
 from sim.cli import parser
 from sim.outcome.frames import days_frame
 from sim.scenario.read import load
@@ -16,30 +11,9 @@ from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
 from sim.study.skip.story import tell
 from sim.twin.run import common_inputs, run
+from tests.dashboard.driving import opened, settled
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 YEARS, RUNS, SEED, FROM = 1, 2, 4, 2
-PATIENCE_S = 120.0
-
-
-def opened(**state):
-    at = AppTest.from_file(APP, default_timeout=60)
-    for name, value in state.items():
-        at.query_params[name] = value
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page("views/skipped_work.py")
-    return at.run()
-
-
-def settled(at):
-    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
-    until = time.monotonic() + PATIENCE_S
-    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
-    assert not at.exception
-    return at
 
 
 def words(at):
@@ -48,7 +22,9 @@ def words(at):
 
 @pytest.fixture(scope="module")
 def page():
-    at = opened(years=str(YEARS), runs=str(RUNS), seed=str(SEED), **{"from": str(FROM)})
+    at = opened(
+        "views/skipped_work.py", years=str(YEARS), runs=str(RUNS), seed=str(SEED), **{"from": str(FROM)}
+    )
     assert not at.exception
     return settled(at.button(key="go-skip").click().run())
 
@@ -93,12 +69,12 @@ def test_each_month_shows_the_train_of_its_last_day(page, direct):
 
 def test_page_and_command_take_runs_of_the_same_length():
     """So that a trainer who does not ask for a length is told the same story twice."""
-    asked, at = parser().parse_args(["skip"]), opened()
+    asked, at = parser().parse_args(["skip"]), opened("views/skipped_work.py")
     assert at.number_input(key="years").value == asked.years
     assert at.number_input(key="runs").value == asked.replications
 
 
 def test_a_span_that_ends_before_it_begins_is_refused_in_one_line():
-    at = opened(years="1", **{"from": "5", "until": "4"})
+    at = opened("views/skipped_work.py", years="1", **{"from": "5", "until": "4"})
     assert not at.exception
     assert any("Until month is 4" in item.value.replace("\\", "") for item in at.warning)

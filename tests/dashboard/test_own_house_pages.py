@@ -1,40 +1,24 @@
 """A stage, a task and a slip that one site file defines are on every page; no page knows their names."""
 
-import time
 from pathlib import Path
 
-from streamlit.testing.v1 import AppTest
-
-from dashboard import frame
 from sim.constants import DAY_S
 from sim.scenario.read.load import load
 from sim.study.runs.replicate import study
 from sim.study.runs.request import Design, Inputs
 from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
+from tests.dashboard.driving import begun, settled, standing_on
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
 SITE = Path(__file__).parents[1] / "own_house.toml"
 TASK, LABEL = "rinse screen", "rinse screen: screen"
 CALENDAR, READINGS = "by the calendar", "by the readings"
-PATIENCE_S = 120.0
 
 
 def opened(page):
-    at = AppTest.from_file(APP, default_timeout=60)
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
+    at = begun().run()
     at.file_uploader(key="toml").upload(SITE.name, SITE.read_bytes(), "text/plain").run()
-    at.switch_page(f"views/{page}.py").run()
-    assert not at.exception
-    return at
-
-
-def settled(at):
-    until = time.monotonic() + PATIENCE_S
-    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
+    standing_on(at, f"views/{page}.py").run()
     assert not at.exception
     return at
 

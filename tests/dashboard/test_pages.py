@@ -2,13 +2,10 @@
 
 import datetime
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
-from streamlit.testing.v1 import AppTest
 
-from dashboard import frame
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import days_frame
 from sim.report.figures.comparison_figures import cost_means
@@ -18,39 +15,15 @@ from sim.study.runs.request import Design, Inputs
 from sim.twin import run as twin
 from sim.twin.window import window
 from sim.units import GPM_M3_S, PSI_PA
+from tests.dashboard.driving import opened, settled, table_with
 from tests.plain_words import half_digit
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
-PATIENCE_S = 90.0
-
-
-def opened(page="views/compare.py", **state):
-    at = AppTest.from_file(APP, default_timeout=30)
-    for name, value in state.items():
-        at.query_params[name] = value
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page(page).run()  # the address reaches the widgets of a page one run after it was switched to
-    return at.run()
-
-
-def settled(at):
-    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
-    until = time.monotonic() + PATIENCE_S
-    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
-    assert not at.exception
-    return at
-
-
-def table_with(at, column):
-    return next(item.value for item in at.dataframe if column in item.value.columns)
+COMPARE = "views/compare.py"
 
 
 @pytest.fixture(scope="module")
 def compared():
-    return settled(opened(years="1", runs="2", seed="7").button(key="go").click().run())
+    return settled(opened(COMPARE, years="1", runs="2", seed="7").button(key="go").click().run())
 
 
 def test_the_comparison_shows_the_costs_of_the_study(compared):
@@ -71,15 +44,15 @@ def test_the_answer_comes_before_the_figures_and_with_its_caution(compared):
 
 def test_the_same_question_again_is_answered_from_the_store(compared):
     began = time.monotonic()
-    again = opened(years="1", runs="2", seed="7")
+    again = opened(COMPARE, years="1", runs="2", seed="7")
     assert time.monotonic() - began < 5.0
     assert again.header[0].value == "The answer"
-    assert opened(years="1", runs="2", seed="8").header.len == 0
+    assert opened(COMPARE, years="1", runs="2", seed="8").header.len == 0
 
 
 def test_another_policy_list_is_another_question(compared):
     del compared
-    at = opened(years="1", runs="2", seed="7")
+    at = opened(COMPARE, years="1", runs="2", seed="7")
     at.multiselect(key="policies").unselect("nothing done").run()
     assert at.header.len == 0
 
@@ -168,7 +141,7 @@ def test_what_it_rests_on_shows_the_values_of_the_site():
 
 
 def test_a_broken_site_gives_its_one_line_as_text():
-    at = opened()
+    at = opened(COMPARE)
     broken = b'extends = "family_house"\n[pressure_switch]\ncut_in = "40 gpm"\n'
     at.file_uploader(key="toml").upload("<script>x.toml", broken, "text/plain").run()
     assert not at.exception

@@ -1,50 +1,21 @@
 """The pages of searches, run as the server runs them: the numbers are those of the command."""
 
-import time
-from pathlib import Path
-
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-from dashboard import frame
 from sim import cli
+from tests.dashboard.driving import opened, settled, table_with
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
-PATIENCE_S = 600.0
+PATIENCE_S = 600.0  # a search
 TRY = "pressure_tank.volume=44 gal,86 gal"
 COST, LESS = "cost, USD a year", "cost less that advised"
 ONLY = "replace lamp"  # few levels, so few runs
 
 
-def opened(page, **state):
-    at = AppTest.from_file(APP, default_timeout=60)
-    for name, value in state.items():
-        at.query_params[name] = value
-    at.switch_page("views/house.py")  # the first page would begin to sample years
-    at.run()
-    at.switch_page(page)
-    return at.run()
-
-
-def settled(at):
-    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
-    until = time.monotonic() + PATIENCE_S
-    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
-    assert not at.exception
-    return at
-
-
-def table_with(at, column):
-    return next(item.value for item in at.dataframe if column in item.value.columns)
-
-
 @pytest.fixture(scope="module")
 def sizes():
     at = opened("views/sizes.py", years="1", runs="2", seed="5", tries=TRY, worth="100")
-    return settled(at.button(key="go-sizes").click().run())
+    return settled(at.button(key="go-sizes").click().run(), PATIENCE_S)
 
 
 def test_the_page_of_sizes_shows_what_the_command_writes(sizes, tmp_path):
@@ -94,7 +65,7 @@ def test_something_to_choose_between_is_added_without_its_key():
 def test_the_page_of_intervals_shows_what_the_command_writes(tmp_path):
     at = opened("views/intervals.py", years="1", runs="2", seed="5", worth="200")
     at.multiselect(key="only-by the calendar").select(ONLY).run()
-    settled(at.button(key="go-tune").click().run())
+    settled(at.button(key="go-tune").click().run(), PATIENCE_S)
     words = ["tune", "--years", "1", "--replications", "2", "--seed", "5", "--worth", "200", "--only", ONLY]
     assert cli.main([*words, "--policy", "by the calendar", "--workers", "1", "--out", str(tmp_path)]) == 0
     written = pd.read_csv(tmp_path / "curves.csv")

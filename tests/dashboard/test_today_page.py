@@ -2,21 +2,17 @@
 
 import csv
 import os
-import time
 from datetime import date
-from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard import frame
 from dashboard.diaries import folder_of, works
 from dashboard.site import site_of
 from sim.diary.home import there
 from sim.scenario.read import load
+from tests.dashboard.driving import APP, settled
 
-APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
-PATIENCE_S = 120.0
 HEADERS = ["Part by part", "Next visit", "Enter a reading", "What to check first"]
 
 
@@ -25,16 +21,6 @@ def opened(**state):
     for name, value in state.items():
         at.query_params[name] = value
     return at.run()
-
-
-def settled(at):
-    """Wait until no worker is busy, without running the page meanwhile."""
-    until = time.monotonic() + PATIENCE_S
-    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
-        assert time.monotonic() < until, "a worker took too long"
-        time.sleep(0.2)
-    assert not at.exception
-    return at
 
 
 def said(at):

@@ -40,11 +40,11 @@ def rows_of(policy, cost, days=0.0):
 def told(*frames, reference, limit=1.0, asked=None):
     """The sentences without the caution, which is checked here once for all."""
     found = compare(pd.concat(frames, ignore_index=True), reference, limit)
-    text = cautioned(sentences_of(found, "USD", asked))
-    caution, _, sentences = text.partition("\n")
-    assert caution == CAUTION
+    sentences = sentences_of(found, "USD", asked)
+    text = cautioned(sentences)
+    assert text.partition("\n")[0] == CAUTION
     assert faults(text) == []
-    return sentences
+    return " ".join(sentences)
 
 
 def changes(*frames, reference, limit=1.0):

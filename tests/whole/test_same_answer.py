@@ -20,7 +20,9 @@ def test_ten_seeds_never_contradict_each_other(site):
         asked = Site(load(site))
         names = tuple(policy.name for policy in asked.scenario.policies)
         question = CompareQuestion(site=asked, policies=names, years=YEARS, seed=seed)
-        found[seed] = ask(question, Means(workers=2)).comparison
+        found[seed] = one = ask(question, Means(workers=2)).comparison
+        shown = {each.policy: (each.standing, round(each.cost.estimate)) for each in one.summaries}
+        print(site, seed, one.best or "cannot be told yet", one.runs, shown)
     for name in (item.policy for item in found[1].summaries):
         states = {one.summary(name).standing for one in found.values()}
         assert not {"within", "over"} <= states, name

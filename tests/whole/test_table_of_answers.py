@@ -13,7 +13,7 @@ import pytest
 from sim.constants import DAY_S
 from sim.scenario.read.load import DEMO, load
 from sim.study.compare.headline import TOO_SMALL_SHARE
-from sim.study.compare.measures import days_of
+from sim.study.compare.measures import counted_days
 from sim.study.runs.means import Means
 from sim.study.runs.request import Design, Inputs, Request
 from tests.conftest import GPM
@@ -49,7 +49,7 @@ def answers():
         rows = runner.run([Request(at, everyone, 0, RUNS) for at in range(len(designs))])
     for at, (key, scenario) in enumerate(asked):
         groups = dict(list(rows[rows["design"] == at].groupby("policy", sort=False)))
-        goals, days = scenario.goals, {name: days_of(group) for name, group in groups.items()}
+        goals, days = scenario.goals, {name: counted_days(group) for name, group in groups.items()}
         kept = [
             name
             for name, group in groups.items()
@@ -59,7 +59,7 @@ def answers():
         least = min((days[name].mean() for name in kept), default=np.nan)
         good = [name for name in kept if days[name].mean() <= least + goals.days_that_matter]
         best = min(good, key=lambda name: groups[name]["cost"].mean(), default=None)
-        above = float(rows.loc[rows["design"] == at, "over_uv_share"].mean())
+        above = max(float(group["over_uv_share"].mean()) for group in groups.values())  # as the answer does
         yield key, days, best, goals.days_that_matter, above
 
 

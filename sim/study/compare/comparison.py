@@ -18,9 +18,9 @@ from sim.study.compare.choice import Choice, Margins, Samples, choose, dominated
 from sim.study.compare.measures import (
     Sample,
     column_of,
+    counted_days,
     days_difference,
     days_interval,
-    days_of,
     off_interval,
     off_parts,
 )
@@ -163,7 +163,7 @@ def compare(
     runs, planned = len(groups[reference]), tuple(looks) or (len(groups[reference]),)
     years = float(complete["years"].min())
     days_limit, off_limit = _limits(limit_days_below_target, limit_water_off_h, years)
-    by_days = standings({name: days_of(group) for name, group in groups.items()}, days_limit, planned)
+    by_days = standings({name: counted_days(group) for name, group in groups.items()}, days_limit, planned)
     by_off = standings({name: off_parts(group) for name, group in groups.items()}, off_limit, planned)
     summaries = tuple(
         summarised(name, group, by_days[name], by_off[name], confidence) for name, group in groups.items()
@@ -223,7 +223,7 @@ def _samples(groups: _Groups) -> Samples:
     def of(name: str) -> dict[str, Sample]:
         return {policy: column_of(group, name) for policy, group in groups.items()}
 
-    days = {policy: days_of(group) for policy, group in groups.items()}
+    days = {policy: counted_days(group) for policy, group in groups.items()}
     return Samples(days, of("cost"), of("water_off_h"), of("alarm_h"))
 
 

@@ -28,7 +28,7 @@ def column_of(group: pd.DataFrame, name: str) -> Sample:
     return group[name].to_numpy(dtype=np.float64)
 
 
-def days_of(group: pd.DataFrame) -> Sample:
+def counted_days(group: pd.DataFrame) -> Sample:
     """Return days a year below the dose target, with known chances in place of what each run met [d/year].
 
     Their mean is that of the days seen, at a part of the scatter; a run that met much can be below 0. Days
@@ -84,7 +84,7 @@ def days_interval(days: Sample, years: float, confidence: float) -> Interval:
 
 def days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float) -> Interval:
     """Return the interval of the paired difference of days a year."""
-    days, others = days_of(group), days_of(base)
+    days, others = counted_days(group), counted_days(base)
     difference = intervals.differences(days, others)
     if difference.size == 1 or not is_rare(difference):
         return days_of_year(intervals.paired_skewed_interval(days, others, confidence))

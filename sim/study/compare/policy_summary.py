@@ -14,8 +14,8 @@ from sim.study.compare.measures import (
     DAYS_SEEN,
     Sample,
     column_of,
+    counted_days,
     days_interval,
-    days_of,
     off_interval,
     off_parts,
 )
@@ -42,8 +42,8 @@ class PolicySummary:
     water_off_h, alarm_h : Interval
         Mean water-off hours, allowing for odd ones unseen, and alarm hours, t without skewness [h/year].
     days_below_target : Interval
-        Mean days below the dose target, by `measures.days_of`; t without skewness, or gamma where few runs
-        had any [d/year].
+        Mean days below the dose target, by `measures.counted_days`; t without skewness, or gamma where
+        few runs had any [d/year].
     days_median, days_p90 : float
         Half and nine tenths of the runs had no more such days [d/year].
     runs_with_days : int
@@ -111,7 +111,7 @@ def summarised(
     policy: str, group: pd.DataFrame, by_days: Standing, by_off: Standing, confidence: float
 ) -> PolicySummary:
     """Summarise the runs of one policy."""
-    cost, days, seen = column_of(group, "cost"), days_of(group), column_of(group, DAYS_SEEN)
+    cost, days, seen = column_of(group, "cost"), counted_days(group), column_of(group, DAYS_SEEN)
     runs, affected = len(group), int(np.count_nonzero(seen > 0))
     share_bound = intervals.proportion_upper_bound(affected, runs, confidence)
     years = float(group["years"].min())
@@ -152,7 +152,10 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
     """Return days that people caused and their share, where the rows say."""
     if column(DAYS, PEOPLE[0]) not in group:
         return {}
-    all_days, days = float(days_of(group).sum()), np.sum([_days_by(group, code) for code in PEOPLE], axis=0)
+    all_days, days = (
+        float(counted_days(group).sum()),
+        np.sum([_days_by(group, code) for code in PEOPLE], axis=0),
+    )
     return {
         "people_days": days_interval(days, float(group["years"].min()), confidence),
         "people_share": max(float(days.sum()), 0.0) / all_days if all_days > 0 else math.nan,

@@ -10,7 +10,7 @@ from sim.constants import DAY_S
 from sim.scenario.care import Goals
 from sim.scenario.scenario import Scenario
 from sim.study.compare.comparison import Comparison
-from sim.study.compare.measures import days_of
+from sim.study.compare.measures import counted_days
 from sim.study.runs.request import Design, Request
 from sim.study.wording import counted, given, named, number
 from sim.units import shown
@@ -105,7 +105,7 @@ def _means(rows: pd.DataFrame) -> _Means:
     """Return means a year by policy."""
     return {
         str(name): _Mean(
-            *(float(one.mean()) for one in (days_of(group), group["cost"], group["water_off_h"]))
+            *(float(one.mean()) for one in (counted_days(group), group["cost"], group["water_off_h"]))
         )
         for name, group in rows.groupby("policy", sort=False)
     }

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from sim.study.compare.measures import days_of
+from sim.study.compare.measures import counted_days
 from sim.study.runs.request import Request
 from sim.study.runs.runner import StudyRunner
 
@@ -119,7 +119,7 @@ class Pool:
         renewed = frame.get("cost_renewals", 0.0)
         # What was spent on a new pump or tank is in its price over its life already.
         frame[SPENT] = frame["cost"] + self._equipment[numbers] - renewed
-        frame[DAYS_COUNTED] = days_of(frame)
+        frame[DAYS_COUNTED] = counted_days(frame)
         frame.insert(1, "label", [self.designs[d].label for d in numbers])
         codes = numbers * self._widest + frame["arm_policy"].to_numpy(dtype=np.int64)
         self._kept.append((codes, frame["replication"].to_numpy(dtype=np.int64), frame))

@@ -17,6 +17,7 @@ from sim.study.skip import skip_words
 from sim.study.skip.skipping import Ends, ends, skipping
 from sim.study.skip.story import Story, tell
 from sim.twin import run as twin
+from sim.twin.history import History
 from sim.units import Units
 
 
@@ -69,18 +70,25 @@ class SkipQuestion(OneOfMany):
 
     def answer(self, means: Means) -> SkipAnswer:
         """Run both, tell one run and count all."""
-        scenario, kept, left = self.site.scenario, self.site.policy(self.policy), self.left
-        common = self.common
-        done, undone = (twin.run(scenario, policy, common) for policy in (kept, left))
-        result = study(Design(scenario.name, scenario, (kept, left)), self.inputs, self.replications, means)
+        scenario, told = self.site.scenario, means.on_partial
+        both, common = (self.site.policy(self.policy), self.left), self.common
+        runs = [twin.run(scenario, policy, common) for policy in both]
+        result = study(
+            Design(scenario.name, scenario, both), self.inputs, self.replications, means,
+            on_rows=None if told is None else lambda rows: told(self._answer(rows, *runs)),
+        )  # fmt: skip
         if result.finished == 0:
             raise Interrupted("interrupted before any run was finished; nothing was written")
-        found = ends(result.rows, kept.name, left.name)
-        plain = self.manifest((kept.name, left.name), result.finished, result.wanted, result.stopped_because)
+        return self._answer(result, *runs)
+
+    def _answer(self, result: StudyResult, done: History, undone: History) -> SkipAnswer:
+        kept, left = self.policy, self.left
+        found = ends(result.rows, kept, left.name)
+        plain = self.manifest((kept, left.name), result.finished, result.wanted, result.stopped_because)
         return SkipAnswer(
             **vars(result),
             ends=found,
-            sentence=skip_words.answer(found, scenario, left),
+            sentence=skip_words.answer(found, self.site.scenario, left),
             story=tell(done, undone, left, self.units),
             skipped=days_frame(undone),
             kept=days_frame(done),

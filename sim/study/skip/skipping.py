@@ -12,6 +12,7 @@ from sim.errors import InputError
 from sim.scenario.care import EVERYTHING, Policy, Skip
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
+from sim.study.compare.measures import DAYS_SEEN, Sample, column_of, counted_days
 from sim.study.statistics.intervals import (
     Interval,
     mean_interval,
@@ -33,7 +34,7 @@ _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 class Ends:
     """What a skip came to over many runs, against the same runs with the work done."""
 
-    days: Interval  # more days below the dose target a year
+    days: Interval  # more days below the dose target a year, by `measures.counted_days`
     cost: Interval  # more money a year
     worse: Interval  # share of runs with more days below the target
     off_h: Interval  # more hours without water a year
@@ -135,20 +136,16 @@ def _labels(task: str, stage: str | None) -> list[str]:
 
 def ends(rows: pd.DataFrame, kept: str, skipped: str) -> Ends:
     """Return what a skip came to over many runs."""
-    column = {
-        name: (
-            rows[rows["policy"] == skipped].set_index("replication")[name],
-            rows[rows["policy"] == kept].set_index("replication")[name],
-        )
-        for name in ("days_below_target", "cost", "water_off_h", "low_pressure_min", "unusable_days")
-    }
-    days, off, weak = column["days_below_target"], column["water_off_h"], column["low_pressure_min"]
-    dry = column["unusable_days"]
-    runs = len(days[0])
-    more = int((days[0] > days[1]).sum())
+    left, done = (rows[rows["policy"] == name].sort_values("replication") for name in (skipped, kept))
+
+    def pair(name: str) -> tuple[Sample, Sample]:
+        return column_of(left, name), column_of(done, name)
+
+    seen, off, weak, dry = map(pair, (DAYS_SEEN, "water_off_h", "low_pressure_min", "unusable_days"))
+    runs, more = len(left), int((seen[0] > seen[1]).sum())
     return Ends(
-        days_of_year(paired_skewed_interval(*days, CONFIDENCE)),
-        paired_interval(*column["cost"], CONFIDENCE),
+        days_of_year(paired_skewed_interval(counted_days(left), counted_days(done), CONFIDENCE)),
+        paired_interval(*pair("cost"), CONFIDENCE),
         proportion_interval(more, runs, CONFIDENCE),
         hours_of_year(paired_skewed_interval(*off, CONFIDENCE)),
         hours_of_year(paired_skewed_interval(weak[0] / 60.0, weak[1] / 60.0, CONFIDENCE)),

@@ -11,7 +11,7 @@ from scipy import special
 from sim.errors import InputError
 from sim.scenario.care import Goals
 from sim.scenario.values.variants import Span
-from sim.study.compare.measures import days_of
+from sim.study.compare.measures import counted_days
 from sim.study.statistics.intervals import Interval
 from sim.study.uncertain.uncertain import Sampled
 
@@ -194,7 +194,7 @@ def chance_correlation(draws: int, inputs: int) -> float:
 
 def _tables(rows: pd.DataFrame, policy: str) -> dict[str, _Table]:
     one = rows[rows["policy"] == policy]
-    one = one.assign(days_below_target=days_of(one))
+    one = one.assign(days_below_target=counted_days(one))
     return {
         name: one.pivot(index="draw", columns="replication", values=name).to_numpy(dtype=np.float64)
         for name in MEASURES

@@ -1,0 +1,49 @@
+"""How tests without a browser come to a page, and wait for what it asked."""
+
+import time
+from pathlib import Path
+
+from streamlit.testing.v1 import AppTest
+
+from dashboard import frame
+from dashboard.pages import PAGES
+
+APP = str(Path(__file__).parents[2] / "dashboard" / "app.py")
+ELSEWHERE = "views/house.py"  # the first page would begin to sample years
+
+
+def begun(page=ELSEWHERE, **state):
+    """Come to a page that asks nothing, with an address; then stand on another without having come to it."""
+    at = AppTest.from_file(APP, default_timeout=60)
+    at.query_params.update(state)
+    at.switch_page(ELSEWHERE).run()
+    return standing_on(at, page)
+
+
+def standing_on(at, page):
+    """Stand on a page as one who was there before: who comes to it asks its question at once."""
+    at.session_state["page"] = dict(PAGES)[page.removeprefix("views/")]
+    return at.switch_page(page)
+
+
+def opened(page, **state):
+    """Open a page with an address, and ask nothing yet."""
+    at = begun(page, **state).run()
+    at.run()  # the address reaches the widgets of a page one run after it was switched to
+    assert not at.exception
+    return at
+
+
+def settled(at, patience_s=120.0):
+    """Wait until no worker is busy, without running the page meanwhile: it would take the workers' time."""
+    until = time.monotonic() + patience_s
+    while any(job.active for job in frame.jobs()._jobs.values()) or at.run().get("progress"):
+        assert time.monotonic() < until, "a worker took too long"
+        time.sleep(0.2)
+    assert not at.exception
+    return at
+
+
+def table_with(at, column):
+    """Return the first table of a page that has a column."""
+    return next(item.value for item in at.dataframe if column in item.value.columns)
