@@ -9,7 +9,7 @@ from sim.constants import DAY_S
 from sim.outcome.causes import PEOPLE, by_cause, days_of_two_causes, excess_by_cause, people_days
 from sim.outcome.drawn import Drawn, drawn
 from sim.outcome.sizing import sizing
-from sim.outcome.unusable import unusable_days
+from sim.outcome.unusable import unusable_days, unusable_from_day
 from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
 from sim.twin.history import History
@@ -55,6 +55,7 @@ def _water(history: History, draws: Drawn, years: float) -> Row:
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
         "water_off_home_h": _with_someone_home(draws, days[:, state.WATER_OFF]) / 3600.0 / years,
         "unusable_days": float(unusable_days(history).sum()) / years,
+        "unusable_from_day": unusable_from_day(history),
         "alarm_h": total[state.ALARM] / 3600.0 / years,
         "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,
         "days_below_target": float(below.sum()) / years,

@@ -24,3 +24,9 @@ def unusable_days(history: History) -> npt.NDArray[np.bool_]:
     for begin, end in edges.reshape(-1, 2):
         found[begin:end] = end - begin >= DRY_DAYS
     return found
+
+
+def unusable_from_day(history: History) -> float:
+    """Return the first of these days, counted from 0; nan when there is none."""
+    days = np.flatnonzero(unusable_days(history))
+    return float(days[0]) if days.size else float("nan")

@@ -58,7 +58,7 @@ def endless(history):
     """Figures that are no numbers, but for pressure and dose of water that nobody drew."""
     drawn = history.draws["got_m3"] > 0.0
     served = drawn & (history.draws["unmet"] == 0)
-    may = {"least_dose_j_m2"}
+    may = {"least_dose_j_m2", "unusable_from_day"}
     may |= set() if drawn.any() else {"tap_p5_pa"}
     may |= set() if served.any() else {"tap_least_pa"}
     numbers = {name: value for name, value in row(history).items() if not isinstance(value, str)}

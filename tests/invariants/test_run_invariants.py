@@ -141,8 +141,8 @@ def test_every_run_balances(tiny, short, h):
     found = row(history)
     unknown = {k for k, v in found.items() if not isinstance(v, str) and not math.isfinite(v)}
     none = {"cartridge_days"} if not scenario.stages else set()
-    assert unknown - none <= {"least_dose_j_m2", "tap_least_pa", "tap_p5_pa"}  # where no water was drawn
-    assert not (got["got_m3"] > 0.0).any() or unknown - none <= {"tap_least_pa"}
+    assert unknown - none <= {"least_dose_j_m2", "tap_least_pa", "tap_p5_pa"} | {"unusable_from_day"}
+    assert not (got["got_m3"] > 0.0).any() or unknown - none <= {"tap_least_pa", "unusable_from_day"}
     frames(history)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim.outcome.brought import brought
-from sim.outcome.unusable import dry_days, unusable_days
+from sim.outcome.unusable import dry_days, unusable_days, unusable_from_day
 from sim.plant import cause, state
 from sim.scenario.care import Policy
 from sim.scenario.read import load
@@ -73,3 +73,5 @@ def test_a_house_is_unusable_after_a_week_of_dry_days(tiny, blank_history, dry, 
     house.days[150, state.WATER_OFF] = max(house.days[150, state.WATER_OFF], 22.9 * 3600.0)
     assert np.flatnonzero(dry_days(house)).tolist() == list(dry)
     assert np.flatnonzero(unusable_days(house)).tolist() == list(unusable)
+    first = unusable_from_day(house)
+    assert first == min(unusable) if unusable else np.isnan(first)

@@ -265,6 +265,7 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
                 "water_off_h": dry + i % 3,
             }
             | {"alarm_h": 1.0, "days_below_target": 0.0, "least_dose_j_m2": 500.0}
+            | {"unusable_from_day": 310.0 if dry > 5000 and i % 3 else np.nan}
             for name, cost, dry in (("kept", 500.0, 20.0), ("shut off", 50.0, 8000.0))
             for i in range(40)
         ]
@@ -272,7 +273,8 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     found = compare(rows, "kept", 5.0, limit_water_off_h=500.0)
     assert found.best == "kept"
     text = cautioned(sentences_of(found, "USD"))
-    assert "Over your limit: 'shut off' (out of use: the taps give nothing for 91 % of the time)." in text
+    assert "Over your limit: 'shut off' (out of use, first in month 11 or thereabouts" in text
+    assert "or thereabouts: the taps give nothing for 91 % of the time)." in text
     assert compare(rows, "kept", 5.0).best == "shut off"
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None

@@ -116,11 +116,16 @@ def _over(comparison: Comparison) -> list[str]:
 def _why_over(item: PolicySummary) -> str:
     if out_of_use(item):
         share = percent(item.water_off_h.estimate / _HOURS_OF_YEAR)
-        return f"out of use: the taps give nothing for {share} of the time"
+        return f"out of use{_since(item)}: the taps give nothing for {share} of the time"
     if item.by_days.state != "over":
         return f"{number(item.water_off_h.estimate)} hours a year without water"
     main = origins(item)[:1]
     return f"{_days(item)}, {main[0]}" if main else _days(item)
+
+
+def _since(item: PolicySummary) -> str:
+    month = item.unusable_from_month
+    return "" if math.isnan(month) else f", first in month {month:.0f} or thereabouts"
 
 
 def _none_within(comparison: Comparison) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from sim.constants import YEAR_DAYS
 from sim.outcome.causes import DAYS, EXCESS_DAYS, PEOPLE, column
 from sim.plant.cause import CAUSES
 from sim.study.compare.measures import (
@@ -73,6 +74,9 @@ class PolicySummary:
     over_uv_share : float
         Share of draws during which more was asked for than the UV unit is rated for [fraction]; nan where
         the rows do not say.
+    unusable_from_month : float
+        Month of the run in which the house is first out of use for want of water, in the middle one of its
+        runs; nan where fewer than half of them come to that, or the rows do not say.
     """
 
     policy: str
@@ -100,6 +104,7 @@ class PolicySummary:
     pump_failures_per_year: float = math.nan
     pump_water_off_h: float = math.nan
     over_uv_share: float = math.nan
+    unusable_from_month: float = math.nan
 
     @property
     def standing(self) -> State:
@@ -140,7 +145,15 @@ def summarised(
         pump_failures_per_year=_mean(group, "pump_failures"),
         pump_water_off_h=_mean(group, "pump_water_off_h"),
         over_uv_share=_mean(group, "over_uv_share"),
+        unusable_from_month=_unusable_from_month(group),
     )
+
+
+def _unusable_from_month(group: pd.DataFrame) -> float:
+    if "unusable_from_day" not in group:
+        return math.nan
+    first = group["unusable_from_day"].fillna(math.inf).median()
+    return float(first // (YEAR_DAYS / 12.0)) + 1.0 if math.isfinite(first) else math.nan
 
 
 def _mean(group: pd.DataFrame, name: str) -> float:
