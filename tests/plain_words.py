@@ -41,5 +41,5 @@ def half_digit(value):
     size = abs(value)
     if size == 0:
         return 0.005
-    place = math.floor(math.log10(size)) - (2 if size >= 99.5 else 1)
+    place = math.floor(math.log10(size)) - (2 if size >= 100 else 1)
     return 0.5000001 * 10.0 ** max(place, -2)
