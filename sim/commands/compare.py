@@ -16,7 +16,7 @@ from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError
 from sim.report.reports import report
 from sim.scenario.values import ranges
-from sim.study.caution import cautioned
+from sim.study.caution import CAUTION, as_text
 from sim.study.compare.comparison_tables import side_by_side
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.compare.sentences import LEAD
@@ -119,6 +119,7 @@ def table(answer: CompareAnswer, currency: str, when: str = "") -> Table:
 
 def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) -> None:
     console = answer_console()
+    console.print(CAUTION + "\n", markup=False, highlight=False)
     console.print(table(answer, currency))
     if answer.interrupted:
         console.print(
@@ -127,7 +128,7 @@ def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) 
         )
     elif answer.finished < answer.wanted:
         console.print(answer.stopped_because, markup=False, highlight=False)
-    console.print(cautioned(answer.sentences, LEAD), markup=False, highlight=False)
+    console.print(as_text(answer.sentences, LEAD), markup=False, highlight=False)
     if beyond := ranges.joined(answer.rows["extrapolated"]):
         console.print(ranges.said(beyond), markup=False, highlight=False)
     if drawn is not None:

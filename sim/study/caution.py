@@ -9,10 +9,11 @@ AT_WORK = (
 )
 
 
-def cautioned(sentences: Sequence[str], lead: int = 1) -> str:
-    """Return an answer as plain text: the caution, the finding in so many paragraphs, what belongs to it."""
-    return "\n".join([CAUTION, *(f"\n{one}" for one in sentences[:lead]), "", *_list(sentences[lead:])])
+def cautioned(sentences: Sequence[str]) -> str:
+    """Return an answer as plain text, the caution before it."""
+    return f"{CAUTION}\n\n{as_text(sentences)}"
 
 
-def _list(sentences: Sequence[str]) -> list[str]:
-    return [f"- {one}" for one in sentences]
+def as_text(sentences: Sequence[str], lead: int = 1) -> str:
+    """Return an answer as plain text: the finding in so many paragraphs, then what belongs to it as a list."""
+    return "\n\n".join([*sentences[:lead], "\n".join(f"- {one}" for one in sentences[lead:])])

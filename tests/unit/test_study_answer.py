@@ -273,8 +273,10 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     found = compare(rows, "kept", 5.0, limit_water_off_h=500.0)
     assert found.best == "kept"
     text = cautioned(sentences_of(found, "USD"))
-    assert "Over your limit: 'shut off' (out of use, first in month 11 or thereabouts" in text
-    assert "or thereabouts: the taps give nothing for 91 % of the time)." in text
+    assert (
+        "Over your limit: 'shut off' (out of use from about month 11: the taps give nothing for 91 % of the "
+        "time)." in text
+    )
     assert compare(rows, "kept", 5.0).best == "shut off"
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None
