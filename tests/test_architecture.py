@@ -100,6 +100,7 @@ BARE_NAMES = {
     *(
         "people",
         "days_that_matter",
+        "unusable_from_month",
         "guests",
         "fills",
         "housings",
