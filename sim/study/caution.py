@@ -15,5 +15,5 @@ def cautioned(sentences: Sequence[str]) -> str:
 
 
 def as_text(sentences: Sequence[str], lead: int = 1) -> str:
-    """Return an answer as plain text: the finding in so many paragraphs, then a list of what belongs to it."""
+    """Return an answer as plain text: the finding in paragraphs, then a list of what belongs to it."""
     return "\n\n".join([*sentences[:lead], "\n".join(f"- {one}" for one in sentences[lead:])])
