@@ -44,6 +44,7 @@ PartName = Literal[
     "sleeve",
     "lamp",
     "sensor",
+    "sensor of a dry port",
     "tank",
     "cistern hatch",
 ]
@@ -72,6 +73,7 @@ AT_REST: dict[str, str] = {
     "sleeve": "in",
     "lamp": "in",
     "sensor": "in",
+    "sensor of a dry port": "in",
     "tank": "shut",
     "cistern hatch": "shut",
 }
@@ -81,10 +83,12 @@ State = Literal["water shut", "relieved", "unplugged", "sensor unplugged", "pump
 Act = Literal[
     "tell",
     "all told",
+    "shut the cocks",  # before what the step works
     "run",  # wait at what is open
     "prove housing",
     "prove chamber",
     "cool",
+    "warm",
     "read",
     "flush a tap",
     "flush every tap",
@@ -95,10 +99,18 @@ CAUTIOUS: dict[str, str] = {
     "UV chamber": "open",
     "lamp": "out",
     "sensor": "out",
+    "sensor of a dry port": "out",
     "tank": "open",
     "cistern hatch": "open",
     "outlet valve": "open",
 }
+
+
+def opposite(position: str) -> str:
+    """Return the other position of a device."""
+    return next(other for pair in _PAIRS if position in pair for other in pair if other != position)
+
+
 Route = Literal["no water", "display", "wet floor", "taps", "sample", "next visit", "at once"]
 RETURN = "return to service"
 Touched = Literal["water", "dose", "reading"]
@@ -179,6 +191,7 @@ class Guide(Procedure):
     """What is done when something happens that no rule calls for."""
 
     name: Label
+    follows: Label | None = None  # begins where that guide ends, with water that stood
 
 
 class Slip(Part):

@@ -19,8 +19,14 @@ COCKS = {
     "chamber sampling valve": "U",
     "sampling valve after UV": "O",
 }
+SENSORS = ("sensor", "sensor of a dry port")
 TAPS = ("lowest tap", "tap upstairs")
-OPENED = {"tank": "K", "housing": "H", "UV chamber": "U"}
+OPENED = {
+    ("tank", "open"): "K",
+    ("housing", "open"): "H",
+    ("UV chamber", "open"): "U",
+    ("sensor", "out"): "U",
+}
 SHUTOFF = {"shut-off valve at inlet": ("H", "U"), "shut-off valve at outlet": ("U", "O")}
 LEVER = "shut-off lever"
 
@@ -62,6 +68,8 @@ class Segments:
         self.air: set[str] = set()
         self.undosed: set[str] = set()  # segments O and N
         self.read = True
+        self.warm = True
+        self.unread: set[str] = set()  # what was wiped and not yet read by itself
         self.proven: set[str] = set()
         self.cool = False
         self.opened: set[str] = set()
@@ -81,8 +89,12 @@ class Segments:
     @property
     def lit(self) -> bool:
         """Whether the unit gives light."""
-        parts = ("lamp", "sleeve", "sensor")
-        return self.is_at("UV plug", "in") and all(self.at.get(part, "in") == "in" for part in parts)
+        return self.is_at("UV plug", "in") and self.unit_whole
+
+    @property
+    def unit_whole(self) -> bool:
+        """Whether lamp, sleeve and sensor are in their places."""
+        return all(self.at.get(part, "in") == "in" for part in ("lamp", "sleeve", *SENSORS))
 
     def edges(self) -> list[tuple[str, str]]:
         """Return the pairs of segments that are joined."""
@@ -166,6 +178,9 @@ class Segments:
             ran = True
             if "K" in group:
                 self._flow(group, outlets)
+            if "tank drain" in outlets and "H" in group and "inlet valve" in self.at:
+                with_it = ", ".join(NAMES[n] for n in CHAIN[1:] if n in group)
+                return f"the tank drains while joined to {with_it}, and air comes in"
             if "K" in group and self.is_at("pump switch", "on"):
                 continue
             if "K" in group:
@@ -186,7 +201,12 @@ class Segments:
             elif end in "ON" and self.read:
                 self.undosed -= {"O"}
             if passed <= group:
-                self.air -= passed
+                self.air -= passed - self._own_cock(end)
+
+    def _own_cock(self, end: str) -> set[str]:
+        """Return the housings where they have a cock of their own and `end` is beyond: air stays below it."""
+        own = any(n == "H" and cock in self.at for cock, n in COCKS.items())
+        return {"H"} if own and end != "H" else set()
 
     def prove(self, one: str) -> str:
         """Prove zero in the segment `one`, at a cock that it is joined to; return why it is no proof.

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sim.upkeep.segments import Train
-from sim.upkeep.work import Work
+from sim.upkeep.work import SHUT_COCKS, Work
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,9 @@ class Walked:
         return self.faults + self.left
 
 
-def walk(moves: Sequence[Move] | Iterable[Move], positions: Mapping[str, str], train: Train) -> Walked:
+def walk(
+    moves: Sequence[Move] | Iterable[Move], positions: Mapping[str, str], train: Train, stood: bool = False
+) -> Walked:
     """Do the steps of a procedure one after the other, just as they stand.
 
     Parameters
@@ -64,6 +66,8 @@ def walk(moves: Sequence[Move] | Iterable[Move], positions: Mapping[str, str], t
         Where every device of this train stands before: fittings it has, and its parts.
     train : Train
         Its fittings, cut-out and taps.
+    stood : bool, optional
+        Whether water stood behind the unit for weeks.
 
     Returns
     -------
@@ -77,13 +81,18 @@ def walk(moves: Sequence[Move] | Iterable[Move], positions: Mapping[str, str], t
     'off: housing: opened under pressure, housings at 4.00 bar'
     """
     work = Work(train, positions)
+    work.water.undosed = {"O", "N"} if stood else set()
     faults: list[str] = []
     for move in moves:
         work.faults = [f"wants {state}" for state in move.needs if not work.is_so(state)]
+        first = [act for act in move.acts if act == SHUT_COCKS]
+        for act in first:
+            work.act(act)
         for device, position in move.operates.items():
             work.work(device, position)
         for act in move.acts:
-            work.act(act)
+            if act not in first:
+                work.act(act)
         faults += [f"{move.name}: {fault}" for fault in work.faults]
     water = work.water
     closed = work.whole() and water.at.get("cartridge", "in") == "in"

@@ -2,14 +2,15 @@
 
 from collections.abc import Mapping
 
-from sim.upkeep.segments import BAR_PA, LEVER, MOST_PA, NAMES, OPENED, Segments, Train
+from sim.upkeep.segments import BAR_PA, COCKS, LEVER, MOST_PA, NAMES, OPENED, SENSORS, Segments, Train
 
 _VALVES = ("inlet valve", "outlet valve", "bypass valve", "UV plug", "pump switch", LEVER)
-_LIGHT = {"UV chamber": "open", "lamp": "out", "sensor": "out", "sleeve": "out"}  # let UV light out
+SHUT_COCKS = "shut the cocks"
+_LIGHT = {"UV chamber": "open", "lamp": "out", "sleeve": "out"} | dict.fromkeys(SENSORS, "out")  # let it out
 _FRAGILE = ("lamp", "sleeve")
 _INSIDE = {"cartridge": "housing", "sleeve": "UV chamber"}  # come out of what must be open
 _WITH_DOORS = ("housing", "UV chamber", "tank", "cistern hatch")
-_PARTS = ("cartridge", "sleeve", "lamp", "sensor")
+_PARTS = ("cartridge", "sleeve", "lamp", *SENSORS)
 # Putting back what was never taken out.
 _UNDONE = {(one, "shut") for one in _WITH_DOORS} | {(one, "in") for one in (*_PARTS, "UV plug")}
 
@@ -50,11 +51,11 @@ class Work:
         if (device, position) == ("pump switch", "on"):
             water.tank_full = True
         if device == "UV plug":
-            water.read, water.cool = False, False
-        if OPENED.get(device) == "K" or position != "open" or device not in OPENED:
+            water.read, water.warm, water.cool = False, False, False
+        segment = OPENED.get((device, position), "K")
+        if segment == "K":
             water.settle()
             return
-        segment = OPENED[device]
         water.opened.add(segment)
         water.air |= water.joined(segment) & {"H", "U"}
         water.pressure_pa.update(dict.fromkeys(water.joined(segment), 0.0))
@@ -62,14 +63,14 @@ class Work:
     def _guard(self, device: str, position: str) -> None:
         """Note what must not be done now."""
         water, said = self.water, self.faults
-        if OPENED.get(device) and position == "open":
-            self._opening(device, OPENED[device])
+        if (device, position) in OPENED:
+            self._opening(device, OPENED[device, position])
         if _LIGHT.get(device) == position and water.is_at("UV plug", "in"):
             said.append(f"{device}: {position} with the unit plugged in")
         if device in _INSIDE and not water.is_at(_INSIDE[device], "open"):
             said.append(f"{device}: {position} with the {_INSIDE[device]} shut")
-        if (device, position) == ("sensor", "out") and "U" not in water.proven | water.opened:
-            said.append("sensor: taken out before zero was proven in the chamber")
+        if position == "out":
+            self._wiping(device)
         if device in _FRAGILE and position == "out" and not water.cool:
             said.append(f"{device}: handled hot")
         if device == "UV chamber" and position == "open" and water.is_at("lamp", "in"):
@@ -80,6 +81,8 @@ class Work:
         through = device == "inlet valve" or water.at.get("inlet valve", "open") == "open"
         if (device, position) in feeds and self.open_parts() and through:
             said.append(f"{device}: {position} into an open train")
+        if (device, position) in feeds and through:
+            said += [f"{device}: {position} with the {cock} open" for cock in self._open_cocks()]
         if (device, position) == ("bypass valve", "open"):
             said.append("bypass valve: opened, and raw water stands in the house")
             water.undosed |= {"O", "N"}
@@ -88,9 +91,21 @@ class Work:
         if (device, position) == ("cistern hatch", "open") and water.is_at("pump switch", "on"):
             said.append("cistern hatch: opened with the pump on")
 
+    def _open_cocks(self) -> list[str]:
+        return [cock for cock, n in COCKS.items() if n != "K" and self.water.is_at(cock, "open")]
+
+    def _wiping(self, device: str) -> None:
+        """Hold window and sleeve to a reading each: wiped together, nobody knows which was low."""
+        one = "window" if device in SENSORS else device
+        if one not in ("window", "sleeve"):
+            return
+        for other in sorted(self.water.unread - {one}):
+            self.faults.append(f"{device}: out before a reading was taken with the {other} wiped")
+        self.water.unread.add(one)
+
     def open_parts(self) -> bool:
         """Return whether a housing or the chamber stands open."""
-        return self.water.is_at("housing", "open") or self.water.is_at("UV chamber", "open")
+        return any(self.water.is_at(*one) for one, segment in OPENED.items() if segment != "K")
 
     def _opening(self, device: str, one: str) -> None:
         water, said = self.water, self.faults
@@ -120,6 +135,7 @@ class Work:
         if water.air & {"H", "U"}:
             where = " and ".join(NAMES[n] for n in "HU" if n in water.air)
             said.append(f"UV plug: in with air in the {where}")
+        said += [f"UV plug: in with the {cock} open, and water runs on" for cock in self._open_cocks()]
         if water.is_at("outlet valve", "open"):
             said.append("UV plug: in with the outlet valve open, and warm-up water goes to the taps")
 
@@ -140,9 +156,7 @@ class Work:
 
     def whole(self) -> bool:
         """Return whether train and unit are closed and have their parts."""
-        at = self.water.at
-        parts = all(at.get(part, "in") == "in" for part in ("lamp", "sleeve", "sensor"))
-        return parts and not self.open_parts()
+        return self.water.unit_whole and not self.open_parts()
 
     def act(self, act: str) -> None:
         """Do an `act` that works no device.
@@ -157,12 +171,17 @@ class Work:
             why = water.run()
         elif act.startswith("prove "):
             why = water.prove({"housing": "H", "chamber": "U"}[act.removeprefix("prove ")])
+        elif act == SHUT_COCKS:
+            for cock in self._open_cocks():
+                self.work(cock, "shut")
+        elif act == "warm":
+            why = "" if water.lit else "the unit is dark"
+            water.warm = not why
         elif act == "cool":
             why = "" if water.is_at("UV plug", "out") else "the unit is still plugged in"
             water.cool = not why
         elif act == "read":
-            why = "" if water.lit and self.whole() and not water.air else "the unit is dark, open or in air"
-            water.read = not why
+            why = self._reading()
         elif act in ("flush a tap", "flush every tap"):
             why = self._flush(every=act == "flush every tap")
         elif act == "tell":
@@ -171,6 +190,18 @@ class Work:
             self.began, why = False, "" if self.told else "nobody was told before the work"
         if why:
             self.faults.append(f"{act}: {why}")
+
+    def _reading(self) -> str:
+        """Read the monitor; return why the reading does not count."""
+        water, why = self.water, ""
+        if not (water.lit and self.whole()) or water.air & {"H", "U"}:
+            why = "the unit is dark, open or in air"
+        elif not water.warm:
+            why = "the lamp is not warm yet"
+        water.read = not why
+        if water.read:
+            water.unread.clear()
+        return why
 
     def _flush(self, every: bool) -> str:
         water = self.water

@@ -102,6 +102,10 @@ HEAD = 'extends = "base"\nname = "x"\nsummary = "y"\n'
             'operates = {"UV chamber" = "in"}',
             "operates.UV chamber: read 'in'; wanted open or shut",
         ),
+        (
+            '[[guide]]\nname = "come back after an absence"\nfollows = "leave for more than 14 day"',
+            "follows: no [[guide]] 'leave for more than 14 day'; did you mean 'leave for more than 14 days'",
+        ),
         ('[[slip]]\nname = "window wet"\ndrop = true', "no [[slip]] 'window wet'"),
         ('[[task]]\nname = "wipe sleeve"\nminutes = -1.0', "minutes: read -1.0; wanted above 0"),
         ("[people.slips]\ntrained = 0.7", "trained: read 0.7; wanted at most 0.5"),

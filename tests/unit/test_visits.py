@@ -10,7 +10,7 @@ from sim.scenario.procedure import FITTINGS
 from sim.scenario.read.load import built_in, load
 from sim.study.visits.expected import expected, read_clean
 from sim.study.visits.plumbing import done, fittings, refused
-from sim.study.visits.service_sheet import doings, minutes, parts, split
+from sim.study.visits.service_sheet import doings, minutes, parts, read_alone, split
 from sim.study.visits.visits import READINGS, after, read_done, visits
 from sim.units import FACTORS
 
@@ -150,7 +150,14 @@ def test_each_job_of_a_visit_has_its_steps_and_what_it_shares_is_done_once(site)
         shared = [doing.step.id for doing in steps if doing.heading in ("making ready", "putting back")]
         known = [scenario.procedure(job.task) for job in visit.jobs]
         train = [one for one in known if one is not None and "unplug" in one.before]  # the four that open it
-        assert shared.count("unplug the unit") == (1 if train else 0)
+        one = any(read_alone(task) for task in train) and len(train) > 1  # window, reading, then the rest
+        assert shared.count("unplug the unit") == (1 + one if train else 0)
+        between = [doing.step.id for doing in steps if doing.heading == "reading before the next"]
+        house = (
+            "relieve at the lowest tap" in shared
+        )  # no cock: the house is let in, flushed and told between
+        assert between.count("wait and read") == int(one and not house)
+        assert shared.count("wait and read") >= 2 if one and house else True
         alone = sum(scenario.minutes(job.task) for job in visit.jobs if job.task != READINGS)
         readings = 5.0 * sum(job.task == READINGS for job in visit.jobs)
         assert 0 < minutes(scenario, visit) <= alone + readings + 1e-9

@@ -1,11 +1,11 @@
 """What a visit takes: its steps, minutes and parts, what a reading calls for, and the year in words."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sim.scenario.care import READINGS, Policy, Rule
-from sim.scenario.procedure import Step
+from sim.scenario.care import READINGS, Policy, Rule, Task
+from sim.scenario.procedure import Procedure, Step
 from sim.scenario.scenario import Scenario
 from sim.study.visits.visits import OWNER, TECHNICIAN, Visit
 from sim.study.wording import counted, listed, named, number, percent
@@ -21,23 +21,62 @@ class Doing:
 
 
 def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
-    """Return the steps of a visit in order; what tasks share is done once."""
+    """Return the steps of a visit in order; what tasks share is done once.
+
+    A task that is read by itself is closed, lit and read before the next one opens the train again.
+    """
     have = frozenset(str(fitting.name) for fitting in scenario.fittings)
     blocks = {block.name: block.steps for block in scenario.blocks}
     found: list[Doing] = []
-    last: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())  # blocks before and after
+    last: Procedure | None = None
     for job in visit.jobs:
         procedure = scenario.procedure(job.task)
         if procedure is None:
             continue
-        around = (procedure.before, procedure.after)
-        if last != around or not procedure.after:
-            found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
-            found += [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
+        ready = [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
+        if (
+            last is None
+            or not procedure.after
+            or (last.before, last.after) != (procedure.before, procedure.after)
+        ):
+            found += _back(last, blocks) + ready
+        elif read_alone(last):
+            found += _opened_again(last, ready, blocks, have)
         found += [Doing(job.label, step) for step in procedure.steps]
-        last = around
-    found += [Doing("putting back", step) for name in last[1] for step in blocks[name]]
+        last = procedure
+    found += _back(last, blocks)
     return tuple(doing for doing in found if doing.step.goes_with(have))
+
+
+def _opened_again(
+    last: Procedure, ready: list[Doing], blocks: Mapping[str, Sequence[Step]], have: frozenset[str]
+) -> list[Doing]:
+    """Return how a train is closed, read and opened again: with the house held where cocks relieve it."""
+    if any("lowest tap" in doing.step.operates and doing.step.goes_with(have) for doing in ready):
+        return _back(last, blocks) + ready
+    until = next(n for n, name in enumerate(last.after, 1) if _reads(blocks[name]))
+    again = [doing for doing in ready if set(doing.step.acts) - {"tell"} or doing.step.operates]
+    return _back(last, blocks, until, "reading before the next") + again
+
+
+def _back(
+    last: Procedure | None,
+    blocks: Mapping[str, Sequence[Step]],
+    until: int | None = None,
+    heading: str = "putting back",
+) -> list[Doing]:
+    """Return the steps of the blocks after a task, or of the first of them."""
+    names = last.after[:until] if last is not None else ()
+    return [Doing(heading, step) for name in names for step in blocks[name]]
+
+
+def _reads(steps: Sequence[Step]) -> bool:
+    return any("read" in step.acts for step in steps)
+
+
+def read_alone(task: Procedure | None) -> bool:
+    """Return whether a task wants a reading before anything else is wiped: what the sensor sees through."""
+    return isinstance(task, Task) and "wiped sensor window" in task.effects
 
 
 LONGEST_MIN = 120.0  # of a visit on one sheet

@@ -16,6 +16,7 @@ from sim.units import FACTORS
 
 TOGETHER = timedelta(days=7)  # what falls due within a week is done in one go [A]
 MONTH_S = FACTORS["time"]["month"]
+FIRST = "wiped sensor window"  # of what opens the train: read by itself before anything else is touched
 LAST = 101  # after every order of a task
 OWNER, TECHNICIAN = "owner", "technician"
 
@@ -160,6 +161,9 @@ def _place(scenario: Scenario, job: Job) -> tuple[int, int]:
     """Return where a job stands on a visit; the gauges are read when all is done."""
     task = scenario.task(job.task)
     order = LAST if task is None else task.order
+    if task is not None and FIRST in task.effects:
+        order = min(one.order for one in scenario.tasks if one.unplugs_uv and one.before == task.before)
+        return order - 1, -1
     return order, scenario.stage_names.index(job.stage) if job.stage else -1
 
 
