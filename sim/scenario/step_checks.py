@@ -31,11 +31,7 @@ def check_steps(
     for plug in _WORKED:
         if any(task.steps for task in tasks) and plug not in have:
             raise ValueError(f"fitting: no {plug!r}, which procedures work; {nearest(plug, have)}")
-    named = [guide.name for guide in guides]
-    for guide in guides:
-        if guide.follows is not None and guide.follows not in named:
-            said = nearest(guide.follows, named)
-            raise ValueError(f"guide[{guide.name}].follows: no [[guide]] {guide.follows!r}; {said}")
+    _check_guides(guides)
     known = {slip.name: slip for slip in slips}
     for where, procedure in _procedures(tasks, guides, back):
         names = [block.name for block in blocks]
@@ -56,6 +52,14 @@ def check_steps(
                     f"task[{task.name}].step[{step.id}].slip: {step.slip!r} is about a stage, "
                     "and the task is done on none; wanted another slip"
                 )
+
+
+def _check_guides(guides: Sequence[Guide]) -> None:
+    named = [guide.name for guide in guides]
+    for guide in guides:
+        if guide.follows is not None and guide.follows not in named:
+            said = nearest(guide.follows, named)
+            raise ValueError(f"guide[{guide.name}].follows: no [[guide]] {guide.follows!r}; {said}")
 
 
 def _procedures(

@@ -196,8 +196,10 @@ def test_the_reading_to_expect_starts_from_the_last_clean_one():
             read_clean(words)
 
 
-def test_no_part_of_a_visit_takes_more_than_two_hours_but_a_task_that_does_by_itself():
-    for scenario, visit in _visits_of("family_house"):
+@pytest.mark.parametrize("site", SITES)
+def test_no_part_of_a_visit_takes_more_than_two_hours_or_pages_but_a_task_that_does_by_itself(site):
+    for scenario, visit in _visits_of(site):
         made = split(scenario, visit)
         assert [job for part in made for job in part.jobs] == list(visit.jobs)
         assert all(minutes(scenario, part) <= 120.0 or len(part.jobs) == 1 for part in made)
+        assert all(len(doings(scenario, part)) <= 60 for part in made)  # as many fill two pages

@@ -31,7 +31,7 @@ from sim.units import SHOWN, Units, text
 def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units, part: str = "sheets") -> str:
     """Return the sheets of the visits, or of all tasks, or the year's plan, or the alarm card, as a page."""
     if part == "plan":
-        return year_plan.build(question.site.scenario, question.policy, answer.visits)
+        return year_plan.build(question.site.scenario, question.policy, answer.visits, question.start)
     if part == "card":
         return filled("card.html.j2", site=question.site.scenario.name)
     if part == "tasks":

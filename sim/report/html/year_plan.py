@@ -13,16 +13,15 @@ from sim.study.visits.visits import Visit
 SLACK = timedelta(days=3)  # parts are ordered so much earlier than they must be [A]
 
 
-def build(scenario: Scenario, policy: str, found: Sequence[Visit]) -> str:
+def build(scenario: Scenario, policy: str, found: Sequence[Visit], start: date) -> str:
     """Return the plan of a year as one HTML page."""
-    begun = found[0].on if found else date.today()
-    months = [(begun.year + (begun.month - 1 + n) // 12, (begun.month - 1 + n) % 12 + 1) for n in range(13)]
+    months = [(start.year + (start.month - 1 + n) // 12, (start.month - 1 + n) % 12 + 1) for n in range(13)]
     steps = [doing.step for visit in found for doing in doings(scenario, visit)]
     return filled(
         "plan.html.j2",
         site=scenario.name,
         policy=policy,
-        months=[f"{year % 100:02d}-{month:02d}" for year, month in months],
+        months=[f"{date(year, month, 1):%b %y}" for year, month in months],
         rows=_rows(scenario, found, months),
         shopping=shopping(scenario, found),
         tools=sorted({tool for step in steps for tool in step.tool.split(", ") if tool}) or ["service sheet"],

@@ -80,18 +80,23 @@ def read_alone(task: Procedure | None) -> bool:
 
 
 LONGEST_MIN = 120.0  # of a visit on one sheet
+MOST_STEPS = 55  # of a sheet that prints on two pages
 
 
 def split(scenario: Scenario, visit: Visit) -> tuple[Visit, ...]:
-    """Return a visit in parts of two hours at most; a task that is longer by itself stays whole."""
+    """Return a visit in parts of two hours and two pages at most; a longer task stays whole."""
     found: list[Visit] = []
     for job in visit.jobs:
         longer = Visit(visit.on, visit.who, (*found[-1].jobs, job)) if found else None
-        if longer is not None and minutes(scenario, longer) <= LONGEST_MIN:
+        if longer is not None and _fits(scenario, longer):
             found[-1] = longer
         else:
             found.append(Visit(visit.on, visit.who, (job,)))
     return tuple(found)
+
+
+def _fits(scenario: Scenario, visit: Visit) -> bool:
+    return minutes(scenario, visit) <= LONGEST_MIN and len(doings(scenario, visit)) <= MOST_STEPS
 
 
 def minutes(scenario: Scenario, visit: Visit) -> float:
