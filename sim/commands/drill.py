@@ -12,6 +12,7 @@ from sim.commands.inputs import write
 from sim.drill.case import ORDERS, Case, Move, case_text, drawn, read_case
 from sim.drill.expert import expert
 from sim.drill.play import UNTIL, Ended, Play, played
+from sim.drill.results import read_results, standing
 from sim.drill.reveal import days_frame, result_frame, words
 from sim.drill.score import score
 from sim.drill.sheets import blank_sheet, key_sheet
@@ -31,6 +32,9 @@ HELP = """What can be said, one line at a time:
 
 def drill(options: argparse.Namespace) -> int:
     """Play a case by keyboard, or play one again, and reveal it."""
+    if options.results:
+        print("\n".join(standing(read_results(options.results))))
+        return 0
     case = _case(options)
     folder = disk.prepare(options.out)
     if options.sheets:

@@ -126,6 +126,8 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
         _option("--case", type=_file, metavar="FILE",
                 help="a case to play; one that holds moves is played again, to the same bytes"),
         _option("--sheets", action="store_true", help="write a blank sheet for a class, and the key"),
+        _option("--results", type=_file, nargs="+", metavar="FILE",
+                help="say how a class stands by the rows of its result.csv files, and play nothing"),
     ]),
     "today": ("say how a house stands by its diary, and what to do by when", [
         SITE, RAIN, ONE_YEAR, UNITS, DIARY,

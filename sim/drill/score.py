@@ -65,15 +65,14 @@ def scored(case: Case) -> tuple[Ended, Ended, Score]:
     return ended, best, score(ended, best)
 
 
-def calibration(ends: Sequence[Ended]) -> list[tuple[float, float, int]]:
-    """Return mean probability, share right and count in each bin of the beliefs held last, over cases."""
-    pairs = [(one.log.beliefs[-1].probability, believed(one)[0]) for one in ends if one.log.beliefs]
+def by_band(pairs: Sequence[tuple[float, bool]]) -> list[tuple[float, float, float, float, int]]:
+    """Return each band of probabilities: its ends, mean probability, share right and count."""
     found = []
     for low, high in pairwise(BINS):
         inside = [pair for pair in pairs if low <= pair[0] < high]
         if inside:
             given, came = (float(np.mean([pair[at] for pair in inside])) for at in (0, 1))
-            found.append((given, came, len(inside)))
+            found.append((low, high, given, came, len(inside)))
     return found
 
 

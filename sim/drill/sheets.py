@@ -5,18 +5,29 @@ from html import escape
 
 from sim.drill.case import Case
 from sim.drill.expert import expert
-from sim.drill.play import Ended, Play
+from sim.drill.play import Ended, Play, played
 from sim.drill.reveal import words
-from sim.drill.score import score
+from sim.drill.score import Score, score
 from sim.drill.sight import CHECKS
 from sim.study.caution import CAUTION
+from sim.study.wording import number
 from sim.units import Units
 
+QUIZ = (
+    "How many litres reach the taps below the dose target from the fault on, if nobody does anything?",
+    "How many hours is the house without water then?",
+    "At what percent does the display stand at its lowest at the end of a day then?",
+    "On which day can the cause first be named?",
+    "How many days lie between the fault and its mend by an expert?",
+)
 LINES = 14  # to write on
 _STYLE = (
     "body{font:11pt/1.4 system-ui,sans-serif;max-width:46rem;margin:1rem auto;padding:0 1rem}"
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #555;padding:.25rem .5rem}"
-    "th,td{text-align:left}td{height:1.6rem}.caution{border:2px solid #b34700;padding:.4rem .7rem}"
+    "th,td{text-align:left}td{height:1.6rem}table.told td{height:auto}"
+    ".caution{border:2px solid #b34700;padding:.4rem .7rem}"
+    "tr,li{break-inside:avoid}@page{margin:13mm}"
+    "@media print{body{font-size:9pt;max-width:none;margin:0;padding:0}}"
 )
 
 
@@ -33,6 +44,7 @@ def blank_sheet(case: Case, units: Units) -> bytes:
         f"<h2>What it can be</h2><p>{escape(', '.join(sorted(play.causes)))}</p>"
         "<table><thead><tr><th>day</th><th>seen</th><th>done</th><th>cause believed, with %</th></tr></thead>"
         f"<tbody>{rows}</tbody></table>"
+        f"<h2>Numbers of this house</h2><p>Guess before the reveal; the key has what came.</p>{_quiz()}"
     )
     return _page("Drill: the house on its first morning", body)
 
@@ -40,13 +52,35 @@ def blank_sheet(case: Case, units: Units) -> bytes:
 def key_sheet(case: Case) -> bytes:
     """Return the key: what was true, and what an expert did on which day and why."""
     best: Ended = expert(case)
-    told = _list(words(best, best, score(best, best)))
-    rows = "".join(f"<tr><td>{day}</td><td>{escape(said)}</td></tr>" for day, said in best.log.said)
+    found = score(best, best)
+    told = _list(words(best, best, found))
+    days = {day: [said for at, said in best.log.said if at == day] for day, _ in best.log.said}
+    rows = "".join(f"<tr><td>{day}</td><td>{escape(' '.join(said))}</td></tr>" for day, said in days.items())
     return _page(
         "Drill: the key",
-        f"{told}<h2>The expert's run</h2><table><thead><tr><th>day</th><th>what was seen or done</th></tr>"
-        f"</thead><tbody>{rows}</tbody></table>",
+        f"{told}<h2>Numbers of this house</h2>{_quiz(answers(case, best, found))}<h2>The expert's run</h2>"
+        f'<table class="told"><thead><tr><th>day</th><th>what was seen or done</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>",
     )
+
+
+def answers(case: Case, best: Ended, found: Score) -> tuple[str, ...]:
+    """Return what came of the questions of the quiz, from a run of this case in which nobody acts."""
+    idle = played(case.model_copy(update={"moves": ()}))
+    since, mended = case.staged[0].day, best.mended_day
+    return (
+        f"{number(1e3 * float(idle.below_m3[since:].sum()))} L",
+        f"{number(float(idle.off_h[since:].sum()))} h",
+        f"{100.0 * float(idle.reading[since:].min()):.0f} %",
+        "never by the expert" if found.known_day is None else f"day {found.known_day}",
+        "never mended" if mended is None else f"{mended - since}",
+    )
+
+
+def _quiz(came: Iterable[str] = ()) -> str:
+    lines = list(came) or ["_" * 12] * len(QUIZ)
+    asked = (f"<li>{escape(one)} <strong>{line}</strong></li>" for one, line in zip(QUIZ, lines, strict=True))
+    return f"<ol>{''.join(asked)}</ol>"
 
 
 def _list(lines: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from sim.drill.case import ORDERS, RELIEVED, Case, Move, Staged, case_text, draw
 from sim.drill.expert import expert
 from sim.drill.families import families, other_acts, possible
 from sim.drill.play import UNTIL, Belief, Play, played
-from sim.drill.score import believed, calibration, monthly, score
+from sim.drill.score import believed, by_band, monthly, score
 from sim.drill.sheets import blank_sheet, key_sheet
 from sim.drill.sight import CHECKS, opens
 from sim.errors import InputError
@@ -194,7 +194,8 @@ def test_brier_and_calibration_by_hand():
         for cause, probability in (("dark lamp", 0.8), ("old lamp", 0.8), ("old lamp", 0.3))
     ]
     assert [believed(one)[1] for one in said] == pytest.approx([0.04, 0.64, 0.09])
-    assert calibration(said) == [(pytest.approx(0.3), 0.0, 1), (pytest.approx(0.8), 0.5, 2)]
+    pairs = [(one.log.beliefs[-1].probability, believed(one)[0]) for one in said]
+    assert by_band(pairs) == [(0.0, 0.5, pytest.approx(0.3), 0.0, 1), (0.8, 1.01, pytest.approx(0.8), 0.5, 2)]
 
 
 def test_every_day_of_a_case_is_noted():
