@@ -35,6 +35,7 @@ def visits(options: argparse.Namespace) -> int:
         "visits.ics": calendar(site.scenario, question.policy, answer.visits, where, datetime.now(UTC)),
         "sheets.html": report(question, answer, options.units),
         "tasks.html": report(question, answer, options.units, "tasks"),
+        "key.html": report(question, answer, options.units, "key"),
         "plan.html": report(question, answer, options.units, "plan"),
         "card.html": report(question, answer, options.units, "card"),
         "visits.csv": store.csv_bytes(answer.table),

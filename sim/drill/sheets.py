@@ -25,6 +25,7 @@ _STYLE = (
     "body{font:11pt/1.4 system-ui,sans-serif;max-width:46rem;margin:1rem auto;padding:0 1rem}"
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #555;padding:.25rem .5rem}"
     "th,td{text-align:left}td{height:1.6rem}table.told td{height:auto}"
+    "table.blank{table-layout:fixed}.blank th:first-child{width:3rem}"
     ".caution{border:2px solid #b34700;padding:.4rem .7rem}"
     "tr,li{break-inside:avoid}@page{margin:13mm}"
     "@media print{body{font-size:9pt;max-width:none;margin:0;padding:0}}"
@@ -42,8 +43,8 @@ def blank_sheet(case: Case, units: Units) -> bytes:
         f"<h2>What can be looked at</h2><p>{escape(', '.join(CHECKS))}</p>"
         f"<h2>What can be done</h2><p>{escape(', '.join(play.acts))}</p>"
         f"<h2>What it can be</h2><p>{escape(', '.join(sorted(play.causes)))}</p>"
-        "<table><thead><tr><th>day</th><th>seen</th><th>done</th><th>cause believed, with %</th></tr></thead>"
-        f"<tbody>{rows}</tbody></table>"
+        "<table class='blank'><thead><tr><th>day</th><th>seen</th><th>done</th><th>cause, %</th></tr>"
+        f"</thead><tbody>{rows}</tbody></table>"
         f"<h2>Numbers of this house</h2><p>Guess before the reveal; the key has what came.</p>{_quiz()}"
     )
     return _page("Drill: the house on its first morning", body)
@@ -53,9 +54,10 @@ def key_sheet(case: Case) -> bytes:
     """Return the key: what was true, and what an expert did on which day and why."""
     best: Ended = expert(case)
     found = score(best, best)
-    told = _list(words(best, best, found))
+    told = _list(words(best, best, found)[1:])
     days = {day: [said for at, said in best.log.said if at == day] for day, _ in best.log.said}
-    rows = "".join(f"<tr><td>{day}</td><td>{escape(' '.join(said))}</td></tr>" for day, said in days.items())
+    told_of = {day: "; ".join(line.rstrip(".") for line in said) for day, said in days.items()}
+    rows = "".join(f"<tr><td>{day}</td><td>{escape(said)}</td></tr>" for day, said in told_of.items())
     return _page(
         "Drill: the key",
         f"{told}<h2>Numbers of this house</h2>{_quiz(answers(case, best, found))}<h2>The expert's run</h2>"

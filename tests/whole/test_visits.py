@@ -131,6 +131,10 @@ def test_every_task_prints_whether_or_not_a_policy_asks_for_it(tmp_path, capsys)
     for task in (*scenario.tasks, *scenario.guides):
         for step in scenario.steps(task.name):
             assert step.text in text, (task.name, step.id)
+    key = html.unescape((tmp_path / "key.html").read_text("utf-8"))
+    at = key.index("Unit still lit: open the lowest cold tap in the house", key.index("<h2>change cartridge"))
+    assert "housing: opened under pressure, housings at 3.50 bar" in key[at : key.index("</tr>", at)]
+    assert key.index("do not try it") < at
     card = html.unescape((tmp_path / "card.html").read_text("utf-8"))
     assert card.index("STOP DRINKING") < card.index("rolling boil") < card.index("Broken glass")
     plan = html.unescape((tmp_path / "plan.html").read_text("utf-8"))

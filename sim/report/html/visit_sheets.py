@@ -11,7 +11,7 @@ from sim.scenario.procedure import RETURN
 from sim.scenario.scenario import Scenario
 from sim.study.caution import AT_WORK
 from sim.study.visits.expected import expected_rows
-from sim.study.visits.plumbing import lacks, refused
+from sim.study.visits.plumbing import fittings, lacks, missed, refused, steps_on
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.visits.service_sheet import (
     Doing,
@@ -34,6 +34,8 @@ def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units, part: st
         return year_plan.build(question.site.scenario, question.policy, answer.visits, question.start)
     if part == "card":
         return filled("card.html.j2", site=question.site.scenario.name)
+    if part == "key":
+        return _key(question)
     if part == "tasks":
         return _tasks(question, units)
     return _visits(question, answer, units)
@@ -74,6 +76,22 @@ def _tasks(question: VisitsQuestion, units: Units) -> str:
     ] + [Job(one.name, "", question.start) for one in scenario.guides]
     sheets = [_sheet(scenario, "", Visit(question.start, "", (job,))) for job in jobs]
     return _page(question, units, "every task", sheets, rounds=[], limits=(), between=())
+
+
+def _key(question: VisitsQuestion) -> str:
+    """Return for trainers what leaving out each step of each task leads to on this train."""
+    scenario = question.site.scenario
+    have = fittings(scenario)
+    names = [*(one.name for one in scenario.tasks), *(one.name for one in scenario.guides)]
+    tasks = {
+        name: [
+            (step.text, step.missed, missed(scenario, name, step.id) if step.operates or step.acts else ())
+            for step in steps_on(scenario, name, have)
+        ]
+        for name in names
+        if not refused(scenario, name)
+    }
+    return filled("key.html.j2", site=scenario.name, caution=AT_WORK, tasks=tasks)
 
 
 def _page(
