@@ -33,6 +33,7 @@ def _ask(site: Site) -> SkipQuestion | None:
 
 
 def _asked(site: Site) -> SkipQuestion | None:
+    st.page_link("views/drill.py", label="Stage a fault for people to find")
     names = [policy.name for policy in site.scenario.policies]
     name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
     known = labels(site.asked.policy(name))
