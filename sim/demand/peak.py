@@ -78,6 +78,18 @@ def hunter_flow_m3_s(count: int, probability: float, flow_m3_s: float, quantile:
 def binomial(count: int, probability: float) -> Floats:
     """Return the chance that none, one, ... and all of so many independent fixtures are open.
 
+    Parameters
+    ----------
+    count : int
+        Fixtures.
+    probability : float
+        Chance that one is open, 0 to 1.
+
+    Returns
+    -------
+    numpy.ndarray
+        Chances [-], float64[count + 1].
+
     Examples
     --------
     >>> binomial(2, 0.5).round(12).tolist()
