@@ -6,6 +6,7 @@ Commands that load physics are imported only when called, so that `--help` answe
 """
 
 import argparse
+import gc
 import io
 import os
 import signal
@@ -19,11 +20,13 @@ from sim.commands.options import COMMANDS, RAIN, RECORDS, word
 from sim.errors import InputError, Interrupted, TwinError
 
 DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
+SELDOM = 100_000  # new objects between two looks for garbage: at 700 a tenth of a short command goes on them
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command."""
     _show_what_cannot_be_encoded()
+    gc.set_threshold(SELDOM)
     try:
         return _done(arguments)
     except InputError as error:

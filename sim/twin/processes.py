@@ -149,7 +149,7 @@ class Care:
     def at_home(self) -> bool:
         """Return whether water is drawn today."""
         starts, midnight_s = self.world.common.draws.start_s, self.env.now // DAY_S * DAY_S
-        at = int(np.searchsorted(starts, midnight_s))
+        at = int(starts.searchsorted(midnight_s))
         return at < starts.size and bool(starts[at] < midnight_s + DAY_S)
 
     def perform(self, duty: Duty, who: str) -> Story:

@@ -163,8 +163,8 @@ class World:
         """Say what is to blame for what happens from now on; nothing of it changes between two hand-overs."""
         stands = (
             self.working and self.working.name,
-            tuple(self.faults.standing_names()),
-            tuple((row, lapse.kind) for row, lapse in self.waiting.items()),
+            tuple(self.faults.standing_names()) if self.faults.standing else (),
+            tuple((row, lapse.kind) for row, lapse in self.waiting.items()) if self.waiting else (),
             self.broken.tobytes(),
         )
         if stands == self._blamed:

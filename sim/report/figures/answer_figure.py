@@ -17,6 +17,7 @@ from sim.report.figures.style import (
     YELLOW,
     dressed,
     narrowed,
+    noted,
 )
 from sim.study.compare.causes_said import TOLD_SHARE
 from sim.study.compare.comparison import Comparison
@@ -52,6 +53,7 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
         ],
         3: [("hours of alarm", [item.alarm_h.estimate for item in comparison.summaries], (ORANGE, ""))],
     }
+    notes = []
     for row, parts in bars.items():
         for label, values, (colour, pattern) in parts:
             figure.add_bar(
@@ -69,10 +71,14 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
             figure.layout.annotations[row - 1].text += f" (→ {BEYOND})"
         for name, total in zip(names, totals, strict=True):
             beyond = edge is not None and total > edge
-            figure.add_annotation(
-                x=edge if beyond else total, y=name, text=f"{number(total)}{' →' if beyond else ''}",
-                xanchor="left", xshift=4, showarrow=False, row=row, col=1,
+            notes.append(
+                {
+                    "x": edge if beyond else total, "y": name, "xref": f"x{row}", "yref": f"y{row}",
+                    "text": f"{number(total)}{' →' if beyond else ''}",
+                    "xanchor": "left", "xshift": 4, "showarrow": False,
+                }
             )  # fmt: skip
+    noted(figure, notes)
     figure.update_layout(barmode="stack", legend_traceorder="normal")
     figure = narrowed(dressed(figure, 260 + 110 * len(names)), names).update_layout(margin_t=40)
     return figure.update_yaxes(autorange="reversed").update_xaxes(tickformat=",")

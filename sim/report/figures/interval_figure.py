@@ -8,7 +8,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from sim.report.figures.axis_range import BEYOND, FAR, edge_of
-from sim.report.figures.style import BLUE, INK, VERMILION, dressed
+from sim.report.figures.style import BLUE, INK, VERMILION, dressed, noted
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
 from sim.study.statistics.intervals import Interval
@@ -55,10 +55,9 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
     for within, label, symbol, colour in kinds:
         rows = [row for row in found if row[2] is within and (edge is None or row[1].estimate <= edge)]
         _dots(figure, rows, label, symbol, colour, edge)
-    for name, span, _ in found:  # numbers begin at the axis, so that they fit a phone wherever the bar ends
-        figure.add_annotation(
-            x=0.0, y=name, text=from_to(span), showarrow=False, xanchor="left", yshift=17, font={"size": 13}
-        )
+    # Numbers begin at the axis, so that they fit a phone wherever the bar ends.
+    look = {"x": 0.0, "showarrow": False, "xanchor": "left", "yshift": 17, "font": {"size": 13}}
+    noted(figure, [{"y": name, "text": from_to(span), **look} for name, span, _ in found])
     if edge is not None:
         _beyond(figure, [row for row in found if _end(row[1]) > edge], edge)
     if limit is not None and limit <= FAR * far:

@@ -9,6 +9,7 @@ that stand out from both papers; lighter ones fill what has an outline of ink.
 from collections.abc import Sequence
 from html import escape
 from textwrap import wrap
+from typing import Any
 
 import plotly.graph_objects as go
 
@@ -67,6 +68,11 @@ def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
     figure.update_xaxes(nticks=5, tickangle=0, title_font_size=13)
     figure.update_layout(margin_t=14)
     return legend_below(figure) if figure.layout.showlegend else figure
+
+
+def noted(figure: go.Figure, notes: Sequence[dict[str, Any]]) -> None:
+    """Write notes into a figure; all at once, as each that is added makes all before it anew."""
+    figure.update_layout(annotations=[*figure.layout.annotations, *notes])
 
 
 def legend_below(figure: go.Figure) -> go.Figure:
