@@ -64,7 +64,7 @@ def tightens(job: Job) -> None:
     """Say of an answer whose work is under way how far it is."""
     if job.active:
         runs = counted(job.answer.finished, "run")
-        st.caption(f"So far, after {runs} of each: the bounds tighten as more are run.")
+        st.caption(f"So far, after {runs} of each; the work goes on, and this answer with it.")
 
 
 def answered(

@@ -41,7 +41,12 @@ def answered(sentences: Sequence[str], changes: Sequence[str] = (), lead: int = 
         st.markdown(plain(sentences[0]))
     for sentence in sentences[1:lead]:
         st.markdown(plain(sentence))
-    listed(sentences[lead:])
+    belonging(sentences[lead:], changes)
+
+
+def belonging(sentences: Sequence[str], changes: Sequence[str] = ()) -> None:
+    """Show what belongs to an answer, and what would change it."""
+    listed(sentences)
     if changes:
         st.markdown("**What would change this**")
         listed(changes)

@@ -6,7 +6,7 @@ from streamlit.delta_generator import DeltaGenerator
 from dashboard import asking, keep, plates, shared_inputs
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import answered, extrapolated
+from dashboard.words import answered, belonging, extrapolated
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.compare.sentences import LEAD
 
@@ -42,10 +42,13 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
         asking.tightens(job)
         if job.state == "cancelled":
             st.warning(f"Stopped: {answer.finished} of {answer.wanted} runs were finished and are shown.")
-        answered(answer.sentences, answer.changes, LEAD)
+        goals, currency = site.scenario.goals, site.scenario.prices.currency
+        main, *others = comparison_plates(answer.rows, answer.comparison, goals, currency)
+        answered(answer.sentences[:LEAD], lead=LEAD)
+        plates.show(main)
+        belonging(answer.sentences[LEAD:], answer.changes)
         extrapolated(answer.rows.get("extrapolated", ()))
-    goals, currency = site.scenario.goals, site.scenario.prices.currency
-    for plate in comparison_plates(answer.rows, answer.comparison, goals, currency):
+    for plate in others:
         plates.show(plate)
     if job.active:
         return

@@ -63,4 +63,4 @@ def note(scenario: Scenario, rain: RainRecord | None = None) -> list[str]:
     names = list(dict.fromkeys(one.key for one in failed(judged(scenario, "us", rain, spread=False))))
     if not names:
         return []
-    return [f"On paper this design fails on {listed(names)}: `cisterntwin check` says by how much."]
+    return [f"On paper this design fails on {listed(names)}: the design check says by how much."]

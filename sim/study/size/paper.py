@@ -51,7 +51,7 @@ def paper_sentences(paper: Paper) -> list[str]:
             f"Criteria put out {out} of {counted(paper.designs, 'design')} before any run: {reasons}."
         )
     if paper.shared:
-        said.append(f"Every design fails on {listed(paper.shared)}: `cisterntwin check` says by how much.")
+        said.append(f"Every design fails on {listed(paper.shared)}: the design check says by how much.")
     return said
 
 
