@@ -14,9 +14,9 @@ from sim.study.runs.means import Opener
 from sim.study.search import describe
 from sim.study.search.alternatives import Choice, choices
 from sim.study.search.catalogue import Piece, equipment
-from sim.study.search.limits import limits_of
+from sim.study.search.limits import Limits, limits_of, put_out
 from sim.study.search.pool import SPENT, Arm, Pool
-from sim.study.search.search import Found, difference, search
+from sim.study.search.search import OVER, Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
 from sim.study.size.paper import Paper, everything, held, paper_sentences
 from sim.study.size.rules_of_thumb import Rule, judged, rules
@@ -43,6 +43,7 @@ class SizeStudy:
     rows: pd.DataFrame  # every run
     described: int  # runs beyond the search, to describe the choice
     paper: Paper  # what criteria say of the designs
+    over: dict[str, int]  # how many of those over a limit are beyond each
     lacking: tuple[str, ...]  # what the quotations of the choice do not say, a sentence an item
 
 
@@ -59,6 +60,7 @@ def size_study(
     movers: bool = True,
     items: Sequence[Item] = (),
     by_criteria: bool = True,
+    limits: Limits | None = None,
 ) -> SizeStudy:
     """Search for the sizes that cost least within the limits of the scenario.
 
@@ -68,6 +70,8 @@ def size_study(
         Least difference of cost that matters [money/year], above 0.
     units : str
         "us" or "si", for the rules of thumb.
+    limits : Limits
+        What is accepted; what the scenario states when None.
     """
     if not policies:
         raise InputError("no policy was given; wanted at least one")
@@ -79,7 +83,7 @@ def size_study(
     with opener([one.design for one in made], "sizes") as runner:
         pool = Pool(runner, costs)
         arms = [arm for arm in pool.arms if arm.design in paper.left]
-        found = search(pool, limits_of(scenario.goals), worth, replications, full, arms)
+        found = search(pool, limits or limits_of(scenario.goals), worth, replications, full, arms)
         line, undecided = describe.fresh_front(pool, found)
     moved: list[Mover] = []
     gap = None
@@ -106,6 +110,7 @@ def size_study(
         rows=pool.rows,
         described=pool.runs - found.searched,
         paper=paper,
+        over=put_out(pool, [arm for arm, fate in found.fates.items() if fate == OVER], found.limits),
         lacking=_lacking(items, made[found.chosen.design] if found.chosen else None),
     )
 
