@@ -32,6 +32,7 @@ def size(options: argparse.Namespace) -> int:
         years=options.years, seed=options.seed, worth=options.worth, replications=options.replications,
         full=options.full, units=options.units, items=_items(options, site),
         by_criteria=not options.all_designs, limit_tap_pa=_pressure_pa(options.limit_tap),
+        intervals=tuple(options.with_intervals or []),
     )  # fmt: skip
     answer = searched(question, options)
     written = kept(question, answer, answer.files(), options)

@@ -12,7 +12,7 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative
 from sim.study.runs.means import Opener
 from sim.study.search import describe
-from sim.study.search.alternatives import Choice, choices
+from sim.study.search.alternatives import Choice
 from sim.study.search.catalogue import Piece, equipment
 from sim.study.search.limits import Limits, limits_of, put_out
 from sim.study.search.pool import SPENT, Arm, Pool
@@ -50,7 +50,7 @@ class SizeStudy:
 def size_study(
     scenario: Scenario,
     alternatives: Sequence[Alternative],
-    policies: Sequence[str],
+    made: Sequence[Choice],
     opener: Opener,
     worth: float,
     replications: int,
@@ -66,6 +66,8 @@ def size_study(
 
     Parameters
     ----------
+    made : sequence of Choice
+        Every design, under the policies it is looked after by.
     worth : float
         Least difference of cost that matters [money/year], above 0.
     units : str
@@ -73,9 +75,8 @@ def size_study(
     limits : Limits
         What is accepted; what the scenario states when None.
     """
-    if not policies:
+    if not made[0].design.policies:
         raise InputError("no policy was given; wanted at least one")
-    made = choices(scenario, alternatives, policies, items)
     paper = held(made, rain, items) if by_criteria else everything(made)
     if not paper.left:
         raise InputError(f"no design is left to run. {' '.join(paper_sentences(paper))}")
@@ -115,7 +116,7 @@ def size_study(
     )
 
 
-def _pieces(scenario: Scenario, made: list[Choice], found: Found) -> list[Piece]:
+def _pieces(scenario: Scenario, made: Sequence[Choice], found: Found) -> list[Piece]:
     if found.chosen is None:
         return []
     return equipment(made[found.chosen.design].design.scenario, scenario)
