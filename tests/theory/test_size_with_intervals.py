@@ -122,7 +122,8 @@ def test_what_suits_a_design_is_the_cheapest_that_is_not_over_a_limit():
          ("b", "x", 130.0, "not shown to be within the limits"), ("b", "z", 140.0, "dearer")],
         columns=["design", "policy", "cost", "fate"],
     )  # fmt: skip
-    assert suited(lines, "USD") == "What suits each design, cost in USD a year: a: y (100); b: z (140)."
+    said = "What suits each design by the runs it had, cost in USD a year: a: y (100); b: z (140)."
+    assert suited(lines, "USD") == said
     assert suited(lines.iloc[:1], "USD") == ""
 
 

@@ -52,7 +52,8 @@ def suited(lines: pd.DataFrame, currency: str) -> str:
     if not said:
         return ""
     more = " ..." if len(said) > MOST_SAID else ""
-    return f"What suits each design, cost in {currency} a year: {'; '.join(said[:MOST_SAID])}{more}."
+    begin = f"What suits each design by the runs it had, cost in {currency} a year"
+    return f"{begin}: {'; '.join(said[:MOST_SAID])}{more}."
 
 
 def _dials(one: Choice, policy: Policy, names: Sequence[str], years: int) -> list[Dial]:
