@@ -7,7 +7,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, keep
+from dashboard import asking, frame, keep, quotations
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import answered
@@ -34,8 +34,21 @@ def _show(site: Site, question: CheckQuestion, job: Job, first: DeltaGenerator) 
     _table(peak_frame(answer.peaks, frame.units()), "peaks")
     st.header("Other figures")
     _table(figure_frame(answer.findings), "figures")
+    _quotations(site)
     _sheet(site)
     keep.show(site, question, answer)
+
+
+def _quotations(site: Site) -> None:
+    """Hold quoted items, each by itself in this house, against the criteria."""
+    st.header("Your quotations")
+    st.caption(
+        "Each item takes the place of the house's own part, all else as it is. What its sheet does not say "
+        "is no pass. Choose among them with `cisterntwin size --quotes FILE`."
+    )
+    found = quotations.ask(site)
+    if found is not None:
+        _table(found, "quotations")
 
 
 def _sheet(site: Site) -> None:

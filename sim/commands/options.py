@@ -190,6 +190,10 @@ COMMANDS: dict[str, tuple[str, list[Option]]] = {  # what it does, and the optio
                 help="table of quotations, CSV or TOML, one row an item: choose among them, nothing scaled"),
         _option("--all-designs", action="store_true",
                 help="also run designs that fail a criterion which others meet"),
+        _option("--with-intervals", action="append", metavar="NAME",
+                help="also choose this interval or threshold, by its name in tune; may be given again"),
+        _option("--limit-tap", type=word, metavar="PRESSURE",
+                help='what 19 of 20 draws are to have at the tap, such as "20 psi" (default: no limit)'),
         _option("--full", action="store_true", help="give every design every replication"),
     ]),
     "tune": ("find the intervals that cost least within the limits", [

@@ -7,7 +7,7 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.drill.case import Case, noise
-from sim.plant import fixture, pump, state, tank, train
+from sim.plant import fixture, state, suction, tank, train
 from sim.scenario.scenario import Scenario
 from sim.study.wording import number, percent
 from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
@@ -86,10 +86,7 @@ def _pump(world: World, case: Case, units: Units) -> Seen:
     p, day = world.p, _day(world)
     lift_m = world.scenario.pump.height_m
     low_pa, high_pa = float(p["cut_in_pa"]), float(p["cut_out_pa"])
-    flow = pump.flow_m3_s(
-        0.5 * (low_pa + high_pa), lift_m, float(p["shutoff_head_m"]), float(p["curve_s2_m5"]),
-        float(p["suction_s2_m5"]), float(p["density_kg_m3"]),
-    )  # fmt: skip
+    flow = float(suction.flow_m3_s(0.5 * (low_pa + high_pa), lift_m, p))
     if not p["pump_works"] or flow <= 0.0 or world.s["cistern_m3"] <= p["intake_m3"]:
         return Seen("pump", {"run": 0.0}, ("pump: does not start, or runs and brings nothing",))
     drawn_m3 = tank.drawdown_m3(

@@ -221,7 +221,13 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
     if not step_length.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
-        dt = min(dt, step_length.longest_s(s.water_m3, p, quadratic, on, before, rates))
+        longest = step_length.longest_s(s.water_m3, p, quadratic, on, before, rates)
+        if on and step_length.is_balanced(longest, rates):
+            dt = min(dt, step_length.HELD_S, phi_left * coefficient / rates[0])
+            dt = max(min(dt, (s.cistern_m3 - p.intake_m3) / rates[0]), _LEAST_S)
+            moved = rates[0] * dt
+            return dt, 0.0, moved, moved, (before, before, rates[0], rates[0]), -1.0, False
+        dt = min(dt, longest)
     if rates[1] > 0.0:
         dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(

@@ -2,7 +2,7 @@
 
 from sim.compiled import lean
 from sim.constants import GRAVITY_M_S2
-from sim.plant import tank
+from sim.plant import suction, tank
 
 
 @lean
@@ -47,6 +47,6 @@ def at_shutoff_head(water_m3, p, lift_m):
     tuple of float
         Change of water, house volume, pumped volume [m3].
     """
-    rest_pa = p.density_kg_m3 * GRAVITY_M_S2 * (p.shutoff_head_m - lift_m)
+    rest_pa = p.density_kg_m3 * GRAVITY_M_S2 * (suction.rest_head_m(p, lift_m) - lift_m)
     pumped = tank.water_m3(rest_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent) - water_m3
     return max(pumped, 0.0), 0.0, max(pumped, 0.0)

@@ -57,6 +57,8 @@ PLANT = np.dtype(
         ("shutoff_head_m", "f8"),
         ("curve_s2_m5", "f8"),
         ("suction_s2_m5", "f8"),
+        ("air_head_m", "f8"),  # of the air over the vapour of the water
+        ("npsh_required_m", "f8"),
         ("height_m", "f8"),
         ("floor_m2", "f8"),
         ("intake_m3", "f8"),

@@ -10,7 +10,7 @@ the wanted value.
 import math
 
 from sim.compiled import inlined, lean
-from sim.plant import pump, rest, tank, train
+from sim.plant import rest, suction, tank, train
 
 # Of the air volume: below it the midpoint rule will do, as long as the flows hardly change on the way. It
 # errs by a sixth of the change of the change, which is held to the square of this share, 2.5e-7 of the air.
@@ -67,9 +67,7 @@ def pump_flow_m3_s(pressure_pa, p, lift_m):
     lift_m : float
         Gauge above the water in the cistern [m].
     """
-    return pump.flow_m3_s(
-        pressure_pa, lift_m, p.shutoff_head_m, p.curve_s2_m5, p.suction_s2_m5, p.density_kg_m3
-    )
+    return suction.flow_m3_s(pressure_pa, lift_m, p)
 
 
 @inlined

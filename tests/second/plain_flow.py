@@ -53,8 +53,20 @@ def house_flow(n: Numbers, pressure, opened):
 
 def pump_flow(n: Numbers, pressure, cistern):
     lift = n.height - cistern / n.floor
-    spare = n.shutoff_head - lift - pressure / (n.density * GRAVITY)
-    return math.sqrt(spare / n.curve) if spare > 0.0 else 0.0
+    asked = lift + pressure / (n.density * GRAVITY)
+    spare = n.shutoff_head - asked
+    most = math.sqrt(spare / n.curve) if spare > 0.0 else 0.0
+    if most == 0.0 or n.air_head - lift - n.suction_curve * most**2 >= n.needed / (1.0 - 0.03**0.5):
+        return most
+
+    def over(flow):
+        """Head the cavitating pump gives beyond what is asked of it."""
+        drop = n.suction_curve * flow**2
+        share = min(max((n.air_head - lift - drop) / n.needed * (1.0 - 0.03**0.5), 0.0), 1.0)
+        kept = share * (2.0 - share)
+        return kept * (n.shutoff_head - n.pump_curve * flow**2) - asked - drop
+
+    return brentq(over, 0.0, most, xtol=1e-16, rtol=1e-14) if over(0.0) > 0.0 else 0.0
 
 
 def pump_power(n: Numbers, flow):

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from iapws._iapws import _Liquid
+from iapws.iapws97 import _PSat_T
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
@@ -37,6 +38,9 @@ class Numbers:
     shutoff_head: float
     curve: float  # of pump and suction side
     pump_curve: float
+    air_head: float  # pressure outside over that at which the water boils, as head
+    suction_curve: float
+    needed: float  # net positive suction head at which 3 % of the head is gone
     height: float
     floor: float
     intake: float
@@ -68,6 +72,11 @@ def _density(t):
 def _viscosity(celsius):
     """Of water at one atmosphere, by the reference library."""
     return float(_Liquid(celsius + 273.15)["mu"])
+
+
+def _boiling(celsius):
+    """Pressure at which water boils, by the reference library."""
+    return 1e6 * float(_PSat_T(celsius + 273.15))
 
 
 def _colebrook(reynolds, rough):
@@ -157,16 +166,20 @@ def numbers(scenario, wear):
     static = density * GRAVITY * house.lift_m
     dose_flow, reading = _uv(sc.uv, wear)
     intake = store.intake_m * store.floor_m2
+    air = 101325.0 * (1.0 - 0.0065 * house.altitude_m / 288.15) ** 5.25588
     return Numbers(
         tank=sc.tank.volume_m3,
         precharge=sc.tank.precharge_pa,
-        air=101325.0 * (1.0 - 0.0065 * house.altitude_m / 288.15) ** 5.25588,
+        air=air,
         exponent=sc.tank.gas_exponent,
         cut_in=sc.switch.cut_in_pa,
         cut_out=sc.switch.cut_out_pa,
         shutoff_head=sc.pump.shutoff_head_m * wear.head,
         curve=sc.pump.curve_s2_m5 + sc.pump.suction_s2_m5,
         pump_curve=sc.pump.curve_s2_m5,
+        air_head=(air - _boiling(wear.water_c)) / (density * GRAVITY),
+        suction_curve=sc.pump.suction_s2_m5,
+        needed=sc.pump.npsh_required_m,
         height=sc.pump.height_m,
         floor=store.floor_m2,
         intake=intake,

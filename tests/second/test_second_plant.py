@@ -6,6 +6,7 @@ finding (DOP853, rtol 1e-10). It shares no equation with the project. The bars s
 
 import ast
 import collections
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,7 +20,7 @@ CASES, DAYS = 60, 7  # with --long
 FEW, SHORT = 6, 2
 MET = (
     *("trip", "cut", "valve", "shut", "lamp", "refill", "small", "polytropic", "low precharge", "leak"),
-    *("below", "unmet", "together", "slow flow"),
+    *("below", "unmet", "together", "slow flow", "suction"),
 )
 
 
@@ -63,6 +64,9 @@ def test_the_cases_meet_what_the_plant_can_meet(record_property):
         seen["low precharge"] += p["precharge_pa"] < 0.6 * p["cut_in_pa"]
         seen["leak"] += p["leak_coefficient"] > 0.0
         seen["slow flow"] += p["dose_flow"] < p["least_flow_m3_s"] * p["target_j_m2"]
+        n = plain_numbers.numbers(case.scenario, case.wear)
+        ample = plain_flow.pump_flow(replace(n, needed=-math.inf), n.cut_in, case.cistern)
+        seen["suction"] += plain_flow.pump_flow(n, n.cut_in, case.cistern) < 0.99 * ample
         seen["below"] += ours.days[:, project.state.BELOW_TARGET].sum() > 0.0
         seen["unmet"] += bool(got["unmet"].any())
         seen["together"] += bool((got["start_s"][1:] < ends[:-1]).sum() > 20)

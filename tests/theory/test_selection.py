@@ -11,7 +11,7 @@ import pytest
 from scipy import stats
 
 from sim.study.search.describe import fresh_front, front, unbeaten
-from sim.study.search.limits import Limits, one_sided
+from sim.study.search.limits import Limits, one_sided, put_out
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.search import CHOSEN, OVER, SELECT_FROM, search
 from sim.study.search.selection import eta
@@ -187,3 +187,34 @@ def test_a_small_search_takes_no_more_runs_than_the_grid():
     result = search(Pool(toy, np.zeros(4)), Limits(5.0), WORTH, 8)
     assert result.full
     assert result.searched == len(toy.asked) == 32
+
+
+class Taps(Toy):
+    """The toy with a pressure at the tap: its mean by design, chance of its own."""
+
+    def __init__(self, seed, costs, days, taps):
+        super().__init__(seed, costs, days)
+        self.taps = taps
+
+    def run(self, requests):
+        rows = super().run(requests)
+        chance = [
+            np.random.default_rng([self.seed, n, d, 3]).normal()
+            for n, d in zip(rows["replication"], rows["design"], strict=True)
+        ]
+        rows["tap_p5_pa"] = np.array(self.taps)[rows["design"]] + 5e3 * np.array(chance)
+        return rows
+
+
+@pytest.mark.parametrize("full", [True, False])
+def test_what_gives_too_little_pressure_is_out_though_it_is_cheapest(full):
+    """Means 30 standard deviations of a run apart: which arm is beyond the limit is beyond doubt."""
+    toy = Taps(1, [400.0, 500.0, 600.0], [2.0, 2.0, 9.0], [50e3, 200e3, 50e3])
+    pool = Pool(toy, np.zeros(3))
+    limits = Limits(5.0, tap_pa=137.9e3)
+    result = search(pool, limits, WORTH, 20, full)
+    assert result.chosen == Arm(1, 0)
+    assert result.fates[Arm(0, 0)] == result.fates[Arm(2, 0)] == OVER
+    over = [arm for arm, fate in result.fates.items() if fate == OVER]
+    assert put_out(pool, over, limits) == {"days below the dose target": 1, "pressure at the tap": 2}
+    assert search(Pool(toy, np.zeros(3)), Limits(5.0), WORTH, 20, full).chosen == Arm(0, 0)

@@ -17,6 +17,13 @@ TRY = ["--try", "uv.rated_flow=6 gpm,8 gpm"]
         ([*SIZE, *TRY, "--worth", "0"], "worth is 0; wanted an amount of money above 0"),
         ([*SIZE, *TRY, "--replications", "1"], "replications is 1; wanted 2 or more"),
         ([*SIZE, *TRY, "--policy", "by the calender"], "did you mean 'by the calendar'?"),
+        ([*SIZE, *TRY, "--limit-tap", "20 gpm"], "limit-tap: read '20 gpm'"),
+        ([*SIZE, *TRY, "--limit-tap", "90 psi"], "limit-tap is 90"),
+        ([*SIZE, *TRY, "--with-intervals", "wipe"], "with-intervals: UV 6 gpm: only 'wipe' is unknown"),
+        (
+            [*SIZE, *TRY, "--try", "stage.carbon=with,without", "--with-intervals", "replace lamp"],
+            "with-intervals",
+        ),
         ([*SIZE, *TRY, *TRY], "uv.rated_flow stands twice"),
         ([*SIZE, "no_such_site", *TRY], "no such scenario or file"),
         ([*TUNE, "--policy", "nothing done"], "no interval and no threshold"),

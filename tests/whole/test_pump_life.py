@@ -191,3 +191,17 @@ def test_half_of_the_pumps_last_10_to_14_years_in_runs(site, record_property):
     median = float(np.median(first))
     record_property("median_years", f"{median:.2f}")
     assert 10.0 < median < 14.0
+
+
+def test_a_pump_that_stands_too_high_gives_less_and_runs_longer(tiny, short, policy):
+    def lived(height, needed):
+        pump = {**LONG, "shutoff_head": "220 ft", "height": height, "npsh_required": needed}
+        scenario = tiny(pump=pump, **QUIET)
+        history = run(scenario, policy(), short(scenario, 20))
+        return history.days[:, state.SUPPLIED].sum(), np.diff(history.pump_runs_s, axis=1).sum()
+
+    ample, short_of = lived("8.5 m", "0.1 m"), lived("8.5 m", "3 m")
+    assert short_of[1] > 1.02 * ample[1]
+    assert lived("1.5 m", "0.1 m") == lived("1.5 m", "3 m")  # where there is enough, nothing moves
+    nothing = lived("13 m", "3 m")  # above what the air lifts: what the tank holds is all
+    assert nothing[0] < 0.2 * ample[0]

@@ -7,7 +7,7 @@ from sim.constants import GRAVITY_M_S2, YEAR_DAYS
 from sim.plant import pump, tank, water
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
-from sim.study.check.pump_use import COLD_C, use_of
+from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of
 from sim.study.check.site_check import tap_pressure_pa
 from sim.units import PSI_PA, Units
 
@@ -46,17 +46,8 @@ def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterat
 
 def flow_at_intake_m3_s(scenario: Scenario) -> float:
     """Return what the pump gives at cut-in while the cistern is down to its intake."""
-    machine = scenario.pump
-    return float(
-        pump.flow_m3_s(
-            scenario.switch.cut_in_pa,
-            machine.height_m - scenario.cistern.intake_m,
-            machine.shutoff_head_m,
-            machine.curve_s2_m5,
-            machine.suction_s2_m5,
-            water.density_kg_m3(COLD_C),
-        )
-    )
+    lift_m = scenario.pump.height_m - scenario.cistern.intake_m
+    return pump_flow_at_m3_s(scenario, scenario.switch.cut_in_pa, lift_m)
 
 
 def dead_head_pa(scenario: Scenario) -> float:

@@ -3,13 +3,14 @@
 import math
 from dataclasses import dataclass
 
-from sim.constants import HOUR_S, YEAR_S
-from sim.plant import lamp, pump, tank, water
+from sim.constants import GRAVITY_M_S2, HOUR_S, YEAR_S
+from sim.plant import lamp, suction, tank, water
 from sim.plant import pump_life as life
 from sim.plant.state import SHORT_RUN_S
 from sim.scenario.scenario import Scenario
 from sim.study.check.finding import Finding
 from sim.study.check.site_supply import yearly_demand_m3
+from sim.twin.water.unpack import plant_record
 
 COLD_C = 15.0
 WORN_SHARE = 0.7  # of the life an idle pump has; below it use is said to wear the pump out [A]
@@ -44,23 +45,25 @@ def use_of(scenario: Scenario) -> PumpUse:
         float(drawdown_m3),
         drawdown_m3 / flow_m3_s if flow_m3_s > 0 else math.inf,
         demand_m3 / drawdown_m3 if drawdown_m3 > 0 else math.inf,
-        demand_m3 / flow_m3_s / HOUR_S if flow_m3_s > 0 else math.inf,
+        min(demand_m3 / flow_m3_s, YEAR_S) / HOUR_S if flow_m3_s > 0 else YEAR_S / HOUR_S,
     )
 
 
 def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
     """Return the flow of the pump at a gauge pressure, the cistern half full."""
     cistern, machine = scenario.cistern, scenario.pump
-    return float(
-        pump.flow_m3_s(
-            pressure_pa,
-            machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2,
-            machine.shutoff_head_m,
-            machine.curve_s2_m5,
-            machine.suction_s2_m5,
-            water.density_kg_m3(COLD_C),
-        )
+    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
+    return pump_flow_at_m3_s(scenario, pressure_pa, lift_m)
+
+
+def pump_flow_at_m3_s(scenario: Scenario, pressure_pa: float, lift_m: float) -> float:
+    """Return the flow of the pump at a gauge pressure, so high above the water; less where it cavitates."""
+    plant = plant_record(scenario)
+    plant["density_kg_m3"] = density = water.density_kg_m3(COLD_C)
+    plant["air_head_m"] = (plant["atmosphere_pa"] - water.vapour_pressure_pa(COLD_C)) / (
+        density * GRAVITY_M_S2
     )
+    return float(suction.flow_m3_s(pressure_pa, lift_m, plant[0]))
 
 
 def life_scale_s(scenario: Scenario) -> float:

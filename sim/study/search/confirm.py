@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from sim.study.search.limits import Limits, one_sided
+from sim.study.search.limits import Limits
 from sim.study.search.pool import Arm, Pool
 
 CONFIDENCE = 0.95  # two-sided, as the bounds of a choice are told
@@ -56,13 +56,12 @@ def within_by_bound(pool: Pool, arm: Arm, limits: Limits, first: int, runs: int)
     years = float(pool.sample([arm], first, first + runs, "years").min())
     each = (1.0 - CONFIDENCE) / 2.0
     return all(
-        one_sided(pool.sample([arm], first, first + runs, name)[0], years, each)[1] <= limit
-        for name, limit in limits.columns()
+        one.bounds_beyond(pool.sample([arm], first, first + runs, one.column)[0], years, each)[1] <= 0.0
+        for one in limits.bounds()
     )
 
 
 def _mean_within(pool: Pool, arm: Arm, limits: Limits, first: int, runs: int) -> bool:
     return all(
-        float(pool.sample([arm], first, first + runs, name).mean()) <= limit
-        for name, limit in limits.columns()
+        one.beyond(pool.sample([arm], first, first + runs, one.column)) <= 0.0 for one in limits.bounds()
     )

@@ -14,21 +14,43 @@ Standing = Literal["within", "over", "not settled"]
 
 
 @dataclass(frozen=True)
+class Bound:
+    """A column of the rows that has a limit."""
+
+    column: str
+    limit: float
+    least: bool = False  # whether the mean may not be below it, in place of above
+    name: str = ""  # what people call it
+
+    def beyond(self, sample: Floats) -> float:
+        """Return how far the mean of a sample lies beyond the limit; below 0 within it."""
+        mean = float(sample.mean())
+        return self.limit - mean if self.least else mean - self.limit
+
+    def bounds_beyond(self, sample: Floats, years: float, error: float) -> tuple[float, float]:
+        """Return the one-sided bounds of how far the mean lies beyond the limit, each at an error."""
+        low, high = one_sided(sample, years, error)
+        return (self.limit - high, self.limit - low) if self.least else (low - self.limit, high - self.limit)
+
+
+@dataclass(frozen=True)
 class Limits:
-    """What is accepted, as means a year."""
+    """What is accepted, as means a year, and the pressure that 19 of 20 draws are to have."""
 
     days_below_target: float  # days below the dose target
     water_off_h: float = float("inf")
     alarm_h: float = float("inf")
+    tap_pa: float = float("-inf")  # mean over the runs of the 5th percentile of the draws' pressure
 
-    def columns(self) -> list[tuple[str, float]]:
-        """Return the columns that have a limit, each with it."""
+    def bounds(self) -> list[Bound]:
+        """Return the columns that have a limit."""
         every = [
-            (DAYS_COUNTED, self.days_below_target),
-            ("water_off_h", self.water_off_h),
-            ("alarm_h", self.alarm_h),
+            Bound(DAYS_COUNTED, self.days_below_target, name="days below the dose target"),
+            Bound("water_off_h", self.water_off_h, name="water-off hours"),
+            Bound("alarm_h", self.alarm_h, name="hours of alarm"),
+            Bound("tap_p5_pa", self.tap_pa, True, "pressure at the tap"),
         ]
-        return [(name, limit) for name, limit in every if np.isfinite(limit)]
+        return [one for one in every if np.isfinite(one.limit)]
 
 
 def limits_of(goals: Goals) -> Limits:
@@ -87,17 +109,26 @@ def standings(
     Returns
     -------
     dict
-        Standing by arm; "within" when every upper bound is, "over" when any lower bound is.
+        Standing by arm; "within" when every bound is, "over" when any is surely beyond.
     """
-    columns = limits.columns()
-    each = error / max(1, len(arms) * len(columns))
+    bounds = limits.bounds()
+    each = error / max(1, len(arms) * len(bounds))
     years = float(np.nanmin(pool.sample(arms, first, stop, "years"))) if arms else 1.0
     found: dict[Arm, Standing] = dict.fromkeys(arms, "within")
-    for name, limit in columns:
-        for arm, sample in zip(arms, pool.sample(arms, first, stop, name), strict=True):
-            low, high = one_sided(sample, years, each)
-            if low > limit:
+    for one in bounds:
+        for arm, sample in zip(arms, pool.sample(arms, first, stop, one.column), strict=True):
+            low, high = one.bounds_beyond(sample, years, each)
+            if low > 0.0:
                 found[arm] = "over"
-            elif high > limit and found[arm] != "over":
+            elif not high <= 0.0 and found[arm] != "over":  # also where nothing was drawn
                 found[arm] = "not settled"
+    return found
+
+
+def put_out(pool: Pool, arms: list[Arm], limits: Limits) -> dict[str, int]:
+    """Return how many of the arms that are over a limit lie beyond each, by the mean of all their runs."""
+    found: dict[str, int] = {}
+    for one in limits.bounds():
+        count = sum(one.beyond(np.array(list(pool.whole(arm, one.column).values()))) > 0.0 for arm in arms)
+        found |= {one.name: count} if count else {}
     return found

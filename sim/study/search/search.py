@@ -177,9 +177,10 @@ def _judges(pool: Pool, arms: list[Arm], limits: Limits) -> list[Arm]:
         return []
     runs = min(pool.counts(arm, 0, SELECT_FROM) for arm in arms)
     room = np.ones(len(arms), dtype=bool)
-    for name, limit in limits.columns():
-        sample = pool.sample(arms, 0, runs, name)
-        room &= sample.mean(axis=1) + ROOM_SDS * sample.std(axis=1, ddof=1) <= limit
+    for one in limits.bounds():
+        sample = pool.sample(arms, 0, runs, one.column)
+        beyond = np.array([one.beyond(values) for values in sample])
+        room &= beyond + ROOM_SDS * sample.std(axis=1, ddof=1) <= 0.0
     costs = np.where(room, pool.sample(arms, 0, runs, SPENT).mean(axis=1), np.inf)
     return [arms[i] for i in np.argsort(costs, kind="stable")[:MOST_JUDGES] if room[i]]
 

@@ -1,18 +1,21 @@
 """Which sizes cost least within the limits? Cartridges, UV unit, tank, pump and cistern."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
+from sim.errors import InputError
 from sim.scenario.quotation import Item
 from sim.scenario.sizing import Alternative
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.search.alternatives import choices, gathered
+from sim.study.search.alternatives import Choice, choices, gathered
+from sim.study.search.limits import Limits, limits_of
 from sim.study.search.question import Searched
 from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
 from sim.study.size.size_words import size_sentences
 from sim.study.size.sizes import SizeStudy, size_study
-from sim.units import Units
+from sim.study.size.with_intervals import suited, turned
+from sim.units import Units, text
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,17 @@ class SizeQuestion(Searched):
     items: tuple[Item, ...] = ()  # quotations to choose among
     by_criteria: bool = True  # whether a design that fails a criterion others meet is put out before any run
 
+    limit_tap_pa: float | None = None  # pressure that 19 of 20 draws are to have at the tap; none when None
+
+    # intervals and thresholds that are chosen together with the sizes, by the names `tune` has for them
+    intervals: tuple[str, ...] = ()
+
+    @property
+    def limits(self) -> Limits:
+        """What is accepted."""
+        stated = limits_of(self.site.scenario.goals)
+        return stated if self.limit_tap_pa is None else replace(stated, tap_pa=self.limit_tap_pa)
+
     @property
     def alternatives(self) -> list[Alternative]:
         """What is chosen between."""
@@ -56,26 +70,39 @@ class SizeQuestion(Searched):
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
         super().check()
+        if not 0 <= (self.limit_tap_pa or 0.0) <= self.site.scenario.switch.cut_out_pa:
+            most = text(self.site.scenario.switch.cut_out_pa, "pressure", self.units)
+            asked = text(self.limit_tap_pa or 0.0, "pressure", self.units)
+            raise InputError(f"limit-tap is {asked}; wanted 0 to {most}, where the pump stops")
         self.site.policies(self.policies)
-        choices(self.site.scenario, self.alternatives, self.policies, self.items)
+        self.designs()
+
+    def designs(self) -> list[Choice]:
+        """Return every design under its policies, at every setting where intervals are chosen too."""
+        made = choices(self.site.scenario, self.alternatives, self.policies, self.items)
+        return turned(made, self.intervals, self.years, self.units) if self.intervals else made
 
     def answer(self, means: Means) -> SizeAnswer:
         """Search."""
         scenario = self.site.scenario
         found = size_study(
-            scenario, self.alternatives, self.policies, means.opener(self.inputs), self.worth,
+            scenario, self.alternatives, self.designs(), means.opener(self.inputs), self.worth,
             self.replications, self.full, self.units, self.site.rain, items=self.items,
-            by_criteria=self.by_criteria,
+            by_criteria=self.by_criteria, limits=self.limits,
         )  # fmt: skip
         manifest = self.manifest(self.policies, self.replications, self.replications, "complete") | {
             "command": self.kind,
             "runs": len(found.rows),
             "worth": self.worth,
             "full": self.full,
+            "intervals": list(self.intervals),
+            "limit_tap_pa": self.limit_tap_pa,
             "alternatives": {one.key: [str(value) for value in one.values] for one in self.alternatives},
         }
+        currency = scenario.prices.currency
+        suits = [suited(found.lines, currency)] if self.intervals else []
         return SizeAnswer(
             found,
-            (*size_sentences(found, scenario.prices.currency), *self.site.said),
+            (*size_sentences(found, currency, self.units), *filter(None, suits), *self.site.said),
             manifest,
         )

@@ -10,7 +10,7 @@ from sim.study.search.catalogue import invented
 from sim.study.search.describe import CONFIDENCE, Step
 from sim.study.search.limits import Limits
 from sim.study.search.pool import DAYS_COUNTED, SPENT
-from sim.study.search.search import TIE, UNSHOWN, Found
+from sim.study.search.search import OVER, TIE, UNSHOWN, Found
 from sim.study.search.sensitivity import Mover
 from sim.study.size.paper import paper_sentences
 from sim.study.size.sizes import SizeStudy
@@ -30,18 +30,18 @@ from sim.study.wording import (
     percent,
     plus_minus,
 )
-from sim.units import SHOWN, Units, from_si
+from sim.units import SHOWN, Units, from_si, text
 
 MOST_MOVERS, MOST_UNSURE, MOST_TIES = 6, 4, 4
 DRY = Words("dry days a year", "fewer", "as many")
 LIFE = Words("days", "shorter", "as long", "longer")
 
 
-def size_sentences(study: SizeStudy, currency: str) -> list[str]:
+def size_sentences(study: SizeStudy, currency: str, units: Units = "us") -> list[str]:
     """Return the sentences of the answer, the choice first."""
     found = study.found
-    said = [_none(study)] if found.chosen is None else list(_choice(study, currency))
-    said += [*paper_sentences(study.paper), *study.lacking]
+    said = [_none(study, units)] if found.chosen is None else list(_choice(study, currency))
+    said += [*paper_sentences(study.paper), put_out_line(study), *study.lacking]
     said += [guarantee(found, currency), saved(found, study.described), invented(study.pieces)]
     return [sentence for sentence in said if sentence]
 
@@ -75,13 +75,26 @@ def saved(found: Found, described: int) -> str:
     )
 
 
-def limits_said(limits: Limits) -> str:
+def put_out_line(study: SizeStudy) -> str:
+    """Return which limit put out how many in the runs; empty when none did."""
+    found = study.found
+    over = sum(fate == OVER for fate in found.fates.values())
+    if not over:
+        return ""
+    reasons = listed([f"{count} on {name}" for name, count in study.over.items()])
+    return f"Limits put out {over} of {counted(len(found.fates), 'design')} in the runs: {reasons}."
+
+
+def limits_said(limits: Limits, units: Units = "us") -> str:
     """Return the limits in words."""
     said = [f"{counted(limits.days_below_target, 'day')} below the dose target"]
     if math.isfinite(limits.water_off_h):
         said.append(counted(limits.water_off_h, "water-off hour"))
     if math.isfinite(limits.alarm_h):
         said.append(counted(limits.alarm_h, "hour of alarm", "hours of alarm"))
+    if math.isfinite(limits.tap_pa):
+        tap = text(limits.tap_pa, "pressure", units)
+        return f"{listed(said)} a year, and {tap} at the tap in 19 of 20 draws"
     return f"{listed(said)} a year"
 
 
@@ -185,13 +198,13 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
         yield f"{len(ties)} more may be as good: {', '.join(ties[:MOST_TIES])}{more}."
 
 
-def _none(study: SizeStudy) -> str:
+def _none(study: SizeStudy, units: Units) -> str:
     """Say that none is named, and which comes nearest by its days."""
     nearest = study.lines.iloc[int(study.lines["days_below_target_high"].argmin())]
     days = from_to(interval_of(nearest, "days_below_target"))
     return (
-        f"No design was shown to keep within {limits_said(study.found.limits)}, so none is named. Not shown, "
-        f"and nearest to it: {nearest['design']}, with {days} days a year below the dose target."
+        f"No design was shown to keep within {limits_said(study.found.limits, units)}, so none is named. "
+        f"Not shown, and nearest to it: {nearest['design']}, with {days} days a year below the dose target."
     )
 
 

@@ -12,11 +12,11 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.sizing import Alternative
 from sim.study.runs.means import Opener
 from sim.study.search import describe
-from sim.study.search.alternatives import Choice, choices
+from sim.study.search.alternatives import Choice
 from sim.study.search.catalogue import Piece, equipment
-from sim.study.search.limits import limits_of
+from sim.study.search.limits import Limits, limits_of, put_out
 from sim.study.search.pool import SPENT, Arm, Pool
-from sim.study.search.search import Found, difference, search
+from sim.study.search.search import OVER, Found, difference, search
 from sim.study.search.sensitivity import RUNS, Mover, house_movers, price_movers
 from sim.study.size.paper import Paper, everything, held, paper_sentences
 from sim.study.size.rules_of_thumb import Rule, judged, rules
@@ -43,13 +43,14 @@ class SizeStudy:
     rows: pd.DataFrame  # every run
     described: int  # runs beyond the search, to describe the choice
     paper: Paper  # what criteria say of the designs
+    over: dict[str, int]  # how many of those over a limit are beyond each
     lacking: tuple[str, ...]  # what the quotations of the choice do not say, a sentence an item
 
 
 def size_study(
     scenario: Scenario,
     alternatives: Sequence[Alternative],
-    policies: Sequence[str],
+    made: Sequence[Choice],
     opener: Opener,
     worth: float,
     replications: int,
@@ -59,19 +60,23 @@ def size_study(
     movers: bool = True,
     items: Sequence[Item] = (),
     by_criteria: bool = True,
+    limits: Limits | None = None,
 ) -> SizeStudy:
     """Search for the sizes that cost least within the limits of the scenario.
 
     Parameters
     ----------
+    made : sequence of Choice
+        Every design, under the policies it is looked after by.
     worth : float
         Least difference of cost that matters [money/year], above 0.
     units : str
         "us" or "si", for the rules of thumb.
+    limits : Limits
+        What is accepted; what the scenario states when None.
     """
-    if not policies:
+    if not made[0].design.policies:
         raise InputError("no policy was given; wanted at least one")
-    made = choices(scenario, alternatives, policies, items)
     paper = held(made, rain, items) if by_criteria else everything(made)
     if not paper.left:
         raise InputError(f"no design is left to run. {' '.join(paper_sentences(paper))}")
@@ -79,7 +84,7 @@ def size_study(
     with opener([one.design for one in made], "sizes") as runner:
         pool = Pool(runner, costs)
         arms = [arm for arm in pool.arms if arm.design in paper.left]
-        found = search(pool, limits_of(scenario.goals), worth, replications, full, arms)
+        found = search(pool, limits or limits_of(scenario.goals), worth, replications, full, arms)
         line, undecided = describe.fresh_front(pool, found)
     moved: list[Mover] = []
     gap = None
@@ -106,11 +111,12 @@ def size_study(
         rows=pool.rows,
         described=pool.runs - found.searched,
         paper=paper,
+        over=put_out(pool, [arm for arm, fate in found.fates.items() if fate == OVER], found.limits),
         lacking=_lacking(items, made[found.chosen.design] if found.chosen else None),
     )
 
 
-def _pieces(scenario: Scenario, made: list[Choice], found: Found) -> list[Piece]:
+def _pieces(scenario: Scenario, made: Sequence[Choice], found: Found) -> list[Piece]:
     if found.chosen is None:
         return []
     return equipment(made[found.chosen.design].design.scenario, scenario)

@@ -9,7 +9,7 @@ from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.study.runs.means import Opener
 from sim.study.runs.request import Design
-from sim.study.search.limits import Limits, one_sided
+from sim.study.search.limits import Limits
 from sim.study.search.pool import SPENT, Arm, Floats, Pool
 from sim.study.tune.settings_grid import Dial, Point, policy_at
 
@@ -63,9 +63,9 @@ def _excess(pool: Pool, limits: Limits, runs: int) -> Floats:
     arms = pool.arms
     years = float(pool.sample(arms, 0, runs, "years").min())
     found = np.zeros((len(arms), 2))
-    for name, limit in limits.columns():
-        for at, sample in enumerate(pool.sample(arms, 0, runs, name)):
-            high = one_sided(sample, years, ROUND_RISK)[1]
-            scale = max(limit, 1e-9)
-            found[at] = np.maximum(found[at], [float(sample.mean()) / scale, high / scale])
+    for one in limits.bounds():
+        scale = max(one.limit, 1e-9)
+        for at, sample in enumerate(pool.sample(arms, 0, runs, one.column)):
+            high = one.bounds_beyond(sample, years, ROUND_RISK)[1]
+            found[at] = np.maximum(found[at], [1.0 + one.beyond(sample) / scale, 1.0 + high / scale])
     return found

@@ -144,6 +144,7 @@ def _resist(h):
     """Set what the train takes of the pressure, and the flow at which people read it."""
     s, p, w, c = h.state, h.plant, h.water, h.site
     p.density_kg_m3 = water.density_kg_m3(w.water_c)
+    p.air_head_m = (p.atmosphere_pa - water.vapour_pressure_pa(w.water_c)) / (p.density_kg_m3 * GRAVITY_M_S2)
     thicker = water.viscosity_pa_s(w.water_c) / water.viscosity_pa_s(20.0)
     linear, quadratic = c.uv_linear, c.pipe_quadratic + c.uv_quadratic
     for i in range(c.stage_count):

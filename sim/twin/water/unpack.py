@@ -51,6 +51,7 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "shutoff_head_m": sc.pump.shutoff_head_m,
         "curve_s2_m5": sc.pump.curve_s2_m5,
         "suction_s2_m5": sc.pump.suction_s2_m5,
+        "npsh_required_m": sc.pump.npsh_required_m,
         "height_m": sc.pump.height_m,
         "floor_m2": sc.cistern.floor_m2,
         "intake_m3": sc.cistern.intake_m * depth,

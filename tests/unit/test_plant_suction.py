@@ -1,0 +1,57 @@
+"""A pump with too little suction head: its definition, its energy balance; ample suction moves nothing."""
+
+import numpy as np
+import pytest
+
+from sim.constants import GRAVITY_M_S2
+from sim.plant import pump, state, suction
+
+H0, K, KS, RHO = 55.0, 3.4e7, 0.4e7, 999.1
+
+
+def plant(air_head=10.1, needed=3.0, suction_loss=KS):
+    p = np.zeros(1, state.PLANT)
+    p["shutoff_head_m"], p["curve_s2_m5"], p["suction_s2_m5"] = H0, K, suction_loss
+    p["air_head_m"], p["npsh_required_m"], p["density_kg_m3"] = air_head, needed, RHO
+    return p[0]
+
+
+def test_at_the_head_it_needs_three_in_a_hundred_are_gone_and_at_boiling_all():
+    # ISO 9906 (from memory): NPSH3 is the suction head at which 3 % of the head is gone
+    assert suction.head_left(3.0, 3.0) == pytest.approx(0.97, rel=1e-12)
+    assert suction.head_left(0.0, 3.0) == suction.head_left(-1.0, 3.0) == 0.0
+    assert (
+        suction.head_left(3.63, 3.0) == 1.0
+    )  # sqrt(0.03) = 0.17321: all is there from 3/0.82679 = 3.6285 m on
+    assert suction.head_left(3.62, 3.0) < 1.0
+    shares = [suction.head_left(x, 3.0) for x in np.linspace(0.0, 4.0, 81)]
+    assert (np.diff(shares) >= 0.0).all()
+    assert max(np.diff(shares)) < 0.03  # no jump: 0.05/3.63 twice at most
+
+
+@pytest.mark.parametrize("pressure", [0.0, 150e3, 300e3, 480e3])
+def test_ample_suction_is_the_curve_itself(pressure):
+    expected = pump.flow_m3_s(pressure, 2.0, H0, K, KS, RHO)
+    assert suction.flow_m3_s(pressure, 2.0, plant(air_head=20.0)) == expected
+
+
+@pytest.mark.parametrize("lift", [6.8, 8.0, 8.8])
+@pytest.mark.parametrize("pressure", [50e3, 200e3])
+def test_what_is_left_of_the_head_meets_what_is_asked(lift, pressure):
+    p = plant()
+    flow = suction.flow_m3_s(pressure, lift, p)
+    ample = pump.flow_m3_s(pressure, lift, H0, K, KS, RHO)
+    assert 0.0 < flow < ample
+    kept = 1.0 - (1.0 - (10.1 - lift - KS * flow**2) / 3.0 * (1.0 - 0.03**0.5)) ** 2
+    asked = lift + KS * flow**2 + pressure / (RHO * GRAVITY_M_S2)
+    assert kept * (H0 - K * flow**2) == pytest.approx(asked, rel=1e-9)
+
+
+def test_no_water_where_it_boils_and_a_rest_where_the_head_left_ends():
+    assert suction.flow_m3_s(0.0, 10.1, plant()) == 0.0
+    p = plant(suction_loss=0.0)
+    rest = suction.rest_head_m(p, 8.6)  # half of what it needs: 1 - (1 - 0.41339746)^2 of 55 m
+    assert rest == pytest.approx(55.0 * 0.6558974596, rel=1e-9)
+    at_rest = RHO * GRAVITY_M_S2 * (rest - 8.6)
+    assert suction.flow_m3_s(at_rest * (1 + 1e-9), 8.6, p) == 0.0
+    assert suction.flow_m3_s(at_rest * (1 - 1e-3), 8.6, p) > 0.0
