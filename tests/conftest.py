@@ -157,6 +157,8 @@ class Bare:
             "shutoff_head_m": 180 * FOOT,
             "curve_s2_m5": 0.45 * FOOT / GPM**2,
             "suction_s2_m5": 0.02 * FOOT / GPM**2,
+            "air_head_m": 10.0,
+            "npsh_required_m": 2.0,
             "height_m": 1.5,
             "floor_m2": 1e9,
             "intake_m3": 1.4,
