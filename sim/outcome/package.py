@@ -10,7 +10,7 @@ Field = dict[str, object]
 _YEARLY = {"h": "h/yr", "m3": "m3/yr", "min": "min/yr", "kwh": "kWh/yr"}
 _BY = {"days": "d/yr", "h": "h/yr"}
 _LEVELS = {"j_m2": "J/m2", "s": "s", "pa": "Pa", "share": "fraction", "error": "fraction"}
-_OTHERS = {"years": "yr", "cartridge_days": "d"}
+_OTHERS = {"years": "yr", "cartridge_days": "d", "unusable_from_day": "d"}
 _BARE = ("policy", "replication", "extrapolated")
 
 
