@@ -6,7 +6,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from sim.commands.inputs import site_of
-from sim.diary.book import ACTS, READINGS, Added, Book, Cells
+from sim.diary.book import Added, Book, Cells
+from sim.diary.described import ACTS, READINGS
 from sim.diary.doubt import doubts
 from sim.diary.entries import act_of, reading_of, said
 from sim.diary.home import home_of

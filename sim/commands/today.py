@@ -12,6 +12,7 @@ from sim.commands.inputs import site_of
 from sim.commands.screen import Bar
 from sim.diary import archive
 from sim.diary.book import Diary
+from sim.diary.described import FORECASTS
 from sim.diary.home import diary_in, home_of, invented, last_day, path_folder, there
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
@@ -48,9 +49,7 @@ def today(options: argparse.Namespace) -> int:
         return 0
     print("\n".join(told(answer, made_up)))
     if kept:
-        print(
-            f"{counted(kept, 'forecast')} kept in {folder / archive.FORECASTS}, to be scored when it comes."
-        )
+        print(f"{counted(kept, 'forecast')} kept in {folder / FORECASTS}, to be scored when it comes.")
     print(CAUTION)
     print("\n".join([*lines(site.took), f"Took diary {folder}: {_counts(diary)}."]))
     return 0

@@ -7,16 +7,13 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from sim.diary.described import FORECAST, FORECASTS
 from sim.diary.forecast import Forecast
 from sim.disk import append
 from sim.errors import InputError
 from sim.version import program_version
 
-FORECASTS = "forecasts.csv"
-COLUMNS = (
-    "made", "part", "limit", "horizon_days", "members_days", "prior_days", "advised_days", "calendar_days",
-    "line_days", "diary", "program", "mark",
-)  # fmt: skip
+COLUMNS = tuple(FORECAST)
 _MARK = 12  # digits
 
 

@@ -13,17 +13,13 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TypeVar
 
+from sim.diary.described import ACT, ACTS, READING, READINGS, describe
 from sim.diary.entries import Act, Reading, act_of, reading_of, said
 from sim.disk import append, as_text
 from sim.errors import InputError
 from sim.scenario.scenario import Scenario
 
-READINGS, ACTS = "readings.csv", "acts.csv"
-ADDED = ("entered", "mark", "replaces")
-READING_COLUMNS = (
-    "phenomenon_time", "observed_property", "result", "unit", "procedure", "result_quality", "note", *ADDED,
-)  # fmt: skip
-ACT_COLUMNS = ("date", "task", "stage", "who", "note", *ADDED)
+READING_COLUMNS, ACT_COLUMNS = tuple(READING), tuple(ACT)
 _MARK = 12  # digits
 _BETWEEN = "\x1f"
 
@@ -153,6 +149,7 @@ class Book:
                 known.add(one)
             fresh.append(_signed(row, columns, entered))
         if fresh:
+            describe(self.folder)
             header = ",".join(columns) + "\n"
             append(self.folder / name, header.encode(), _csv(fresh, columns).encode())
         return Added(tuple(row["mark"] for row in fresh), doubled)

@@ -13,6 +13,7 @@ from sim.diary.infer import Evidence, Inferred, Parts, Posterior
 from sim.diary.parts import likelihood, uv
 from sim.diary.parts import stage as stages
 from sim.diary.parts.axes import Floats
+from sim.diary.parts.falls import falls
 from sim.diary.parts.stage import Drops, StagePart
 from sim.diary.parts.unnoted import hidden_gap
 from sim.diary.paths import Paths
@@ -28,6 +29,7 @@ _DRAWS_A_PATH = 32
 _ROUNDS = 3
 _SEED = 2_718_281
 _UNIT, _MISREAD, _SWAP, _UNNOTED, _BACKWARDS = "unit", "misread", "swapped", "not noted", "backwards"
+_FELL = "fell"
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,8 @@ class Misfit:
     Attributes
     ----------
     kind : str
-        "unit", "misread", "swapped" (stages), "backwards" (the gauges round one) or "not noted".
+        "unit", "misread", "swapped" (stages), "backwards" (the gauges round one), "not noted", or "fell": a
+        drop that fell, either after a misread or by something that nobody noted.
     part : str
         Part it is about.
     on : date
@@ -75,7 +78,7 @@ def fits(found: Posterior, count: int, misread: Sequence[Misfit]) -> bool:
     count : int
         Readings of the part.
     """
-    wrong = sum(one.kind in (_MISREAD, _SWAP, _BACKWARDS) for one in misread)
+    wrong = sum(one.kind in (_MISREAD, _SWAP, _BACKWARDS, _FELL) for one in misread)
     return (
         found.size >= LEAST_SIZE
         and not any(one.kind == _SWAP for one in misread)
@@ -104,7 +107,24 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
             kind = _UNIT if unit > UNIT_TOLD * (unit + misread) else _MISREAD
             told.append(Misfit(kind, part.name, day, day, float(drops.drop_pa[k])))
     gaps = hidden_gap(found.draws["hidden"], drops.gap_shares)
-    return told + _unnoted(part.name, gaps, drops.at_days, paths)
+    told += _unnoted(part.name, gaps, drops.at_days, paths)
+    return _with_falls(told, part, drops, renewals[:, 0], paths)
+
+
+def _with_falls(
+    told: list[Misfit], part: StagePart, drops: Drops, changed_days: Floats, paths: Paths
+) -> list[Misfit]:
+    """Ask about every fall that no noted work explains; a misread just before one may be none."""
+    named = {(one.on, one.until) for one in told if one.kind == _UNNOTED}
+    others = {one.on for one in told if one.kind in (_UNIT, _BACKWARDS)}
+    asked = []
+    for gap, surely in falls(part, drops, changed_days):
+        first, last = _day(paths, drops.at_days[gap]), _day(paths, drops.at_days[gap + 1])
+        if (first, last) not in named and first not in others:
+            kind = _UNNOTED if surely else _FELL
+            asked.append(Misfit(kind, part.name, first, last, float(drops.drop_pa[gap])))
+    fallen = {one.on for one in asked}
+    return [one for one in told if not (one.kind == _MISREAD and one.on in fallen)] + asked
 
 
 def _mishaps(part: StagePart, drops: Drops, expected: Floats, scatter: Floats) -> Floats:

@@ -5,7 +5,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from sim import disk
-from sim.diary.book import ACTS, READINGS, Book, Diary
+from sim.diary.book import Book, Diary
+from sim.diary.described import ACTS, READINGS
 from sim.diary.entries import said
 from sim.errors import InputError
 from sim.scenario.read.load import DEMO, built_in

@@ -116,7 +116,8 @@ def row_of(number, kind, diary, part, scenario, parts, made):
     evidence = evidence_of(scenario, diary, made)
     told = misfits(parts, made, evidence, infer(parts, made, evidence))
     asked = [one for one in doubts(diary.readings, scenario) if one.reading.stage == part]
-    named = any(one.kind == kind and one.part == part for one in told)
+    also = ("fell",) if kind == "not noted" else ()
+    named = any(one.kind in (kind, *also) and one.part == part for one in told)
     words = ";".join(sorted({f"{one.kind} {one.part}" for one in told}))
     return number, kind, int(named), words, int(bool(asked)), part
 

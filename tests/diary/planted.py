@@ -31,6 +31,7 @@ class Truth:
     gauge_sd_pa: float
     light_sd: float
     site: object
+    chances: tuple = ()  # root and visits every so many days, to run it again
 
 
 TRAIN = ("change cartridge", "wipe sleeve", "wipe sensor window", "replace lamp")
@@ -55,9 +56,30 @@ class Noting(World):
         Noting.last = self
 
 
-def truth(site, root, every_days, left_days, years):
-    """Run a house by the twin; its lamp, pump and tank do not fail."""
+def forked(common, other, day):
+    """Let weather, draws and power cuts be of other chances from a day on; the house stays what it is."""
+    time_s = day * DAY
+    first, then = common.draws.start_s < time_s, other.draws.start_s >= time_s
+    draws = {
+        field.name: np.append(
+            getattr(common.draws, field.name)[first], getattr(other.draws, field.name)[then]
+        )
+        for field in dataclasses.fields(common.draws)
+    }
+    before, after = common.cuts_s[:, 1] < time_s, other.cuts_s[:, 0] >= time_s
+    return dataclasses.replace(
+        common,
+        rain_m=np.append(common.rain_m[:day], other.rain_m[day:]),
+        draws=type(common.draws)(**draws),
+        cuts_s=np.vstack([common.cuts_s[before], other.cuts_s[after]]),
+    )
+
+
+def truth(site, root, every_days, left_days, years, fork=None):
+    """Run a house by the twin; its lamp, pump and tank do not fail. A fork is a day and another root."""
     common = common_inputs(site, 0, root, years)
+    if fork is not None:
+        common = forked(common, common_inputs(site, 0, fork[1], years), fork[0])
     common = dataclasses.replace(common, lives={name: np.full(64, 1e9) for name in common.lives})
     kept, twin.World = twin.World, Noting
     try:
@@ -78,7 +100,16 @@ def truth(site, root, every_days, left_days, years):
         site.gauge.reading_sd_pa,
         site.gauge.uv_reading_sd,
         site,
+        (root, every_days),
     )
+
+
+def futures(house, today_day, count, years):
+    """Run the very house on from a day, as it stands, with weather and draws of other chances."""
+    root, every = house.chances
+    for number in range(count):
+        other = seed_of(root, 1_000_000 + number)
+        yield truth(house.site, root, every, house.left_day, years, (int(today_day), other))
 
 
 def with_slips(site):
@@ -87,8 +118,8 @@ def with_slips(site):
     return site.model_copy(update={"people": site.people.model_copy(update={"slips": slips})})
 
 
-def truths(scenario, count, seed, years=5):
-    """Planted houses of sampled sites."""
+def truths(scenario, count, seed, years=5, change=None):
+    """Planted houses of sampled sites, changed by their number where that is asked for."""
     rng = np.random.default_rng(seed)
     found = []
     for one in sites(scenario, spans(scenario), count, seed):
@@ -96,6 +127,7 @@ def truths(scenario, count, seed, years=5):
         visits = int(rng.integers(0, 4))
         left = every * visits + 35.0 if visits else 0.5
         site = one.scenario if one.number % 2 else with_slips(one.scenario)
+        site = site if change is None else change(site, one.number)
         found.append(truth(site, seed_of(seed, one.number), every, left, years))
     return found
 

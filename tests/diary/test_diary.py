@@ -9,7 +9,8 @@ from random import Random
 import pytest
 
 from sim import cli, disk
-from sim.diary.book import ACTS, READINGS, Book
+from sim.diary.book import Book
+from sim.diary.described import ACTS, READINGS
 from sim.diary.doubt import doubts
 from sim.diary.read.files import rows_of
 from sim.errors import InputError

@@ -15,13 +15,15 @@ import pytest
 from sim.diary import paths
 from sim.diary.book import Diary
 from sim.diary.evidence import begin_of
+from sim.diary.infer import parts_of
 from sim.scenario.read.load import load
-from tests.diary import misfits, planted, trial
+from tests.diary import misfits, oracle, planted, trial
 
-HOUSES, ROOT = 60, 90_001
+HOUSES, ROOT, ORACLE_HOUSES = 60, 90_001, 20
 # Measured on 47 houses apart from these: 0.58 and 0.93 of the prior's CRPS at half and four fifths of life.
 # With all of the cartridge known, only rain and its own capacity not: 0.50 and 0.72.
-FLOOR = "at four fifths of what comes even who knows the cartridge itself has 0.72 of the prior's CRPS"
+# Who knows house and load as they stand has 0.14 at both: it is the gauge that does not show it in time.
+FLOOR = "by the last monthly reading before it most drops have risen by less than two scatters of the gauge"
 pytestmark = pytest.mark.long
 
 
@@ -35,10 +37,15 @@ def made(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def rows(made):
+def houses():
+    return planted.truths(load("family_house"), HOUSES, ROOT)
+
+
+@pytest.fixture(scope="module")
+def rows(made, houses):
     scenario, kept = made
     found = []
-    for number, house in enumerate(planted.truths(scenario, HOUSES, ROOT)):
+    for number, house in enumerate(houses):
         rng = np.random.default_rng((ROOT, number))
         found += list(trial.rows_of(number, house, scenario, kept, rng))
     return pd.DataFrame(found, columns=trial.COLUMNS)
@@ -76,6 +83,32 @@ def test_forecasts_are_nearer_than_without_readings(rows, event, most, life, rec
     )
     assert some.crps.mean() < some.line_crps.mean() and some.crps.mean() < some.calendar_crps.mean()
     assert ratio <= most[trial.LIVES.index(life)]
+
+
+@pytest.mark.parametrize("life", trial.LIVES)
+def test_what_nobody_can_know_is_not_what_is_in_the_way(houses, rows, life, record_property):
+    scenario = load("family_house")
+    parts, prior = parts_of(scenario), rows[(rows.event == "sediment") & (rows.life == life)]
+    found = []
+    for number in [one for one in prior.house if one < ORACLE_HOUSES]:
+        moment = oracle.moments(houses[number], scenario, parts, 0, life)
+        found.append(oracle.oracle_crps(houses[number], 0, *moment))
+    ratio = np.mean(found) / prior[prior.house < ORACLE_HOUSES].prior_crps.mean()
+    record_property(f"at {life:.0%} of life, all known but what comes", f"{ratio:.2f} of {len(found)}")
+    assert ratio <= 0.3
+
+
+def test_at_four_fifths_of_life_most_gauges_do_not_show_it(houses, record_property):
+    """Why the bar there is not met: with a drop that rises late, hand readings a month apart tell little."""
+    scenario = load("family_house")
+    parts, risen = parts_of(scenario), []
+    for house in houses:
+        moment = oracle.moments(house, scenario, parts, 0, trial.LIVES[1])
+        if moment is not None:
+            risen.append(oracle.risen_sd(house, 0, moment[0], planted.Plan()))
+    share = np.mean(np.array(risen) < 2.0)
+    record_property("sediment at 80 % of life, risen by less than 2 scatters", f"{share:.2f} of {len(risen)}")
+    assert share > 0.5
 
 
 def test_at_a_moment_tied_to_nothing_a_drop_is_nearer_than_without_readings(rows, record_property):

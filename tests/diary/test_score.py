@@ -11,6 +11,7 @@ from scipy import stats
 
 from sim.diary import archive
 from sim.diary.book import Diary
+from sim.diary.described import FORECASTS
 from sim.diary.entries import Act, Reading
 from sim.diary.forecast import MEMBERS, Forecast, calendar_days, line_of, members_of
 from sim.diary.score import CAME, CHANGED, OPEN, came_of, crps, score, scored
@@ -103,7 +104,7 @@ def test_the_score_is_that_of_another_sum_over_the_archive(site, tmp_path):
     total = score(found)
     came_days = {one.forecast.made: one.days for one in found}
     own, prior, line, calendar, hits, late, ranks = [], [], [], [], {0.5: 0, 0.8: 0, 0.9: 0}, [], []
-    with (tmp_path / archive.FORECASTS).open(newline="") as file:
+    with (tmp_path / FORECASTS).open(newline="") as file:
         for row in csv.DictReader(file):
             y = came_days[date.fromisoformat(row["made"])]
             x = np.array([float(v) for v in row["members_days"].split()])
@@ -157,7 +158,7 @@ def test_the_archive_gives_back_what_was_kept_and_adds_none_twice(tmp_path):
     assert archive.keep(tmp_path, kept) == 2
     assert archive.keep(tmp_path, kept) == 0
     assert archive.read(tmp_path) == tuple(kept)
-    path = tmp_path / archive.FORECASTS
+    path = tmp_path / FORECASTS
     path.write_text(path.read_text().replace(",90.0,", ",95.0,", 1))
     with pytest.raises(InputError, match="line 2: was changed after it was written"):
         archive.read(tmp_path)

@@ -103,6 +103,11 @@ def chunks(nodes: Iterable[str], size: int) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(nodes[at : at + size]) for at in range(0, len(nodes), size))
 
 
+PARTS = ("__init__", "axes", "cartridges", "likelihood", "stage", "stage_ahead", "unnoted", "uv", "uv_losses")
+DECIDING = (
+    *(f"parts/{one}.py" for one in PARTS),
+    *("weights.py", "infer.py", "evidence.py", "paths.py", "outlook.py"),
+)
 SECOND = "tests/second/test_second_plant.py::"
 SITE = "tests/hostile/test_hostile_scenarios.py::"
 LONG = {
@@ -173,6 +178,17 @@ LONG = {
         "Planted houses put to the diary: cover of its ranges, closeness of its forecasts, misfits named.",
         (("tests/diary/test_planted.py",),),
         (*HOUSE, "sim/diary/**/*.py", "tests/diary/*.py"),
+        by_test,
+    ),
+    "cover": Long(
+        "Planted houses at a moment tied to nothing, of the site's own laws and of others: cover of ranges.",
+        (("tests/diary/test_cover.py",),),
+        (
+            *(*PHYSICS, "scenarios/rain/*.csv", "scenarios/ranges.csv"),
+            *(f"scenarios/{one}.toml" for one in ("base", "family_house", "procedures")),
+            *(f"sim/diary/{one}" for one in DECIDING),
+            *("tests/diary/cover.py", "tests/diary/planted.py"),
+        ),
         by_test,
     ),
     "hostile": Long(

@@ -56,7 +56,15 @@ WORDS = [
 TABLES = ("draws", "pump", "days", "events")
 WRITTEN = {
     "run": {"manifest.json", *(f"{name}.{kind}" for name in TABLES for kind in ("csv", "parquet"))},
-    "compare": {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"},
+    "compare": {
+        "rows.csv",
+        "rows.parquet",
+        "datapackage.json",
+        "summary.csv",
+        "differences.csv",
+        "report.html",
+        "manifest.json",
+    },
 }
 COMMANDS = ["run", "compare", "check", "", "cmpare"]
 

@@ -9,7 +9,15 @@ from sim import cli
 from sim.errors import InputError
 from sim.study.runs import worker
 
-FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
+FILES = (
+    "rows.csv",
+    "rows.parquet",
+    "datapackage.json",
+    "summary.csv",
+    "differences.csv",
+    "report.html",
+    "manifest.json",
+)
 QUESTION = ["cottage", "--years", "1", "--replications", "4", "--policy", "nothing done"]
 QUESTION += ["--policy", "by the calendar"]
 

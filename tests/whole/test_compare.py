@@ -11,7 +11,15 @@ from sim.report.html import comparison_report
 from sim.study.compare import comparison
 from sim.study.runs import batch, pace
 
-FILES = {"rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json"}
+FILES = {
+    "rows.csv",
+    "rows.parquet",
+    "datapackage.json",
+    "summary.csv",
+    "differences.csv",
+    "report.html",
+    "manifest.json",
+}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
 
 

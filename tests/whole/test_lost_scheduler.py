@@ -13,7 +13,15 @@ import pytest
 
 pytest.importorskip("distributed")
 
-FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
+FILES = (
+    "rows.csv",
+    "rows.parquet",
+    "datapackage.json",
+    "summary.csv",
+    "differences.csv",
+    "report.html",
+    "manifest.json",
+)
 QUESTION = ["compare", "cottage", "--years", "2", "--replications", "16"]
 QUESTION += ["--policy", "by the calendar", "--policy", "nothing done"]
 PATIENCE_S = 120.0

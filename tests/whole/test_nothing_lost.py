@@ -14,7 +14,15 @@ import pytest
 
 from sim.study.runs.dispatch import MOST_DEATHS
 
-FILES = ("rows.csv", "rows.parquet", "summary.csv", "differences.csv", "report.html", "manifest.json")
+FILES = (
+    "rows.csv",
+    "rows.parquet",
+    "datapackage.json",
+    "summary.csv",
+    "differences.csv",
+    "report.html",
+    "manifest.json",
+)
 WORKERS = 2
 QUESTION = ["compare", "cottage", "--years", "1", "--replications", "16", "--workers", str(WORKERS)]
 QUESTION += ["--policy", "by the calendar", "--policy", "nothing done"]

@@ -34,7 +34,7 @@ class CompareAnswer(StudyResult):
     def files(self) -> dict[str, bytes]:
         """Return the tables to keep."""
         return {
-            **store.table_files("rows", self.rows),
+            **store.rows_files(self.rows),
             "summary.csv": store.csv_bytes(summary_frame(self.comparison)),
             "differences.csv": store.csv_bytes(difference_frame(self.comparison)),
         }

@@ -11,6 +11,7 @@ import pandas as pd
 
 from sim import __version__
 from sim.disk import as_text
+from sim.outcome.package import PACKAGE, of_rows
 
 PACKAGES = ("numpy", "scipy", "pandas", "numba", "simpy", "pydantic", "pyarrow", "plotly")
 
@@ -20,6 +21,12 @@ def table_files(name: str, table: pd.DataFrame) -> dict[str, bytes]:
     buffer = io.BytesIO()
     table.to_parquet(buffer, index=False)
     return {f"{name}.csv": csv_bytes(table), f"{name}.parquet": buffer.getvalue()}
+
+
+def rows_files(rows: pd.DataFrame) -> dict[str, bytes]:
+    """Return the rows of runs as CSV and Parquet, with what their columns are."""
+    kinds = {str(name): getattr(kind, "kind", "O") for name, kind in rows.dtypes.items()}
+    return {**table_files("rows", rows), PACKAGE: of_rows(kinds)}
 
 
 def csv_bytes(table: pd.DataFrame) -> bytes:

@@ -30,7 +30,7 @@ class SizeAnswer:
     def files(self) -> dict[str, bytes]:
         """Return the tables to keep."""
         return {
-            **store.table_files("rows", self.study.rows),
+            **store.rows_files(self.study.rows),
             **store.table_files("designs", self.study.lines),
             "steps.csv": store.csv_bytes(step_frame(self.study.steps)),
             "rules.csv": store.csv_bytes(rule_frame(self.study.rules)),

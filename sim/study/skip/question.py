@@ -41,7 +41,7 @@ class SkipAnswer(StudyResult):
         return {
             "signs.csv": store.csv_bytes(pd.DataFrame(signs, columns=columns)),
             "months.csv": store.csv_bytes(skip_words.months_frame(self.story)),
-            **store.table_files("rows", self.rows),
+            **store.rows_files(self.rows),
         }
 
 

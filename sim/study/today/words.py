@@ -126,6 +126,11 @@ def misfit_line(misfit: Misfit, units: Units) -> str:
             "noted it; note it if so."
         )
     read = percent(misfit.value) if misfit.part == UV_PART else text(misfit.value, "pressure", units)
+    if misfit.kind == "fell":
+        return (
+            f"{capital(misfit.part)}: after {read} on {on} it read far less by {until}, and no work is noted "
+            "between: was that misread, was the cartridge changed, or is it torn? Look, and note it."
+        )
     if misfit.kind == "backwards":
         return f"{capital(misfit.part)}: {read} on {on} looks read with its two gauges the wrong way round."
     if misfit.kind == "unit":

@@ -26,7 +26,7 @@ class TuneAnswer:
     def files(self, units: Units) -> dict[str, bytes]:
         """Return the tables to keep, in "us" or "si" units."""
         return {
-            **store.table_files("rows", self.study.rows),
+            **store.rows_files(self.study.rows),
             **store.table_files("curves", curve_frame(self.study, units)),
             "hard.csv": store.csv_bytes(hard_frame(self.study, units)),
             "movers.csv": store.csv_bytes(mover_frame(self.study.movers)),
