@@ -15,8 +15,8 @@ _ACTIVE = re.compile(r"[\\`*_\[\]<>#~$|!^&@]|:(?=[\w/])|(?<=www)\.")  # also ico
 
 
 def plain(text: str) -> str:
-    """Return a text that Markdown shows as it stands."""
-    return text.translate(_ESCAPED)
+    """Return a text that Markdown shows as it stands; a per cent sign stays on the line of its number."""
+    return text.replace(" %", "\u00a0%").translate(_ESCAPED)
 
 
 def named(text: str) -> str:

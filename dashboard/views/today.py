@@ -29,7 +29,7 @@ from sim.study.today.visit import TOGETHER_DAYS, as_visit
 from sim.study.today.words import RANGES
 from sim.study.visits.icalendar_file import calendar
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
-from sim.study.wording import counted
+from sim.study.wording import capital, counted
 
 NOT_COMPARED = (
     "A model of this house, moved by its readings. No real household's readings have been compared with it "
@@ -118,6 +118,7 @@ def _waiting(site: Site, kept: Kept, job: Job | None, first: st.delta_generator.
 def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_generator.DeltaGenerator) -> None:
     scenario, units = site.scenario, frame.units()
     with first:
+        caution()
         with st.container(key="lead"):
             st.markdown(plain(answer.sentence))
         if answer.rough:
@@ -134,7 +135,6 @@ def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_gener
         st.caption(STRIPS)
         st.html(lines_html(scenario, answer, units))
         st.markdown(plain(answer.waiting_words))
-        caution()
         left, right = st.columns([7, 5], gap="medium")
         with left:
             _visit(site, kept, answer)
@@ -148,7 +148,7 @@ def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_gener
 def _check_first(site: Site, kept: Kept) -> None:
     """Tell what to check first when something is amiss."""
     st.header("What to check first")
-    sign = st.pills("Something is wrong", list(signs()), key="sign", bind="query-params")
+    sign = st.pills("Something is wrong", list(signs()), format_func=_sign, key="sign", bind="query-params")
     if sign is None:
         st.caption("Choose what you see; the order follows from what is likely and what each step takes.")
         return
@@ -165,6 +165,10 @@ def _check_first(site: Site, kept: Kept) -> None:
             listed(found.skipped)
     elif job is not None and not job.active:
         st.warning(plain(job.said))
+
+
+def _sign(name: str) -> str:
+    return capital(name).replace("uv", "UV")
 
 
 def _visit(site: Site, kept: Kept, answer: TodayAnswer) -> None:

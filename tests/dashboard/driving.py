@@ -47,3 +47,8 @@ def settled(at, patience_s=120.0):
 def table_with(at, column):
     """Return the first table of a page that has a column."""
     return next(item.value for item in at.dataframe if column in item.value.columns)
+
+
+def read(text):
+    """Return a text of a page as people read it: without what keeps signs as they are, and lines together."""
+    return text.replace("\\", "").replace("\u00a0", " ")

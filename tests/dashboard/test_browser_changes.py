@@ -142,7 +142,7 @@ def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign
     tab.goto(server.at(question))
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("heading", name="The answer").wait_for()
-    said = tab.get_by_text(re.compile("Bounds hold at 95 %")).inner_text()
+    said = tab.get_by_text(re.compile(r"Bounds hold at 95\s%")).inner_text()
     tab.goto(server.at("compare?years=20&runs=400"))
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("button", name="Stop").wait_for()
@@ -158,6 +158,6 @@ def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign
     server.start()
     tab.goto(server.at(question))
     tab.get_by_role("heading", name="The answer").wait_for()
-    assert tab.get_by_text(re.compile("Bounds hold at 95 %")).inner_text() == said
+    assert tab.get_by_text(re.compile(r"Bounds hold at 95\s%")).inner_text() == said
     assert children(server.process.pid) == []
     server.stop()

@@ -33,7 +33,7 @@ def test_page_and_command_line_give_the_same_rows_and_words(page, compared, fetc
     assert words[:3] == ["cisterntwin", "compare", "site.toml"]
     told = command_line(words)
     assert (tmp_path / "again" / "rows.csv").read_bytes() == rows.read_bytes()
-    shown = page.get_by_text(re.compile("Bounds hold at 95 %")).inner_text()
+    shown = page.get_by_text(re.compile(r"Bounds hold at 95\s%")).inner_text()
     assert squeezed(shown) in squeezed(told)
     # Numbers read off the figures are those the command line wrote.
     summary = pd.read_csv(tmp_path / "again" / "summary.csv").set_index("policy")
@@ -48,6 +48,14 @@ def test_page_and_command_line_give_the_same_rows_and_words(page, compared, fetc
 
 def decimals(number):
     return len(number.partition(".")[2])
+
+
+def test_who_comes_to_the_page_is_answered_before_the_work_is_done(page):
+    page.goto("/compare?years=2&runs=60&seed=6")
+    page.get_by_text(re.compile(r"So far, after \d+ runs of each")).wait_for()
+    page.get_by_role("heading", name="The answer").wait_for()
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_text(re.compile(r"^Stopped: \d+ of 60 runs")).wait_for()
 
 
 def test_the_answer_stands_on_the_first_screen(page, compared):
@@ -93,7 +101,7 @@ def test_an_address_brings_the_same_question_and_answer(page, compared):
     chosen.wait_for()
     assert chosen.get_attribute("aria-checked") == "true"
     other.get_by_role("heading", name="The answer").wait_for()  # the same question: answered already
-    said = re.compile("Bounds hold at 95 %")
+    said = re.compile(r"Bounds hold at 95\s%")
     assert other.get_by_text(said).inner_text() == page.get_by_text(said).inner_text()
 
 
@@ -125,7 +133,7 @@ def test_the_keyboard_reaches_the_button(page):
     page.get_by_role("button", name="Run the comparison").wait_for()
     page.wait_for_timeout(500)
     reached = []
-    for _ in range(40):
+    for _ in range(80):
         page.keyboard.press("Tab")
         reached.append(page.evaluate("document.activeElement.innerText || document.activeElement.ariaLabel"))
         if reached[-1] == "Run the comparison":

@@ -134,7 +134,7 @@ def test_a_story_can_be_read_and_its_figure_says_what_it_shows(page):
     readable(page, 80)
     in_order(page)
     (said,) = page.evaluate(SAID)
-    assert re.match(r"Skipped, the UV reading falls to \d+ % \(kept: \d+ %\) and \d+ days", said)
+    assert re.match(r"Skipped, the UV reading falls to \d+\s% \(kept: \d+\s%\) and \d+ days", said)
 
 
 def test_a_phone_reaches_every_page_and_does_not_scroll_sideways(visit, compared):

@@ -8,7 +8,7 @@ from dashboard import quotations
 from sim import cli
 from sim.errors import InputError
 from sim.scenario.read.load import DEMO, load
-from tests.dashboard.driving import opened, settled, table_with
+from tests.dashboard.driving import opened, read, settled, table_with
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +27,7 @@ def test_the_page_shows_the_criteria_of_the_command(page, capsys):
 
 def test_what_fails_stands_in_the_answer_before_the_tables(page):
     assert page.header[0].value == "The answer"
-    said = " ".join(item.value for item in page.markdown).replace("\\", "")
+    said = read(" ".join(item.value for item in page.markdown))
     assert "not known is no pass" in said
     assert "Flow through the UV unit fails" in said
 

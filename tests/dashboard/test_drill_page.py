@@ -4,7 +4,7 @@ import pytest
 
 from sim.drill.case import drawn
 from sim.drill.families import families
-from tests.dashboard.driving import opened
+from tests.dashboard.driving import opened, read
 
 CASE = 3
 
@@ -19,7 +19,7 @@ def page():
 
 def texts(at):
     kinds = (at.markdown, at.info, at.warning, at.caption, at.header)
-    return "\n".join(item.value.replace("\\", "") for kind in kinds for item in kind)
+    return "\n".join(read(item.value) for kind in kinds for item in kind)
 
 
 def turned(at, key):

@@ -11,13 +11,13 @@ from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
 from sim.study.skip.story import tell
 from sim.twin.run import common_inputs, run
-from tests.dashboard.driving import opened, settled
+from tests.dashboard.driving import opened, read, settled
 
 YEARS, RUNS, SEED, FROM = 1, 2, 4, 2
 
 
 def words(at):
-    return [item.value.replace("\\", "") for item in at.markdown]
+    return [read(item.value) for item in at.markdown]
 
 
 @pytest.fixture(scope="module")
@@ -77,4 +77,4 @@ def test_page_and_command_take_runs_of_the_same_length():
 def test_a_span_that_ends_before_it_begins_is_refused_in_one_line():
     at = opened("views/skipped_work.py", years="1", **{"from": "5", "until": "4"})
     assert not at.exception
-    assert any("Until month is 4" in item.value.replace("\\", "") for item in at.warning)
+    assert any("Until month is 4" in read(item.value) for item in at.warning)

@@ -8,7 +8,7 @@ from sim.study.runs.replicate import study
 from sim.study.runs.request import Design, Inputs
 from sim.study.skip.skip_words import answer
 from sim.study.skip.skipping import ends, moment_s, skipping
-from tests.dashboard.driving import begun, settled, standing_on
+from tests.dashboard.driving import begun, read, settled, standing_on
 
 SITE = Path(__file__).parents[1] / "own_house.toml"
 TASK, LABEL = "rinse screen", "rinse screen: screen"
@@ -24,7 +24,7 @@ def opened(page):
 
 
 def words(at):
-    return "\n".join(item.value.replace("\\", "") for item in [*at.markdown, *at.caption])
+    return "\n".join(read(item.value) for item in [*at.markdown, *at.caption])
 
 
 def rules_of(at):

@@ -6,6 +6,7 @@ import time
 import numpy as np
 import pytest
 
+from dashboard import frame
 from sim.outcome.closeup import closeup
 from sim.outcome.frames import days_frame
 from sim.report.figures.comparison_figures import cost_means
@@ -55,6 +56,19 @@ def test_another_policy_list_is_another_question(compared):
     at = opened(COMPARE, years="1", runs="2", seed="7")
     at.multiselect(key="policies").unselect("nothing done").run()
     assert at.header.len == 0
+
+
+def test_a_question_nobody_waits_for_any_more_gives_way_to_the_next():
+    at = opened(COMPARE, years="1", runs="60", seed="91")
+    at.button(key="go").click().run()
+    first = frame.jobs().get(at.session_state["last-go"])
+    at.number_input(key="seed").set_value(92).run()
+    assert not first.stop.is_set()  # looking elsewhere stops nothing
+    at.button(key="go").click().run()
+    second = frame.jobs().get(at.session_state["last-go"])
+    assert first.stop.is_set() and not second.stop.is_set()
+    frame.jobs().cancel(at.session_state["last-go"])
+    settled(at)
 
 
 def gauge_of(at):

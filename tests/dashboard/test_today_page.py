@@ -11,7 +11,7 @@ from dashboard.diaries import folder_of, works
 from dashboard.site import site_of
 from sim.diary.home import there
 from sim.scenario.read import load
-from tests.dashboard.driving import APP, settled
+from tests.dashboard.driving import APP, read, settled
 
 HEADERS = ["Part by part", "Next visit", "Enter a reading", "What to check first"]
 
@@ -25,7 +25,7 @@ def opened(**state):
 
 def said(at):
     words = [item.value for item in (*at.markdown, *at.caption, *at.warning)]
-    return " ".join(words).replace("\\", "")
+    return read(" ".join(words))
 
 
 @pytest.fixture

@@ -102,10 +102,15 @@ def waiting_words(waits: Sequence[Waiting], currency: str) -> str:
     one = waits[len(waits) // 2]
     return (
         f"If nobody does anything for {counted(one.days, 'day')}: {number(one.alarm_h)} hours under alarm, "
-        f"{percent(one.below_target_share)} chance of a dose below target at rated flow, "
-        f"{percent(one.clogged_share)} chance that a cartridge passes its limit; "
+        f"{_chance(one.below_target_share)} chance of a dose below target at rated flow, "
+        f"{_chance(one.clogged_share)} chance that a cartridge passes its limit; "
         f"cartridges to the worth of {number(one.saved)} {currency} are used longer."
     )
+
+
+def _chance(share: float) -> str:
+    """Return a chance in words: that no sampled year met it does not make it none."""
+    return "under 1 %" if share < 0.01 else "over 99 %" if share > 0.99 else percent(share)
 
 
 def wish_line(wish: Wish) -> str:
