@@ -44,7 +44,7 @@ def _quotations(site: Site) -> None:
     st.header("Your quotations")
     st.caption(
         "Each item takes the place of the house's own part, all else as it is. What its sheet does not say "
-        "is no pass. Choose among them with `cisterntwin size --quotes FILE`."
+        "is no pass. The command size chooses among them (--quotes FILE)."
     )
     found = quotations.ask(site)
     if found is not None:

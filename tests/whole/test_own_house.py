@@ -175,7 +175,7 @@ def test_visits_have_its_place_its_steps_its_caution_and_its_parts(told, capsys)
     assert "screen cartridge, 4.5x10 in, 50 um" in with_it.iloc[-1]["parts"]
     assert "screen" not in str(with_it.iloc[0]["parts"])  # a rinse takes no new one
     sheets = (out / "sheets.html").read_text()
-    first = sheets[sheets.index("<h2>Sheet 1:") : sheets.index("<h2>Sheet 2:")]
+    first = sheets[sheets.index("<h2>Sheet 1") : sheets.index("<h2>Sheet 2")]
     steps = [step.text for step in load(SITE).task(TASK).steps]
     places = [first.index(step) for step in steps]
     assert places == sorted(places)

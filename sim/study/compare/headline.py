@@ -125,7 +125,7 @@ def _why_over(item: PolicySummary) -> str:
 
 def _since(item: PolicySummary) -> str:
     month = item.unusable_from_month
-    return "" if math.isnan(month) else f" from about month {month:.0f}"
+    return "" if month is None else f" from about month {month:.0f}"
 
 
 def _none_within(comparison: Comparison) -> list[str]:

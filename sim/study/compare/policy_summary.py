@@ -74,9 +74,9 @@ class PolicySummary:
     over_uv_share : float
         Share of draws during which more was asked for than the UV unit is rated for [fraction]; nan where
         the rows do not say.
-    unusable_from_month : float
+    unusable_from_month : float or None
         Month of the run in which the house is first out of use for want of water, in the middle one of its
-        runs; nan where fewer than half of them come to that, or the rows do not say.
+        runs; None where fewer than half of them come to that, or the rows do not say.
     """
 
     policy: str
@@ -104,7 +104,7 @@ class PolicySummary:
     pump_failures_per_year: float = math.nan
     pump_water_off_h: float = math.nan
     over_uv_share: float = math.nan
-    unusable_from_month: float = math.nan
+    unusable_from_month: float | None = None
 
     @property
     def standing(self) -> State:
@@ -149,11 +149,11 @@ def summarised(
     )
 
 
-def _unusable_from_month(group: pd.DataFrame) -> float:
+def _unusable_from_month(group: pd.DataFrame) -> float | None:
     if "unusable_from_day" not in group:
-        return math.nan
+        return None
     first = group["unusable_from_day"].fillna(math.inf).median()
-    return float(first // (YEAR_DAYS / 12.0)) + 1.0 if math.isfinite(first) else math.nan
+    return float(first // (YEAR_DAYS / 12.0)) + 1.0 if math.isfinite(first) else None
 
 
 def _mean(group: pd.DataFrame, name: str) -> float:
