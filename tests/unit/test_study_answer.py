@@ -63,8 +63,8 @@ def test_the_cheaper_one_without_days_is_told_with_what_the_other_costs_more():
         reference="by the calendar",
     )
     assert text.startswith(
-        "Choose 'by the readings': about 335 USD a year. Dearer: 'by the calendar' by 85 USD a year, and "
-        "none spares you as much as 1 bad day a year. With 'by the readings' no run had a bad day."
+        "Choose 'by the readings': about 335 USD a year. 'by the calendar' costs 85 USD a year more, and "
+        "spares you less than 1 bad day a year. With 'by the readings' no run had a bad day."
     )
     assert text.endswith(BASIS)
 
@@ -77,7 +77,8 @@ def test_who_is_over_the_limit_is_said_with_the_days():
         limit=2.0,
     )
     assert text.startswith(
-        "Choose 'readings': about 185 USD a year. Over your limit: 'never' (60 bad days a year)."
+        "Choose 'readings': about 185 USD a year. Over your limit of 2 bad days a year: 'never' (60 bad days "
+        "a year)."
     )
 
 
@@ -101,7 +102,7 @@ def test_an_hour_of_alarm_has_the_price_that_spares_it():
         reference="a",
     )
     assert (
-        "Choose 'b' if an hour without alarm is worth 0.50 USD to you (200 hours a year, against 300)."
+        "Choose 'b' if you would pay 0.50 USD to be spared an hour of alarm (200 hours a year, against 300)."
         in text
     )
 
@@ -155,8 +156,8 @@ def test_nobody_within_the_limit_is_told_without_costs():
         reference="a",
     )
     assert text.startswith(
-        "No way keeps to your limits; costs are not compared. Over your limit: 'a' (80 bad days a year) and "
-        "'b' (60 bad days a year). Expect about 60 bad days a year with 'b'."
+        "No way keeps to your limits; costs are not compared. Over your limit of 1 bad day a year: 'a' "
+        "(80 bad days a year) and 'b' (60 bad days a year). Expect about 60 bad days a year with 'b'."
     )
     assert "USD" not in text
 
@@ -274,7 +275,7 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     assert found.best == "kept"
     text = cautioned(sentences_of(found, "USD"))
     assert (
-        "Over your limit: 'shut off' (out of use from about month 11: the taps give nothing for 91 % of the "
+        "Over your limits: 'shut off' (out of use from about month 11: the taps give nothing for 91 % of the "
         "time)." in text
     )
     assert compare(rows, "kept", 5.0).best == "shut off"

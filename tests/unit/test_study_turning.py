@@ -78,11 +78,11 @@ def test_the_first_step_at_which_another_way_is_better_is_told(told):
 def test_where_no_way_keeps_to_the_limits_it_is_said(told):
     kinds, say = told
     said = say(lambda at: dict.fromkeys(COST, 9.0 if kinds[at] == "wait" else 2.0))
-    assert any("waits 7 days" in one and "no way would keep to your limits." in one for one in said)
+    assert any("alarm for 7 days" in one and "no way would keep to your limits." in one for one in said)
 
 
 def test_nothing_turns_where_days_differ_by_less_than_matters(told):
     said = told[1](lambda at: {CHEAP: 2.9, DEAR: 2.0})
     assert sum("stays the advice" in one for one in said) == 1
     assert "choose" not in " ".join(said)
-    assert "2.9 bad days a year in place of 2.0, with 5.0 hours without water in place of 5.0" in said[-1]
+    assert "from 2.0 to 2.9 a year, and hours without water from 5.0 to 5.0" in said[-1]

@@ -78,9 +78,11 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     dearer = [name for name in choice.as_good if name != comparison.best]
     if dearer:
         shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:_MOST_NAMED]
-        costs = listed([f"{named(name)} by {number(choice.lead[name].estimate)}" for name in shown])
+        first, *others = [(named(name), number(choice.lead[name].estimate)) for name in shown]
+        costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
+        each = "each spares" if others else "spares"
         spare = counted(comparison.margins.days, "bad day")
-        said.append(f"Dearer: {costs} {money(currency).unit}, and none spares you as much as {spare} a year")
+        said.append(f"{costs} {money(currency).unit} more, and {each} you less than {spare} a year")
     if choice.worse:
         worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:_MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
@@ -110,7 +112,9 @@ def _over(comparison: Comparison) -> list[str]:
     if not over:
         return []
     shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:_MOST_NAMED]])
-    return [f"Over your limit: {shown}"]
+    if any(item.by_days.state != "over" for item in over):
+        return [f"Over your limits: {shown}"]
+    return [f"Over your limit of {counted(comparison.limit_days_below_target, 'bad day')} a year: {shown}"]
 
 
 def _why_over(item: PolicySummary) -> str:
@@ -185,7 +189,7 @@ def _expect(comparison: Comparison) -> str:
     hours = f"The alarm sounds {number(item.alarm_h.estimate)} hours a year"
     if not math.isnan(item.low_light_h):
         hours += f"; {number(item.low_light_h)} hours a year have not enough light"
-    return f"{said}. {hours}; the water is off for {number(item.water_off_h.estimate)}."
+    return f"{said}. {hours}; the water is off for {number(item.water_off_h.estimate)} hours."
 
 
 def _change(comparison: Comparison, currency: str) -> str:
@@ -195,11 +199,13 @@ def _change(comparison: Comparison, currency: str) -> str:
         high = comparison.summary(comparison.best).by_days.interval.high
         bound = towards(high, up=False)
         best = named(comparison.best)
-        said.append(f"With a limit under {bound} bad days a year, {best} would not be shown to keep to it")
+        said.append(
+            f"If you allow less than {bound} bad days a year, these runs do not show that {best} keeps to it"
+        )
     else:
         said += [
-            f"{named(item.policy)} would be within a limit of {towards(item.by_days.interval.high, up=True)}"
-            " bad days a year"
+            f"If you allow {towards(item.by_days.interval.high, up=True)} bad days a year, "
+            f"{named(item.policy)} keeps to it"
             for item in [spoken_of(comparison)]
             if item.by_days.interval.known and item.by_days.state != "within"
         ]
@@ -221,4 +227,4 @@ def _price_of_alarm(comparison: Comparison, currency: str) -> list[str]:
     price, item = min(found, key=lambda one: one[0])
     unit = f"{number(price)} {currency}".strip()
     hours = f"{number(item.alarm_h.estimate)} hours a year, against {number(best.alarm_h.estimate)}"
-    return [f"Choose {named(item.policy)} if an hour without alarm is worth {unit} to you ({hours})"]
+    return [f"Choose {named(item.policy)} if you would pay {unit} to be spared an hour of alarm ({hours})"]

@@ -53,7 +53,7 @@ def other_houses(scenario: Scenario) -> list[OtherHouse]:
         found.append(OtherHouse("flow", said, scenario.model_copy(update={"uv": smaller})))
     for wait_s in (one for one in WAITS_S if one > scenario.people.repair_delay_s):
         people = scenario.people.model_copy(update={"repair_delay_s": wait_s})
-        said = f"If an alarm waits {counted(wait_s / DAY_S, 'day')} for an answer"
+        said = f"If nobody answers an alarm for {counted(wait_s / DAY_S, 'day')}"
         found.append(OtherHouse("wait", said, scenario.model_copy(update={"people": people})))
     if not unit.shutoff_valve:
         held = unit.model_copy(update={"shutoff_valve": True})
@@ -133,8 +133,9 @@ def _turned(begins: str, means: _Means, best: str, goals: Goals) -> str:
 
 def _with_valve(mean: _Mean, comparison: Comparison) -> str:
     best = comparison.summary(str(comparison.best))
-    days = (
-        f"{number(max(mean.days, 0.0))} bad days a year in place of {number(best.days_below_target.estimate)}"
+    days = f"{number(best.days_below_target.estimate)} to {number(max(mean.days, 0.0))}"
+    hours = f"{number(best.water_off_h.estimate)} to {number(mean.off_h)}"
+    return (
+        f"A valve that shuts while the light fails would bring bad days from {days} a year, and hours "
+        f"without water from {hours}."
     )
-    hours = f"{number(mean.off_h)} hours without water in place of {number(best.water_off_h.estimate)}"
-    return f"A valve that shuts while the light fails would leave {days}, with {hours}."
