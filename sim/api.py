@@ -84,13 +84,16 @@ def run(site: Site, policy: str, years: int = 5, seed: int = 1, replication: int
 def size(
     site: Site, tries: Sequence[str] = (), policies: Sequence[str] = (), items: Sequence[Item] = (),
     worth: float = 25.0, years: int = 5, replications: int = 20, seed: int = 1, workers: int = 1,
-    limit_tap_pa: float | None = None,
+    limit_tap_pa: float | None = None, intervals: Sequence[str] = (),
 ) -> SizeAnswer:  # fmt: skip
-    """Search for the sizes, or among quoted items, that cost least within the limits and criteria."""
+    """Search for the sizes, or among quoted items, that cost least within the limits and criteria.
+
+    Intervals named as `tune` names them, such as "wipe sleeve and window", are chosen with the sizes.
+    """
     asked = SizeQuestion(
         site=site, policies=_named(site, policies), tries=tuple(tries), items=tuple(items), worth=worth,
         years=years, replications=replications, seed=seed, units="si",
-        limit_tap_pa=limit_tap_pa,
+        limit_tap_pa=limit_tap_pa, intervals=tuple(intervals),
     )  # fmt: skip
     return ask(asked, Means(workers))
 

@@ -16,7 +16,7 @@ from importlib import import_module
 
 from sim import __version__
 from sim.commands.dashboard import APP
-from sim.commands.options import COMMANDS, RAIN, RECORDS, word
+from sim.commands.options import COMMANDS, NOT_YET, RAIN, RECORDS, word
 from sim.errors import InputError, Interrupted, TwinError
 
 DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
@@ -111,7 +111,7 @@ def parser() -> argparse.ArgumentParser:
         if name == "dashboard" and not APP.exists():
             continue
         command = commands.add_parser(
-            name, help=words, epilog=RECORDS if RAIN in options else None,
+            name, help=words, epilog=_epilog(name, RAIN in options),
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )  # fmt: skip
         for names, settings in options:
@@ -119,6 +119,10 @@ def parser() -> argparse.ArgumentParser:
                 settings = {"type": word, **settings}  # noqa: PLW2901
             command.add_argument(*names, **settings)
     return top
+
+
+def _epilog(name: str, rain: bool) -> str:
+    return (RECORDS if rain else "") + (NOT_YET if name in ("check", "size") else "")
 
 
 if __name__ == "__main__":

@@ -1,5 +1,7 @@
 """Which sizes for this house? A search over cartridges, UV unit, tank, pump and cistern."""
 
+from collections.abc import Sequence
+
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
@@ -11,11 +13,14 @@ from dashboard.words import answered, caption_caution, listed, plain
 from sim.errors import InputError
 from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
 from sim.report.figures.style import PLOT
-from sim.study.search.alternatives import choices, gathered
 from sim.study.search.search_tables import rule_frame
-from sim.study.size.question import SizeAnswer, SizeQuestion
+from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
+from sim.study.tune.settings_grid import dials
+from sim.study.wording import counted
+from sim.units import SHOWN as UNIT_OF
+from sim.units import from_si
 
 YEARS, RUNS = 2, 8
 TRIES_HELP = (
@@ -52,22 +57,51 @@ def _ask(site: Site) -> SizeQuestion | None:
     years, runs, seed = shared_inputs.runs_and_years(
         "How long, how many runs", YEARS, RUNS, 2, "Runs at the last look"
     )
-    tries = [line for line in (text or "").splitlines() if line.strip()]
+    tap, turned = _further(site, chosen, years)
+    tries = tuple(line.strip() for line in (text or "").splitlines() if line.strip())
     try:
-        made = choices(site.scenario, gathered(site.scenario, tries), chosen)
+        question = SizeQuestion(
+            site=site.asked, policies=tuple(chosen), tries=tries, years=years, replications=runs, seed=seed,
+            worth=float(worth), units=frame.units(), limit_tap_pa=tap_limit_pa(tap), intervals=tuple(turned),
+        )  # fmt: skip
+        question.check_tap()
+        made = question.designs()
     except InputError as error:
         st.error("This cannot be tried:")
         st.text(str(error))
         return None
-    ways = "1 way" if len(chosen) == 1 else f"{len(chosen)} ways"
-    st.caption(f"{len(made)} designs, each looked after in {ways}; most are screened out early.")
+    ways = counted(len(made[0].design.policies), "way")
+    st.caption(f"{counted(len(made), 'design')}, each looked after in {ways}; most are screened out early.")
     asking.button("Search", "go-sizes", disabled=not chosen)
-    if not chosen:
-        return None
-    return SizeQuestion(
-        site=site.asked, policies=tuple(chosen), tries=tuple(line.strip() for line in tries), years=years,
-        replications=runs, seed=seed, worth=float(worth), units=frame.units(),
-    )  # fmt: skip
+    return question if chosen else None
+
+
+def _further(site: Site, chosen: Sequence[str], years: int) -> tuple[str | None, list[str]]:
+    """Ask for the least pressure at the tap, and which intervals are chosen with the sizes."""
+    with st.expander("Pressure at the tap, intervals chosen together"):
+        tap = st.text_input(
+            "Least pressure at the tap in 19 of 20 draws, with its unit; no limit when empty",
+            placeholder="20 psi" if frame.units() == "us" else "138 kPa", key="limit_tap",
+            bind="query-params", max_chars=20,
+        )  # fmt: skip
+        turned = st.multiselect(
+            "Intervals to choose with each design", _common(site, chosen, years), key="with_intervals",
+            bind="query-params",
+            help="So that a large cartridge is not changed as often as a small one. Every design is tried at "
+            "every level of each, so two are many.",
+        )  # fmt: skip
+    return (tap or "").strip() or None, turned
+
+
+def _common(site: Site, chosen: Sequence[str], years: int) -> list[str]:
+    """Return the intervals and thresholds that all of the chosen policies have, in the order of the first."""
+    try:
+        names = [
+            [dial.name for dial in dials(site.scenario, site.asked.policy(name), years)] for name in chosen
+        ]
+    except InputError:  # one of them has none
+        return []
+    return [one for one in names[0] if all(one in other for other in names)] if names else []
 
 
 def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -> None:
@@ -75,7 +109,7 @@ def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -
     study, currency = answer.study, site.scenario.prices.currency
     with first:
         answered(answer.sentences, mover_lines(study.movers, currency))
-    _front(study, currency)
+    _front(study, currency, with_tap=question.limit_tap_pa is not None)
     st.header("What each step up buys")
     listed([step_line(step, currency, frame.units()) for step in study.steps])
     st.header("Rules of thumb beside it")
@@ -83,7 +117,7 @@ def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -
     keep.show(site, question, answer, study.rows)
 
 
-def _front(study: SizeStudy, currency: str) -> None:
+def _front(study: SizeStudy, currency: str, with_tap: bool) -> None:
     """Show every design as a mark, and the one that was chosen on it in words."""
     st.header("Cost against days below the dose target")
     st.caption("Choose a mark, or a name from the list under it, to read the design in words.")
@@ -98,7 +132,12 @@ def _front(study: SizeStudy, currency: str) -> None:
     shown = dict(SHOWN)
     if study.lines["policy"].nunique() == 1:  # the same in every row
         del shown["policy"]
-    table = study.lines[list(shown)].rename(columns=shown | {"cost": f"cost, {currency} a year"}).round(2)
+    table = study.lines[list(shown)].rename(columns=shown | {"cost": f"cost, {currency} a year"})
+    if with_tap:
+        unit = UNIT_OF[frame.units()]["pressure"].unit
+        heading = f"pressure of 19 of 20 draws, {unit}"
+        table[heading] = [from_si(one, unit, "pressure") for one in study.lines["tap_p5_pa"]]
+    table = table.round(2)
     st.dataframe(
         table, hide_index=True, key="table-sizes", alt=f"{len(table)} designs, the choice first: {names[0]}"
     )

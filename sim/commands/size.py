@@ -10,16 +10,15 @@ from rich.table import Table
 from sim.commands.inputs import policies_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
-from sim.errors import InputError
 from sim.scenario.quotation import Item
 from sim.scenario.read.quotations import read_quotations
 from sim.study.caution import cautioned
 from sim.study.question import Site
-from sim.study.size.question import SizeAnswer, SizeQuestion
+from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
 from sim.study.wording import number
-from sim.units import SHOWN, Units, parse, text
+from sim.units import SHOWN, Units, text
 
 MOST_SHOWN = 15
 
@@ -31,7 +30,7 @@ def size(options: argparse.Namespace) -> int:
         site=site, policies=policies_of(options, site), tries=tuple(options.tries or []),
         years=options.years, seed=options.seed, worth=options.worth, replications=options.replications,
         full=options.full, units=options.units, items=_items(options, site),
-        by_criteria=not options.all_designs, limit_tap_pa=_pressure_pa(options.limit_tap),
+        by_criteria=not options.all_designs, limit_tap_pa=tap_limit_pa(options.limit_tap),
         intervals=tuple(options.with_intervals or []),
     )  # fmt: skip
     answer = searched(question, options)
@@ -39,15 +38,6 @@ def size(options: argparse.Namespace) -> int:
     _print(answer, site.scenario.prices.currency, options.units)
     print(written)
     return 0
-
-
-def _pressure_pa(text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        return parse(text, "pressure")
-    except InputError as error:
-        raise InputError(f"limit-tap: read {text!r}; {error}") from None
 
 
 def _items(options: argparse.Namespace, site: Site) -> tuple[Item, ...]:

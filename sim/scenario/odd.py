@@ -70,6 +70,10 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
         )
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
+    if uv.restrictor_m3_s is not None:
+        found.append(
+            "uv.restrictor: counts in the criteria on paper only; runs let through what pump and taps do"
+        )
     if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
         found.append(
             "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"

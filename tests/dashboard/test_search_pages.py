@@ -8,6 +8,7 @@ from tests.dashboard.driving import opened, settled, table_with
 
 PATIENCE_S = 600.0  # a search
 TRY = "pressure_tank.volume=44 gal,86 gal"
+SMALL = "pressure_tank.volume=100 L,160 L"
 COST, LESS = "cost, USD a year", "cost less that advised"
 ONLY = "replace lamp"  # few levels, so few runs
 
@@ -73,3 +74,24 @@ def test_the_page_of_intervals_shows_what_the_command_writes(tmp_path):
     assert list(shown[LESS]) == pytest.approx(list(written["cost_less_choice"]), abs=0.0051)
     assert list(shown["advised"]) == list(written["chosen"])
     assert written["chosen"].sum() == 1
+
+
+def test_the_page_of_sizes_takes_a_pressure_and_intervals_as_the_command_does():
+    at = opened("views/sizes.py", years="1", runs="2", tries=SMALL, worth="500")
+    at.selectbox(key="site").set_value("cottage").run()
+    at.text_input(key="limit_tap").set_value("20 gpm").run()
+    assert at.text[0].value.startswith("limit-tap: read '20 gpm'; is flow; wanted")
+    at.text_input(key="limit_tap").set_value("90 psi").run()
+    assert at.text[0].value == "limit-tap is 90.0 psi; wanted 0 to 50.8 psi, where the pump stops"
+    at.multiselect(key="size_policies").set_value(["nothing done"]).run()
+    assert at.multiselect(key="with_intervals").options == []
+    at.multiselect(key="size_policies").set_value(["by the calendar"]).run()
+    at.text_input(key="limit_tap").set_value("5 psi").run()
+    at.multiselect(key="with_intervals").set_value([ONLY]).run()
+    assert not at.exception
+    levels = next(item.value for item in at.caption if item.value.startswith("2 designs"))
+    assert int(levels.split("in ")[1].split(" way")[0]) > 1
+    settled(at.button(key="go-sizes").click().run(), PATIENCE_S)
+    shown = table_with(at, "cost, EUR a year")
+    assert any(f"{ONLY} at" in name for name in shown["policy"])
+    assert (shown["pressure of 19 of 20 draws, psi"] >= 5).any()

@@ -13,7 +13,7 @@ from sim.scenario.odd import warnings
 from sim.scenario.read import load
 from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.study.check.criteria import judged, note, verdict
-from sim.study.check.criterion import FAIL, PASS, UNKNOWN, criteria
+from sim.study.check.criterion import FAIL, PASS, UNKNOWN, criteria, judge
 from sim.study.check.design_flow import design_flow_m3_s, peaks
 from sim.study.search.places import put
 from sim.units import FOOT_M, GPM_M3_S, PSI_PA
@@ -107,6 +107,39 @@ def test_a_measured_transmittance_takes_the_place_of_that_on_paper():
 def test_class_b_never_passes_and_class_a_does():
     assert states(site(uv__tested_as="class B"), "UV class") == [FAIL]
     assert states(site(uv__tested_as="class A"), "UV class") == [PASS]
+
+
+def test_no_dose_passes_outside_what_was_tested():
+    # OENORM M 5873 as told by the Austrian food code: no credit beyond the tested flow or in darker water
+    strong = {"uv__dose_at_rating": "120 mJ/cm2", "uv__restrictor": "9 gpm"}  # 1.15 x 9 = 10.35 gpm
+    beyond = of(site(**strong, uv__rated_flow="10 gpm"), "UV dose")
+    assert beyond.value > 400.0 and beyond.state == FAIL and "none of it is credited" in beyond.note
+    assert states(site(**strong, uv__rated_flow="10.4 gpm"), "UV dose") == [PASS]
+    dark = {
+        "uv__rated_flow": "10.4 gpm",
+        "uv__rated_transmittance": "85 %",
+        "design": {"transmittance": "80 %"},
+    }
+    assert states(site(**strong, **dark), "UV dose") == [FAIL]
+
+
+def test_a_value_that_rounds_to_its_limit_and_fails_says_on_which_side():
+    assert judge("run", 59.9, "us").said == "just under 60 s"
+    assert judge("run", 60.0, "us").said == "60 s"
+    assert judge("run", 58.0, "us").said == "58 s"
+    assert judge("starts an hour", 15.01, "us").said == "just over 15.0"
+
+
+def test_a_design_flow_that_never_comes_is_said():
+    # 40 psi at cut-in; a lift of 100 ft alone takes 43 psi by 0.433 psi a foot
+    assert "never comes" in of(site(house__lift="100 ft"), "lowest tap").note
+    assert of(site(), "lowest tap").note == ""
+
+
+def test_runs_without_the_restrictor_of_the_criteria_are_said_to_be():
+    held = site(uv__restrictor="6.9 gpm")
+    assert "restrictor" in note(held)[0] and not any("restrictor" in one for one in note(site()))
+    assert any(one.startswith("uv.restrictor") for one in warnings(held))
 
 
 def test_a_restrictor_holds_the_flow_with_its_spread():

@@ -192,6 +192,8 @@ def test_the_command_reads_them(tmp_path, capsys):
     said = " ".join(capsys.readouterr().out.split())
     assert "big bag" in said and "small bag" in said
     assert "Not known of lamp box: tested as" in said
+    rule = said.split("UV rated for the peak flow")[1]
+    assert "12.00 gpm: " in rule and "8.00 gpm" not in rule  # the quoted unit, not that of the site
     report = (out / "report.html").read_text("utf-8")
     assert "Quoted items of the choice" in report and "990 USD" in report and "2026-11-03" in report
 

@@ -13,6 +13,7 @@ from sim import api, cli
 from sim.commands import batch
 from sim.errors import InputError
 from sim.study.compare.question import CompareQuestion
+from sim.units import PSI_PA
 
 ROOT = Path(__file__).parents[2]
 TOLD = "## From Python"
@@ -56,6 +57,21 @@ def test_what_python_answers_is_what_the_command_answers(tmp_path):
     assert "The design on paper" in report and "flow through the UV unit" in report
     answer = api.compare(api.load("cottage"), ["as things fail"], years=1, replications=3)
     assert list(answer.rows["cost"]) == pytest.approx(list(written), rel=1e-12)
+
+
+def test_sizes_and_intervals_together_are_those_of_the_command(tmp_path):
+    tries, dial, policy = "pressure_tank.volume=100 L,160 L", "replace lamp", "by the calendar"
+    words = ["size", "cottage", "--years", "1", "--replications", "2", "--policy", policy, "--try", tries]
+    words += ["--with-intervals", dial, "--limit-tap", "5 psi", "--worth", "500", "--workers", "1"]
+    assert cli.main([*words, "--out", str(tmp_path)]) == 0
+    answer = api.size(
+        api.load("cottage"), [tries], [policy], worth=500.0, years=1, replications=2,
+        limit_tap_pa=5 * PSI_PA, intervals=[dial],
+    )  # fmt: skip
+    written = pd.read_csv(tmp_path / "designs.csv")
+    assert list(answer.study.lines["policy"]) == list(written["policy"])
+    assert list(answer.study.lines["cost"]) == pytest.approx(list(written["cost"]), rel=1e-12)
+    assert written["policy"].nunique() > 1
 
 
 def test_a_value_that_will_not_do_is_refused():

@@ -38,6 +38,14 @@ SCENARIOS = [
         "t.toml: cistern.capacity: read '1e999 m3', ",
         "not a finite number",
     ),
+    (
+        "[pump]\nvariable_speed = true\n",
+        "t.toml: pump.variable_speed: is not a key: ",
+        "variable speed is not sim",
+    ),
+    ('[chlorine]\ndose = "1 mg/L"\n', "t.toml: chlorine: is not a key: ", "chlorine dosing is not simulated"),
+    ('[house]\ngravity_tank = "1 m3"\n', "t.toml: house.gravity_tank: ", "a gravity tank is not simulated"),
+    ('[[uv]]\nrated_flow = "8 gpm"\n', "t.toml: uv: is a list; ", "more than one is not simulated"),
     ("years = 0\n", "t.toml: years: read 0; ", "at least 1"),
     ('start = "soon"\n', "t.toml: start: read 'soon'; ", "date"),
     (
@@ -281,9 +289,12 @@ def test_long_value_is_cut():
     assert f"read '{'9' * 56}...; wanted" in str(caught.value)
 
 
-def test_nothing_extended_tells_the_first_missing_key():
-    with pytest.raises(InputError, match=r"^t: name: is missing; wanted a value$"):
-        load_text("", "t")
+@pytest.mark.parametrize("text", ["", 'name = "x"\nsummary = "y"\n[roof]\narea = "90 m2"\n'])
+def test_a_file_that_extends_nothing_is_told_how_to_begin(text):
+    with pytest.raises(
+        InputError, match=r'^t: \w+ and \d+ more are missing; wanted extends = "family_house" at'
+    ):
+        load_text(text, "t")
 
 
 def test_precharge_above_cut_in_loads():

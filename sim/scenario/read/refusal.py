@@ -8,12 +8,14 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from sim.scenario.nearest import nearest
+from sim.scenario.read.absent import said_of
 from sim.scenario.read.merge import ENTRY_KEYS
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.quantity import Kind, example
 from sim.units import units_of
 
 _LONGEST = 60
+_FEW = 2  # whole tables that are missing; with more, nothing is extended
 _LIMITS = {
     "greater_than": ("above", "gt"),
     "greater_than_equal": ("at least", "ge"),
@@ -57,6 +59,11 @@ def refusal(error: ValidationError, data: dict[str, Any]) -> str:
     # a misspelt key also shows as a missing one; the misspelling is the cause
     first = next((found for found in errors if found["type"] == "extra_forbidden"), errors[0])
     first["input"] = _as_written(first["loc"], data, first["input"])
+    absent = [str(one["loc"][0]) for one in errors if one["type"] == "missing" and len(one["loc"]) == 1]
+    if first["type"] == "missing" and len(absent) > _FEW:
+        return (
+            f'{absent[0]} and {len(absent) - 1} more are missing; wanted extends = "family_house" at the top'
+        )
     path = _path(first["loc"], data)
     said = _words(first)
     return f"{path}: {said}" if path else said
@@ -76,9 +83,7 @@ def _as_written(loc: Sequence[int | str], data: Any, otherwise: Any) -> Any:
 def _words(found: ErrorDetails) -> str:
     kind, read = found["type"], short(found["input"])
     if kind == "extra_forbidden":
-        model = _owner(found["loc"][:-1])
-        keys = [field.alias or name for name, field in model.model_fields.items()] if model else []
-        return f"is not a known key; {nearest(str(found['loc'][-1]), keys)}"
+        return _unknown_key(found["loc"])
     if kind == "missing":
         return f"is missing; wanted {_wanted(found['loc'])}"
     if kind == "value_error":
@@ -86,8 +91,16 @@ def _words(found: ErrorDetails) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
+    if kind == "model_type" and isinstance(found["input"], list) and str(found["loc"][-1]) in ("uv", "pump"):
+        return "is a list; more than one is not simulated: wanted one table, in [ ] and not in [[ ]]"
     shape = _SHAPES.get(kind)
     return f"read {read}; wanted {shape or _after_should(found['msg'])}"
+
+
+def _unknown_key(loc: Sequence[int | str]) -> str:
+    key, model = str(loc[-1]), _owner(loc[:-1])
+    keys = [field.alias or name for name, field in model.model_fields.items()] if model else []
+    return said_of(key) or f"is not a known key; {nearest(key, keys)}"
 
 
 def _value_error(found: ErrorDetails) -> str:

@@ -12,6 +12,8 @@ from sim.study.check.design_flow import design_flow_m3_s
 from sim.study.wording import capital, counted, listed
 from sim.units import Units
 
+RUN_WITHOUT = "The restrictor before the UV unit is not in the runs: they let through what pump and taps do."
+
 
 def judged(
     scenario: Scenario, units: Units = "us", rain: RainRecord | None = None, spread: bool = True
@@ -61,6 +63,7 @@ def failing_lines(found: Sequence[Judged]) -> list[str]:
 def note(scenario: Scenario, rain: RainRecord | None = None) -> list[str]:
     """Return the sentence that belongs to an answer about a design which fails on paper."""
     names = list(dict.fromkeys(one.key for one in failed(judged(scenario, "us", rain, spread=False))))
+    said = [RUN_WITHOUT] if scenario.uv.restrictor_m3_s is not None else []
     if not names:
-        return []
-    return [f"On paper this design fails on {listed(names)}: the design check says by how much."]
+        return said
+    return [*said, f"On paper this design fails on {listed(names)}: the design check says by how much."]

@@ -64,7 +64,13 @@ def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Ju
         return judge("lowest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
     # A cartridge due for change takes its rise at its rated flow; the drop over dirt goes as the flow.
     dirt_pa = sum(stage.terminal_rise_pa * flow_m3_s / stage.rated_flow_m3_s for stage in scenario.stages)
-    return judge("lowest tap", tap_pressure_pa(scenario, flow_m3_s) - dirt_pa, units, limit_pa)
+    left_pa = tap_pressure_pa(scenario, flow_m3_s) - dirt_pa
+    dry = (
+        "lift and losses are more than the pressure at cut-in: the design flow never comes"
+        if left_pa < 0
+        else ""
+    )
+    return judge("lowest tap", left_pa, units, limit_pa, note=dry)
 
 
 def _dead_head(scenario: Scenario, units: Units) -> Judged:

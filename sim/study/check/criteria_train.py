@@ -1,6 +1,7 @@
 """Pipe, cartridges, UV unit and access held against their criteria."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from sim.plant import pipe, uv
@@ -9,7 +10,7 @@ from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.study.check.criteria_pump import flow_at_intake_m3_s
-from sim.study.check.criterion import Judged, judge, tell
+from sim.study.check.criterion import FAIL, Judged, judge, tell
 from sim.study.check.site_check import stage_drop_pa
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.wording import listed
@@ -104,7 +105,8 @@ def _light(
     )
     at = f"at {text(most_m3_s, 'flow', units)} and {100 * through:.0f} % per cm"
     at += "" if credit_j_m2 > 0 else "; outside what was tested, so none of it is credited"
-    yield judge("UV dose", float(dose), units, unit.target_j_m2, note=at)
+    found = judge("UV dose", float(dose), units, unit.target_j_m2, note=at)
+    yield found if credit_j_m2 > 0 else replace(found, state=FAIL, margin="")
 
 
 def _pre_treatment(scenario: Scenario, rain: RainRecord | None) -> Judged:

@@ -78,7 +78,10 @@ def judge(
     spare = limit - value if rule.way == AT_MOST else value - limit
     state = PASS if spare >= -_ROUNDING * abs(limit) else FAIL
     margin = words(spare, rule.kind, units) if abs(spare) < float("inf") else ""
-    return Judged(key, of, state, value, limit, words(value, rule.kind, units), wanted, margin, note)
+    said = words(value, rule.kind, units)
+    if state == FAIL and wanted.endswith(f" {said}"):
+        said = f"just {'over' if rule.way == AT_MOST else 'under'} {said}"
+    return Judged(key, of, state, value, limit, said, wanted, margin, note)
 
 
 def tell(key: str, good: bool | None, said: str, note: str = "") -> Judged:

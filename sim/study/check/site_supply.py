@@ -39,7 +39,7 @@ def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterato
     least, most = share_covered(scenario, rain)
     yield Finding(
         "share of demand the roof covers",
-        f"{least:.0%} to {most:.0%}",
+        " to ".join(dict.fromkeys(f"{share:.0%}" for share in (least, most))),
         "daily storage rules, spill first and use first; even demand, no first flush",
         least < 0.9,
     )

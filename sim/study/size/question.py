@@ -15,7 +15,17 @@ from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
 from sim.study.size.size_words import size_sentences
 from sim.study.size.sizes import SizeStudy, size_study
 from sim.study.size.with_intervals import suited, turned
-from sim.units import Units, text
+from sim.units import Units, parse, text
+
+
+def tap_limit_pa(words: str | None) -> float | None:
+    """Read the pressure that 19 of 20 draws are to have, such as "20 psi"; none where nothing is written."""
+    if words is None:
+        return None
+    try:
+        return parse(words, "pressure")
+    except InputError as error:
+        raise InputError(f"limit-tap: read {words!r}; {error}") from None
 
 
 @dataclass(frozen=True)
@@ -70,12 +80,16 @@ class SizeQuestion(Searched):
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
         super().check()
+        self.check_tap()
+        self.site.policies(self.policies)
+        self.designs()
+
+    def check_tap(self) -> None:
+        """Refuse a pressure at the tap that no tank has."""
         if not 0 <= (self.limit_tap_pa or 0.0) <= self.site.scenario.switch.cut_out_pa:
             most = text(self.site.scenario.switch.cut_out_pa, "pressure", self.units)
             asked = text(self.limit_tap_pa or 0.0, "pressure", self.units)
             raise InputError(f"limit-tap is {asked}; wanted 0 to {most}, where the pump stops")
-        self.site.policies(self.policies)
-        self.designs()
 
     def designs(self) -> list[Choice]:
         """Return every design under its policies, at every setting where intervals are chosen too."""

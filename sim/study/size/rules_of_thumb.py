@@ -13,7 +13,7 @@ from sim.study.check.pump_use import pump_flow_m3_s
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
 from sim.study.wording import number, percent
 from sim.twin.common import end_uses
-from sim.units import Units, parse, text
+from sim.units import Units, text
 
 RULE_SHARE = 0.05
 RULE_RUN_S = 60.0
@@ -30,13 +30,14 @@ class Rule:
 
 
 def rules(
-    scenario: Scenario, lines: pd.DataFrame, keys: Sequence[str], units: Units, rain: RainRecord | None = None
-) -> list[Rule]:
-    """Return the rules of thumb beside what the runs showed."""
+    scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], units: Units,
+    rain: RainRecord | None = None,
+) -> list[Rule]:  # fmt: skip
+    """Return the rules of thumb beside what the runs showed of the sizes each design has."""
     return [
-        _cistern(scenario, lines, "cistern.capacity" in keys, units, rain),
-        _tank(scenario, lines, "pressure_tank.volume" in keys, units),
-        _uv(scenario, lines, "uv.rated_flow" in keys, units),
+        _cistern(scenario, lines, designs, units, rain),
+        _tank(scenario, lines, designs, units),
+        _uv(scenario, lines, designs, units),
     ]
 
 
@@ -63,14 +64,18 @@ def wanted_tank_m3(scenario: Scenario) -> float:
 
 
 def _cistern(
-    scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units, rain: RainRecord | None
+    scenario: Scenario,
+    lines: pd.DataFrame,
+    designs: Sequence[Scenario],
+    units: Units,
+    rain: RainRecord | None,
 ) -> Rule:
     currency = scenario.prices.currency
     roof, demand = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
     volume = RULE_SHARE * min(roof, demand)
     less = "roof yield" if roof < demand else "demand"
     said = f"{text(volume, 'volume', units)}: 5 % of a year's {less}"
-    seen = list(_seen(lines, "cistern.capacity", tried, scenario.cistern.capacity_m3, "volume", units))
+    seen = list(_seen(lines, [one.cistern.capacity_m3 for one in designs], "volume", units))
     shown = "; ".join(
         f"{name}: {number(mean['cistern_empty_days'])} dry days and "
         f"{number(mean['cost'])} {currency} a year" for name, _, mean in seen
@@ -94,9 +99,9 @@ def _cistern(
     )  # fmt: skip
 
 
-def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> Rule:
+def _tank(scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], units: Units) -> Rule:
     wanted = wanted_tank_m3(scenario)
-    seen = list(_seen(lines, "pressure_tank.volume", tried, scenario.tank.volume_m3, "volume", units))
+    seen = list(_seen(lines, [one.tank.volume_m3 for one in designs], "volume", units))
     shown = "; ".join(
         f"{name}: {number(mean['short_runs'])} of {number(mean['pump_starts'])} pump runs a year "
         "under a minute" for name, _, mean in seen
@@ -120,10 +125,10 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) ->
     )  # fmt: skip
 
 
-def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> Rule:
+def _uv(scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], units: Units) -> Rule:
     uses = end_uses(scenario.house)
     peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
-    seen = list(_seen(lines, "uv.rated_flow", tried, scenario.uv.rated_flow_m3_s, "flow", units))
+    seen = list(_seen(lines, [one.uv.rated_flow_m3_s for one in designs], "flow", units))
     shown = "; ".join(
         f"{name}: {percent(mean['over_uv_share'])} of draws above it, "
         f"{number(mean['days_below_target'])} days below the dose target" for name, _, mean in seen
@@ -146,11 +151,10 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, tried: bool, units: Units) -> R
 
 
 def _seen(
-    lines: pd.DataFrame, key: str, tried: bool, own: float, kind: str, units: Units
+    lines: pd.DataFrame, sizes: Sequence[float], kind: str, units: Units
 ) -> Iterator[tuple[str, float, pd.Series]]:
-    """Yield each size with the means of its arms, smallest first; the site's own when it was not tried."""
-    names = lines[key] if tried else pd.Series(text(own, kind, units), index=lines.index)
+    """Yield each size, of a design by its number, with the means of its arms; smallest first."""
+    of_line = lines["design_number"].map(lambda design: sizes[design])
     numbers = lines.select_dtypes("number")
-    groups = [(name, numbers[names == name].mean()) for name in dict.fromkeys(names)]
-    sized = [(str(name), parse(str(name), kind) if tried else own, mean) for name, mean in groups]
-    yield from sorted(sized, key=lambda one: one[1])
+    for size in sorted(of_line.unique()):
+        yield text(size, kind, units), float(size), numbers[of_line == size].mean()

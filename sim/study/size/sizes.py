@@ -103,7 +103,7 @@ def size_study(
         front=tuple(places[arm] for arm in line),
         undecided=tuple(places[arm] for arm in undecided),
         steps=tuple(describe.steps(pool, found, made, alternatives)),
-        rules=tuple(rules(scenario, judged(lines), [one.key for one in alternatives], units, rain)),
+        rules=tuple(rules(scenario, judged(lines), [one.design.scenario for one in made], units, rain)),
         movers=tuple(moved),
         gap=gap,
         labels={arm: pool.label(arm) for arm in found.fates},
