@@ -117,13 +117,8 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/outcome/signs.py": ("tests/unit/test_outcome_signs.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
 }
-# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses; a queue that
-# calls none of these equations and takes seconds.
-NOT_HERE = (
-    "tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0",
-    "tests/published/test_cases.py::test_case[queue: mean wait at random]",
-    "tests/published/test_cases.py::test_case[queue: mean stay at random]",
-)
+# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses.
+NOT_HERE = ("tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0",)
 
 
 @dataclass(frozen=True)
