@@ -220,7 +220,8 @@ def published() -> str:
         details.append(folded(f"{subject}: {len(found)} cases", table(head, listed)))
     origins = Counter(case.origin for found in by_subject.values() for case in found)
     intro = (
-        f"{origins.total()} cases in `tests/published/cases/`, run by `tests/published/test_cases.py`, each of "
+        f"{origins.total()} cases in `tests/published/cases/`, run by "
+        f"`tests/published/test_cases.py`, each of "
         "a function that the shell or the pages lead to, as a test reads from the source "
         "(`tests/published/used.py`). Where their numbers came from: "
         + "; ".join(f"{origin} {count}" for origin, count in origins.most_common())
@@ -287,6 +288,8 @@ def run_said(name: str, result: dict | None) -> str:
     head = f"{result['what']} `{result['command']}`, {result['date']}"
     head += f", code {result['code']}" if "code" in result else ""
     failed = "".join(f"\n- failed: {one}" for one in result.get("failed", ()))
+    if name == "patterns":
+        failed += "".join(f"\n- not independent: {one}: {why}" for one, why in glance.CALIBRATED.items())
     verdict = glance.verdict(name, result) if name in glance.ASKED else "no bar"
     return f"{head}. Verdict: {verdict}.{failed}\n\n" + table(("figure", "value"), rows)
 

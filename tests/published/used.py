@@ -126,7 +126,7 @@ def reached_within(begin: set[Node]) -> set[Node]:
 
 @cache
 def only_tests_call(equation: str) -> tuple[str, ...]:
-    """Return what an equation calls that no entry of the product leads to, or that it calls nothing of ours."""
+    """Return what an equation calls that no entry of the product leads to, or nothing of ours."""
     called = exercised(equation)
     idle = tuple(sorted(f"{module}.{name}" for module, name in called - of_product() if name))
     return idle if any(name for _, name in called) else ("nothing of ours",)
