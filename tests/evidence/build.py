@@ -49,9 +49,8 @@ def hand(name: str) -> str:
 
 def at_a_glance() -> str:
     """Return each check in one line: what is asked, what was found, whether it holds."""
-    found = cases()
-    assert all(case.differs or case.agrees(case.actual()) for case in found)
-    outside = [case for case in found if case.grade in OUTSIDE]
+    outside = [case for case in cases() if case.grade in OUTSIDE]
+    assert all(case.differs or case.agrees(case.actual()) for case in outside)
     seen = sum(case.grade == "S" for case in outside)
     differ = sum(bool(case.differs) for case in outside)
     enough = len(outside) >= OUTSIDE_WANTED and seen >= SEEN_WANTED
@@ -219,20 +218,16 @@ def published() -> str:
         head = ("case", "inputs", "published", "ours", "within", "verdict", "grade", "source")
         details.append(folded(f"{subject}: {len(found)} cases", table(head, listed)))
     origins = Counter(case.origin for found in by_subject.values() for case in found)
+    came = "; ".join(f"{origin} {count}" for origin, count in origins.most_common())
     intro = (
-        f"{origins.total()} cases in `tests/published/cases/`, run by "
-        f"`tests/published/test_cases.py`, each of "
-        "a function that the shell or the pages lead to, as a test reads from the source "
-        "(`tests/published/used.py`). Where their numbers came from: "
-        + "; ".join(f"{origin} {count}" for origin, count in origins.most_common())
-        + ". Only a number from outside can find a formula that was read wrongly; a number of ours finds a "
-        "formula that was typed wrongly. "
-        f"{len(cases(ASIDE))} further cases, of functions that only tests call, stand in "
-        "`tests/published/aside/`; they are run and counted nowhere. The tolerance is "
-        "half the last printed digit unless the case gives another with its reason; the last column is the "
-        "largest error over its tolerance, of those that agree. Further checks that are "
-        "no single number stand "
-        "in the other files of `tests/published/` and in `tests/theory/`.\n\n"
+        f"{origins.total()} cases in `tests/published/cases/`, run by `tests/published/test_cases.py`, each of a "
+        "function that the shell or the pages lead to, as a test reads from the source (`tests/published/used.py`"
+        f"). Where their numbers came from: {came}. Only a number from outside can find a formula that was read "
+        "wrongly; one of ours finds a formula that was typed wrongly. "
+        f"{len(cases(ASIDE))} more, of functions that only tests call, stand in `tests/published/aside/`, are run "
+        "and counted nowhere. The tolerance is half the last printed digit unless the case gives another with its "
+        "reason; the last column is the largest error over its tolerance, of those that agree. Checks that are "
+        "no single number stand in the other files of `tests/published/` and in `tests/theory/`.\n\n"
     )
     head = ("subject", "cases", "agree", "differ, and say why", "largest error over tolerance")
     return "## Published checks\n\n" + intro + table(head, rows) + "\n\n" + "\n\n".join(details)

@@ -169,7 +169,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 FEW = 30  # mutants tried of a file that stands in the map by its room
 
 
-def tests_for(file: str) -> tuple[str, ...]:
+def holding(file: str) -> tuple[str, ...]:
     """Name the tests that are to notice a change of a file."""
     if file in TESTS:
         return TESTS[file]
@@ -244,5 +244,5 @@ def _described(file: str, source: str, code: str) -> Mutant | None:
 
 def stages(file: str) -> list[list[str]]:
     """The tests of a file in the order in which they are run."""
-    first, *rest = tests_for(file)
+    first, *rest = holding(file)
     return [[file, first], rest] if rest else [[file, first]]

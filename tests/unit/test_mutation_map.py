@@ -1,6 +1,6 @@
 """The map of which tests are to notice a change: all of `sim/` stands in it, and all it names is there."""
 
-from tests.mutation.mutants import ROOMS, ROOT, TESTS, by_room, tests_for
+from tests.mutation.mutants import ROOMS, ROOT, TESTS, by_room, holding
 
 # Folders whose tests are those of the folder above; a new folder is to be given tests.
 BY_THE_ONE_ABOVE = {
@@ -14,7 +14,7 @@ def test_every_file_of_sim_stands_in_the_map_once():
     code = {file for file in files if not file.endswith("__init__.py")}
     assert code == set(by_room()) | set(TESTS)
     assert not set(by_room()) & set(TESTS)
-    assert all(tests_for(file) for file in code)
+    assert all(holding(file) for file in code)
 
 
 def test_every_folder_has_tests():
