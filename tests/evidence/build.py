@@ -220,14 +220,15 @@ def published() -> str:
     origins = Counter(case.origin for found in by_subject.values() for case in found)
     came = "; ".join(f"{origin} {count}" for origin, count in origins.most_common())
     intro = (
-        f"{origins.total()} cases in `tests/published/cases/`, run by `tests/published/test_cases.py`, each of a "
-        "function that the shell or the pages lead to, as a test reads from the source (`tests/published/used.py`"
-        f"). Where their numbers came from: {came}. Only a number from outside can find a formula that was read "
-        "wrongly; one of ours finds a formula that was typed wrongly. "
-        f"{len(cases(ASIDE))} more, of functions that only tests call, stand in `tests/published/aside/`, are run "
-        "and counted nowhere. The tolerance is half the last printed digit unless the case gives another with its "
-        "reason; the last column is the largest error over its tolerance, of those that agree. Checks that are "
-        "no single number stand in the other files of `tests/published/` and in `tests/theory/`.\n\n"
+        f"{origins.total()} cases in `tests/published/cases/`, run by `tests/published/test_cases.py`, "
+        "each of a function that the shell or the pages lead to, as a test reads from the source "
+        f"(`tests/published/used.py`). Where their numbers came from: {came}. Only a number from outside "
+        "can find a formula that was read wrongly; one of ours finds a formula that was typed wrongly. "
+        f"{len(cases(ASIDE))} more, of functions that only tests call, stand in "
+        "`tests/published/aside/`, are run and counted nowhere. The tolerance is half the last printed "
+        "digit unless the case gives another with its reason; the last column is the largest error over "
+        "its tolerance, of those that agree. Checks that are no single number stand in the other files "
+        "of `tests/published/` and in `tests/theory/`.\n\n"
     )
     head = ("subject", "cases", "agree", "differ, and say why", "largest error over tolerance")
     return "## Published checks\n\n" + intro + table(head, rows) + "\n\n" + "\n\n".join(details)
@@ -283,8 +284,7 @@ def run_said(name: str, result: dict | None) -> str:
     head = f"{result['what']} `{result['command']}`, {result['date']}"
     head += f", code {result['code']}" if "code" in result else ""
     failed = "".join(f"\n- failed: {one}" for one in result.get("failed", ()))
-    if name == "patterns":
-        failed += "".join(f"\n- not independent: {one}: {why}" for one, why in glance.CALIBRATED.items())
+    failed += glance.told_apart(name)
     verdict = glance.verdict(name, result) if name in glance.ASKED else "no bar"
     return f"{head}. Verdict: {verdict}.{failed}\n\n" + table(("figure", "value"), rows)
 

@@ -145,6 +145,12 @@ def _patterns(figures: dict) -> str:
     )
 
 
+def told_apart(name: str) -> str:
+    """Return why some patterns are not independent, as lines of a list."""
+    reasons = CALIBRATED.items() if name == "patterns" else ()
+    return "".join(f"\n- not independent: {one}: {why}" for one, why in reasons)
+
+
 def _independent(result: dict) -> list[str]:
     return [name for name in result["figures"] if name not in CALIBRATED]
 
