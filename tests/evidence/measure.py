@@ -150,7 +150,8 @@ LONG = {
             )
         ),
         (
-            *(f"sim/study/{file}.py" for file in ("intervals", "stopped", "stopping", "replicate")),
+            *(f"sim/study/statistics/{file}.py" for file in ("intervals", "stopped", "stopping")),
+            "sim/study/runs/replicate.py",
             "tests/theory/test_stopping_coverage.py",
         ),
         by_test,
@@ -225,6 +226,7 @@ DECIDED_BY = {
 def source(name: str) -> str:
     """Return what names the code that decides a result: 12 digits, the same after words alone changed."""
     digest = hashlib.sha256()
+    assert all(any(ROOT.glob(pattern)) for pattern in DECIDED_BY[name]), f"{name} names a file that is gone"
     for file in sorted({file for pattern in DECIDED_BY[name] for file in ROOT.glob(pattern)}):
         digest.update(file.relative_to(ROOT).as_posix().encode() + code(file.read_text("utf-8"), file.suffix))
     return digest.hexdigest()[:12]

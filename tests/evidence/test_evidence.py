@@ -75,6 +75,20 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
     )
 
 
+def test_patterns_that_were_set_to_be_met_do_not_count():
+    code = measure.source("patterns")
+    six = {"code": code, "checks": 6, "failed": [], "figures": {f"pattern {n}": "" for n in range(6)}}
+    assert glance.verdict("patterns", six) == "holds"
+    one_set = dict.fromkeys([*list(six["figures"])[:5], next(iter(glance.CALIBRATED))], "")
+    said = glance.verdict("patterns", {**six, "figures": one_set})
+    assert said == "**does not hold**: 5 of 6 independent"
+
+
+def test_what_is_said_to_be_set_is_a_pattern_that_is_checked():
+    kept = json.loads((build.RESULTS / "patterns.json").read_text(encoding="utf-8"))
+    assert set(glance.CALIBRATED) <= set(kept["figures"])
+
+
 @pytest.mark.parametrize("ended", [-15, 2, 5])
 def test_a_piece_that_was_cut_off_is_not_kept(ended, monkeypatch, tmp_path):
     def cut_off(line, **more):

@@ -117,13 +117,76 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/outcome/signs.py": ("tests/unit/test_outcome_signs.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
 }
-# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses; a queue that
-# calls none of these equations and takes seconds.
-NOT_HERE = (
-    "tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0",
-    "tests/published/test_cases.py::test_case[queue: mean wait at random]",
-    "tests/published/test_cases.py::test_case[queue: mean stay at random]",
-)
+# The rest of `sim/`: a file by the room it stands in, the deepest that has a line.
+ROOMS: dict[str, tuple[str, ...]] = {
+    "sim/": ("tests/unit/test_units.py", "tests/whole/test_api.py", "tests/unit/test_cli_options.py"),
+    "sim/commands/": ("tests/unit/test_cli_check.py", "tests/unit/test_cli_study.py"),
+    "sim/demand/": ("tests/unit/test_demand_asked.py", "tests/published/test_cases.py"),
+    "sim/diary/": (
+        "tests/diary/test_diary.py",
+        "tests/diary/test_described.py",
+        "tests/diary/test_replay.py",
+    ),
+    "sim/diary/parts/": ("tests/diary/test_falls.py", "tests/diary/test_weights.py"),
+    "sim/drill/": ("tests/drill",),
+    "sim/outcome/": (
+        *("tests/unit/test_outcome_measures.py", "tests/unit/test_outcome_expected.py"),
+        "tests/unit/test_skip_brought.py",
+    ),
+    "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
+    "sim/report/": ("tests/unit/test_figures.py", "tests/unit/test_money_and_rows.py"),
+    "sim/report/train/": ("tests/unit/test_train_picture.py",),
+    "sim/scenario/": ("tests/unit/test_scenario_load.py", "tests/unit/test_quotations.py"),
+    "sim/scenario/read/": ("tests/unit/test_scenario_load.py", "tests/unit/test_scenario_series.py"),
+    "sim/scenario/values/": ("tests/unit/test_scenario_ranges.py", "tests/unit/test_scenario_load.py"),
+    "sim/study/": ("tests/unit/test_questions.py", "tests/unit/test_wording.py", "tests/whole/test_taken.py"),
+    "sim/study/check/": ("tests/unit/test_criteria.py", "tests/unit/test_cli_check.py"),
+    "sim/study/check_first/": ("tests/check_first",),
+    "sim/study/compare/": (
+        *("tests/unit/test_study_comparison.py", "tests/unit/test_study_people.py"),
+        *("tests/unit/test_study_answer.py", "tests/unit/test_study_turning.py"),
+        *("tests/unit/test_money_and_rows.py", "tests/theory/test_standing.py"),
+    ),
+    "sim/study/runs/": ("tests/unit/test_study_runner.py", "tests/unit/test_study_folder.py"),
+    "sim/study/search/": ("tests/unit/test_search_alternatives.py", "tests/theory/test_selection.py"),
+    "sim/study/sheet/": ("tests/whole/test_design_sheet.py",),
+    "sim/study/size/": ("tests/theory/test_size_with_intervals.py", "tests/unit/test_cli_search.py"),
+    "sim/study/skip/": ("tests/unit/test_skip_words.py", "tests/unit/test_money_and_rows.py"),
+    "sim/study/statistics/": (
+        *("tests/unit/test_study_intervals.py", "tests/unit/test_study_rare.py"),
+        *("tests/unit/test_study_stopping.py", "tests/theory/test_intervals.py"),
+    ),
+    "sim/study/today/": ("tests/diary/test_today.py",),
+    "sim/study/tune/": ("tests/theory/test_tune.py",),
+    "sim/study/uncertain/": ("tests/unit/test_study_uncertain.py",),
+    "sim/study/visits/": ("tests/unit/test_visits.py", "tests/whole/test_visits.py"),
+    "sim/supply/": ("tests/unit/test_supply_power.py", "tests/unit/test_supply_equations.py"),
+    "sim/twin/": ("tests/unit/test_twin_small.py", "tests/whole/test_run_by_hand.py"),
+    "sim/twin/people/": (
+        *("tests/unit/test_technician_others.py", "tests/unit/test_money_and_rows.py"),
+        *("tests/unit/test_effects.py", "tests/whole/test_people.py", "tests/whole/test_slips.py"),
+    ),
+    "sim/twin/water/": ("tests/unit/test_water_house.py", "tests/whole/test_run_by_hand.py"),
+    "sim/upkeep/": ("tests/unit/test_segments.py", "tests/unit/test_procedures.py"),
+}
+FEW = 30  # mutants tried of a file that stands in the map by its room
+
+
+def holding(file: str) -> tuple[str, ...]:
+    """Name the tests that are to notice a change of a file."""
+    if file in TESTS:
+        return TESTS[file]
+    return ROOMS[max((room for room in ROOMS if file.startswith(room)), key=len)]
+
+
+def by_room() -> list[str]:
+    """Name the files of `sim/` that have no line of their own."""
+    files = (path.relative_to(ROOT).as_posix() for path in sorted((ROOT / "sim").rglob("*.py")))
+    return [file for file in files if file not in TESTS and not file.endswith("__init__.py")]
+
+
+# Left out: a division by 0 that compiled code answers with infinity and plain Python refuses.
+NOT_HERE = ("tests/unit/test_plant_train.py::test_flow_uses_up_the_drive[0.0-0.0",)
 
 
 @dataclass(frozen=True)
@@ -184,5 +247,5 @@ def _described(file: str, source: str, code: str) -> Mutant | None:
 
 def stages(file: str) -> list[list[str]]:
     """The tests of a file in the order in which they are run."""
-    first, *rest = TESTS[file]
+    first, *rest = holding(file)
     return [[file, first], rest] if rest else [[file, first]]

@@ -3,6 +3,8 @@
     python tests/mutation/run.py                     all files, every mutant
     python tests/mutation/run.py --sample 500        a random sample over all files
     python tests/mutation/run.py sim/plant/uv.py     one file
+    python tests/mutation/run.py --rooms sim/study/compare sim/twin
+                                                     thirty of each file that stands in the map by its room
     python tests/mutation/run.py --minutes 5         begin no more after five minutes; run again to go on
     python tests/mutation/run.py --keep              also write the figures for the evidence page
 
@@ -30,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.mutation import trial, validity  # noqa: E402
-from tests.mutation.mutants import KEPT, TESTS, Mutant, mutants  # noqa: E402
+from tests.mutation.mutants import FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
@@ -42,7 +44,12 @@ def main() -> int:
     """Run what is asked for and print the score."""
     options = _options()
     os.chdir(ROOT)
-    chosen = [mutant for file in options.files or TESTS for mutant in mutants(file)]
+    roomed = [file for file in by_room() if file.startswith(tuple(options.rooms))] if options.rooms else []
+    whole = options.files or ([] if options.rooms else TESTS)
+    chosen = [mutant for file in whole for mutant in mutants(file)]
+    for file in roomed:
+        found = mutants(file)
+        chosen += random.Random(f"{options.seed} {file}").sample(found, min(FEW, len(found)))
     everything = len(chosen)
     if options.sample and options.sample < everything:
         chosen = random.Random(options.seed).sample(chosen, options.sample)
@@ -124,7 +131,7 @@ def _tried() -> dict[str, dict]:
 
 
 def _holds(one: dict) -> bool:
-    if one["file"] not in TESTS or one["result"] == trial.UNDECIDED:
+    if not (ROOT / one["file"]).exists() or one["result"] == trial.UNDECIDED:
         return False
     if one["result"] == trial.KILLED and one["test"] != "import":
         return one["proof"] == validity.proof(one["file"], one["test"])
@@ -134,6 +141,7 @@ def _holds(one: dict) -> bool:
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="Which changes to the equations does no test notice?")
     parser.add_argument("files", nargs="*", choices=[*TESTS, []], default=[])
+    parser.add_argument("--rooms", nargs="+", default=[], help="a sample of each file of these folders")
     parser.add_argument("--sample", type=int, help="try this many, drawn at random")
     parser.add_argument("--again", action="store_true", help="try only what survived the last time")
     parser.add_argument("--seed", type=int, default=1)
@@ -180,7 +188,7 @@ def _report(options: argparse.Namespace, keys: dict[str, Mutant], everything: in
     ]
     for name in wrong:
         print(f"a reason is given, but it was killed: {name}")
-    if not options.keep:
+    if not options.keep or options.rooms:  # a sample of some rooms is no result for the page
         return
     by_file = Counter(one["file"] for one in left)
     tables = [one for one in ended.values() if one["file"] != "sim/demand/profile.py"]

@@ -5,7 +5,7 @@ import hashlib
 from functools import cache
 from pathlib import Path
 
-from tests.mutation.mutants import NOT_HERE, ROOT, TESTS, stages
+from tests.mutation.mutants import NOT_HERE, ROOT, holding, stages
 
 
 def module_of(path: Path) -> str:
@@ -106,7 +106,7 @@ def _is_test(node: ast.FunctionDef) -> bool:
 
 
 def _files(file: str) -> list[Path]:
-    folders = [ROOT / name for name in TESTS[file]]
+    folders = [ROOT / name for name in holding(file)]
     found = [path for folder in folders for path in ([folder] if folder.is_file() else folder.rglob("*"))]
     return sorted(path for path in found if path.is_file() and "__pycache__" not in path.parts)
 

@@ -7,12 +7,18 @@ from pathlib import Path
 import numpy as np
 
 from tests.published.equations import EQUATIONS
+from tests.published.second_program import PROGRAMS
 
 FOLDER = Path(__file__).parent / "cases"
+ASIDE = Path(__file__).parent / "aside"  # of functions that only tests call: checked, and counted nowhere
 COLUMNS = (
     "case", "equation", "inputs", "expected", "unit", "tolerance", "reason", "grade", "source", "place",
     "differs",
 )  # fmt: skip
+OUTSIDE = {"S": "read in its source", "2": "read where it is quoted", "M": "from memory of a source"}
+KEPT = "ours, by `tests/published/second_program.py`"
+NOT_KEPT = "ours, by a program that was not kept"
+ASSUMED = "inputs assumed"
 HALF_DIGIT = "half the last printed digit"
 
 
@@ -47,6 +53,15 @@ class Case:
         mantissa, _, exponent = self.expected.lower().partition("e")
         return 0.5 * 10.0 ** (int(exponent or 0) - len(mantissa.partition(".")[2]))
 
+    @property
+    def origin(self) -> str:
+        """Where the number came from: outside, or from a program of ours that was kept or not."""
+        if self.grade in OUTSIDE:
+            return OUTSIDE[self.grade]
+        if self.grade == "A":
+            return ASSUMED
+        return KEPT if self.equation in PROGRAMS else NOT_KEPT
+
     def actual(self) -> np.ndarray:
         """Ours, as a list of one or more numbers."""
         return np.atleast_1d(np.asarray(EQUATIONS[self.equation](**self.arguments), dtype=float))
@@ -70,10 +85,10 @@ def value(text: str):
     return found[0] if len(found) == 1 else np.array(found)
 
 
-def cases() -> list[Case]:
-    """Return all cases, by subject."""
+def cases(folder: Path = FOLDER) -> list[Case]:
+    """Return all cases of a folder, by subject."""
     found = []
-    for file in sorted(FOLDER.glob("*.csv")):
+    for file in sorted(folder.glob("*.csv")):
         with file.open(encoding="utf-8", newline="") as lines:
             reader = csv.DictReader(lines)
             assert tuple(reader.fieldnames or ()) == COLUMNS, file.name

@@ -1,7 +1,8 @@
 """What it costs to bring clogging, colour and alarm up once a day, and oftener only where the alarm is near.
 
 The same runs, brought up every hour. The first alarm must come within an hour of its time, and means over
-runs must stay within the accuracy aimed at; a single run may move more, as people then come on another day.
+runs must stay within the accuracy aimed at, hours of alarm within that and half an hour an alarm, by which an
+hourly look is late; a single run may move more, as people then come on another day.
 """
 
 import numpy as np

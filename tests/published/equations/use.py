@@ -28,8 +28,7 @@ def use_busy(bound, events, size, flow_gpm, fills, people):
 
 @equation
 def use_gal_per_day(bound, events, size, flow_gpm, fills, people):
-    busy = use_busy(bound, events, size, flow_gpm, fills, people)
-    return pulses.flow_mean_m3_s(busy, flow_gpm * GPM_M3_S) * 86400.0 / GALLON_M3
+    return use_busy(bound, events, size, flow_gpm, fills, people) * flow_gpm * 1440.0
 
 
 @equation
@@ -88,11 +87,15 @@ def hunter_gpm(fixtures, probability, flow_gpm, quantile):
 
 
 @equation
-def peak_gpm(fixtures, probability, flow_gpm, method):
-    n, p, q = np.asarray(fixtures, dtype=int), np.asarray(probability), np.asarray(flow_gpm) * GPM_M3_S
-    found = {
-        "zero-truncated 99 %": lambda: peak.zero_truncated_quantile(q, n, p, 0.99),
-        "Wistort": lambda: peak.wistort_m3_s(q, n, p),
-        "modified Wistort": lambda: peak.modified_wistort_m3_s(q, n, p),
-    }
-    return found[method]() / GPM_M3_S
+def zero_truncated_gpm(fixtures, probability, flow_gpm):
+    return peak.zero_truncated_quantile(*kinds(fixtures, probability, flow_gpm), 0.99) / GPM_M3_S
+
+
+@equation
+def wistort_gpm(fixtures, probability, flow_gpm, modified):
+    law = peak.modified_wistort_m3_s if modified == "yes" else peak.wistort_m3_s
+    return law(*kinds(fixtures, probability, flow_gpm)) / GPM_M3_S
+
+
+def kinds(fixtures, probability, flow_gpm):
+    return np.asarray(flow_gpm) * GPM_M3_S, np.asarray(fixtures, dtype=int), np.asarray(probability)
