@@ -23,7 +23,9 @@ def over(values: dict[str, Any]) -> None:
     kept[name] = values
     for key in list(kept)[:-_MOST_KEPT]:
         del kept[key]
-    for key in values.keys() & st.query_params.keys():
+    # Each change of the address is sent with all that still stands in it: what is done goes first.
+    said = [key for key in values if key in st.query_params]
+    for key in sorted(said, key=lambda key: isinstance(values[key], str | int)):
         with suppress(StreamlitAPIException):  # of a widget that stood there: it goes with the widget
             del st.query_params[key]
     st.query_params[ADDRESS] = name
