@@ -49,7 +49,7 @@ h3 {font-size: 1.25rem !important;}
 /* Under a finger the tools of a table lie on the figure above it, and nothing takes them away. */
 @media (hover: none) {[data-testid="stElementToolbar"] {display: none !important;}}
 /* The first colour of the dark theme is light: words on it are dark. */
-[data-testid="stBaseButton-primary"] p, [data-testid="stBaseButton-primaryFormSubmit"] p,
+[data-testid="stBaseButton-primary"]:enabled p, [data-testid="stBaseButton-primaryFormSubmit"] p,
 [data-testid="stMultiSelectTagsContainer"] span,
 [data-testid="stMultiSelectTagsContainer"] svg {color: light-dark(#ffffff, #10161b) !important;}
 """

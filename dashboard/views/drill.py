@@ -4,15 +4,18 @@ The case is played in this process; only words of what shows are sent to the bro
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import streamlit as st
 
-from dashboard import frame, keep, plates, shared_inputs
+from dashboard import frame, handed, keep, plates, shared_inputs
 from dashboard.site import Site
 from dashboard.words import caution, listed, plain
-from sim.drill.case import ORDERS, Move, case_text, drawn
+from sim.drill.case import LATEST, ORDERS, STARTS, Move, case_text, drawn
 from sim.drill.expert import expert
+from sim.drill.families import possible
 from sim.drill.play import UNTIL, Ended, Play
+from sim.drill.price import takes
 from sim.drill.reveal import days_frame, result_frame, words
 from sim.drill.score import Score, score
 from sim.drill.sight import CHECKS, opens
@@ -40,19 +43,24 @@ class Open:
     score: Score | None = None
 
 
-def _begin(site: str, seed: int) -> None:
-    st.session_state[KEY] = Open(Play(drawn(site, seed), frame.units()))
+def _begin(site: str, seed: int, starts: int, fault: str | None = None) -> None:
+    st.session_state[KEY] = Open(Play(drawn(site, seed, fault, starts), frame.units()))
+
+
+def _hand_over(values: dict[str, Any]) -> None:
+    handed.over(values)
+    st.session_state.update({"stage-it": False, KEY: None})
 
 
 def _move(move: Move) -> None:
     case: Open = st.session_state[KEY]
-    day, case.refused = case.play.day, ""
+    case.refused = ""
     try:
         seen = case.play.move(move)
     except InputError as error:
         case.refused = str(error)
         return
-    case.said = [f"Day {day}: {line}" for line in seen.words] + case.said
+    case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
 
 
 def _reveal() -> None:
@@ -78,7 +86,7 @@ def _stand(case: Open) -> None:
     if case.said:
         st.markdown("**So far, newest first**")
         listed(case.said[:LOG_LINES])
-    with st.expander("Notes of those who had the house before"):
+    with st.expander("Notes of those who had the house before: compare with these", expanded=True):
         listed([line for seen in play.notes for line in seen.words])
 
 
@@ -92,15 +100,22 @@ def _next(case: Open) -> None:
                 st.button(name, key=f"drill-{name}", on_click=_move, args=(move,))
     elif kind == KINDS[1]:
         what = st.selectbox("Look at", list(CHECKS), key="drill-check")
-        minutes = CHECKS[what].minutes
+        minutes, hour = CHECKS[what].minutes, case.play.scenario.people.owner_hour
         st.button(
-            f"Look ({minutes:g} min)", key="drill-look", on_click=_move, args=(Move(move="check", what=what),)
+            f"Look ({minutes:g} min, {minutes / 60.0 * hour:.2f} {case.play.scenario.prices.currency})",
+            key="drill-look",
+            on_click=_move,
+            args=(Move(move="check", what=what),),
         )
     elif kind == KINDS[2]:
         _do(case.play)
     else:
         cause = st.selectbox("Cause", sorted(case.play.causes), index=None, key="drill-cause")
-        percent = st.slider("How sure, in percent", 0, 100, 50, 5, key="drill-sure")
+        percent = st.slider(
+            "How sure, in percent", 0, 100, 50, 5, key="drill-sure",
+            help="100: it cannot be anything else. 50: as likely as not. The last you note counts: "
+            "being sure and wrong counts most against you.",
+        )  # fmt: skip
         move = Move(move="believe", what=cause or "", probability=percent / 100.0)
         st.button("Note it", key="drill-note", disabled=cause is None, on_click=_move, args=(move,))
 
@@ -113,7 +128,13 @@ def _do(play: Play) -> None:
     if task is not None and task.on_stage:
         stage = st.selectbox("Stage", list(play.scenario.stage_names), key="drill-stage")
     if task is not None and opens(play.scenario, task.name):
-        order = st.radio("In which order?", sorted(ORDERS), index=None, key="drill-order")
+        order = st.radio(
+            "It is at pressure and lit. In which order do you work?",
+            sorted(ORDERS),
+            index=None,
+            key="drill-order",
+        )
+    st.markdown(plain(takes(play, what, stage)))
     chosen = {"move": "act", "what": what, "stage": stage, "order": order or ORDERS[0]}
     st.button(
         "Do it", key="drill-do", type="primary", disabled=order is None, on_click=_move,
@@ -144,18 +165,52 @@ def _told(case: Open) -> None:
         keep.table_download("The score (CSV)", result_frame(ended, found), "result")
 
 
+def _choose(site: Site) -> None:
+    left, right = st.columns(2)
+    seed = shared_inputs.number(left, "Case number", 0, shared_inputs.MOST_SEED, 1, "case")
+    starts = shared_inputs.number(right, "It begins on day of the year", 1, LATEST, STARTS, "starts")
+    st.button(
+        "Begin this case", type="primary", key="drill-begin", on_click=_begin, args=(site.key, seed, starts)
+    )
+    if not st.toggle("I am the trainer: let me choose the fault", key="stage-it"):
+        return
+    fault = st.selectbox("Fault", possible(site.scenario), key="stage-fault")
+    st.button(
+        "Hand over hidden", key="hand-over-fault", on_click=_hand_over,
+        args=({"house": site.key, "case": seed, "starts": starts, "fault": fault},),
+        help="Its address can be given to a class: it works as long as this server runs.",
+    )  # fmt: skip
+
+
+def _staged() -> None:
+    """Offer what a trainer staged; its fault is not sent."""
+    values = handed.taken()
+    if values is None or "fault" not in values:
+        st.warning(handed.LOST)
+    else:
+        st.markdown("A trainer has staged this case. The address of this page brings it to others.")
+        wanted = (values["house"], values["case"], values["starts"], values["fault"])
+        st.button("Begin this case", type="primary", key="drill-begin", on_click=_begin, args=wanted)
+    if st.button("Choose a case yourself", key="choose-anew"):
+        handed.back("views/drill.py", {})
+
+
 def _page(site: Site) -> None:
     st.title("What is wrong here?")
     caution()
     st.markdown(
         "Something changes in a house you take over. You see what a person sees, look at what you choose, "
-        "act, and say what you believe; then you are shown what was true."
+        "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
+        "time pass until something happens; look before you act, and name a cause before you ask what "
+        "was true. When the alarm sounds or the display is dark, nobody drinks until it is answered."
     )
     if site.key not in load.built_in():
         st.warning("A drill is played at a built-in house; choose one above.")
         return
-    seed = shared_inputs.number(st.container(), "Case number", 0, shared_inputs.MOST_SEED, 1, "case")
-    st.button("Begin this case", type="primary", key="drill-begin", on_click=_begin, args=(site.key, seed))
+    if handed.stands():
+        _staged()
+    else:
+        _choose(site)
     case: Open | None = st.session_state.get(KEY)
     if case is None:
         return

@@ -5,10 +5,11 @@ from typing import Any
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard import asking, frame, handed, keep, plates, shared_inputs
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import answered, caution, listed, plain
+from sim.drill.case import starts_at
 from sim.errors import InputError
 from sim.report.figures import train_boxes
 from sim.report.figures.comparison_figures import Plate
@@ -23,42 +24,106 @@ from sim.study.skip.story import Story
 YEARS, RUNS = 3, 10  # as the command's
 MOST_MONTHS = 12 * shared_inputs.MOST_YEARS
 PLAY_S = 2.0
-HIDE = "<style>.st-key-asked {display: none;}</style>"  # what is to be found out
+GO, PAGE = "go-skip", "views/skipped_work.py"
+FIRST = {"from": 3, "until": 0, "years": YEARS, "run": 0, "runs": RUNS, "seed": 1}
+ASKED = ("policy", "tasks", *FIRST)  # what is asked, by its key on the page and in the address
+HIDDEN = "hidden"  # in an address: what it asks is handed over hidden
 FIRST_EFFECT = "wiped sleeve"  # what shows soonest when it is left undone
 
 
 def _ask(site: Site) -> SkipQuestion | None:
-    with st.container(key="asked"):
-        return _asked(site)
-
-
-def _asked(site: Site) -> SkipQuestion | None:
-    st.page_link("views/drill.py", label="Stage a fault for people to find")
-    names = [policy.name for policy in site.scenario.policies]
-    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
-    known = labels(site.asked.policy(name))
-    first = [task.name for task in site.scenario.tasks if FIRST_EFFECT in task.effects and task.name in known]
-    wanted = first[:1] or [EVERYTHING]
-    tasks = st.multiselect("What nobody does", known, wanted, key="tasks", bind="query-params")
-    left, right = st.columns(2)
-    begin = shared_inputs.number(left, "From month of the run", 1, MOST_MONTHS, 3, "from")
-    end = shared_inputs.number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, 0, "until")
-    a, b, c, d = st.expander("How long, which run, how many runs").columns(4)
-    years = shared_inputs.number(a, "Years in a run", 1, shared_inputs.MOST_YEARS, YEARS, "years")
-    told = shared_inputs.number(b, "Run told", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
-    runs = shared_inputs.number(c, "Runs of each", 1, shared_inputs.MOST_RUNS, RUNS, "runs")
-    seed = shared_inputs.seed(d)
-    asking.button("Tell what happens", "go-skip", disabled=not tasks, month=1, play=False)
+    """Draw the question; of one that is handed over hidden nothing is drawn, so that nothing is sent."""
+    if HIDDEN in st.query_params:
+        handed.over(_by_address(site))
+        del st.query_params[HIDDEN]
+    if handed.stands():
+        return _taken(site)
+    values = _asked(site)
+    ask, give = st.columns(2)
+    with ask:
+        asking.button("Tell what happens", GO, disabled=not values["tasks"], month=1, play=False)
+    give.button(
+        "Hand over hidden", key="hand-over", disabled=not values["tasks"], on_click=_hand_over,
+        args=(values,), help="The page then shows only what a person can see. Its address can be given to a "
+        "class: it works as long as this server runs.",
+    )  # fmt: skip
     try:
-        from_s, until_s = _span_s(site, tasks, begin, end, years)
-        question = SkipQuestion(
-            site=site.asked, policy=name, tasks=tuple(tasks), from_s=from_s, until_s=until_s, years=years,
-            seed=seed, replication=told, replications=runs, units=frame.units(),
-        )  # fmt: skip
-        question.check()
+        return _question(site, values)
     except InputError as error:
         st.warning(plain(str(error)))
         return None
+
+
+def _taken(site: Site) -> SkipQuestion | None:
+    values = handed.taken()
+    try:
+        if values is None:
+            raise InputError(handed.LOST)
+        question = _question(site, values)
+    except InputError:  # whose words would name what is skipped
+        st.warning(handed.LOST if values is None else "What was handed over is for another house.")
+        if st.button("Ask anew", key="ask-anew"):
+            handed.back(PAGE, {})
+        return None
+    left, right = st.columns(2)
+    with left:
+        asking.button("Tell what happens", GO, month=1, play=False)
+    if right.button("Reveal what is skipped", key="reveal"):
+        handed.back(PAGE, values)
+    return question
+
+
+def _hand_over(values: dict[str, Any]) -> None:
+    handed.over(values)
+    st.session_state.update({f"asked-{GO}": True, "month": 1, "play": False})
+
+
+def _first_tasks(site: Site, known: list[str]) -> list[str]:
+    found = [task.name for task in site.scenario.tasks if FIRST_EFFECT in task.effects and task.name in known]
+    return found[:1] or [EVERYTHING]
+
+
+def _by_address(site: Site) -> dict[str, Any]:
+    """Return what an address asks, as the page would read it; what it cannot take is as at first."""
+    names = [policy.name for policy in site.scenario.policies]
+    said = st.query_params.get("policy")
+    name = said if said in names else names[0]
+    known = labels(site.asked.policy(name))
+    tasks = [task for task in st.query_params.get_all("tasks") if task in known]
+    numbers = {key: st.query_params.get(key, "") for key in FIRST}
+    return {
+        "policy": name,
+        "tasks": tasks or _first_tasks(site, known),
+        **{key: int(text) if text.isdecimal() else FIRST[key] for key, text in numbers.items()},
+    }
+
+
+def _asked(site: Site) -> dict[str, Any]:
+    names = [policy.name for policy in site.scenario.policies]
+    name = st.selectbox("Way of looking after it", names, key="policy", bind="query-params") or names[0]
+    known = labels(site.asked.policy(name))
+    wanted = _first_tasks(site, known)
+    tasks = st.multiselect("What nobody does", known, wanted, key="tasks", bind="query-params")
+    number, (left, right) = shared_inputs.number, st.columns(2)
+    begin = number(left, "From month of the run", 1, MOST_MONTHS, FIRST["from"], "from")
+    end = number(right, "Until month (0: to the end of the run)", 0, MOST_MONTHS, FIRST["until"], "until")
+    a, b, c, d = st.expander("How long, which run, how many runs").columns(4)
+    years = number(a, "Years in a run", 1, shared_inputs.MOST_YEARS, YEARS, "years")
+    told = number(b, "Run told", 0, shared_inputs.MOST_RUNS - 1, FIRST["run"], "run")
+    runs = number(c, "Runs of each", 1, shared_inputs.MOST_RUNS, RUNS, "runs")
+    found = (name, tasks, begin, end, years, told, runs, shared_inputs.seed(d))
+    return dict(zip(ASKED, found, strict=True))
+
+
+def _question(site: Site, values: dict[str, Any]) -> SkipQuestion:
+    tasks, years = values["tasks"], values["years"]
+    from_s, until_s = _span_s(site, tasks, values["from"], values["until"], years)
+    question = SkipQuestion(
+        site=site.asked, policy=values["policy"], tasks=tuple(tasks), from_s=from_s, until_s=until_s,
+        years=years, seed=values["seed"], replication=values["run"], replications=values["runs"],
+        units=frame.units(),
+    )  # fmt: skip
+    question.check()
     return question
 
 
@@ -77,13 +142,11 @@ def _show(site: Site, question: SkipQuestion, job: Job, first: DeltaGenerator) -
     story = answer.story
     with first:
         asking.tightens(job)
-        revealed = not st.toggle(
-            "Show only what a person can see (reveal the rest later)", key="hidden", bind="query-params"
-        )
+        revealed = not handed.stands()
         if revealed:
             answered([answer.sentence])
-    if not revealed:
-        st.html(HIDE)
+        else:
+            st.markdown("Something is left undone in this house. Go through the months: what is it?")
     _months(site, [answer.skipped, answer.kept], story, revealed)
     if not revealed:
         caution()
@@ -137,6 +200,11 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
     st.html(train_boxes.train_html(told))
     listed(_lines(month, story, revealed))
+    day = month.first.toordinal() - site.scenario.start.toordinal()
+    st.page_link(
+        "views/drill.py", label="Stage a fault in this month",
+        query_params={"starts": str(starts_at(day))},
+    )  # fmt: skip
 
 
 def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
@@ -152,6 +220,6 @@ def _step(by: int) -> None:
 
 
 asking.page(
-    "What if nobody does it?", _ask, _show, "Runs", "There is no story to tell:", "go-skip",
+    "What if nobody does it?", _ask, _show, "Runs", "There is no story to tell:", GO,
     "The same house, weather, draws and chance, once with the work done and once without it.", at_once=True,
 )  # fmt: skip

@@ -16,6 +16,7 @@ from sim.scenario.values.quantity import Label, Part
 from sim.twin.streams import Source, stream
 
 STARTS, LASTS, WITHIN = 120, 60, 15  # day of the run it begins on; days; days within which the fault comes
+LATEST = 300  # day a case can begin on
 YEARS = 1
 MOST_MOVES = 5000
 RELIEVED = "relieve, unplug, open"  # the one order in which nobody is hurt
@@ -47,7 +48,7 @@ class Case(Part):
 
     site: Label = load.DEMO
     seed: int = Field(default=1, ge=0, le=2**31)
-    starts: int = Field(default=STARTS, ge=1, le=300)
+    starts: int = Field(default=STARTS, ge=1, le=LATEST)
     ends: int = Field(default=STARTS + LASTS, ge=2, le=365)
     fault: tuple[Staged, ...] = Field(default=(), max_length=1)  # drawn unseen by the seed when absent
     moves: tuple[Move, ...] = Field(default=(), alias="move", max_length=MOST_MOVES)
@@ -75,14 +76,19 @@ class Case(Part):
         return sc.model_copy(update={"people": alone, "cistern": unasked})
 
 
-def drawn(site: str, seed: int, fault: str | None = None) -> Case:
+def starts_at(day: int) -> int:
+    """Return the day of the first year on which a case begins that is to begin on a day of any year."""
+    return min(max(day % 365, 1), LATEST)
+
+
+def drawn(site: str, seed: int, fault: str | None = None, starts: int = STARTS) -> Case:
     """Return a case with a fault drawn unseen, or one that is named, on a day drawn unseen."""
-    one = _drawn(site, seed, STARTS, STARTS + LASTS)
+    one = _drawn(site, seed, starts, starts + LASTS)
     if fault is not None:
         one = Staged(name=family(fault).name, day=one.day)
     if one.name not in possible(load.load(site)):
         raise InputError(f"fault: {one.name!r} cannot be at this site; it has no such stage")
-    return Case(site=site, seed=seed, fault=(one,))
+    return Case(site=site, seed=seed, starts=starts, ends=starts + LASTS, fault=(one,))
 
 
 def _drawn(site: str, seed: int, starts: int, ends: int) -> Staged:

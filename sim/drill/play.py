@@ -18,6 +18,7 @@ from sim.plant import state
 from sim.scenario.effects import SlipEffect
 from sim.scenario.nearest import nearest
 from sim.scenario.read import load
+from sim.study.wording import percent
 from sim.twin.common import Common
 from sim.twin.run import common_inputs
 from sim.twin.steered import Steered
@@ -129,10 +130,9 @@ class Play:
         if self.over:
             raise InputError("the case is over; wanted the reveal")
         does = {"wait": self._wait, "check": self._check, "act": self._act, "believe": self._believe}
-        day = self.day
         seen = does[move.move](move)
         self.log.moves.append(move)
-        self.log.said += [(day, words) for words in seen.words]
+        self.log.said += [(self.day, words) for words in seen.words]
         return seen
 
     def finish(self) -> "Ended":
@@ -151,8 +151,11 @@ class Play:
         )
 
     def _round(self) -> tuple[Seen, ...]:
-        world = self._house.world
-        return (self.see(), *(check.look(world, self._case, self.units) for check in CHECKS.values()))
+        world, alarm = self._house.world, self.scenario.uv.alarm
+        label = f"label of the UV unit: 100 % is new and clean, the alarm sounds below {percent(alarm)}"
+        return (self.see(), Seen("label", {"alarm": alarm}, (label,)), *(
+            check.look(world, self._case, self.units) for check in CHECKS.values()
+        ))  # fmt: skip
 
     def _money(self) -> float:
         costs = self._house.world.costs

@@ -23,12 +23,21 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
     lines = [CAUTION, f"It was: {truth.name}, from day {truth.day} on."]
     if found.caution:
         lines.append(f"Before it is mended: {found.caution}")
-    lines += [f"What should have been looked at: {found.look}.", _known(score), *_believed(ended, score)]
+    lines += [
+        f"What should have been looked at: {found.look}.",
+        *_alarm(ended),
+        _known(score),
+        *_believed(ended, score),
+    ]
     if score.stopped:
         lines.append(ended.log.stopped)
     mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
+    needless = (
+        f"{counted(score.needless_count, 'act')} mended nothing of it" if score.needless_count else
+        "nothing was done in vain" if ended.log.acts else "nothing was done"
+    )  # fmt: skip
     lines += [
-        f"The fault was {mended}; {counted(score.needless_count, 'act')} mended nothing of it.",
+        f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
         f"{number(1e3 * score.own.below_m3)} L (expert: {number(1e3 * score.best.below_m3)}).",
         f"Without water: {number(score.own.off_h)} h (expert: {number(score.best.off_h)}).",
@@ -37,6 +46,19 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
         MODEL,
     ]
     return lines
+
+
+def _alarm(ended: Ended) -> list[str]:
+    """Say of a reading that was low before the fault came that it was not by this fault."""
+    case = ended.case
+    low = ended.reading[case.starts : case.staged[0].day - 1] < case.scenario.uv.alarm
+    if not low.any():
+        return []
+    day = case.starts + int(low.argmax())
+    return [
+        f"The display was below its alarm on day {day} already, by what the house had gathered, not by this "
+        "fault: that too is answered, and nobody drinks meanwhile."
+    ]
 
 
 def _known(score: Score) -> str:
