@@ -6,6 +6,8 @@ import shlex
 import pytest
 from playwright.sync_api import expect
 
+from tests.dashboard.driving import read
+
 pytestmark = pytest.mark.browser
 QUESTION = "/skipped_work?years=1&runs=2&seed=4&from=2&hidden=true"
 DOSE = re.compile("least dose of the day")
@@ -27,7 +29,7 @@ def story(page):
     said = page.get_by_test_id("stMain").inner_text()
     for caution in page.get_by_test_id("stAlert").all():
         said = said.replace(caution.inner_text(), "")
-    return said
+    return read(said)
 
 
 def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, fetched, command_line):

@@ -107,6 +107,7 @@ def test_every_page_opens_and_can_be_read(page, file, title):
 def test_figures_of_a_history_say_what_they_show(page):
     page.goto("/history?years=1&seed=3&day=60")
     whole(page, "One history")
+    page.locator(".js-plotly-plot").nth(1).wait_for()
     said = page.evaluate(SAID)
     assert len(said) == 2
     assert re.search(r"the least dose of the day is under the target on \d+ days", said[0])

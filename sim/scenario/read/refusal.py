@@ -91,7 +91,11 @@ def _words(found: ErrorDetails) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
-    if kind == "model_type" and isinstance(found["input"], list) and str(found["loc"][-1]) in ("uv", "pump"):
+    if (
+        kind == "model_type"
+        and isinstance(found["input"], list)
+        and found["loc"][-1:] in (("uv",), ("pump",))
+    ):
         return "is a list; more than one is not simulated: wanted one table, in [ ] and not in [[ ]]"
     shape = _SHAPES.get(kind)
     return f"read {read}; wanted {shape or _after_should(found['msg'])}"
