@@ -142,6 +142,18 @@ def test_a_mean_on_the_limit_is_said_to_stand_there():
     assert "decide by something else" in text
 
 
+def test_a_cheaper_one_at_the_limit_is_left_to_who_asks():
+    frames = rows_of("a", 400.0 + SWING, 4.5 + 0.1 * SWING), rows_of("b", 100.0 + SWING, 5.0 + 0.5 * SWING)
+    found = compare(pd.concat(frames, ignore_index=True), "a", 5.0)
+    assert found.best is None and found.choice.either == ("a", "b") and found.choice.settled
+    text = told(*frames, reference="a", limit=5.0)
+    assert text.startswith(
+        "Choose 'a' to be within your limits. 'b' may be cheaper and stands at them, with 5.0"
+    )
+    dearer = rows_of("b", 900.0 + SWING, 5.0 + 0.5 * SWING)
+    assert compare(pd.concat([frames[0], dearer], ignore_index=True), "a", 5.0).best == "a"
+
+
 def test_what_the_runs_do_not_tell_is_not_called_over():
     days = np.where(np.arange(RUNS) < 3, 10.0, 0.0)  # mean 0.75, within the limit of 1; its bounds are not
     text = told(rows_of("a", 400.0 + SWING, days), reference="a")

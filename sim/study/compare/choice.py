@@ -97,8 +97,10 @@ def choose(
     close = [name for name in groups["as good"] if name != cheapest and not lead[name].low > 0]
     ties = [name for name in close if lead[name].known and lead[name].high <= margins.money]
     may_be_cheaper = [name for name in (*undecided, *groups["untold"]) if not lead[name].low > 0]
-    clear = not close and not may_be_cheaper
-    rivals = sorted({*close, *may_be_cheaper}, key=lambda name: lead[name].estimate)
+    # A cheaper one that stands at the limit is for the owner to weigh: more runs will not put it in or out.
+    marginal = [name for name, state in states.items() if state == "at the limit" and not lead[name].low > 0]
+    clear = not close and not may_be_cheaper and not marginal
+    rivals = sorted({*close, *may_be_cheaper, *marginal}, key=lambda name: lead[name].estimate)
     return Choice(
         recommended=cheapest if clear else None,
         either=() if clear else (cheapest, *rivals),

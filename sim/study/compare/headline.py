@@ -48,7 +48,10 @@ def _do(comparison: Comparison, currency: str) -> str:
     elif choice.either:
         first = f"After {counted(comparison.runs, 'run')} it cannot be told"
         names = listed([named(name) for name in choice.either[:_MOST_NAMED]], "or")
-        if choice.settled:
+        marginal = [one for one in choice.either[1:] if comparison.summary(one).standing == "at the limit"]
+        if choice.settled and marginal:
+            said = [_at_the_limit(comparison, marginal[0])]
+        elif choice.settled:
             matters = f"{given(comparison.margins.money)} {money(currency).unit}"
             said = [f"Choose {names} by something else than cost, which differs by less than {matters}"]
         elif len(choice.either) > 1:
@@ -59,6 +62,15 @@ def _do(comparison: Comparison, currency: str) -> str:
     else:
         said = [*_none_within(comparison), *_over(comparison)]
     return ". ".join(said + _too_small(comparison)) + "."
+
+
+def _at_the_limit(comparison: Comparison, name: str) -> str:
+    """Return the choice between one that is within the limits and a cheaper one that stands at them."""
+    kept, item = comparison.choice.either[0], comparison.summary(name)
+    return (
+        f"Choose {named(kept)} to be within your limits. {named(name)} may be cheaper and stands at them, "
+        f"with {_days(item)}: more runs will not settle that, so weigh it yourself"
+    )
 
 
 def _too_small(comparison: Comparison) -> list[str]:

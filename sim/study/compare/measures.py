@@ -18,7 +18,7 @@ from sim.study.wording import number
 Sample = NDArray[np.float64]
 DAYS_SEEN, DAYS_EXPECTED = "days_below_target", "days_expected"  # columns of the rows
 UNSEEN_DAYS = 30.0  # of a run that has any: two weeks between readings, and two until it is mended [A]
-UNSEEN_OFF_H = 48.0  # of a run that has any odd hours: until somebody is there and mends it [A]
+UNSEEN_OFF_H = 120.0  # of a run that has any odd hours: a broken pump, some five days until it is renewed [A]
 USUAL_OFF = (cause.SERVICE, cause.POWER_CUT, cause.VALVE_SHUT)  # every few runs have some of these
 USUAL_SHARE = 0.5  # of the runs: what so many met is no rarity
 
