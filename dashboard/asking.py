@@ -83,10 +83,10 @@ def answered(
     frame.follow(name, noun, job.handed_on if at_once and job is not None else None)
     if job is None and before:
         st.caption(before)
-    if job is None or (job.active and not (at_once and job.partial is not None)):
+    if job is None:
         return None
     if job.active:
-        return job
+        return job if at_once and job.partial is not None else None
     if job.result is None and job.state == "cancelled":
         st.warning("Stopped before any of it was finished.")
         return None

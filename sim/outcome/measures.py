@@ -46,7 +46,7 @@ def _money(history: History, years: float) -> Row:
 
 
 def _water(history: History, draws: Drawn, years: float) -> Row:
-    days, below = history.days, below_target_days(history)
+    days, below, unusable = history.days, below_target_days(history), unusable_days(history)
     flowing = days[np.isfinite(days[:, state.DOSE_LEAST]), state.DOSE_LEAST]
     total = days.sum(axis=0)
     cistern = history.scenario.cistern
@@ -54,8 +54,8 @@ def _water(history: History, draws: Drawn, years: float) -> Row:
     return {
         "water_off_h": total[state.WATER_OFF] / 3600.0 / years,
         "water_off_home_h": _with_someone_home(draws, days[:, state.WATER_OFF]) / 3600.0 / years,
-        "unusable_days": float(unusable_days(history).sum()) / years,
-        "unusable_from_day": unusable_from_day(history),
+        "unusable_days": float(unusable.sum()) / years,
+        "unusable_from_day": unusable_from_day(unusable),
         "alarm_h": total[state.ALARM] / 3600.0 / years,
         "low_light_h": total[state.LOW_LIGHT] / 3600.0 / years,
         "days_below_target": float(below.sum()) / years,

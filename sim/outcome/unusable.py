@@ -26,7 +26,7 @@ def unusable_days(history: History) -> npt.NDArray[np.bool_]:
     return found
 
 
-def unusable_from_day(history: History) -> float:
-    """Return the first of these days, counted from 0; nan when there is none."""
-    days = np.flatnonzero(unusable_days(history))
+def unusable_from_day(unusable: npt.NDArray[np.bool_]) -> float:
+    """Return the first of the unusable days, counted from 0; nan when there is none."""
+    days = np.flatnonzero(unusable)
     return float(days[0]) if days.size else float("nan")

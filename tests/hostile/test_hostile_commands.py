@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from sim.cli import main
 from sim.commands.check import FAILS
 from tests.hostile import attack
+from tests.kept_files import COMPARISON
 
 pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
 OPTIONS = [
@@ -56,15 +57,7 @@ WORDS = [
 TABLES = ("draws", "pump", "days", "events")
 WRITTEN = {
     "run": {"manifest.json", *(f"{name}.{kind}" for name in TABLES for kind in ("csv", "parquet"))},
-    "compare": {
-        "rows.csv",
-        "rows.parquet",
-        "datapackage.json",
-        "summary.csv",
-        "differences.csv",
-        "report.html",
-        "manifest.json",
-    },
+    "compare": set(COMPARISON),
 }
 COMMANDS = ["run", "compare", "check", "", "cmpare"]
 

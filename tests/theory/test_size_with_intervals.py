@@ -1,7 +1,5 @@
 """Sizes and intervals searched together, on toys whose cost and days are known for every pair of them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -16,20 +14,10 @@ from sim.study.search.limits import Limits
 from sim.study.search.pool import Arm, Pool
 from sim.study.search.search import search
 from sim.study.size.with_intervals import suited, turned
+from tests.theory.test_selection import House, Name
 
 WORTH, LIMIT = 25.0, 5.0
 FACTORS = np.array([0.35, 0.7, 1.0, 1.4, 2.8])  # of an interval
-
-
-@dataclass(frozen=True)
-class Name:
-    name: str
-
-
-@dataclass(frozen=True)
-class House:
-    label: str
-    policies: tuple
 
 
 class Toy:

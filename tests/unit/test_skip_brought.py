@@ -73,5 +73,5 @@ def test_a_house_is_unusable_after_a_week_of_dry_days(tiny, blank_history, dry, 
     house.days[150, state.WATER_OFF] = max(house.days[150, state.WATER_OFF], 22.9 * 3600.0)
     assert np.flatnonzero(dry_days(house)).tolist() == list(dry)
     assert np.flatnonzero(unusable_days(house)).tolist() == list(unusable)
-    first = unusable_from_day(house)
+    first = unusable_from_day(unusable_days(house))
     assert first == min(unusable) if unusable else np.isnan(first)

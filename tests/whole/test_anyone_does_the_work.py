@@ -8,16 +8,8 @@ import pytest
 from sim import cli
 from sim.errors import InputError
 from sim.study.runs import worker
+from tests.kept_files import COMPARISON
 
-FILES = (
-    "rows.csv",
-    "rows.parquet",
-    "datapackage.json",
-    "summary.csv",
-    "differences.csv",
-    "report.html",
-    "manifest.json",
-)
 QUESTION = ["cottage", "--years", "1", "--replications", "4", "--policy", "nothing done"]
 QUESTION += ["--policy", "by the calendar"]
 
@@ -30,11 +22,11 @@ def compare(out, *words):
 def serial(tmp_path_factory):
     out = tmp_path_factory.mktemp("serial")
     assert compare(out, "--workers", "1") == 0
-    return {name: (out / name).read_bytes() for name in FILES}
+    return {name: (out / name).read_bytes() for name in COMPARISON}
 
 
 def same(out, serial):
-    return [name for name in FILES if (out / name).read_bytes() != serial[name]] == []
+    return [name for name in COMPARISON if (out / name).read_bytes() != serial[name]] == []
 
 
 def test_a_dask_cluster_of_two_processes(serial, tmp_path):

@@ -10,16 +10,8 @@ from sim import cli
 from sim.report.html import comparison_report
 from sim.study.compare import comparison
 from sim.study.runs import batch, pace
+from tests.kept_files import COMPARISON
 
-FILES = {
-    "rows.csv",
-    "rows.parquet",
-    "datapackage.json",
-    "summary.csv",
-    "differences.csv",
-    "report.html",
-    "manifest.json",
-}
 TWO = ["--policy", "by the calendar", "--policy", "nothing done"]
 
 
@@ -36,7 +28,7 @@ def three(tmp_path_factory):
 
 
 def test_it_leaves_whole_files_and_no_others(three):
-    assert {path.name for path in three.iterdir()} == FILES
+    assert {path.name for path in three.iterdir()} == set(COMPARISON)
     # an empty cell is an empty word
     rows = pd.read_csv(three / "rows.csv", dtype={"extrapolated": "str"}).fillna({"extrapolated": ""})
     pd.testing.assert_frame_equal(
@@ -49,7 +41,7 @@ def test_it_leaves_whole_files_and_no_others(three):
 
 def test_any_number_of_workers_gives_the_same_bytes(three, tmp_path):
     assert compare(tmp_path, "--replications", "3", "--workers", "2") == 0
-    for name in sorted(FILES):
+    for name in sorted(COMPARISON):
         assert (tmp_path / name).read_bytes() == (three / name).read_bytes(), name
 
 

@@ -11,17 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.kept_files import COMPARISON
+
 pytest.importorskip("distributed")
 
-FILES = (
-    "rows.csv",
-    "rows.parquet",
-    "datapackage.json",
-    "summary.csv",
-    "differences.csv",
-    "report.html",
-    "manifest.json",
-)
 QUESTION = ["compare", "cottage", "--years", "2", "--replications", "16"]
 QUESTION += ["--policy", "by the calendar", "--policy", "nothing done"]
 PATIENCE_S = 120.0
@@ -77,7 +70,7 @@ def begun(log: Path):
 
 
 def contents(out: Path):
-    return {name: (out / name).read_bytes() for name in FILES}
+    return {name: (out / name).read_bytes() for name in COMPARISON}
 
 
 @pytest.mark.filterwarnings("ignore")  # the package's own

@@ -13,16 +13,8 @@ from pathlib import Path
 import pytest
 
 from sim.study.runs.dispatch import MOST_DEATHS
+from tests.kept_files import COMPARISON
 
-FILES = (
-    "rows.csv",
-    "rows.parquet",
-    "datapackage.json",
-    "summary.csv",
-    "differences.csv",
-    "report.html",
-    "manifest.json",
-)
 WORKERS = 2
 QUESTION = ["compare", "cottage", "--years", "1", "--replications", "16", "--workers", str(WORKERS)]
 QUESTION += ["--policy", "by the calendar", "--policy", "nothing done"]
@@ -56,7 +48,7 @@ def undisturbed(tmp_path_factory):
     code, _, err = end(start(out))
     assert code == 0, err
     found = contents(out)
-    assert set(found) == set(FILES)
+    assert set(found) == set(COMPARISON)
     return found, time.monotonic() - began
 
 
