@@ -2,6 +2,7 @@
 
 import shlex
 from dataclasses import fields
+from functools import partial
 from typing import Any
 
 import pandas as pd
@@ -41,8 +42,8 @@ def download(words: str, data: Any, file: str, mime: str, key: str, **more: Any)
 
 
 def table_download(words: str, table: pd.DataFrame, name: str, **more: Any) -> None:
-    """Offer a table as CSV."""
-    download(words, store.csv_bytes(table), f"{name}.csv", "text/csv", f"get-{name}", **more)
+    """Offer a table as CSV, made when it is wanted: an answer still being refined replaces its tables meanwhile."""
+    download(words, partial(store.csv_bytes, table), f"{name}.csv", "text/csv", f"get-{name}", **more)
 
 
 def show(
