@@ -44,14 +44,21 @@ def told(monkeypatch):
     def say(days_in):
         asked = []
 
-        def run(designs, requests):
+        def run(requests):
             asked.extend(requests)
+            names = [item.policy for item in base.summaries]
+            made = [
+                rows({names[at]: days_in(one.design)[names[at]] for at in one.policies}, RUNS)
+                for one in requests
+            ]
             return pd.concat(
-                [rows(days_in(at), RUNS).assign(design=at) for at in range(len(designs))], ignore_index=True
+                [part.assign(design=one.design) for part, one in zip(made, requests, strict=True)],
+                ignore_index=True,
             )
 
         said = turning_sentences(site, base, run)
         assert {request.stop - request.first for request in asked} == {RUNS}
+        assert len({request.design for request in asked}) == len(asked)  # no house is run twice
         return said
 
     return [house.kind for house in other_houses(site)], say

@@ -1,7 +1,7 @@
 """Which policy costs least within the limits? Every policy through the same weather, draws and failures."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import pandas as pd
@@ -13,12 +13,13 @@ from sim.study.compare.comparison_tables import difference_frame, summary_frame
 from sim.study.compare.notes import notes
 from sim.study.compare.sentences import rating_sentence, sentences_of, what_would_change_this
 from sim.study.compare.standing import LOOKS
-from sim.study.compare.turning import turning_sentences
+from sim.study.compare.turning import other_houses, turning_sentences
 from sim.study.question import Simulated
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.runs.replicate import INTERRUPTED, StudyResult, check_asked, study
+from sim.study.runs.replicate import INTERRUPTED, StudyResult, check_asked, studied
 from sim.study.runs.request import Design, Request
+from sim.study.runs.runner import StudyRunner
 
 
 @dataclass(frozen=True)
@@ -81,31 +82,37 @@ class CompareQuestion(Simulated):
 
     def answer(self, means: Means) -> CompareAnswer:
         """Compare them."""
-        scenario, told = self.site.scenario, means.on_partial
-        result = study(
-            Design(scenario.name, scenario, self.site.policies(self.policies)), self.inputs,
-            self.most, means, self.within, self.reference or None,
-            None if told is None else lambda rows: told(self._answer(rows)),
-            self._settled if self.looks else None, self.looks,
-        )  # fmt: skip
-        if result.finished == 0:
-            raise Interrupted("interrupted before any run was finished; nothing was written")
-        first = self._answer(result)
-        if not self.looks or result.stopped_because == INTERRUPTED:
-            return first
-        if told is not None:
-            told(first)  # what would change it takes some more runs
+        policies, told = self.site.policies(self.policies), means.on_partial
+        others = other_houses(self.site.scenario) if self.looks else []
+        designs = [Design(one.said or one.kind, one.scenario, policies) for one in others]
+        own = Design(self.site.scenario.name, self.site.scenario, policies)
+        with means.open([own, *designs], self.inputs, runs_each=len(policies)) as runner:
+            result = studied(
+                runner, self.most, self.within, self.reference or None,
+                None if told is None else lambda rows: told(self._answer(rows)),
+                self._settled if self.looks else None, self.looks,
+            )  # fmt: skip
+            if result.finished == 0:
+                raise Interrupted("interrupted before any run was finished; nothing was written")
+            first = self._answer(result)
+            if not self.looks or result.stopped_because == INTERRUPTED:
+                return first
+            if told is not None:
+                told(first)  # what would change it takes some more runs
+            runner.tell = lambda finished, wanted: means.tell(finished, wanted, "what would change it")
+            return self._turned(result, first, runner)
+
+    def _turned(self, result: StudyResult, first: CompareAnswer, runner: StudyRunner) -> CompareAnswer:
+        """Return the answer with what would change it; without that when interrupted."""
+
+        def run(requests: Sequence[Request]) -> pd.DataFrame:
+            rows = runner.run([replace(one, design=one.design + 1) for one in requests])
+            return rows.assign(design=rows["design"] - 1)
+
         try:
-            return self._answer(result, turning_sentences(scenario, first.comparison, self._runner(means)))
+            return self._answer(result, turning_sentences(self.site.scenario, first.comparison, run))
         except Interrupted:
             return first
-
-    def _runner(self, means: Means) -> Callable[[Sequence[Design], Sequence[Request]], pd.DataFrame]:
-        def run(designs: Sequence[Design], requests: Sequence[Request]) -> pd.DataFrame:
-            with means.open(designs, self.inputs, "what would change it") as runner:
-                return runner.run(requests)
-
-        return run
 
     def _compared(self, rows: pd.DataFrame, stopped: bool) -> Comparison:
         reference = self.reference or self.policies[0]

@@ -1,6 +1,7 @@
 """When the advice changes: the policies in houses that differ in one thing, on the same chances."""
 
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -11,11 +12,11 @@ from sim.scenario.care import Goals
 from sim.scenario.scenario import Scenario
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.measures import counted_days
-from sim.study.runs.request import Design, Request
+from sim.study.runs.request import Request
 from sim.study.wording import counted, given, named, number
 from sim.units import shown
 
-RUNS = 8  # of each house: enough for means with known chances in place of what was met
+RUNS = 6  # of each house: enough for means with known chances in place of what was met
 FLOW_SHARES = (0.75, 0.5)  # of the rated flow of the UV unit
 WAITS_S = (7.0 * DAY_S, 14.0 * DAY_S)  # mean, until someone answers an alarm
 VALVE = "valve"
@@ -62,43 +63,62 @@ def other_houses(scenario: Scenario) -> list[OtherHouse]:
 
 
 def turning_sentences(
-    scenario: Scenario,
-    comparison: Comparison,
-    run: Callable[[Sequence[Design], Sequence[Request]], pd.DataFrame],
+    scenario: Scenario, comparison: Comparison, run: Callable[[Sequence[Request]], pd.DataFrame]
 ) -> tuple[str, ...]:
     """Return what would change the advice, and what would take bad days away.
 
     Parameters
     ----------
     run : callable
-        Runs designs; returns their rows with the number of the design in `design`.
+        Runs policies, numbered as they are compared, in `other_houses`; returns the rows with the number of
+        the house in `design`.
     """
-    names = [item.policy for item in comparison.summaries if item.standing != "over"]
-    best = comparison.best
-    if best is None:
+    if comparison.best is None:
         return ()
-    houses = other_houses(scenario)
-    policies = tuple(one for one in scenario.policies if one.name in names)
-    designs = [Design(house.said or house.kind, house.scenario, policies) for house in houses]
-    everyone = tuple(range(len(policies)))
-    rows = run(designs, [Request(at, everyone, 0, RUNS) for at in range(len(designs))])
-    means = [_means(rows[rows["design"] == at]) for at in range(len(designs))]
-    said, steady = [], []
-    for kind in dict.fromkeys(house.kind for house in houses if house.kind != VALVE):
-        steps = [(house, mean) for house, mean in zip(houses, means, strict=True) if house.kind == kind]
-        turn = next((step for step in steps if _advised(step[1], scenario.goals) != best), None)
-        if turn is None:
-            steady.append(steps[-1][0].said)
-        else:
-            said.append(_turned(turn[0].said, turn[1], best, scenario.goals))
+    runs = _Runs(run, [item.policy for item in comparison.summaries], comparison)
+    return tuple(_sentences(other_houses(scenario), runs, comparison, scenario.goals))
+
+
+@dataclass
+class _Runs:
+    """Runs houses and holds their means."""
+
+    run: Callable[[Sequence[Request]], pd.DataFrame]
+    names: list[str]
+    comparison: Comparison
+
+    def means(self, houses: Sequence[int], with_best: Sequence[int] = ()) -> dict[int, _Means]:
+        """Return the means in houses of all that are not over a limit in this one, in others of the best."""
+        over = {item.policy for item in self.comparison.summaries if item.standing == "over"}
+        everyone = tuple(at for at, name in enumerate(self.names) if name not in over)
+        best = (self.names.index(str(self.comparison.best)),)
+        asked = [(everyone, houses), (best, with_best)]
+        requests = [Request(at, chosen, 0, RUNS) for chosen, those in asked for at in those]
+        rows = self.run(requests) if requests else pd.DataFrame()
+        return {one.design: _means(rows[rows["design"] == one.design]) for one in requests}
+
+
+def _sentences(
+    houses: Sequence[OtherHouse], runs: _Runs, comparison: Comparison, goals: Goals
+) -> Iterator[str]:
+    """Look at the last step of each kind first: where the advice stays there, that is what is said."""
+    best, steps = str(comparison.best), defaultdict[str, list[int]](list)
+    for at, house in enumerate(houses):
+        steps[house.kind].append(at)
+    valve = steps.pop(VALVE, [])
+    found = runs.means([one[-1] for one in steps.values()], valve)
+    turned = [one for one in steps.values() if _advised(found[one[-1]], goals) != best]
+    found |= runs.means([at for one in turned for at in one[:-1]])
+    for one in turned:
+        at = next(at for at in one if _advised(found[at], goals) != best)
+        yield _turned(houses[at].said, found[at], best, goals)
+    steady = [houses[one[-1]].said for one in steps.values() if one not in turned]
     if steady:
         first, *others = steady
-        rest = "".join(f", or {one[0].lower()}{one[1:]}" for one in others)
-        said.append(f"{first}{rest}, {named(best)} stays the advice.")
-    for house, mean in zip(houses, means, strict=True):
-        if house.kind == VALVE:
-            said.append(_with_valve(mean[best], comparison))
-    return tuple(said)
+        rest = "".join(f", or {said[0].lower()}{said[1:]}" for said in others)
+        yield f"{first}{rest}, {named(best)} stays the advice."
+    for at in valve:
+        yield _with_valve(found[at][best], comparison)
 
 
 def _means(rows: pd.DataFrame) -> _Means:

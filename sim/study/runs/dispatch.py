@@ -12,6 +12,9 @@ from sim.study.runs.workers import Crew
 
 COMPLETE = "complete"
 MOST_DEATHS = 3  # of workers, without a batch finished in between
+# What this process does itself before it calls others: they then find compiled code, and a first answer is
+# there while they would still be starting.
+FIRST_S = 0.5
 
 
 class Fan:
@@ -43,6 +46,7 @@ class Fan:
         self._left: deque[Unit] = deque()
         self._pending: dict[Future[Done], Batch] = {}
         self._done: deque[tuple[Batch, Done]] = deque()
+        self._worked_s = 0.0  # by all
 
     def go(self, units: Iterable[Unit], stop: Callable[[], str]) -> str:
         """Have units done; return "complete", or the sentence by which they were stopped.
@@ -84,7 +88,8 @@ class Fan:
         self._stack.close()
 
     def _hand_out(self) -> None:
-        wanted = max(self._least, min(self._most, len(self._left)))
+        most = 1 if self._worked_s < FIRST_S else self._most
+        wanted = max(self._least, min(most, len(self._left)))
         if self._crew is not None and not self._pending and self._crew.places < wanted:
             self.close()  # they were called for less
         if self._left and self._crew is None:
@@ -144,4 +149,5 @@ class Fan:
         while self._done:
             batch, done = self._done.popleft()
             self._pace.note(batch, done.took_s)
+            self._worked_s += done.took_s
             self._keep(batch, done)

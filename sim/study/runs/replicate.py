@@ -143,28 +143,44 @@ def study(
     check_asked(inputs.seed, inputs.years, replications, within)
     if not design.policies:
         raise InputError("no policy was given; wanted at least one")
-    policies, everyone = design.policies, tuple(range(len(design.policies)))
-    with means.open([design], inputs, runs_each=len(policies)) as runner:
-        stop: _Stop | _Looks | None = None
-        if within is not None:
-            stop = _Stop(runner, reference or policies[0].name, within)
-        elif settled is not None:
-            stop = _Looks(runner, [one for one in looks if one < replications], settled)
-        partial = None if on_rows is None else _Doubling(runner, replications, on_rows)
+    with means.open([design], inputs, runs_each=len(design.policies)) as runner:
+        return studied(runner, replications, within, reference, on_rows, settled, looks)
 
-        def look() -> str:
-            if partial is not None:
-                partial()
-            return stop() if stop is not None else ""
 
-        try:
-            because = runner.advance([Request(0, everyone, 0, replications)], look)
-        except Interrupted:
-            because = INTERRUPTED
-        # After an early end workers may have run ahead: only what was looked at counts.
-        last = stop.looked if stop is not None and because not in {COMPLETE, INTERRUPTED} else replications
-        done = [number for number in range(last) if runner.knows(0, everyone, number)]
-        return _result(runner, done, replications, because)
+def studied(
+    runner: StudyRunner,
+    replications: int,
+    within: float | None = None,
+    reference: str | None = None,
+    on_rows: Callable[[StudyResult], None] | None = None,
+    settled: Callable[[pd.DataFrame], str] | None = None,
+    looks: Sequence[int] = (),
+) -> StudyResult:
+    """Study the first design of a runner that is open already, see `study`."""
+    policies = runner.designs[0].policies
+    everyone = tuple(range(len(policies)))
+    stop: _Stop | _Looks | None = None
+    pauses: list[int] = []
+    if within is not None:
+        stop = _Stop(runner, reference or policies[0].name, within)
+    elif settled is not None:
+        pauses = [one for one in looks if one < replications]
+        stop = _Looks(runner, list(pauses), settled)
+    partial = None if on_rows is None else _Doubling(runner, replications, on_rows)
+
+    def look() -> str:
+        if partial is not None:
+            partial()
+        return stop() if stop is not None else ""
+
+    try:
+        because = runner.advance([Request(0, everyone, 0, replications)], look, pauses=pauses)
+    except Interrupted:
+        because = INTERRUPTED
+    # After an early end workers may have run ahead: only what was looked at counts.
+    last = stop.looked if stop is not None and because not in {COMPLETE, INTERRUPTED} else replications
+    done = [number for number in range(last) if runner.knows(0, everyone, number)]
+    return _result(runner, done, replications, because)
 
 
 def _result(runner: StudyRunner, done: Sequence[int], wanted: int, because: str) -> StudyResult:

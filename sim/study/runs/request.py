@@ -1,6 +1,6 @@
 """What is asked of a runner: designs, and replications of them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.scenario.care import Policy
@@ -43,3 +43,7 @@ class Request:
     policies: tuple[int, ...]
     first: int
     stop: int
+
+    def up_to(self, stop: int | None) -> "Request":
+        """Return the part of it below a replication; all of it for None."""
+        return self if stop is None else replace(self, stop=max(self.first, min(self.stop, stop)))

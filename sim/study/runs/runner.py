@@ -15,7 +15,7 @@ from sim.errors import InputError, Interrupted
 from sim.study.runs import workers as crews
 from sim.study.runs.batch import Batch, Done, Job, Unit
 from sim.study.runs.cluster import cluster
-from sim.study.runs.dispatch import Fan
+from sim.study.runs.dispatch import COMPLETE, Fan
 from sim.study.runs.finished_rows import Known
 from sim.study.runs.folder import StudyFolder, held, read_batches
 from sim.study.runs.keys import plan, prefix_of, prefixes, run_key
@@ -51,7 +51,7 @@ class StudyRunner:
         self.designs = tuple(designs)
         self.inputs = inputs
         self._scheduler = scheduler
-        self._tell = on_progress
+        self.tell = on_progress
         self._prefixes = prefixes(self.designs, inputs)
         self._known = Known()
         self._wanted: set[str] = set()  # runs of the request under way
@@ -69,9 +69,18 @@ class StudyRunner:
         return self.rows(requests)
 
     def advance(
-        self, requests: Sequence[Request], enough: Callable[[], str] = str, whole: bool = False
+        self,
+        requests: Sequence[Request],
+        enough: Callable[[], str] = str,
+        whole: bool = False,
+        pauses: Sequence[int] = (),
     ) -> str:
         """Run what is missing of all requests, replication by replication; return "complete", or why not all.
+
+        Parameters
+        ----------
+        pauses : sequence of int
+            Replications, rising, beyond which nothing is begun before `enough` has seen all up to there.
 
         Raises
         ------
@@ -84,11 +93,15 @@ class StudyRunner:
         self._finished = sum(key in self._known for key in self._wanted)
 
         def look() -> str:
-            self._tell(self._finished, len(self._wanted))
+            self.tell(self._finished, len(self._wanted))
             return enough()
 
         try:
-            return self._fan.go(self._missing(requests, whole), look)
+            for stop in (*pauses, None):
+                because = self._fan.go(self._missing([one.up_to(stop) for one in requests], whole), look)
+                if because != COMPLETE:
+                    break
+            return because
         except KeyboardInterrupt:
             raise Interrupted(
                 f"interrupted; {self._finished:,} of {len(self._wanted):,} runs were finished"

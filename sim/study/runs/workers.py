@@ -15,7 +15,6 @@ from sim.pool import Pool
 from sim.study.runs.batch import Batch, Done, Job, run_batch
 from sim.study.runs.sent import packed
 from sim.study.runs.worker import start_worker, work
-from sim.twin import run as twin
 from sim.version import program_version
 
 _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
@@ -80,7 +79,6 @@ def processes(job: Job, workers: int) -> Iterator[Crew]:
     The job goes to them by a file: what a new process is handed goes through a pipe, and one that is killed
     before it has read all of that would be waited for for ever.
     """
-    _warm_up(job)
     with one_thread_each(), tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
         sent = Path(folder) / "job"
         _write(sent, packed(job))
@@ -106,10 +104,3 @@ def _end_if_broken(pool: Pool) -> None:
     except BrokenExecutor:
         for child in multiprocessing.active_children():
             child.kill()
-
-
-def _warm_up(job: Job) -> None:
-    """Compile once here, so that workers find it in the cache instead of each doing the same."""
-    scenario, policies, seed = job.designs[0]
-    common = twin.common_inputs(scenario, 0, seed, 1, job.rain, job.draws)
-    twin.run(scenario, policies[0], common)
