@@ -1,8 +1,10 @@
 """Who looks after the train, by which rules, at what price."""
 
 import math
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
+import numpy as np
+import numpy.typing as npt
 from pydantic import AfterValidator, Field, model_validator
 
 from sim.constants import DAY_S, HOUR_S
@@ -235,12 +237,25 @@ class Prices(Part):
     tanker_load: float = Field(ge=0, le=1e9)
 
 
+_Means = float | npt.NDArray[np.float64]
+
+
 class Goals(Part):
     """What counts: the day's volume below target, the limit on such days, water lost in a cleaning."""
 
     below_target_volume_m3: Volume = not_negative("below_target_volume")
     limit_days_below_target: float = Field(ge=0, le=366)
     limit_water_off_h: float = Field(default=500.0, ge=0, le=8784)  # a year
-    limit_alarm_h: float | None = Field(default=None, ge=0, le=8784)  # a year, in searches; none when absent
+    limit_alarm_h: float | None = Field(default=None, ge=0, le=8784)  # a year; none when absent
     days_that_matter: float = Field(default=1.0, gt=0, le=366)  # a year, between two policies
     cleaning_loss_m3: Volume = not_negative("cleaning_loss")
+
+    @property
+    def most_alarm_h(self) -> float:
+        """Limit of alarm hours a year, infinite where none is set."""
+        return math.inf if self.limit_alarm_h is None else self.limit_alarm_h
+
+    def kept(self, days: _Means, water_off_h: _Means, alarm_h: _Means) -> Any:
+        """Return whether means a year, single ones or arrays of them, are within all limits."""
+        within = (days <= self.limit_days_below_target) & (water_off_h <= self.limit_water_off_h)
+        return within & (alarm_h <= self.most_alarm_h)

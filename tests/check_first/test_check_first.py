@@ -1,13 +1,14 @@
 """What to check first at a house: the caution first, cheap before dear, the table in order."""
 
 import json
-from datetime import date
+from datetime import date, datetime
 
 import numpy as np
 import pytest
 
 from sim import cli
 from sim.diary.book import Diary
+from sim.diary.entries import Act, Reading
 from sim.diary.home import diary_in, invented
 from sim.errors import InputError
 from sim.scenario.read.load import load
@@ -44,6 +45,25 @@ def test_the_cheap_wipe_comes_before_the_lamp_with_a_reading_between(low):
     assert low.cost <= 0.5 * low.other_cost  # against the lamp first
     assert sum(share for _, share in low.causes) == pytest.approx(1.0)
     assert sum(act.share for act in low.acts) == pytest.approx(1.0)
+
+
+def wiped_a_week_ago(stage_changed):
+    """A clean unit with a new lamp behind an old carbon block, and a reading just over the alarm."""
+    week = datetime(2025, 5, 4)
+    acts = [Act(week, task, "") for task in ("replace lamp", "wipe sensor window", "wipe sleeve")]
+    acts += [Act(stage_changed, "change cartridge", "carbon"), Act(week, "change cartridge", "sediment")]
+    return Diary((Reading(datetime(2025, 5, 10), "UV", 0.61, 0.01),), tuple(sorted(acts)))
+
+
+def test_where_leaves_stain_the_water_clean_glass_leaves_the_carbon(tmp_path):
+    """Quartz just wiped and a lamp just changed lose no light, so what takes it is in the water."""
+    site, diary = load("forest_house"), wiped_a_week_ago(datetime(2024, 6, 1))
+    question = CheckFirstQuestion(site=Site(site), diary=diary, today=TODAY, sign="low uv", count=16)
+    found = ask(question, Means(2, tmp_path))
+    mends = {act.do: act.share for act in found.acts}
+    carbon = next(share for do, share in mends.items() if do.startswith("change cartridge"))
+    assert carbon == max(mends.values()) > 0.5
+    assert dict(found.causes)["water"] > 0.5
 
 
 def test_an_answer_goes_through_files_and_words(low, tmp_path):

@@ -15,7 +15,7 @@ from sim.scenario.scenario import PROFILES, Scenario
 from sim.scenario.values.digest import digest
 from sim.units import GALLON_M3, PSI_PA
 
-SITES = {"cottage": 2.0, "family_house": 4.0, "training_hall": 25.0}
+SITES = {"cottage": 2.0, "family_house": 4.0, "forest_house": 3.0, "training_hall": 25.0}
 POLICIES = [
     "by the calendar",
     "by the readings",

@@ -294,3 +294,42 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None
     assert "No way keeps to your limits" in cautioned(sentences_of(none, "USD"))
+
+
+def alarmed(kept_h, spread_h, runs=40):
+    return pd.DataFrame(
+        [
+            {"policy": name, "replication": i, "years": 1.0, "cost": cost + (i * 7) % 5, "water_off_h": 5.0}
+            | {"alarm_h": hours + spread_h * (i % 3 - 1), "days_below_target": 0.0, "least_dose_j_m2": 500.0}
+            for name, cost, hours in (("often", 500.0, 100.0), ("seldom", 50.0, kept_h))
+            for i in range(runs)
+        ]
+    )
+
+
+@pytest.mark.parametrize(
+    ("hours", "spread", "state", "said"),
+    [
+        (3000.0, 1.0, "over", "Over your limits: 'seldom' (3,000 hours a year of alarm)."),
+        (900.0, 1.0, "within", "Choose 'seldom'"),
+        (1000.0, 60.0, "at the limit", "'seldom' may be cheaper and stands at them"),
+        (1000.0, 900.0, "undecided", "It cannot be told yet whether"),
+    ],
+)
+def test_a_limit_of_alarm_hours_is_kept_like_the_others(hours, spread, state, said):
+    found = compare(alarmed(hours, spread), "often", 5.0, limit_alarm_h=1000.0)
+    assert found.summary("seldom").by_alarm.state == found.summary("seldom").standing == state
+    text = cautioned(sentences_of(found, "USD"))
+    assert said in text or (state == "undecided" and "it cannot be told yet whether to choose" in text)
+    assert compare(alarmed(hours, spread), "often", 5.0).best == "seldom"
+
+
+def test_where_only_the_alarm_stands_at_its_limit_that_is_what_is_told():
+    rows = alarmed(1000.0, 60.0, 39)
+    alone = compare(rows[rows["policy"] == "seldom"], "seldom", 5.0, limit_alarm_h=1000.0)
+    assert "'seldom' stands at your limit: 1,000 hours a year of alarm" in cautioned(
+        sentences_of(alone, "USD")
+    )
+    rows = alarmed(1000.0, 900.0, 39)
+    alone = compare(rows[rows["policy"] == "seldom"], "seldom", 5.0, limit_alarm_h=1000.0)
+    assert "keeps to 1,000 hours a year of alarm" in cautioned(sentences_of(alone, "USD"))

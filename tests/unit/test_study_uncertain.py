@@ -266,7 +266,7 @@ def toy(days_b=0.0):
             noise = rng.standard_normal()
             for name, cost, days in (("a", 100.0, 0.0), ("b", 100.0 + 50 * (0.7 - x), days_b)):
                 rows.append({"draw": number, "policy": name, "replication": run, "cost": cost + noise,
-                             "days_below_target": days, "water_off_h": 1.0})  # fmt: skip
+                             "days_below_target": days, "water_off_h": 1.0, "alarm_h": 9.0})  # fmt: skip
     return Sampled(pd.DataFrame(rows), tuple(drawn), INPUTS, 40, False)
 
 
@@ -293,6 +293,8 @@ def test_a_policy_over_the_limit_is_never_best_and_none_may_be():
     none = robust(dataclasses.replace(over, rows=rows), BASE.goals)
     assert (none.standings[-1].policy, none.standings[-1].best_in) == (NONE, 40)
     assert "none within the limits in 40 of 40" in robust_words.sentences(none, "USD")
+    quiet = BASE.goals.model_copy(update={"limit_alarm_h": 8.0})  # every run has 9
+    assert robust(toy(), quiet).standings[-1].policy == NONE
 
 
 def test_command_shows_and_keeps_it(tmp_path, capsys):

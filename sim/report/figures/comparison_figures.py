@@ -43,7 +43,7 @@ def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, 
         *_answer(comparison, currency),
         _span(comparison, DAYS, goals.limit_days_below_target),
         _span(comparison, OFF, goals.limit_water_off_h, off),
-        _span(comparison, ALARM, None, alarm),
+        _span(comparison, ALARM, goals.limit_alarm_h, alarm),
         Plate(
             "cost", "What it costs a year", cost_stack_alt(rows, currency),
             narrowed(cost_stack(rows, currency), names),

@@ -38,7 +38,7 @@ OFF = Measure(
 )  # fmt: skip
 ALARM = Measure(
     "alarm", "Hours of alarm a year", "hours of alarm a year",
-    lambda item: item.alarm_h, lambda item: True,
+    lambda item: item.alarm_h, lambda item: item.by_alarm.state == "within",
 )  # fmt: skip
 
 

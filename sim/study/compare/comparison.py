@@ -1,7 +1,8 @@
 """Policies side by side: how each stands to the limits, differences to a reference, which is recommended.
 
-Days below the dose target and water-off hours come first: cost is looked at among policies shown to be within
-both limits. Only replications that every policy finished are used: all met the same weather.
+Days below the dose target, water-off hours and, where the site sets a limit, hours of alarm come first: cost
+is looked at among policies shown to be within all limits. Only replications that every policy finished are
+used: all met the same weather.
 """
 
 import math
@@ -17,6 +18,7 @@ from sim.scenario.care import Goals
 from sim.study.compare.choice import Choice, Margins, Samples, choose, dominated
 from sim.study.compare.measures import (
     Sample,
+    alarm_interval,
     column_of,
     counted_days,
     days_difference,
@@ -78,8 +80,9 @@ class Comparison:
         Policy the others are compared with.
     confidence : float
         Confidence of each summary by itself, and of all differences together [fraction].
-    limit_days_below_target, limit_water_off_h : float
-        Most mean days below the dose target and water-off hours that are accepted [d/year, h/year].
+    limit_days_below_target, limit_water_off_h, limit_alarm_h : float
+        Most mean days below the dose target, water-off hours and hours of alarm that are accepted
+        [d/year, h/year, h/year]; infinite where there is no limit.
     margins : Margins
         Days and money a year that matter.
     runs : int
@@ -102,6 +105,7 @@ class Comparison:
     confidence: float
     limit_days_below_target: float
     limit_water_off_h: float
+    limit_alarm_h: float
     margins: Margins
     runs: int
     runs_left_out: int
@@ -112,6 +116,11 @@ class Comparison:
     dominated: Mapping[str, str]
 
     @property
+    def limits(self) -> tuple[float, float, float]:
+        """The limits, in the order in which `PolicySummary.stands` tells of them."""
+        return self.limit_days_below_target, self.limit_water_off_h, self.limit_alarm_h
+
+    @property
     def best(self) -> str | None:
         """The policy that is recommended."""
         return self.choice.recommended
@@ -119,7 +128,7 @@ class Comparison:
     @property
     def settled(self) -> bool:
         """Whether more runs would change neither a verdict nor the choice."""
-        each = [one for item in self.summaries for one in (item.by_days, item.by_off)]
+        each = [one for item in self.summaries for one in item.stands]
         return self.choice.settled and all(one.settled for one in each)
 
     def summary(self, policy: str) -> PolicySummary:
@@ -133,6 +142,7 @@ def compare(
     limit_days_below_target: float,
     confidence: float = 0.95,
     limit_water_off_h: float = math.inf,
+    limit_alarm_h: float = math.inf,
     stopped: bool = False,
     looks: Sequence[int] = (),
     margins: Margins = MARGINS,
@@ -162,11 +172,17 @@ def compare(
     groups = {name: complete[complete["policy"] == name] for name in (reference, *names)}
     runs, planned = len(groups[reference]), tuple(looks) or (len(groups[reference]),)
     years = float(complete["years"].min())
-    days_limit, off_limit = _limits(limit_days_below_target, limit_water_off_h, years)
+    days_limit, off_limit, alarm_limit = _limits(
+        (limit_days_below_target, limit_water_off_h, limit_alarm_h), years
+    )
     by_days = standings({name: counted_days(group) for name, group in groups.items()}, days_limit, planned)
     by_off = standings({name: off_parts(group) for name, group in groups.items()}, off_limit, planned)
+    by_alarm = standings(
+        {name: column_of(group, "alarm_h") for name, group in groups.items()}, alarm_limit, planned
+    )
     summaries = tuple(
-        summarised(name, group, by_days[name], by_off[name], confidence) for name, group in groups.items()
+        summarised(name, group, (by_days[name], by_off[name], by_alarm[name]), confidence)
+        for name, group in groups.items()
     )
     samples = _samples(groups)
     states = {item.policy: item.standing for item in summaries}
@@ -176,6 +192,7 @@ def compare(
         confidence=confidence,
         limit_days_below_target=limit_days_below_target,
         limit_water_off_h=limit_water_off_h,
+        limit_alarm_h=limit_alarm_h,
         margins=margins,
         runs=runs,
         runs_left_out=left_out,
@@ -198,13 +215,15 @@ def compare_by_goals(
         reference,
         goals.limit_days_below_target,
         limit_water_off_h=goals.limit_water_off_h,
+        limit_alarm_h=goals.most_alarm_h,
         stopped=stopped,
         looks=looks,
         margins=Margins(goals.days_that_matter, WORTH),
     )
 
 
-def _limits(days: float, off_h: float, years: float) -> tuple[Limit, Limit]:
+def _limits(limits: tuple[float, float, float], years: float) -> tuple[Limit, Limit, Limit]:
+    days, off_h, alarm_h = limits
     return (
         Limit(
             days,
@@ -216,6 +235,7 @@ def _limits(days: float, off_h: float, years: float) -> tuple[Limit, Limit]:
             max(LEAST_ZONE_H, ZONE_SHARE * off_h),
             lambda sample, confidence: off_interval(sample, years, confidence),
         ),
+        Limit(alarm_h, max(LEAST_ZONE_H, ZONE_SHARE * alarm_h), alarm_interval),
     )
 
 

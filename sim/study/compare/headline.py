@@ -1,6 +1,7 @@
 """The answer of a comparison in three sentences: what to do, what to expect, when the advice changes."""
 
 import math
+from typing import NamedTuple
 
 from sim.study.compare.causes_said import origins
 from sim.study.compare.comparison import Comparison
@@ -12,6 +13,21 @@ _MOST_NAMED = 3  # policies told one by one in a sentence
 _HOURS_OF_YEAR = 8766.0
 TOO_SMALL_SHARE = 0.02  # of draws above the rating of the UV unit: the unit is what is wrong [A]
 _DRY_SHARE = 0.5  # of the hours of a year; a house without water for longer is out of use
+
+
+class _Kind(NamedTuple):
+    """What a limit is of, in words."""
+
+    one: str
+    many: str
+    of: str
+
+
+_KINDS = (  # in the order of the limits
+    _Kind("bad day", "bad days", ""),
+    _Kind("hour", "hours", " without water"),
+    _Kind("hour", "hours", " of alarm"),
+)
 
 
 def headline(comparison: Comparison, currency: str) -> list[str]:
@@ -134,7 +150,9 @@ def _why_over(item: PolicySummary) -> str:
         share = percent(item.water_off_h.estimate / _HOURS_OF_YEAR)
         return f"out of use{_since(item)}: the taps give nothing for {share} of the time"
     if item.by_days.state != "over":
-        return f"{number(item.water_off_h.estimate)} hours a year without water"
+        off = item.by_off.state == "over"
+        hours, of = (item.water_off_h, "without water") if off else (item.alarm_h, "of alarm")
+        return f"{number(hours.estimate)} hours a year {of}"
     main = origins(item)[:1]
     return f"{_days(item)}, {main[0]}" if main else _days(item)
 
@@ -152,11 +170,12 @@ def _none_within(comparison: Comparison) -> list[str]:
     untold = [item for item in states.values() if item.standing == "undecided"]
     if marginal:
         item = min(marginal, key=lambda one: one.cost.estimate)
-        by_days = item.by_days.state == "at the limit"
-        shown = item.by_days.interval if by_days else item.by_off.interval
-        what = "bad days" if by_days else "hours without water"
+        at, kind = next(
+            both for both in zip(item.stands, _KINDS, strict=True) if both[0].state == "at the limit"
+        )
+        shown, what = at.interval, f"{kind.many} a year{kind.of}"
         said.append(
-            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what} a year, give or "
+            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what}, give or "
             f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
         )
     if untold:
@@ -167,17 +186,14 @@ def _none_within(comparison: Comparison) -> list[str]:
 def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
     """Return of which limit it cannot be told yet whether it is kept, and between what it lies."""
     said, runs = [], counted(comparison.runs, "run")
-    for what, limit, of in (
-        ("bad day", comparison.limit_days_below_target, "by_days"),
-        ("hour", comparison.limit_water_off_h, "by_off"),
-    ):
-        those = [item for item in untold if getattr(item, of).state == "undecided"]
+    for at, (kind, limit) in enumerate(zip(_KINDS, comparison.limits, strict=True)):
+        those = [item for item in untold if item.stands[at].state == "undecided"]
         if not those:
             continue
         names = listed([named(item.policy) for item in those[:_MOST_NAMED]], "or")
-        low, high = _span(min((getattr(item, of).interval for item in those), key=lambda one: one.estimate))
+        low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
         between = f": between {low} and {high} for the one with fewest" if low else ""
-        kept = f"{counted(limit, what)} a year{' without water' if of == 'by_off' else ''}"
+        kept = f"{counted(limit, kind.one)} a year{kind.of}"
         said.append(f"After {runs} it cannot be told yet whether {names} keeps to {kept}{between}")
     return said
 

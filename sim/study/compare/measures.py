@@ -65,6 +65,11 @@ def off_interval(parts: Sample, years: float, confidence: float) -> Interval:
     return hours_of_year(mixed_interval(usual, odd, UNSEEN_OFF_H / years, confidence))
 
 
+def alarm_interval(hours: Sample, confidence: float) -> Interval:
+    """Return the interval of mean hours of alarm a year."""
+    return hours_of_year(intervals.skewed_interval(hours, confidence))
+
+
 def days_interval(days: Sample, years: float, confidence: float) -> Interval:
     """Return the interval of mean days a year; where few runs had any, it allows for what was not seen.
 

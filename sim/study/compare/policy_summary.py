@@ -14,6 +14,7 @@ from sim.plant.cause import CAUSES
 from sim.study.compare.measures import (
     DAYS_SEEN,
     Sample,
+    alarm_interval,
     column_of,
     counted_days,
     days_interval,
@@ -23,7 +24,6 @@ from sim.study.compare.measures import (
 from sim.study.compare.standing import Standing, State, joined
 from sim.study.statistics import intervals
 from sim.study.statistics.intervals import Interval
-from sim.study.statistics.year_bounds import hours_of_year
 
 
 @dataclass(frozen=True)
@@ -58,9 +58,9 @@ class PolicySummary:
     low_light_h, weak_taps_h, not_had_m3 : float
         Mean hours without enough light, hours of weak taps, and water asked for and not had
         [h/year, h/year, m3/year]; nan where the rows do not say.
-    by_days, by_off : Standing
-        How the policy stands to the limits of days below the dose target and of water-off hours; a shut-off
-        valve trades one for the other.
+    by_days, by_off, by_alarm : Standing
+        How the policy stands to the limits of days below the dose target, of water-off hours and of hours of
+        alarm; a shut-off valve trades the first for the second.
     people_days : Interval or None
         Mean days below the dose target while something people missed, put off or did late touched the dose,
         bounded as `days_below_target` [d/year]; None where the rows do not say.
@@ -95,6 +95,7 @@ class PolicySummary:
     least_dose_j_m2: float
     by_days: Standing
     by_off: Standing
+    by_alarm: Standing
     low_light_h: float = math.nan
     weak_taps_h: float = math.nan
     not_had_m3: float = math.nan
@@ -107,15 +108,21 @@ class PolicySummary:
     unusable_from_month: float | None = None
 
     @property
+    def stands(self) -> tuple[Standing, Standing, Standing]:
+        """How the policy stands to each limit."""
+        return self.by_days, self.by_off, self.by_alarm
+
+    @property
     def standing(self) -> State:
         """How the policy stands to all limits at once."""
-        return joined((self.by_days.state, self.by_off.state))
+        return joined([one.state for one in self.stands])
 
 
 def summarised(
-    policy: str, group: pd.DataFrame, by_days: Standing, by_off: Standing, confidence: float
+    policy: str, group: pd.DataFrame, stands: tuple[Standing, Standing, Standing], confidence: float
 ) -> PolicySummary:
-    """Summarise the runs of one policy."""
+    """Summarise the runs of one policy, and how it stands to the limits in the order of `stands`."""
+    by_days, by_off, by_alarm = stands
     cost, days, seen = column_of(group, "cost"), counted_days(group), column_of(group, DAYS_SEEN)
     runs, affected = len(group), int(np.count_nonzero(seen > 0))
     share_bound = intervals.proportion_upper_bound(affected, runs, confidence)
@@ -127,7 +134,7 @@ def summarised(
         cost_median=float(np.median(cost)),
         cost_p90=float(np.quantile(cost, 0.9)),
         water_off_h=off_interval(off_parts(group), years, confidence),
-        alarm_h=hours_of_year(intervals.skewed_interval(group["alarm_h"], confidence)),
+        alarm_h=alarm_interval(column_of(group, "alarm_h"), confidence),
         days_below_target=days_interval(days, years, confidence),
         days_median=float(np.median(seen)),
         days_p90=float(np.quantile(seen, 0.9)),
@@ -137,6 +144,7 @@ def summarised(
         least_dose_j_m2=float(group["least_dose_j_m2"].min()),
         by_days=by_days,
         by_off=by_off,
+        by_alarm=by_alarm,
         low_light_h=_mean(group, "low_light_h"),
         weak_taps_h=_mean(group, "low_pressure_min") / 60.0,
         not_had_m3=_mean(group, "unmet_m3"),

@@ -28,6 +28,7 @@ class _Mean(NamedTuple):
     days: float
     cost: float
     off_h: float
+    alarm_h: float
 
 
 _Means = dict[str, _Mean]
@@ -125,7 +126,8 @@ def _means(rows: pd.DataFrame) -> _Means:
     """Return means a year by policy."""
     return {
         str(name): _Mean(
-            *(float(one.mean()) for one in (counted_days(group), group["cost"], group["water_off_h"]))
+            float(counted_days(group).mean()),
+            *(float(group[one].mean()) for one in ("cost", "water_off_h", "alarm_h")),
         )
         for name, group in rows.groupby("policy", sort=False)
     }
@@ -133,11 +135,7 @@ def _means(rows: pd.DataFrame) -> _Means:
 
 def _advised(means: _Means, goals: Goals) -> str | None:
     """Return the cheapest, by means, of those within the limits and as good in days as the best of them."""
-    kept = {
-        name: one
-        for name, one in means.items()
-        if one.days <= goals.limit_days_below_target and one.off_h <= goals.limit_water_off_h
-    }
+    kept = {name: one for name, one in means.items() if goals.kept(one.days, one.off_h, one.alarm_h)}
     fewest = min((one.days for one in kept.values()), default=0.0)
     good = [name for name, one in kept.items() if one.days <= fewest + goals.days_that_matter]
     return min(good, key=lambda name: kept[name].cost, default=None)

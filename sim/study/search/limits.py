@@ -55,8 +55,7 @@ class Limits:
 
 def limits_of(goals: Goals) -> Limits:
     """Return the limits a site states."""
-    alarm_h = float("inf") if goals.limit_alarm_h is None else goals.limit_alarm_h
-    return Limits(goals.limit_days_below_target, goals.limit_water_off_h, alarm_h)
+    return Limits(goals.limit_days_below_target, goals.limit_water_off_h, goals.most_alarm_h)
 
 
 def one_sided(sample: Floats, years: float, error: float) -> tuple[float, float]:

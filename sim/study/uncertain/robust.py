@@ -15,7 +15,7 @@ from sim.study.compare.measures import counted_days
 from sim.study.statistics.intervals import Interval
 from sim.study.uncertain.uncertain import Sampled
 
-MEASURES = ("cost", "days_below_target", "water_off_h")
+MEASURES = ("cost", "days_below_target", "water_off_h", "alarm_h")
 NONE = ""  # no policy keeps within the limits
 
 _CHANCE = 0.05  # that any of the correlations exceeds its bound
@@ -205,9 +205,7 @@ def _best(tables: dict[str, dict[str, _Table]], goals: Goals) -> list[str]:
     """Return, for each draw, the cheapest policy of those within the limits."""
     names = list(tables)
     means = {name: np.array([tables[policy][name].mean(axis=1) for policy in names]) for name in MEASURES}
-    within = (means["days_below_target"] <= goals.limit_days_below_target) & (
-        means["water_off_h"] <= goals.limit_water_off_h
-    )
+    within = goals.kept(means["days_below_target"], means["water_off_h"], means["alarm_h"])
     cost = np.where(within, means["cost"], np.inf)
     return [
         names[int(cost[:, draw].argmin())] if within[:, draw].any() else NONE for draw in range(cost.shape[1])
