@@ -6,68 +6,34 @@ used: all met the same weather.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
 
 from sim.errors import InputError
 from sim.scenario.care import Goals
 from sim.study.compare.choice import Choice, Margins, Samples, choose, dominated
+from sim.study.compare.differences import Difference, differences
 from sim.study.compare.measures import (
     Sample,
     alarm_interval,
     column_of,
     counted_days,
-    days_difference,
     days_interval,
     off_interval,
     off_parts,
 )
 from sim.study.compare.policy_summary import PolicySummary, summarised
 from sim.study.compare.standing import Limit, standings
-from sim.study.statistics import intervals
-from sim.study.statistics.intervals import Interval
-from sim.study.statistics.stopped import stopped_interval
 
 NEEDED = ("years", "cost", "water_off_h", "alarm_h", "days_below_target", "least_dose_j_m2")
 LEAST_ZONE_D, LEAST_ZONE_H, ZONE_SHARE = 0.5, 10.0, 0.1  # known so well, a mean on its limit is called so [A]
 WORTH = 25.0  # money a year that matters [A]
 MARGINS = Margins(days=1.0, money=WORTH)
 
-_Paired = Callable[[ArrayLike, ArrayLike, float], Interval]
 _Groups = Mapping[str, pd.DataFrame]
-
-
-@dataclass(frozen=True)
-class Difference:
-    """A policy less the reference, pair by pair; below zero is less than the reference.
-
-    Attributes
-    ----------
-    policy : str
-        Name.
-    cost : Interval
-        Paired Student t, or `stopped_interval` where the spread settled the number of runs; Bonferroni over
-        the policies [money/year].
-    water_off_h, days_below_target : Interval
-        Paired t without skewness, or gamma where few pairs differ; Bonferroni over the policies
-        [h/year, d/year].
-    cost_correlation : float
-        Between the two costs across replications, measured; nan when either did not vary.
-    cost_variance_ratio : float
-        Variance of the paired cost difference over what independent runs would give; below 1 the shared
-        weather paid, above 1 it hurt; nan when neither cost varied.
-    """
-
-    policy: str
-    cost: Interval
-    water_off_h: Interval
-    days_below_target: Interval
-    cost_correlation: float
-    cost_variance_ratio: float
 
 
 @dataclass(frozen=True)
@@ -198,9 +164,7 @@ def compare(
         runs_left_out=left_out,
         years=years,
         summaries=summaries,
-        differences=_differences(
-            groups, reference, confidence, stopped_interval if stopped else intervals.paired_interval
-        ),
+        differences=differences(groups, reference, confidence, stopped),
         choice=choose(samples, states, margins, len(planned)),
         dominated=dominated(samples, margins, list(groups), len(planned)) if enough else {},
     )
@@ -274,34 +238,3 @@ def _check_rows(rows: pd.DataFrame, reference: str) -> None:
             raise InputError(f"{name} is not a finite number in every row")
     if not (rows["years"] > 0).all():
         raise InputError("years is not above 0 in every row")
-
-
-def _differences(
-    groups: Mapping[str, pd.DataFrame], reference: str, confidence: float, paired: _Paired
-) -> tuple[Difference, ...]:
-    each = intervals.bonferroni(confidence, len(groups) - 1)
-    base = groups[reference]
-    return tuple(
-        Difference(
-            policy=name,
-            cost=paired(group["cost"], base["cost"], each),
-            water_off_h=intervals.paired_skewed_interval(group["water_off_h"], base["water_off_h"], each),
-            days_below_target=days_difference(group, base, each),
-            cost_correlation=_correlation(column_of(group, "cost"), column_of(base, "cost")),
-            cost_variance_ratio=_variance_ratio(column_of(group, "cost"), column_of(base, "cost")),
-        )
-        for name, group in groups.items()
-        if name != reference
-    )
-
-
-def _correlation(x: Sample, y: Sample) -> float:
-    if x.size < 2 or np.ptp(x) == 0 or np.ptp(y) == 0:
-        return math.nan
-    return float(np.corrcoef(x, y)[0, 1])
-
-
-def _variance_ratio(x: Sample, y: Sample) -> float:
-    if x.size < 2 or (np.ptp(x) == 0 and np.ptp(y) == 0):
-        return math.nan
-    return float(np.var(intervals.differences(x, y)) / (np.var(x) + np.var(y)))

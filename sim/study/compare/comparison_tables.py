@@ -7,7 +7,8 @@ import pandas as pd
 
 from sim.outcome.causes import DAYS, column
 from sim.plant.cause import CAUSES
-from sim.study.compare.comparison import Comparison, Difference
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.differences import Difference
 from sim.study.compare.policy_summary import PolicySummary
 from sim.study.compare.standing import Standing
 from sim.study.statistics.intervals import Interval
