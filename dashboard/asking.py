@@ -11,6 +11,7 @@ from dashboard.jobs.job_table import Job, key_of
 from dashboard.site import Site
 from dashboard.words import caution
 from sim.study.question import Question
+from sim.study.search.so_far import SoFar
 from sim.study.wording import counted
 
 Asked = TypeVar("Asked", bound=Question[Any])
@@ -29,8 +30,8 @@ def page(
     """Show a page that asks a question; its answer, once there is one, has a place above the question.
 
     With the key of a button it is asked when that was pressed, and until then something else stands there;
-    without one it is asked at once. A page that answers at once also asks when somebody comes to it, and
-    shows rough answers until the work is done.
+    without one it is asked at once. A page that answers at once also asks when somebody comes to it. Rough
+    answers, of questions that have any, are shown until the work is done.
     """
     st.title(title)
     site, first = frame.site(), st.container()
@@ -67,6 +68,29 @@ def tightens(job: Job) -> None:
         st.caption(f"So far, after {runs} of each; the work goes on, and this answer with it.")
 
 
+def so_far_table(job: Job, currency: str) -> None:
+    """Show what a search has run so far, or had when it was stopped: rough means, and no verdict."""
+    from sim.report.figures.comparison_figures import readable  # noqa: PLC0415  takes a second
+
+    found: SoFar = job.answer
+    caution()
+    if job.active:
+        st.caption(
+            f"So far, after {counted(found.finished, 'run')}: means of few runs, and no verdict yet. The "
+            "search goes on, and this table with it."
+        )
+    else:
+        st.warning(f"Stopped after {counted(found.finished, 'run')}: means of few runs, and no verdict.")
+    named = {
+        "name": "tried", "runs": "runs", "cost": f"cost, {currency} a year",
+        "days": "days below target a year", "water_off_h": "water-off hours a year",
+    }  # fmt: skip
+    st.dataframe(
+        readable(found.table.rename(columns=named)), hide_index=True, key="table-so-far",
+        alt=f"What was tried so far, cheapest first: {counted(len(found.table), 'row')}",
+    )  # fmt: skip
+
+
 def answered(
     question: Question[Any], noun: str, excuse: str, key: str = "", before: str = "", at_once: bool = False
 ) -> Job | None:
@@ -80,13 +104,13 @@ def answered(
         frame.start(question)
         frame.tell_no_room()
     job = table.get(name)
-    frame.follow(name, noun, job.handed_on if at_once and job is not None else None)
+    frame.follow(name, noun, None if job is None else job.handed_on)
     if job is None and before:
         st.caption(before)
     if job is None:
         return None
     if job.active:
-        return job if at_once and job.partial is not None else None
+        return job if job.partial is not None else None
     if job.result is None and job.state == "cancelled":
         st.warning("Stopped before any of it was finished.")
         return None

@@ -164,7 +164,7 @@ def units() -> Units:
 def follow(key: str, noun: str, shown: int | None = None) -> None:
     """Show how far a job is while it is under way; the page is run again when it ends.
 
-    Also when there is another rough answer than those the page has shown; None on a page that shows none.
+    Also when there is another rough answer than those the page has shown.
     """
     job = jobs().get(key)
     if job is not None and job.active:

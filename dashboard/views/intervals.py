@@ -10,6 +10,7 @@ from dashboard.words import answered, caption_caution, plain
 from sim.errors import InputError
 from sim.report.figures.style import PLOT
 from sim.report.figures.tune_figures import dial_alt, dial_figure
+from sim.study.search.so_far import SoFar
 from sim.study.tune.question import TuneAnswer, TuneQuestion
 from sim.study.tune.settings_grid import dials
 from sim.study.tune.tune import TuneStudy
@@ -56,14 +57,18 @@ def _ask(site: Site) -> TuneQuestion | None:
     asking.button("Search", "go-tune")
     return TuneQuestion(
         site=site.asked, policy=name, years=years, replications=runs, seed=seed, worth=float(worth),
-        limit_days=float(limit), only=tuple(only),
+        limit_days=float(limit), only=tuple(only), units=frame.units(),
     )  # fmt: skip
 
 
 def _show(site: Site, question: TuneQuestion, job: Job, first: DeltaGenerator) -> None:
-    answer: TuneAnswer = job.result
-    study = answer.study
     currency, units = site.scenario.prices.currency, frame.units()
+    if isinstance(job.answer, SoFar):
+        with first:
+            asking.so_far_table(job, currency)
+        return
+    answer: TuneAnswer = job.answer
+    study = answer.study
     with first:
         answered(tune_sentences(study, currency, units))
     _settings(study, units)

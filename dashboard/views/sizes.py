@@ -14,6 +14,7 @@ from sim.errors import InputError
 from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
 from sim.report.figures.style import PLOT
 from sim.study.search.search_tables import rule_frame
+from sim.study.search.so_far import SoFar
 from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
@@ -105,8 +106,13 @@ def _common(site: Site, chosen: Sequence[str], years: int) -> list[str]:
 
 
 def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -> None:
-    answer: SizeAnswer = job.result
-    study, currency = answer.study, site.scenario.prices.currency
+    currency = site.scenario.prices.currency
+    if isinstance(job.answer, SoFar):
+        with first:
+            asking.so_far_table(job, currency)
+        return
+    answer: SizeAnswer = job.answer
+    study = answer.study
     with first:
         answered(answer.sentences, mover_lines(study.movers, currency))
     _front(study, currency, with_tap=question.limit_tap_pa is not None)

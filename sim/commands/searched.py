@@ -4,26 +4,51 @@ import argparse
 from collections.abc import Mapping
 from typing import Any
 
+from rich import box
+from rich.markup import escape
+from rich.table import Table
+
 from sim import disk
 from sim.commands.inputs import write
 from sim.commands.screen import Bar
 from sim.report.reports import report
+from sim.study.caution import CAUTION
 from sim.study.question import Answer_co, Question
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.runs.means import Means
+from sim.study.search.so_far import SoFar
+from sim.study.wording import counted, number
 
 RUNS = "runs"  # folder of finished batches under the output folder
+MOST_SHOWN = 10  # of what was tried so far
 
 
 def searched(question: Question[Answer_co], options: argparse.Namespace) -> Answer_co:
-    """Search, with a bar that shows the runs of the round under way; finished runs stay in the folder."""
-    bar = Bar("runs")
-    means = Means(options.workers, options.out / RUNS, options.scheduler, bar.tell)
+    """Search, with what was tried so far and the runs of the round; finished runs stay in the folder."""
+    bar, currency = Bar("runs"), question.site.scenario.prices.currency
+    means = Means(
+        options.workers, options.out / RUNS, options.scheduler, bar.tell,
+        on_partial=lambda found: bar.so_far(so_far_table(found, currency)),
+    )  # fmt: skip
     question.check()
     disk.prepare(options.out)
     with bar:
         return ask(question, means)
+
+
+def so_far_table(found: SoFar, currency: str) -> Table:
+    """Return the cheapest that were tried so far, as people see them while the search goes on."""
+    made = Table(
+        title=f"{CAUTION}\nSo far, after {counted(found.finished, 'run')}: means of few runs, no verdict",
+        title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0),
+    )  # fmt: skip
+    made.add_column("tried", overflow="fold")
+    for heading in ("runs", f"cost, {currency}\na year", "days below\ntarget a year", "water-off\nh a year"):
+        made.add_column(heading, justify="right", no_wrap=True)
+    for name, runs, *means in found.table.head(MOST_SHOWN).itertuples(index=False):
+        made.add_row(escape(name), str(runs), *map(number, means))
+    return made
 
 
 def kept(

@@ -22,7 +22,7 @@ def tune(options: argparse.Namespace) -> int:
     question = TuneQuestion(
         site=site, policy=policy_of(options, site), limit_days=options.limit_days,
         only=tuple(options.only or []), years=options.years, seed=options.seed, worth=options.worth,
-        replications=options.replications,
+        replications=options.replications, units=options.units,
     )  # fmt: skip
     answer = searched(question, options)
     written = kept(question, answer, answer.files(options.units), options)

@@ -29,6 +29,8 @@ KINDS = {  # what a question is called, and where it stands; read when it is ask
     "today": ("sim.study.today.question", "TodayQuestion"),
     "check-first": ("sim.study.check_first.question", "CheckFirstQuestion"),
 }
+# Answers that are no question's own, but hand on what is known before it is answered.
+ROUGH = {"so far": ("sim.study.search.so_far", "SoFar")}
 QUESTION, ANSWER = "question", "answer"
 
 
@@ -48,13 +50,18 @@ def ask(question: Question[Answer_co], means: Means = ALONE) -> Answer_co:
 
 def question_type(kind: str) -> type:
     """Return the class of questions of a kind."""
-    module, name = KINDS[kind]
+    return _named(*KINDS[kind])
+
+
+def _named(module: str, name: str) -> type:
     found: type = getattr(import_module(module), name)
     return found
 
 
 def answer_type(kind: str) -> type:
-    """Return the class of answers to questions of a kind."""
+    """Return the class of answers to questions of a kind, or of rough ones."""
+    if kind in ROUGH:
+        return _named(*ROUGH[kind])
     found: type = get_type_hints(question_type(kind).answer)["return"]  # type: ignore[attr-defined]
     return found
 

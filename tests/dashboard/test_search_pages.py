@@ -1,8 +1,11 @@
 """The pages of searches, run as the server runs them: the numbers are those of the command."""
 
+import time
+
 import pandas as pd
 import pytest
 
+from dashboard import frame
 from sim import cli
 from tests.dashboard.driving import opened, settled, table_with
 
@@ -36,6 +39,26 @@ def test_the_page_of_sizes_answers_first_with_its_caution_and_tells_the_choice_i
     assert any(
         first in item.value.replace("\\", "") and "the choice" in item.value for item in sizes.markdown
     )
+
+
+def test_a_search_under_way_shows_what_it_has_run_and_keeps_it_when_it_is_stopped():
+    at = opened("views/sizes.py", years="3", runs="40", seed="6", tries=TRY)
+    at.button(key="go-sizes").click().run()
+    until = time.monotonic() + PATIENCE_S
+    while not any(job.partial for job in frame.jobs()._jobs.values()):
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    at.run()
+    tried = set(table_with(at, COST)["tried"])
+    assert tried and tried <= {"tank 44 gal", "tank 86 gal"}  # one may fail a criterion and is not run
+    assert any("no verdict" in item.value for item in at.caption)
+    assert any("local codes and licensed practice" in item.value.lower() for item in at.info)
+    for key, job in list(frame.jobs()._jobs.items()):
+        if job.active:
+            frame.jobs().cancel(key)
+    settled(at, PATIENCE_S)
+    assert any("no verdict" in item.value for item in at.warning)
+    assert set(table_with(at, COST)["tried"]) == tried
 
 
 def test_alternatives_that_will_not_do_are_refused_in_one_line():

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,27 @@ from sim.study.runs.request import Design, Inputs
 from sim.study.runs.runner import StudyRunner, forget, open_runner
 
 Told = Callable[[int, int, str], None]  # finished, wanted, of what
+Rough = Callable[[StudyRunner, str], Any]  # takes what its runs are of
 Opener = Callable[[Sequence[Design], str], AbstractContextManager[StudyRunner]]
+
+
+@dataclass
+class _HandsOn:
+    """Hands on what is finished, the first time when each arm that was asked for can have a run."""
+
+    runner: StudyRunner
+    told: Callable[[int, int], None]
+    rough: Callable[[], Any]
+    on_partial: Callable[[Any], None]
+    next: int = 0
+
+    def __call__(self, finished: int, wanted: int) -> None:
+        self.told(finished, wanted)
+        self.next = self.next or self.runner.arms
+        if finished >= self.next:
+            self.next = 2 * finished
+            if (found := self.rough()) is not None:
+                self.on_partial(found)
 
 
 def _nobody(finished: int, wanted: int, what: str) -> None:
@@ -57,9 +78,24 @@ class Means:
         with open_runner(designs, inputs, self.workers, folder, self.scheduler, tell) as runner:
             yield runner
 
-    def opener(self, inputs: Inputs) -> Opener:
-        """Return what opens runners for the rounds of a search."""
-        return lambda designs, what: self.open(designs, inputs, what)
+    def opener(self, inputs: Inputs, rough: Rough | None = None) -> Opener:
+        """Return what opens runners for the rounds of a search.
+
+        Parameters
+        ----------
+        rough : callable, optional
+            Returns what is handed on of a runner's finished runs, by what they are of; None for nothing.
+            Asked once each arm can have a run, then as often as there are twice as many.
+        """
+
+        @contextmanager
+        def opened(designs: Sequence[Design], what: str) -> Iterator[StudyRunner]:
+            with self.open(designs, inputs, what) as runner:
+                if rough is not None and self.on_partial is not None:
+                    runner.tell = _HandsOn(runner, runner.tell, partial(rough, runner, what), self.on_partial)
+                yield runner
+
+        return opened
 
     def forget(self) -> int:
         """Remove the runs that were kept, once what they were for is written; return what stays of others."""

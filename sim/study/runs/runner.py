@@ -55,6 +55,7 @@ class StudyRunner:
         self._prefixes = prefixes(self.designs, inputs)
         self._known = Known()
         self._wanted: set[str] = set()  # runs of the request under way
+        self._asked: list[Request] = []
         self._finished = 0
         self._fan = Fan(self._call, 1 if scheduler else workers, Pace(inputs.years), self._begin, self._keep)
         self._starts = {start for row in self._prefixes for start in row}
@@ -89,6 +90,7 @@ class StudyRunner:
         TwinError
             When workers died again and again.
         """
+        self._asked += requests
         self._wanted = {key for request in requests for _, key in self._runs(request)}
         self._finished = sum(key in self._known for key in self._wanted)
 
@@ -112,6 +114,19 @@ class StudyRunner:
         runs = [(design, key) for request in requests for design, key in self._runs(request)]
         table = self._known.frame([key for _, key in runs])
         table.insert(0, "design", [design for design, _ in runs])
+        return table
+
+    @property
+    def arms(self) -> int:
+        """How many policies of designs were asked for."""
+        return len({(request.design, one) for request in self._asked for one in request.policies})
+
+    def finished(self) -> pd.DataFrame:
+        """Return the rows of all that was asked of this runner and is there, as `rows`."""
+        runs = {key: design for request in self._asked for design, key in self._runs(request)}
+        keys = [key for key in runs if key in self._known]
+        table = self._known.frame(keys)
+        table.insert(0, "design", [runs[key] for key in keys])
         return table
 
     def knows(self, design: int, policies: Sequence[int], replication: int) -> bool:

@@ -63,6 +63,11 @@ def bring(tables: dict[str, Any], key: str, old: Any, new: Any) -> list[str]:
     return followed
 
 
+def yearly(scenario: Scenario, own: Scenario) -> float:
+    """Return the cost of the equipment of a design, spread over its life [money/year]."""
+    return sum(piece.cost for piece in equipment(scenario, own))
+
+
 def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
     """Return the equipment of a design with prices and lives; a quoted piece costs what was quoted."""
     stated, theirs = ({one.part: one for one in house.equipment} for house in (own, scenario))

@@ -4,16 +4,21 @@ from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from sim.errors import InputError
+from sim.scenario.care import Policy
 from sim.scenario.quotation import Item
 from sim.scenario.sizing import Alternative
 from sim.study.runs import store
 from sim.study.runs.means import Means
+from sim.study.runs.request import Design
+from sim.study.runs.runner import StudyRunner
 from sim.study.search.alternatives import Choice, choices, gathered
+from sim.study.search.catalogue import yearly
 from sim.study.search.limits import Limits, limits_of
 from sim.study.search.question import Searched
 from sim.study.search.search_tables import mover_frame, rule_frame, step_frame
+from sim.study.search.so_far import SoFar, so_far
 from sim.study.size.size_words import size_sentences
-from sim.study.size.sizes import SizeStudy, size_study
+from sim.study.size.sizes import SEARCHED, SizeStudy, size_study
 from sim.study.size.with_intervals import suited, turned
 from sim.units import Units, parse, text
 
@@ -96,11 +101,21 @@ class SizeQuestion(Searched):
         made = choices(self.site.scenario, self.alternatives, self.policies, self.items)
         return turned(made, self.intervals, self.years, self.units) if self.intervals else made
 
+    def _so_far(self, runner: StudyRunner, what: str) -> SoFar | None:
+        if what != SEARCHED:
+            return None
+        house, several = self.site.scenario, len(self.policies) > 1 or bool(self.intervals)
+
+        def called(design: Design, policy: Policy) -> str:
+            return f"{design.label} ({policy.name})" if several else design.label
+
+        return so_far(runner, called, [yearly(one.scenario, house) for one in runner.designs])
+
     def answer(self, means: Means) -> SizeAnswer:
         """Search."""
         scenario = self.site.scenario
         found = size_study(
-            scenario, self.alternatives, self.designs(), means.opener(self.inputs), self.worth,
+            scenario, self.alternatives, self.designs(), means.opener(self.inputs, self._so_far), self.worth,
             self.replications, self.full, self.units, self.site.rain, items=self.items,
             by_criteria=self.by_criteria, limits=self.limits,
         )  # fmt: skip

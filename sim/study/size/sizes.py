@@ -13,7 +13,7 @@ from sim.scenario.sizing import Alternative
 from sim.study.runs.means import Opener
 from sim.study.search import describe
 from sim.study.search.alternatives import Choice
-from sim.study.search.catalogue import Piece, equipment
+from sim.study.search.catalogue import Piece, equipment, yearly
 from sim.study.search.limits import Limits, limits_of, put_out
 from sim.study.search.pool import SPENT, Arm, Pool
 from sim.study.search.search import OVER, Found, difference, search
@@ -23,6 +23,8 @@ from sim.study.size.rules_of_thumb import Rule, judged, rules
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import listed
 from sim.units import Units
+
+SEARCHED = "sizes"  # what the runs of the search itself are of
 
 
 @dataclass(frozen=True)
@@ -80,8 +82,8 @@ def size_study(
     paper = held(made, rain, items) if by_criteria else everything(made)
     if not paper.left:
         raise InputError(f"no design is left to run. {' '.join(paper_sentences(paper))}")
-    costs = [sum(piece.cost for piece in equipment(one.design.scenario, scenario)) for one in made]
-    with opener([one.design for one in made], "sizes") as runner:
+    costs = [yearly(one.design.scenario, scenario) for one in made]
+    with opener([one.design for one in made], SEARCHED) as runner:
         pool = Pool(runner, costs)
         arms = [arm for arm in pool.arms if arm.design in paper.left]
         found = search(pool, limits or limits_of(scenario.goals), worth, replications, full, arms)

@@ -11,6 +11,7 @@ from sim.study.statistics.intervals import Interval, bonferroni, mean_interval, 
 from sim.study.tune.settings_grid import Dial, Point, line_through, tightened
 from sim.study.tune.walk import Walk
 
+UPPER_TENTH = "upper tenth"  # of houses, by how fast things foul: what the runs there are of
 ROUND_RUNS = 6  # of each point in a round; rounds only point the way
 
 
@@ -87,7 +88,7 @@ def hard_lines(walk: Walk, chosen: Point, own: Point, limits: Limits, replicatio
     }
     points = list(dict.fromkeys(named.values()))
     designs = [walk.designs(points), walk.designs(points, hard(walk.scenario))]
-    with walk.opener(designs, "upper tenth") as runner:
+    with walk.opener(designs, UPPER_TENTH) as runner:
         pool = Pool(runner, [0.0, 0.0])
         pool.need(pool.arms, CONFIRM_FROM, CONFIRM_FROM + replications)
     walk.runs += pool.runs

@@ -17,6 +17,7 @@ LADDER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)  # times what it is now; about hal
 UV_STEPS = (-0.10, -0.05, 0.0, 0.05, 0.10, 0.15)
 MOST_UV = 0.95
 Point = tuple[int, ...]
+NOW = "today's setting"
 
 
 @dataclass(frozen=True)
@@ -105,6 +106,27 @@ def policy_at(policy: Policy, found: Sequence[Dial], point: Point) -> Policy:
             fields["technician_every_s" if dial.name == "visit" else dial.field] = value
     name = policy.name if point == own_point(found) else f"{policy.name} {'.'.join(map(str, point))}"
     return policy.model_copy(update={"rules": tuple(rules), "name": name, **fields})
+
+
+def point_of(policy: Policy, found: Sequence[Dial]) -> Point:
+    """Return the point at which a policy that was made by `policy_at` stands."""
+    point = []
+    for dial in found:
+        visit = dial.name == "visit" or not dial.rules
+        holder: Any = policy if visit else policy.rules[dial.rules[0]]
+        value = getattr(holder, "technician_every_s" if dial.name == "visit" else dial.field)
+        point.append(min(range(len(dial.levels)), key=lambda at: abs(dial.levels[at] - value)))
+    return tuple(point)
+
+
+def changed_words(found: Sequence[Dial], point: Point, units: Units) -> str:
+    """Return a point as people read it: what differs from today's setting."""
+    changed = [
+        f"{dial.name} at {dial.said(level, units)} (now {dial.said(dial.own, units)})"
+        for dial, level in zip(found, point, strict=True)
+        if level != dial.own
+    ]
+    return ", ".join(changed) if changed else NOW
 
 
 def line_through(found: Sequence[Dial], point: Point) -> list[Point]:

@@ -4,13 +4,12 @@ from collections.abc import Iterator
 
 from sim.study.size.size_words import flip_line, limits_said
 from sim.study.tune.curves import Curve
-from sim.study.tune.settings_grid import Point
+from sim.study.tune.settings_grid import NOW, Point, changed_words
 from sim.study.tune.tune import TuneStudy
 from sim.study.wording import bare, capital, difference, given, mean_seen, money, named, plus_minus
 from sim.units import Units
 
 HARD_HOUSE = "in a house that fouls faster than nine in ten"
-NOW = "today's setting"
 
 
 def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
@@ -41,12 +40,7 @@ def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
 
 def setting(study: TuneStudy, point: Point, units: Units) -> str:
     """Return a point as people read it: what differs from today's setting."""
-    changed = [
-        f"{dial.name} at {dial.said(level, units)} (now {dial.said(dial.own, units)})"
-        for dial, level in zip(study.found, point, strict=True)
-        if level != dial.own
-    ]
-    return ", ".join(changed) if changed else NOW
+    return changed_words(study.found, point, units)
 
 
 def curve_line(curve: Curve, study: TuneStudy, currency: str, units: Units) -> str:
