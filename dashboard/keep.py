@@ -42,7 +42,7 @@ def download(words: str, data: Any, file: str, mime: str, key: str, **more: Any)
 
 
 def table_download(words: str, table: pd.DataFrame, name: str, **more: Any) -> None:
-    """Offer a table as CSV, made when it is wanted: an answer still being refined replaces its tables meanwhile."""
+    """Offer a table as CSV, made when it is wanted: a refined answer replaces its tables meanwhile."""
     download(words, partial(store.csv_bytes, table), f"{name}.csv", "text/csv", f"get-{name}", **more)
 
 
