@@ -21,6 +21,8 @@ class Work:
     def __init__(self, train: Train, at: Mapping[str, str]):
         """Begin on a `train` with all devices `at` their positions."""
         self.water = Segments(train, at)
+        if self.water.is_at("bypass valve", "open"):
+            self.water.undosed |= {"O", "N"}
         self.faults: list[str] = []
         self.notes: list[str] = []
         self.told = False
