@@ -31,9 +31,10 @@ def over(values: dict[str, Any]) -> None:
     st.query_params[ADDRESS] = name
 
 
-def taken() -> dict[str, Any] | None:
-    """Return what is handed over at this address; None when nothing is, or it is no longer kept."""
-    return _kept().get(st.query_params.get(ADDRESS, ""))
+def taken(*keys: str) -> dict[str, Any] | None:
+    """Return what is handed over at this address for a page that asks by some keys; None when nothing is."""
+    found = _kept().get(st.query_params.get(ADDRESS, ""))
+    return found if found is not None and set(keys) <= set(found) else None
 
 
 def stands() -> bool:

@@ -30,6 +30,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "house.away_spans_per_year": "Times away a year",
         "house.away": "Length of a time away",
         "house.lift": "Highest fixture above the gauge",
+        "house.lowest_tap": "Lowest cold tap above the housings",
         "house.leak": "Leak",
         "house.use[*].events_per_person_day": "times a day for each person",
         "power.saifi": "Power cuts a year, over five minutes (SAIFI)",

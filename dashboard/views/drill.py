@@ -29,6 +29,7 @@ SPANS = {"Until something happens": Move(move="wait", what=UNTIL), "A day": Move
          "A week": Move(move="wait", days=7), "A month": Move(move="wait", days=30)}  # fmt: skip
 KINDS = ("Let time pass", "Look at something", "Do something", "Name a cause")
 LOG_LINES = 12
+STAGED = ("house", "case", "starts", "fault")  # what a trainer hands over
 
 
 @dataclass
@@ -177,19 +178,19 @@ def _choose(site: Site) -> None:
     fault = st.selectbox("Fault", possible(site.scenario), key="stage-fault")
     st.button(
         "Hand over hidden", key="hand-over-fault", on_click=_hand_over,
-        args=({"house": site.key, "case": seed, "starts": starts, "fault": fault},),
+        args=(dict(zip(STAGED, (site.key, seed, starts, fault), strict=True)),),
         help="Its address can be given to a class: it works as long as this server runs.",
     )  # fmt: skip
 
 
 def _staged() -> None:
     """Offer what a trainer staged; its fault is not sent."""
-    values = handed.taken()
-    if values is None or "fault" not in values:
+    values = handed.taken(*STAGED)
+    if values is None:
         st.warning(handed.LOST)
     else:
         st.markdown("A trainer has staged this case. The address of this page brings it to others.")
-        wanted = (values["house"], values["case"], values["starts"], values["fault"])
+        wanted = tuple(values[key] for key in STAGED)
         st.button("Begin this case", type="primary", key="drill-begin", on_click=_begin, args=wanted)
     if st.button("Choose a case yourself", key="choose-anew"):
         handed.back("views/drill.py", {})

@@ -1,4 +1,7 @@
-"""What happens in this house, day by day? One run of one policy: its months, then a day of it."""
+"""What happens in this house, day by day? One run of one policy: its months, then a day of it.
+
+Handed over hidden, its diary stays on this server: only what gauges, monitor, taps and pump show is sent.
+"""
 
 import datetime
 from typing import Any
@@ -7,15 +10,17 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, keep, plates, shared_inputs
+from dashboard import asking, frame, handed, keep, plates, shared_inputs
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
+from sim.errors import InputError
 from sim.report.figures import train_boxes
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.day_figure import close_alt, close_figure
 from sim.report.figures.day_moment import DAY_S, moment, of_day
-from sim.report.figures.run_figure import history_alt, history_figure
+from sim.report.figures.run_figure import gauges_alt, gauges_figure, history_alt, history_figure
+from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.style import PLOT
 from sim.report.html.comparison_report import by_month
 from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
@@ -25,25 +30,109 @@ from sim.units import SHOWN, Units, from_si
 
 STEP_S = 10  # of the time of day
 NOTHING = "There is nothing to show."
+PAGE = "views/history.py"
+FIRST = {"years": 2, "run": 0, "seed": 1}
+ASKED = ("policy", *FIRST)  # what is asked, by its key on the page and in the address
+HIDDEN = "hidden"  # in an address: what it asks is handed over hidden
+HIDDEN_DAY = "hidden-day"  # of the slider: a reveal puts it into the address, where the other slider finds it
+WEEK = 7
 
 
 def _show(site: Site, question: RunQuestion, job: Job, first: DeltaGenerator) -> None:
     """Show one run: the months, then the train and the hours of a day."""
     del first
+    if handed.stands():
+        _hidden(site, job.result)
+        return
     _months(site, question, job.result)
     _day(site, question, job.result)
 
 
-def _ask(site: Site) -> RunQuestion:
+def _ask(site: Site) -> RunQuestion | None:
+    """Draw the question; of one that is handed over hidden nothing is drawn, so that nothing is sent."""
+    if HIDDEN in st.query_params:
+        handed.over(_by_address(site))
+        del st.query_params[HIDDEN]
+    if handed.stands():
+        return _taken(site)
     names = [policy.name for policy in site.scenario.policies]
     policy = st.selectbox("Way of looking after it", names, key="policy", bind="query-params")
     left, middle, right = st.expander("Which run").columns(3)
-    years = shared_inputs.number(left, "Years in a run", 1, shared_inputs.MOST_YEARS, 2, "years")
-    run = shared_inputs.number(middle, "Run number", 0, shared_inputs.MOST_RUNS - 1, 0, "run")
-    return RunQuestion(
-        site=site.asked, policy=policy or names[0], years=years, replication=run,
-        seed=shared_inputs.seed(right), tables=("days", "events"),
+    years = shared_inputs.number(left, "Years in a run", 1, shared_inputs.MOST_YEARS, FIRST["years"], "years")
+    run = shared_inputs.number(middle, "Run number", 0, shared_inputs.MOST_RUNS - 1, FIRST["run"], "run")
+    values = dict(zip(ASKED, (policy or names[0], years, run, shared_inputs.seed(right)), strict=True))
+    st.button(
+        "Hand over hidden", key="hand-over", on_click=handed.over, args=(values,),
+        help="The page then shows only what a person can see, and no diary of what was done and why. Its "
+        "address can be given to a class: it works as long as this server runs.",
     )  # fmt: skip
+    return _question(site, values)
+
+
+def _by_address(site: Site) -> dict[str, Any]:
+    """Return what an address asks, as the page would read it; what it cannot take is as at first."""
+    names = [policy.name for policy in site.scenario.policies]
+    said, texts = st.query_params.get("policy"), {key: st.query_params.get(key, "") for key in FIRST}
+    numbers = {key: int(text) if text.isdecimal() else FIRST[key] for key, text in texts.items()}
+    return {"policy": said if said in names else names[0], **numbers}
+
+
+def _question(site: Site, values: dict[str, Any]) -> RunQuestion:
+    return RunQuestion(
+        site=site.asked, policy=values["policy"], years=values["years"], replication=values["run"],
+        seed=values["seed"], tables=("days", "events"),
+    )  # fmt: skip
+
+
+def _taken(site: Site) -> RunQuestion | None:
+    values = handed.taken(*ASKED)
+    try:
+        if values is None:
+            raise InputError(handed.LOST)
+        question = _question(site, values)
+        question.check()
+    except InputError:  # whose words would name the policy
+        st.warning(handed.LOST if values is None else "What was handed over is for another house.")
+        if st.button("Ask anew", key="ask-anew"):
+            handed.back(PAGE, {})
+        return None
+    if st.button("Reveal the diary", key="reveal"):
+        handed.back(PAGE, {**values, "day": st.session_state.get(HIDDEN_DAY, 0)})
+    return question
+
+
+def _hidden(site: Site, answer: RunAnswer) -> None:
+    """Show what a person can see, and nothing of what was done, of why, or of the dose."""
+    days = answer.tables["days"]
+    with st.container(key="lead"):
+        st.markdown("Go through the days of this house by its gauges: what was done, and what went wrong?")
+    caution()
+    units, stages = frame.units(), [stage.name for stage in site.scenario.stages]
+    table = by_month(days, units)
+    plates.show(
+        Plate(
+            "gauges", "What the gauges showed", gauges_alt(days),
+            gauges_figure(days, stages, units, site.scenario.uv.alarm),
+            table[[name for name in table if "dose" not in str(name)]],
+            "The table holds the least of each month; water off is its sum.",
+        )
+    )  # fmt: skip
+    _gauges_of_a_day(site, days)
+
+
+@st.fragment
+def _gauges_of_a_day(site: Site, days: pd.DataFrame) -> None:
+    st.header("A day of it")
+    last = len(days) - 1
+    number = int(st.slider("Day of the run", 0, last, key=HIDDEN_DAY))
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Week before", key="week-before", disabled=number < WEEK, on_click=_go,
+                  args=(HIDDEN_DAY, [number - WEEK]))  # fmt: skip
+        st.button("Next week", key="week-next", disabled=number > last - WEEK, on_click=_go,
+                  args=(HIDDEN_DAY, [number + WEEK]))  # fmt: skip
+        st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
+    day = days.iloc[number]
+    st.html(train_boxes.train_html(skip_boxes(site.scenario, day, day, frame.units(), revealed=False)))
 
 
 def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:

@@ -55,7 +55,7 @@ def _ask(site: Site) -> SkipQuestion | None:
 
 
 def _taken(site: Site) -> SkipQuestion | None:
-    values = handed.taken()
+    values = handed.taken(*ASKED)
     try:
         if values is None:
             raise InputError(handed.LOST)

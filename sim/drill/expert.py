@@ -49,11 +49,24 @@ class Expert:
             looks += 1
             if self._odd(seen) or looks % ROUND == 0:
                 self._mend(self._verdict(seen))
+            self._answer_alarm()
             if self.play.over:
                 break
             self.last = self.play.see().values.get("display")
             self.play.move(Move(move="wait", days=EVERY))
         return self.play.finish()
+
+    def _answer_alarm(self) -> None:
+        """Wipe window, then sleeve, when the alarm comes by what gathers slowly; a cause is named first."""
+        if self.sure == 0.0:
+            return
+        for effect, _ in _WIPES:
+            if self.play.over or not self.play.see().values["alarm"]:
+                return
+            if self.play.see().values.get("display", 1.0) >= self.known["label"]["alarm"]:
+                return  # what was done a moment ago helped, and the unit has not said so yet
+            if self.play.day - self.did.get((effect, None), -AGAIN) >= AGAIN:
+                self._do(effect, None)
 
     def _check(self, what: str) -> dict[str, float]:
         return self.play.move(Move(move="check", what=what)).values

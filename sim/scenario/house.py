@@ -63,6 +63,7 @@ class House(Part):
     guest_days_per_year: float = Field(ge=0, le=366)
     guests: float = Field(ge=0, le=1000)
     lift_m: Length = Field(alias="lift", ge=-20, le=60)  # highest fixture above the gauge
+    lowest_tap_m: Length = Field(alias="lowest_tap", ge=-20, le=60)  # cold, over the housings
     pipe_length_m: Length = positive("pipe_length")
     pipe_bore_m: Length = positive("pipe_bore")
     pipe_roughness_m: Length = not_negative("pipe_roughness")

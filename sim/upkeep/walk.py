@@ -81,7 +81,8 @@ def walk(
     'off: housing: opened under pressure, housings at 4.00 bar'
     """
     work = Work(train, positions)
-    work.water.undosed = {"O", "N"} if stood else set()
+    if stood:
+        work.water.undosed = {"O", "N"}
     faults: list[str] = []
     for move in moves:
         work.faults = [f"wants {state}" for state in move.needs if not work.is_so(state)]

@@ -21,6 +21,8 @@ class Work:
     def __init__(self, train: Train, at: Mapping[str, str]):
         """Begin on a `train` with all devices `at` their positions."""
         self.water = Segments(train, at)
+        if self.water.is_at("bypass valve", "open"):
+            self.water.undosed |= {"O", "N"}
         self.faults: list[str] = []
         self.notes: list[str] = []
         self.told = False
@@ -71,8 +73,8 @@ class Work:
             said.append(f"{device}: {position} with the {_INSIDE[device]} shut")
         if position == "out":
             self._wiping(device)
-        if device in _FRAGILE and position == "out" and not water.cool:
-            said.append(f"{device}: handled hot")
+        if device in _FRAGILE and position == "out":
+            self._drawing(device)
         if device == "UV chamber" and position == "open" and water.is_at("lamp", "in"):
             said.append("UV chamber: opened with the lamp in it")
         if device == "UV plug" and position == "in":
@@ -90,6 +92,15 @@ class Work:
             self._giving_back()
         if (device, position) == ("cistern hatch", "open") and water.is_at("pump switch", "on"):
             said.append("cistern hatch: opened with the pump on")
+
+    def _drawing(self, device: str) -> None:
+        """Note a lamp or sleeve drawn hot, or a lamp with the pump behind it, past a valve that may leak."""
+        water, said = self.water, self.faults
+        if not water.cool:
+            said.append(f"{device}: handled hot")
+        fed = water.at.get("inlet valve", "open") == "open" and water.is_at("pump switch", "on")
+        if device == "lamp" and fed:
+            said.append("lamp: out with the water on, and a sleeve that cracks sprays")
 
     def _open_cocks(self) -> list[str]:
         return [cock for cock, n in COCKS.items() if n != "K" and self.water.is_at(cock, "open")]

@@ -1,4 +1,4 @@
-"""How tests without a browser come to a page, and wait for what it asked."""
+"""How tests without a browser come to a page and wait for what it asked; what a browser was sent."""
 
 import time
 from pathlib import Path
@@ -52,3 +52,19 @@ def table_with(at, column):
 def read(text):
     """Return a text of a page as people read it: without what keeps signs as they are, and lines together."""
     return text.replace("\\", "").replace("\u00a0", " ")
+
+
+def listening(page):
+    """Return the list in which all that its websocket brings to a page of a browser is kept."""
+    sent = []
+
+    def keep(frame):
+        sent.append(frame)
+
+    page.on("websocket", lambda socket: socket.on("framereceived", keep))
+    return sent
+
+
+def received(sent):
+    """Return what was kept as bytes."""
+    return b"\n".join(one if isinstance(one, bytes) else one.encode() for one in sent)

@@ -9,6 +9,7 @@ import pytest
 from sim.outcome.frames import frames
 from sim.scenario.read import load
 from sim.twin import run as twin
+from tests.dashboard.driving import listening, received
 
 pytestmark = pytest.mark.browser
 QUESTION = "/history?years=1&seed=3&day=60"
@@ -86,3 +87,58 @@ def test_the_steps_of_a_day_are_those_of_the_run(page, fetched):
     assert len(inside) > 50
     assert steps["time_s"].tolist() == inside["time_s"].tolist()
     assert steps["tank_pressure_pa"].tolist() == inside["tank_pressure_pa"].tolist()
+
+
+# What a diary says and gauges do not: names of work and faults, the policy, doses.
+DIARY = re.compile(
+    rb"replace.{0,3}lamp|wipe.{0,3}sleeve|change.{0,3}cartridge|technician|by.the.calendar|as.things.fail"
+    rb"|dose of the day|Event before|Next event|policy="
+)
+
+
+def downloads(page):
+    """The contents of every file that the page offers."""
+    found = []
+    for button in page.get_by_test_id("stDownloadButton").all():
+        with page.expect_download() as begun:
+            button.click()
+        found.append(begun.value.path().read_bytes())
+    return found
+
+
+def test_a_diary_that_is_handed_over_hidden_is_sent_in_nothing(page, visit):
+    """Websocket, page, address and files of a trainee hold no act, cause or policy until the reveal."""
+    opened(page, "/history?years=1&seed=3&policy=as+things+fail")
+    page.get_by_role("button", name="Hand over hidden").click()
+    page.get_by_role("heading", name="What the gauges showed").wait_for()
+    page.wait_for_url(re.compile(r"history\?handed=[\w-]+$"))  # what was asked has left the address
+    other = visit()
+    sent = listening(other)
+    other.goto(page.url)
+    other.get_by_role("heading", name="What the gauges showed").wait_for()
+    for _ in range(3):
+        other.get_by_role("button", name="Next week").click()
+    other.get_by_text("day 21").wait_for()
+    files = downloads(other)
+    assert len(files) == 1
+    assert files[0].startswith(b"month,")
+    raw = received(sent)
+    assert b"day 21" in raw
+    for where in (raw, other.content().encode(), other.url.encode(), *files):
+        assert not DIARY.search(where), DIARY.search(where)
+    other.get_by_role("button", name="Reveal the diary").click()
+    other.get_by_role("heading", name="A day in detail").wait_for()
+    other.locator("ol.train").wait_for()
+    assert other.get_by_role("slider", name="Day of the run").input_value() == "21"
+    assert "as things fail" in other.get_by_test_id("stMain").inner_text()
+    assert DIARY.search(received(sent)[len(raw) :])  # so that the search above would have found it
+
+
+def test_an_address_that_says_hidden_and_names_the_policy_is_answered_without_it(visit):
+    page = visit()
+    sent = listening(page)
+    page.goto("/history?years=1&seed=3&policy=as+things+fail&hidden=true")
+    page.get_by_role("heading", name="What the gauges showed").wait_for()
+    page.wait_for_url(re.compile("handed="))
+    for where in (received(sent), page.content().encode(), page.url.encode()):
+        assert not DIARY.search(where), DIARY.search(where)

@@ -6,7 +6,7 @@ import shlex
 import pytest
 from playwright.sync_api import expect
 
-from tests.dashboard.driving import read
+from tests.dashboard.driving import listening, read, received
 
 pytestmark = pytest.mark.browser
 QUESTION = "/skipped_work?years=1&runs=2&seed=4&from=2&hidden=true"
@@ -64,20 +64,6 @@ def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, 
 NAMED = re.compile(
     rb"replace.{0,3}lamp|wipe.{0,3}sleeve|change.{0,3}cartridge|clear.{0,3}gutters|What nobody does"
 )
-
-
-def listening(page):
-    sent = []
-
-    def keep(frame):
-        sent.append(frame)
-
-    page.on("websocket", lambda socket: socket.on("framereceived", keep))
-    return sent
-
-
-def received(sent):
-    return b"\n".join(one if isinstance(one, bytes) else one.encode() for one in sent)
 
 
 def test_what_is_handed_over_names_no_work_in_anything_that_is_sent(page, visit):

@@ -149,7 +149,7 @@ def test_each_job_of_a_visit_has_its_steps_and_what_it_shares_is_done_once(site)
         assert {job.label for job in visit.jobs if job.task != READINGS} <= headings
         shared = [doing.step.id for doing in steps if doing.heading in ("making ready", "putting back")]
         known = [scenario.procedure(job.task) for job in visit.jobs]
-        train = [one for one in known if one is not None and "unplug" in one.before]  # the four that open it
+        train = [one for one in known if one is not None and {"unplug", "hold the water"} & set(one.before)]
         one = any(read_alone(task) for task in train) and len(train) > 1  # window, reading, then the rest
         assert shared.count("unplug the unit") == (1 + one if train else 0)
         between = [doing.step.id for doing in steps if doing.heading == "reading before the next"]

@@ -9,12 +9,16 @@ from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.study.wording import number
 
+# Row, column of the days, units shown for one of it, least top of the axis.
+LOST = ((2, "below_target_m3", 1e3, 1.0), (3, "water_off_h", 1.0, 1.0))
+
 
 def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
-    """Return readings and litres below the dose target of both runs, by the day."""
+    """Return readings, litres below the dose target and hours without water of both runs, by the day."""
     figure = make_subplots(
-        rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14,
-        subplot_titles=("UV reading, % (dots: as it was seen)", "Litres below the dose target each day"),
+        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.1,
+        subplot_titles=("UV reading, % (dots: as it was seen)", "Litres below the dose target each day",
+                        "Hours without water each day"),
     )  # fmt: skip
     for name, column, colour, dash in (
         ("you", "reading", VERMILION, "solid"), ("expert", "expert_reading", BLUE, "dash"),
@@ -27,27 +31,30 @@ def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
     figure.add_scatter(
         x=days["day"], y=seen, mode="markers", name="seen", marker={"color": INK, "size": 5}, row=1, col=1
     )
-    for name, column, colour, shape in (
-        ("you", "below_target_m3", VERMILION, ""), ("expert", "expert_below_target_m3", BLUE, "/"),
-    ):  # fmt: skip
-        figure.add_bar(
-            x=days["day"], y=1e3 * days[column], name=name, row=2, col=1, showlegend=False,
-            marker={"color": colour, "pattern": {"shape": shape}},
-        )  # fmt: skip
-    for row in (1, 2):
+    for row, column, scale, least in LOST:
+        most = 0.0
+        for name, whose, colour, shape in (("you", "", VERMILION, ""), ("expert", "expert_", BLUE, "/")):
+            values = scale * days[f"{whose}{column}"]
+            most = max(most, float(values.max()))
+            figure.add_bar(
+                x=days["day"], y=values, name=name, row=row, col=1, showlegend=False,
+                marker={"color": colour, "pattern": {"shape": shape}},
+            )  # fmt: skip
+        figure.update_yaxes(range=[0.0, max(1.1 * most, least)], row=row, col=1)
+    for row in (1, 2, 3):
         figure.add_vline(x=ended.case.staged[0].day, line={"dash": "dot", "color": INK}, row=row, col=1)
-    figure.update_xaxes(title_text="day", row=2, col=1)
+    figure.update_xaxes(title_text="day", row=3, col=1)
     figure.update_yaxes(rangemode="tozero", row=1, col=1)
-    most = 1e3 * max(float(days[name].max()) for name in ("below_target_m3", "expert_below_target_m3"))
-    figure.update_yaxes(range=[0.0, max(1.1 * most, 1.0)], row=2, col=1)
     titles_left(figure)
-    return dressed(figure, 480)
+    return dressed(figure, 620)
 
 
 def drill_alt(days: pd.DataFrame, ended: Ended) -> str:
     """Return what the figure shows."""
     own, best = (1e3 * float(days[name].sum()) for name in ("below_target_m3", "expert_below_target_m3"))
+    dry, least = (float(days[name].sum()) for name in ("water_off_h", "expert_water_off_h"))
     return (
         f"From day {ended.case.staged[0].day} on (dotted) the fault stands. In all {number(own)} L came "
-        f"below the dose target, in the expert's run {number(best)} L."
+        f"below the dose target, in the expert's run {number(best)} L; the water was off for "
+        f"{number(dry)} h, in the expert's run for {number(least)} h."
     )

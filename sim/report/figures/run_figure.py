@@ -39,18 +39,60 @@ def history_figure(
     alarm_fraction : float
         Reading at which the alarm comes [fraction].
     """
-    pressure, dose = SHOWN[units]["pressure"].unit, SHOWN[units]["dose"].unit
-    titles = (
+    dose = SHOWN[units]["dose"].unit
+    more = (f"Least dose of the day, {dose} (a simulation, not a water test)", "Service and failures")
+    figure = make_subplots(
+        rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=(*_titles(units), *more),
+        row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
+    )  # fmt: skip
+    _gauges(figure, days, stages, units, alarm_fraction)
+    least = _in(days["dose_least_j_m2"], dose, "dose")
+    _line(figure, 4, days, least.where(least > 0), "least dose", 0)
+    target = from_si(target_j_m2, dose, "dose")
+    _nil_doses(figure, days, least, target)
+    _level(figure, 4, days, target, f"target {given(target)}")
+    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
+    _service(figure, events)
+    titles_left(figure)
+    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
+
+
+def gauges_figure(
+    days: pd.DataFrame, stages: Sequence[str], units: Units, alarm_fraction: float
+) -> go.Figure:
+    """Return the days of one run as its gauges showed them, and nothing of what they do not show."""
+    figure = make_subplots(
+        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.09, subplot_titles=_titles(units)
+    )
+    _gauges(figure, days, stages, units, alarm_fraction)
+    titles_left(figure)
+    return dressed(figure, 560, showlegend=False).update_layout(margin={"r": 96})
+
+
+def gauges_alt(days: pd.DataFrame) -> str:
+    """Return what the gauges of one run show."""
+    low, high = (percent(float(value)) for value in (days["uv_reading"].min(), days["uv_reading"].max()))
+    alarms = counted(int(days["alarm"].sum()), "day")
+    return (
+        f"The gauges of {counted(len(days), 'day')}: the UV reading lies between {low} and {high}; the alarm "
+        f"is noted on {alarms}."
+    )
+
+
+def _titles(units: Units) -> tuple[str, str, str]:
+    pressure = SHOWN[units]["pressure"].unit
+    return (
         f"Gauge pressure, {pressure}",
         f"Greatest drop over each stage, {pressure}",
         "UV reading, % of new and clean",
-        f"Least dose of the day, {dose} (a simulation, not a water test)",
-        "Service and failures",
     )
-    figure = make_subplots(
-        rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=titles,
-        row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
-    )  # fmt: skip
+
+
+def _gauges(
+    figure: go.Figure, days: pd.DataFrame, stages: Sequence[str], units: Units, alarm_fraction: float
+) -> None:
+    """Draw what the gauges showed into the first three panels."""
+    pressure = SHOWN[units]["pressure"].unit
     ends = (("most", days["tank_pressure_max_pa"]), ("least", days["tank_pressure_min_pa"]))
     drops = [(stage, days[f"drop_pa_{stage}"]) for stage in stages]
     for row, lines in ((1, ends), (2, drops)):
@@ -59,18 +101,9 @@ def history_figure(
         _names(figure, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
     _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
     _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {percent(alarm_fraction)}")
-    least = _in(days["dose_least_j_m2"], dose, "dose")
-    _line(figure, 4, days, least.where(least > 0), "least dose", 0)
-    target = from_si(target_j_m2, dose, "dose")
-    _nil_doses(figure, days, least, target)
-    _level(figure, 4, days, target, f"target {given(target)}")
-    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
     figure.update_xaxes(
         range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
     )
-    _service(figure, events)
-    titles_left(figure)
-    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
 
 
 def titles_left(figure: go.Figure) -> None:

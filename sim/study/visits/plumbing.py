@@ -8,7 +8,6 @@ from sim.scenario.scenario import Scenario
 from sim.upkeep.segments import SHUTOFF, Train
 from sim.upkeep.walk import Move, Walked, walk
 
-LOWEST_TAP_M = 1.0  # over the housings [A]
 UNSTATED = "shut-off valve at outlet"  # where a file does not say: the worst place
 # What somebody can fit to a train so that it can be served.
 TO_FIT = (
@@ -46,10 +45,8 @@ def done(
 ) -> Walked:
     """Do steps on a train with some fittings, from where its devices stand as they `begin`."""
     rest = {device: at for device, at in begin.items() if device in have or device not in FITTINGS}
-    heights_m = {
-        "lowest tap": min(LOWEST_TAP_M, scenario.house.lift_m),
-        "tap upstairs": max(LOWEST_TAP_M, scenario.house.lift_m),
-    }
+    lowest_m, highest_m = sorted((scenario.house.lowest_tap_m, scenario.house.lift_m))
+    heights_m = {"lowest tap": lowest_m, "tap upstairs": highest_m}
     train = Train(have, scenario.switch.cut_out_pa, heights_m)
     return walk([_move(step) for step in steps], rest, train, stood)
 

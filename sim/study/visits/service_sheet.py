@@ -28,24 +28,51 @@ def doings(scenario: Scenario, visit: Visit) -> tuple[Doing, ...]:
     have = frozenset(str(fitting.name) for fitting in scenario.fittings)
     blocks = {block.name: block.steps for block in scenario.blocks}
     found: list[Doing] = []
-    last: Procedure | None = None
+    last: Procedure | None = None  # whose blocks close what stands open
+    begun = 0  # where that was opened
     for job in visit.jobs:
         procedure = scenario.procedure(job.task)
         if procedure is None:
             continue
         ready = [Doing("making ready", step) for name in procedure.before for step in blocks[name]]
-        if (
-            last is None
-            or not procedure.after
-            or (last.before, last.after) != (procedure.before, procedure.after)
-        ):
-            found += _back(last, blocks) + ready
-        elif read_alone(last):
-            found += _opened_again(last, ready, blocks, have)
-        found += [Doing(job.label, step) for step in procedure.steps]
-        last = procedure
+        own = [Doing(job.label, step) for step in procedure.steps]
+        if last is not None and _within(last, procedure, blocks, have):
+            if read_alone(last):
+                found += _opened_again(last, ready, blocks, have)
+                begun, last = len(found), procedure
+            found, own = _without_twice(found, own, begun, procedure)
+            found += own
+            continue
+        found += _back(last, blocks) + ready
+        begun, last = len(found), procedure
+        found += own
     found += _back(last, blocks)
     return tuple(doing for doing in found if doing.step.goes_with(have))
+
+
+def _within(
+    last: Procedure, procedure: Procedure, blocks: Mapping[str, Sequence[Step]], have: frozenset[str]
+) -> bool:
+    """Return whether all that makes a task ready and closes it is part of what stands open already."""
+
+    def worked(names: Sequence[str]) -> set[str]:
+        steps = (step for name in names for step in blocks[name])
+        return {step.id for step in steps if step.operates and step.goes_with(have)}
+
+    before, after = worked(procedure.before), worked(procedure.after)
+    return bool(procedure.after and before) and before <= worked(last.before) and after <= worked(last.after)
+
+
+def _without_twice(
+    found: list[Doing], own: list[Doing], begun: int, procedure: Procedure
+) -> tuple[list[Doing], list[Doing]]:
+    """Leave out that an old part is put back before a new one comes, and that a cool lamp cools again."""
+    new = getattr(procedure, "part", None)
+    cooled = any(doing.step.acts == ("cool",) for doing in found[begun:])
+    return (
+        [*found[:begun], *(doing for doing in found[begun:] if dict(doing.step.operates) != {new: "in"})],
+        [doing for doing in own if not (cooled and doing.step.acts == ("cool",))],
+    )
 
 
 def _opened_again(

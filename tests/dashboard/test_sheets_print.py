@@ -1,0 +1,42 @@
+"""What a visit takes along prints on as many pages as it is meant to: two a visit, one for year and alarm."""
+
+import re
+
+import pytest
+
+from sim.cli import main
+from sim.scenario.read.load import built_in, load
+
+pytestmark = pytest.mark.browser
+
+
+def pages(tab, html):
+    """Return how many pages an HTML text prints on."""
+    tab.set_content(html)
+    return len(re.findall(rb"/Type\s*/Page\b", tab.pdf(prefer_css_page_size=True)))
+
+
+@pytest.mark.parametrize("site", list(built_in()))
+def test_each_visit_prints_on_two_pages_at_most(site, browser, tmp_path, capsys):
+    tab, looked = browser.new_page(), 0
+    for policy in load(site).policies[:2]:
+        assert (
+            main(["visits", site, "--policy", policy.name, "--from", "2027-01-01", "--out", str(tmp_path)])
+            == 0
+        )
+        whole = (tmp_path / "sheets.html").read_text("utf-8")
+        before, *sections = whole.split("<section>")
+        head, end = before[: before.index("<h1>")], "</main></body></html>"
+        for section in sections:
+            inside = section[: section.index("</section>")]
+            if "<h2>Sheet " in inside:
+                looked += 1
+                alone = f"{head}<section style='break-before: auto'>{inside}</section>{end}"
+                assert pages(tab, alone) <= 2, (
+                    policy.name, re.search("Sheet [^<]*", inside)[0],
+                )  # fmt: skip
+        for name in ("plan", "card"):
+            assert pages(tab, (tmp_path / f"{name}.html").read_text("utf-8")) == 1, (policy.name, name)
+    tab.close()
+    capsys.readouterr()
+    assert looked > 5
