@@ -59,6 +59,7 @@ LOW_CONTRAST = """() => {
 # Pages that answer who comes: the short questions of tests below, as a longer one would work on under them.
 SHORT = {
     "compare.py": "years=1&runs=2&seed=5",
+    "history.py": "years=1&seed=3&day=60",
     "skipped_work.py": "years=1&runs=1&seed=4&from=9",
 }
 SAID = """() => [...document.querySelectorAll('[data-testid=stPlotlyChart]')]
@@ -110,7 +111,7 @@ def test_every_page_opens_and_can_be_read(page, file, title):
 
 
 def test_figures_of_a_history_say_what_they_show(page):
-    page.goto("/history?years=1&seed=3&day=60")
+    page.goto(f"/history?{SHORT['history.py']}")
     whole(page, "One history")
     page.locator(".js-plotly-plot").nth(1).wait_for()
     said = page.evaluate(SAID)
