@@ -30,6 +30,7 @@ Floats = npt.NDArray[np.float64]
 COUNT = 256  # a power of two, so that draws of parts are spread evenly over the paths
 AHEAD_DAYS = 365  # simulated beyond the last day asked for; the years after repeat the last one
 _SEED = 20_000_003  # keeps the chances of paths apart from those of any study, whose roots are small
+_FEW = 16  # run while processes for them are started
 _TASK_DAYS = 90  # length grows in such steps, so that a week later the same paths still serve
 
 
@@ -215,12 +216,12 @@ def _made(
     workers: int,
     on_progress: Callable[[int, int], None],
 ) -> list[tuple[Arrival, float]]:
-    """Run the sampled sites, in processes of their own where there is more than one worker."""
+    """Run the sampled sites, in processes of their own where there is enough to do for more than one."""
     here = scenario.model_copy(update={"start": water.begin})
     drawn = sites(here, spans(here), count, _SEED)
     jobs: list[Job] = [(one.scenario, seed_of(_SEED, one.number), days, water) for one in drawn]
     found = []
-    if workers < 2:
+    if workers < 2 or count <= _FEW:
         for job in jobs:
             found.append(_one(job))
             on_progress(len(found), count)

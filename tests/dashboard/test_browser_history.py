@@ -28,9 +28,19 @@ def opened(page, address=QUESTION):
     return page
 
 
-def test_both_units_show_the_same_pressure(page):
+def test_a_day_has_the_steps_of_the_run_its_slider_moves_the_train_and_units_change_its_words(page, fetched):
+    """Each opening draws two figures: what is looked at in one day is looked at in one visit."""
+    opened(page)
+    has_the_steps_of_the_run(page, fetched)
+    shows_the_same_pressure_in_both_units(page)
+    page.get_by_role("radio", name="US").click()
+    page.locator("dd", has_text="psi").first.wait_for()
+    is_moved_by_the_slider(page)
+
+
+def shows_the_same_pressure_in_both_units(page):
     unit = pint.UnitRegistry()
-    shown = re.fullmatch(r"([\d.]+) psi to ([\d.]+) psi", value(opened(page), "Pressure tank", "of the day"))
+    shown = re.fullmatch(r"([\d.]+) psi to ([\d.]+) psi", value(page, "Pressure tank", "of the day"))
     assert shown
     low_psi, high_psi = (float(number) for number in shown.groups())
     page.get_by_role("radio", name="SI").click()
@@ -43,8 +53,7 @@ def test_both_units_show_the_same_pressure(page):
         assert kpa == pytest.approx(expected, abs=margin)
 
 
-def test_the_slider_moves_the_numbers_on_the_train(page):
-    opened(page)
+def is_moved_by_the_slider(page):
     assert "The train at 07:00:00" in page.get_by_text(re.compile("^The train at")).inner_text()
     was = value(page, "Pressure tank", "gauge")
     page.get_by_role("button", name="Next draw").click()
@@ -78,8 +87,8 @@ def test_an_address_brings_the_same_day_and_hour(page):
     assert other.locator("ol.train").inner_text() == page.locator("ol.train").inner_text()
 
 
-def test_the_steps_of_a_day_are_those_of_the_run(page, fetched):
-    steps = pd.read_csv(fetched(opened(page), "Steps of this day (CSV)"))
+def has_the_steps_of_the_run(page, fetched):
+    steps = pd.read_csv(fetched(page, "Steps of this day (CSV)"))
     scenario = load.load(load.DEMO)
     common = twin.common_inputs(scenario, 0, 3, 1)
     whole = frames(twin.run(scenario, scenario.policies[0], common, trace=True))["trace"]

@@ -9,6 +9,7 @@ import pytest
 
 from sim import cli
 from sim.commands.today import plain, told
+from sim.diary import paths
 from sim.diary.book import Book, Diary
 from sim.diary.entries import Act, Reading
 from sim.diary.home import diary_in, invented
@@ -23,6 +24,16 @@ from sim.study.today.wishes import narrower
 PSI = 6894.757293168361
 START, TODAY = date(2025, 1, 1), date(2025, 5, 20)
 COUNT = 16  # paths: enough for what is asked here
+
+
+def test_processes_make_the_paths_that_one_makes(site, monkeypatch, tmp_path):
+    monkeypatch.setattr(paths, "AHEAD_DAYS", 1)
+    water = paths.known_water(site.scenario, START, START, (), None)
+    alone = paths.paths(site.scenario, water, START, tmp_path / "one", workers=1, count=2)
+    monkeypatch.setattr(paths, "_FEW", 1)  # two are enough for processes
+    beside = paths.paths(site.scenario, water, START, tmp_path / "two", workers=2, count=2)
+    assert alone.count == beside.count == 2
+    assert np.array_equal(alone.sums, beside.sums) and np.array_equal(alone.ends, beside.ends)
 
 
 @pytest.fixture(scope="module")

@@ -146,6 +146,7 @@ MEASURES: dict[str, Callable[[], float]] = {
 }
 
 
+@cache
 def measured(key: str) -> float:
     """Return ours of one quantity."""
     return MEASURES[key]()

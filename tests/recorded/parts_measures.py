@@ -117,6 +117,7 @@ def _measures() -> dict[str, Callable[[], float]]:
 MEASURES = _measures()
 
 
+@cache
 def measured(key: str) -> float:
     """Return what ours gives for a recorded quantity."""
     return MEASURES[key]()

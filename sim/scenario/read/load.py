@@ -1,8 +1,10 @@
 """Reading scenarios from TOML files: built-in ones by name, one's own by path."""
 
+import copy
 import hashlib
 import json
 import tomllib
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -24,6 +26,7 @@ DEMO = "family_house"  # the built-in scenario shown first
 _COMMON = ("base", "procedures")  # extended by the others, no sites themselves
 _DEEPEST = 8  # extends upon extends
 _MOST_BYTES = 8 * 1024**2
+_MOST_REMEMBERED = 200_000  # characters; what all sites extend is shorter, and is read again for each of them
 
 
 def built_in() -> dict[str, Path]:
@@ -158,11 +161,18 @@ def _whole(text: str, folder: Path, seen: tuple[Path, ...]) -> dict[str, Any]:
 
 def _tables(text: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
+        if len(text) > _MOST_REMEMBERED:
+            return tomllib.loads(text)
+        return copy.deepcopy(_parsed(text))
     except ValueError as error:  # also numbers and dates that are out of range
         raise InputError(f"is not TOML: {error}") from None
     except RecursionError:
         raise InputError("is not TOML that can be read: nested too deeply") from None
+
+
+@lru_cache(maxsize=8)
+def _parsed(text: str) -> dict[str, Any]:
+    return tomllib.loads(text)
 
 
 def _extended(value: object, folder: Path) -> Path:

@@ -182,11 +182,9 @@ def as_meant(value: Any, wanted: tuple[Any, ...]) -> Any:
     (4, 'a [2J')
     """
     if str in wanted:
-        return (
-            "".join(c if c.isprintable() or c == "\n" else " " for c in value)
-            if isinstance(value, str)
-            else value
-        )
+        if not isinstance(value, str) or value.isprintable():  # nearly all are
+            return value
+        return "".join(c if c.isprintable() or c == "\n" else " " for c in value)
     if bool in wanted:
         right, said = isinstance(value, bool), "true or false"
     elif date in wanted:
