@@ -168,6 +168,7 @@ class Bare:
             "density_kg_m3": 999.0,
             "linear_pa_s_m3": 0.2 * PSI / GPM,
             "quadratic_pa_s2_m6": 0.05 * PSI / GPM**2,
+            "most_m3_s": math.inf,
             "static_pa": 3e4,
             "trickle_pa": 3.2e4,
             "dose_flow": 600 * 10 * GPM,

@@ -110,6 +110,7 @@ def _bucket(world: World, case: Case, units: Units) -> Seen:
     tap = fixture.coefficient(TAP_M3_S, TAP_PA)
     drive = 0.5 * (float(p["cut_in_pa"]) + float(p["cut_out_pa"])) - float(p["static_pa"])
     flow = train.flow_m3_s(drive, float(p["linear_pa_s_m3"]), float(p["quadratic_pa_s2_m6"]) + tap**-2)
+    flow = min(flow, float(p["most_m3_s"]))
     idle = bool(p["shut"]) or (not p["pump_works"] and world.s["water_m3"] <= 0.0)
     if idle or flow <= 0.0:
         return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))

@@ -158,6 +158,8 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
         floor = 0.0 if on or not able else cut_in_m3
         if water <= floor:
             target = floor
+    if p.most_m3_s < math.inf:
+        target = step.bend_m3(s.water_m3, water, target, p, quadratic)
     if target >= 0.0:
         shorter = step.time_to_volume_s(s.water_m3, target, p, quadratic, on, lift_m)
         if not 0.0 <= shorter <= dt:

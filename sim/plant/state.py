@@ -68,6 +68,7 @@ PLANT = np.dtype(
         ("density_kg_m3", "f8"),
         ("linear_pa_s_m3", "f8"),
         ("quadratic_pa_s2_m6", "f8"),
+        ("most_m3_s", "f8"),  # that a restrictor lets through the train; infinite where none holds it
         ("static_pa", "f8"),
         ("trickle_pa", "f8"),  # gauge pressure below which an opened tap gives less than a trickle
         ("leak_coefficient", "f8"),

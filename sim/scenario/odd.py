@@ -70,15 +70,27 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
         )
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
-    if uv.restrictor_m3_s is not None:
-        found.append(
-            "uv.restrictor: counts in the criteria on paper only; runs let through what pump and taps do"
-        )
-    if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
+    found += _restrictor_warnings(scenario)
+    if uv.rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
         found.append(
             "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
         )
     return found
+
+
+def _restrictor_warnings(scenario: Scenario) -> list[str]:
+    uv = scenario.uv
+    if uv.restrictor_m3_s is None:
+        unused = uv.restrictor_kind == "orifice"
+        return ["uv.restrictor_kind: is without effect, as no uv.restrictor states a flow"] if unused else []
+    left_pa = scenario.switch.cut_in_pa - scenario.house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    if left_pa < uv.restrictor_drop_pa:
+        return [
+            f"uv.restrictor_drop: at cut_in {text(left_pa, 'pressure', 'us')} is left for the highest tap "
+            f"and the whole train, less than the {text(uv.restrictor_drop_pa, 'pressure', 'us')} the "
+            "restrictor takes at its flow; taps get less"
+        ]
+    return []
 
 
 def _care_warnings(scenario: Scenario) -> list[str]:

@@ -91,6 +91,7 @@ class Scenario(Part):
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
+        _check_restrictor(self)
         return self
 
     def procedure(self, name: str) -> Procedure | None:
@@ -219,4 +220,13 @@ def _check_water(scenario: Scenario) -> None:
         raise ValueError(
             f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
             f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+        )
+
+
+def _check_restrictor(scenario: Scenario) -> None:
+    unit, left_pa = scenario.uv, scenario.switch.cut_out_pa
+    if unit.restrictor_m3_s is not None and unit.restrictor_drop_pa >= left_pa:
+        raise ValueError(
+            f"uv.restrictor_drop: {text(unit.restrictor_drop_pa, 'pressure', 'us')} at its flow is all the "
+            f"pressure there is at pressure_switch.cut_out, {text(left_pa, 'pressure', 'us')}; wanted less"
         )

@@ -48,7 +48,7 @@ def house_flow(n: Numbers, pressure, opened):
     if opened <= 0.0 or drive <= 0.0:
         return 0.0
     b = n.quadratic + opened**-2
-    return (math.sqrt(n.linear**2 + 4.0 * b * drive) - n.linear) / (2.0 * b)
+    return min((math.sqrt(n.linear**2 + 4.0 * b * drive) - n.linear) / (2.0 * b), n.most)
 
 
 def pump_flow(n: Numbers, pressure, cistern):

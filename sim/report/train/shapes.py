@@ -180,6 +180,11 @@ def uv(state: str) -> str:
     )  # fmt: skip
 
 
+def restrictor() -> str:
+    """Return a flow restrictor in a level pipe; anchor: its middle."""
+    return rect("bd", -15, -11, 30, 22, 3) + path("ol", "M-15 -7Q0 3 15 -7M-15 7Q0 -3 15 7")
+
+
 def valve(is_open: bool) -> str:
     """Return a valve, shut when it is filled; anchor: its middle."""
     if is_open:

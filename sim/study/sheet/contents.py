@@ -17,7 +17,8 @@ _ASKED = (
     "cistern.intake", "cistern.top_up_below", "pump.shutoff_head", "pump.curve", "pump.best_flow",
     "pump.npsh_required", "pump.height", "pressure_switch.cut_in", "pressure_switch.cut_out",
     "pressure_tank.volume", "pressure_tank.precharge", "uv.dose_at_rating", "uv.rated_at",
-    "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor", "uv.alarm",
+    "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor",
+    "uv.restrictor_kind", "uv.restrictor_drop", "uv.alarm",
     "uv.shutoff_valve", "house.people", "house.lift", "house.pipe_length", "house.pipe_bore",
     "house.altitude", "design.transmittance", "design.flow",
 )  # fmt: skip
@@ -48,6 +49,9 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     light = [("rated flow", text(unit.rated_flow_m3_s, "flow", units)), ("beside it", valve)]
     highest = ("highest tap above the gauge", text(scenario.house.lift_m, "length", units))
     people = [("people", given(scenario.house.people)), highest]
+    if unit.restrictor_m3_s is not None:
+        holds = ("flow", text(unit.restrictor_m3_s, "flow", units))
+        found.append(("O1 restrictor", [holds, ("kind", unit.restrictor_kind)], False))
     return [*found, ("U1 UV unit", light, False), ("H1 house", people, False)]
 
 
@@ -56,6 +60,8 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     ours, theirs, grades = dict(values(scenario, units)), dict(values(base, units)), base_grades()
     stages = [f"stage[{stage.name}].{key}" for stage in scenario.stages for key in _OF_STAGES]
     keys = [*_ASKED[:16], *stages, *_ASKED[16:]]
+    if scenario.uv.restrictor_m3_s is None:
+        keys = [key for key in keys if not key.startswith("uv.restrictor_")]
     found = []
     for key in keys:
         if key in ours:
