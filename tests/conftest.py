@@ -165,6 +165,7 @@ class Bare:
             "restart_m3": 2.0,
             "best_flow_m3_s": 10 * GPM,
             "best_efficiency": 0.35,
+            "drive_efficiency": 1.0,
             "density_kg_m3": 999.0,
             "linear_pa_s_m3": 0.2 * PSI / GPM,
             "quadratic_pa_s2_m6": 0.05 * PSI / GPM**2,

@@ -96,7 +96,8 @@ def _pump(world: World, case: Case, units: Units) -> Seen:
     jitter = noise(case, day, 2, 3)
     sd = world.scenario.gauge.reading_sd_pa
     low, high = low_pa + sd * float(jitter[0]), high_pa + sd * float(jitter[1])
-    run_s = drawn_m3 / flow * (1.0 + WATCH_SHARE * float(jitter[2]))
+    idle_s = float(p["stop_delay_s"]) if p["holds"] else 0.0
+    run_s = (idle_s + drawn_m3 / flow) * (1.0 + WATCH_SHARE * float(jitter[2]))
     words = (
         f"pump: starts at {text(low, 'pressure', units)}, stops at {text(high, 'pressure', units)} after "
         f"{number(run_s)} s with the taps shut"

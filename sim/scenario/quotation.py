@@ -15,6 +15,10 @@ PUMP = (
     "motor",
     "most_starts_per_hour",
     "life_starts",
+    "speed",
+    "least_flow",
+    "stop_delay",
+    "drive_efficiency",
 )
 TANK = ("volume", "precharge", "most_pressure")
 UV = (

@@ -57,6 +57,16 @@ class Pump(Part):
     motor_w: Power | None = positive("motor", default=None)  # its rating
     most_starts_per_h: float | None = Field(default=None, alias="most_starts_per_hour", gt=0, le=1000)
     restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
+    # "constant pressure": the speed holds cut_out; it starts at cut_in and stops when too little flows
+    speed: Literal["fixed", "constant pressure"] = "fixed"
+    least_flow_m3_s: Flow = not_negative("least_flow", default="0.5 gpm", validate_default=True)
+    stop_delay_s: Time = positive("stop_delay", default="10 s", validate_default=True)
+    drive_efficiency: Fraction = Field(default=0.95, ge=0.3, le=1)
+
+    @property
+    def holds(self) -> bool:
+        """Whether it holds its pressure by its speed."""
+        return self.speed == "constant pressure"
 
 
 class PressureSwitch(Part):
@@ -71,6 +81,11 @@ class PressureSwitch(Part):
         if self.cut_in_pa >= self.cut_out_pa:
             raise ValueError("cut_in is not below cut_out; wanted cut_in < cut_out")
         return self
+
+    @property
+    def band_pa(self) -> float:
+        """Pressure between cut-in and cut-out [Pa]."""
+        return float(self.cut_out_pa - self.cut_in_pa)
 
 
 class PressureTank(Part):

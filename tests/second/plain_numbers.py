@@ -47,6 +47,10 @@ class Numbers:
     restart: float
     best_flow: float
     best_efficiency: float
+    holds: bool  # its speed holds cut-out
+    least_flow_held: float
+    stop_delay: float
+    drive: float  # efficiency of what sets the speed
     density: float
     linear: float
     quadratic: float
@@ -195,6 +199,10 @@ def numbers(scenario, wear):
         restart=min(intake + sc.pump.restart_m * store.floor_m2, store.capacity_m3),
         best_flow=sc.pump.best_flow_m3_s,
         best_efficiency=sc.pump.best_efficiency,
+        holds=sc.pump.speed == "constant pressure",
+        least_flow_held=sc.pump.least_flow_m3_s,
+        stop_delay=sc.pump.stop_delay_s,
+        drive=sc.pump.drive_efficiency if sc.pump.speed == "constant pressure" else 1.0,
         density=density,
         linear=linear,
         quadratic=quadratic,

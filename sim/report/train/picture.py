@@ -77,8 +77,10 @@ def said(site: Scenario, states: States) -> str:
     """Return the picture in words, for those who hear it."""
     bypass = " The bypass is shut." if "bypass valve" in _fittings(site) else ""
     held = " and a restrictor" if site.uv.restrictor_m3_s is not None else ""
-    told = ["Water runs from the roof into the cistern; the pump lifts it to the pressure tank and through "
-            f"{len(site.stages)} housings{held} and the UV chamber to the taps.{bypass}"]  # fmt: skip
+    speed = ", whose speed holds the pressure," if site.pump.holds else ""
+    told = [f"Water runs from the roof into the cistern; the pump{speed} lifts it to the pressure tank "
+            f"and through {len(site.stages)} housings{held} and the UV chamber to the taps."
+            f"{bypass}"]  # fmt: skip
     for part in states.parts:
         words = [part.note, _left(part), part.due]
         told.append(f"{part.name}: {'; '.join(word for word in words if word) or 'nothing told'}.")
@@ -132,6 +134,7 @@ def _words(part: Shown, x: float, y: float, width: float, characters: int, name:
 def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts side by side, under one roof, and their box."""
     have, count = _fittings(site), len(site.stages)
+    drive = shapes.drive() if site.pump.holds else ""
     right = COLUMN * (6 + count)
     stages = [COLUMN * (4.5 + k) for k in range(count)]
     uv, taps = COLUMN * (4.5 + count), COLUMN * (5.5 + count)
@@ -160,7 +163,7 @@ def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
         shapes.path("bd w", "M8 122H36Q36 136 22 136T8 122Z"),
         shapes.at(72, 176, shapes.first_flush()),
         shapes.at(217, 184, shapes.cistern(_level(states), name)),
-        shapes.at(350, 320, shapes.pump(states.pump.state)),
+        shapes.at(350, 320, shapes.pump(states.pump.state) + drive),
         shapes.at(436, 236, shapes.gauge()), shapes.path("ol", "M436 274v7"),
         shapes.at(507, 142, shapes.tank(states.tank.state)),
         *(shapes.at(x, 200, shapes.housing(one.state, _used(one), _granular(site, k), name))
@@ -247,11 +250,12 @@ def _held_below(site: Scenario) -> str:
 
 def _tall(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts one below the other, water running down from side to side, and their box."""
+    drive = shapes.drive() if site.pump.holds else ""
     turned = -1 if len(site.stages) % 2 == 0 else 1  # the tap, away from the side its water comes from
     glyphs = [  # shape, how far in and out lie below its row, its own height
         (_eaves(), 26, 26, 66),
         (f'<g transform="scale(.72)">{shapes.cistern(_level(states), name)}</g>', 0, 98, 130),
-        (shapes.at(-16, 30, shapes.pump(states.pump.state)), 30, 8, 80),
+        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80),
         (shapes.at(0, 8, shapes.tank(states.tank.state)), 142, 142, 186),
         *((shapes.at(0, 18, shapes.housing(one.state, _used(one), _granular(site, k), name)), 18, 18, 146)
           for k, one in enumerate(states.stages)),

@@ -134,6 +134,11 @@ def pump(state: str) -> str:
     )  # fmt: skip
 
 
+def drive() -> str:
+    """Return the drive that sets the speed of a pump, on its motor; anchor: that of the pump."""
+    return rect("bd", 28, -10, 28, 20, 2) + path("ol", "M32 0q5 -10 10 0t10 0")
+
+
 def gauge() -> str:
     """Return a pressure gauge; anchor: its middle, stem at (0, 39)."""
     return (

@@ -7,7 +7,7 @@ from sim.constants import GRAVITY_M_S2, YEAR_DAYS
 from sim.plant import pump, tank, water
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
-from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of
+from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of, worst_starts_per_h
 from sim.study.check.site_check import tap_pressure_pa
 from sim.units import PSI_PA, Units, text
 
@@ -29,14 +29,18 @@ def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterat
     use = use_of(scenario)
     most = scenario.pump.most_starts_per_h
     own = "as the pump's sheet allows" if most else ""
-    starts = pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3)
-    yield judge("starts an hour", starts, units, most, note=own)
+    if scenario.pump.holds:
+        own = "; ".join(filter(None, (own, "under a steady draw of just less than pump.least_flow")))
+    yield judge("starts an hour", worst_starts_per_h(scenario), units, most, note=own)
     yield judge(
         "starts a day", use.starts_per_year / YEAR_DAYS, units, note="every drawdown used up first: the most"
     )
     shaft_w = _shaft_w(scenario)
     long_s = LARGE_MOTOR_RUN_S if shaft_w > SMALL_MOTOR_W else None
-    yield judge("run", use.run_s, units, long_s, note=f"motor of {shaft_w:.0f} W on the shaft")
+    motor = f"motor of {shaft_w:.0f} W on the shaft"
+    if scenario.pump.holds:
+        motor += "; the limit is of motors started at full speed: ask what the drive allows"
+    yield judge("run", use.run_s, units, long_s, note=motor)
     off_s = None if not flow_m3_s else use.drawdown_m3 / flow_m3_s
     yield judge("off", off_s, units, note=_no_flow(flow_m3_s))
     yield _suction(scenario, flow_m3_s, units)
