@@ -11,6 +11,8 @@ from sim.scenario.odd import warnings
 from sim.scenario.read.load import load_text
 from sim.study.check.criteria import judged
 from sim.study.check.pump_use import use_of, worst_starts_per_h
+from sim.study.search.alternatives import choices, parse_try
+from sim.study.search.catalogue import equipment
 from sim.study.sheet.contents import inputs, tags
 from sim.twin.run import run
 
@@ -180,3 +182,13 @@ def test_a_house_with_one_balances(tiny, short):
     assert max(one.error for one in history.balances) < 1e-9
     assert len(history.pump_runs_s) > 50
     assert (history.pump_runs_s[:, 1] >= history.pump_runs_s[:, 0] + 0.5).all()
+
+
+def test_its_drive_is_paid_for_where_there_is_one():
+    held, fixed = load_text(HELD, "held.toml"), load_text(HELD.replace("constant pressure", "fixed"), "fixed")
+    parts = [{one.part: one for one in equipment(house, fixed)} for house in (held, fixed)]
+    assert set(parts[0]) - set(parts[1]) == {"drive"}
+    assert parts[0]["drive"].price > 0.0 and not parts[0]["drive"].stated
+    tries = ["pump.speed=fixed,constant pressure"]
+    found = choices(fixed, [parse_try(line) for line in tries], ["by the calendar"])
+    assert [one.design.scenario.pump.holds for one in found] == [False, True]

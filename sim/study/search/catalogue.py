@@ -21,7 +21,7 @@ from sim.units import kind_of_unit, parse
 _SIZED = {
     "cistern": ("cistern", "capacity_m3"), "pump": ("pump", "best_flow_m3_s"),
     "pressure tank": ("tank", "volume_m3"), "uv": ("uv", "rated_flow_m3_s"),
-    "restrictor": ("uv", "restrictor_m3_s"),
+    "restrictor": ("uv", "restrictor_m3_s"), "drive": ("pump", "best_flow_m3_s"),
 }  # fmt: skip
 
 
@@ -96,6 +96,8 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
 
 def _size(scenario: Scenario, part: str) -> float | None:
     """Return the size a price goes by; None for what the house has not, and for housings."""
+    if part == "drive" and not scenario.pump.holds:
+        return None
     place, field = _SIZED.get(part, ("", ""))
     found = getattr(getattr(scenario, place), field) if place else None
     return None if found is None else float(found)
