@@ -60,9 +60,8 @@ SITES = _option(
 )
 RAIN = _option("--rain", type=_file, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 NOT_YET = """
-Not simulated yet, and refused where a site says so: chlorine dosing, ozone, a standby pump, a pump of
-variable speed, a gravity tank, mains behind the rain, more than one UV unit. A restrictor before the UV unit
-counts in the criteria only.
+Not simulated yet, and refused where a site says so: chlorine dosing, ozone, a standby pump,
+a gravity tank, mains behind the rain, more than one UV unit.
 """
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"

@@ -96,7 +96,8 @@ def _pump(world: World, case: Case, units: Units) -> Seen:
     jitter = noise(case, day, 2, 3)
     sd = world.scenario.gauge.reading_sd_pa
     low, high = low_pa + sd * float(jitter[0]), high_pa + sd * float(jitter[1])
-    run_s = drawn_m3 / flow * (1.0 + WATCH_SHARE * float(jitter[2]))
+    idle_s = float(p["stop_delay_s"]) if p["holds"] else 0.0
+    run_s = (idle_s + drawn_m3 / flow) * (1.0 + WATCH_SHARE * float(jitter[2]))
     words = (
         f"pump: starts at {text(low, 'pressure', units)}, stops at {text(high, 'pressure', units)} after "
         f"{number(run_s)} s with the taps shut"
@@ -110,6 +111,7 @@ def _bucket(world: World, case: Case, units: Units) -> Seen:
     tap = fixture.coefficient(TAP_M3_S, TAP_PA)
     drive = 0.5 * (float(p["cut_in_pa"]) + float(p["cut_out_pa"])) - float(p["static_pa"])
     flow = train.flow_m3_s(drive, float(p["linear_pa_s_m3"]), float(p["quadratic_pa_s2_m6"]) + tap**-2)
+    flow = min(flow, float(p["most_m3_s"]))
     idle = bool(p["shut"]) or (not p["pump_works"] and world.s["water_m3"] <= 0.0)
     if idle or flow <= 0.0:
         return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))

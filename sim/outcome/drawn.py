@@ -27,7 +27,8 @@ class Drawn:
     served_pa : float
         Least of those that were served, nan when none was.
     over_share : float
-        Share of them during which all open taps together asked for more than the UV unit is rated for.
+        Share of them during which all open taps together asked for more than the UV unit is rated for, and
+        no restrictor held it.
     """
 
     start_s: Floats
@@ -46,7 +47,8 @@ def drawn(history: History) -> Drawn:
     most_m3_s, running = np.zeros(draws.size), np.empty(draws.size, dtype=np.int64)
     had, served_pa = _had(draws, root, longest_s, start_s, asked_m3, tap_pa)
     ran = together(draws, running, most_m3_s)
-    over = np.count_nonzero(most_m3_s > history.scenario.uv.rated_flow_m3_s * OVER)
+    unit = history.scenario.uv
+    over = np.count_nonzero(np.minimum(most_m3_s, unit.most_flow_m3_s) > unit.rated_flow_m3_s * OVER)
     served_pa = served_pa if math.isfinite(served_pa) else math.nan
     return Drawn(start_s, asked_m3, tap_pa[:had], served_pa, over / ran if ran else 0.0)
 

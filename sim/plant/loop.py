@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, energy, state, step, step_length, tank
+from sim.plant import cause, count, energy, hold, state, step, step_length, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -99,10 +99,12 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
             cause.CISTERN_EMPTY if s.power and p.pump_works else p.why_pump if s.power else cause.POWER_CUT
         )
     if s.pump_on:
-        if not able or s.water_m3 >= cut_out_m3:
+        idle = not p.holds or s.slow_s >= p.stop_delay_s
+        if not able or (idle and s.water_m3 >= cut_out_m3):
             _stop(s, day, pump_log)
     elif able and s.water_m3 <= cut_in_m3:
         s.pump_on = 1
+        s.slow_s = 0.0
         pump_log[s.pump_rows, 0] = s.time_s
         day[state.STARTS] += 1.0
     return able
@@ -158,6 +160,8 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
         floor = 0.0 if on or not able else cut_in_m3
         if water <= floor:
             target = floor
+    if p.most_m3_s < math.inf:
+        target = step.bend_m3(s.water_m3, water, target, p, quadratic)
     if target >= 0.0:
         shorter = step.time_to_volume_s(s.water_m3, target, p, quadratic, on, lift_m)
         if not 0.0 <= shorter <= dt:
@@ -218,6 +222,8 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
         pumped = step.pump_flow_m3_s(p.precharge_pa, p, lift_m)
         if pumped < step.house_flow_m3_s(p.precharge_pa, p, quadratic):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
+    if p.holds and on and s.water_m3 >= cut_out_m3 and hold.can(s, p, quadratic, lift_m):
+        return hold.move(s, p, dt, quadratic, coefficient, phi_left)
     before = _gauge_pa(s, p)
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
     if not step_length.is_short(dt, s.water_m3, p, quadratic, on, before, rates):

@@ -21,6 +21,7 @@ STATE = np.dtype(
         ("pumped_m3", "f8"),  # out of the cistern, since the start
         ("house_m3", "f8"),  # through the train, since the start
         ("energy_j", "f8"),
+        ("slow_s", "f8"),  # for how long a pump that holds its pressure has had too little to do
         ("run_s", "f8"),
         ("lit_s", "f8"),
         ("peak_flow_m3_s", "f8"),  # since the hand-over
@@ -65,9 +66,13 @@ PLANT = np.dtype(
         ("restart_m3", "f8"),
         ("best_flow_m3_s", "f8"),
         ("best_efficiency", "f8"),
+        ("drive_efficiency", "f8"),  # of what sets the speed; 1 where nothing does
+        ("least_pumped_m3_s", "f8"),  # below it a pump that holds its pressure stops, after a while
+        ("stop_delay_s", "f8"),
         ("density_kg_m3", "f8"),
         ("linear_pa_s_m3", "f8"),
         ("quadratic_pa_s2_m6", "f8"),
+        ("most_m3_s", "f8"),  # that a restrictor lets through the train; infinite where none holds it
         ("static_pa", "f8"),
         ("trickle_pa", "f8"),  # gauge pressure below which an opened tap gives less than a trickle
         ("leak_coefficient", "f8"),
@@ -82,6 +87,7 @@ PLANT = np.dtype(
         ("warm_up_s", "f8"),
         ("step_share", "f8"),  # largest change of the air volume in one step
         ("pump_works", "i8"),
+        ("holds", "i8"),  # the pump holds the cut-out pressure by its speed
         ("lamp_works", "i8"),  # lamp good and unit plugged in
         ("alarm", "i8"),
         ("valve", "i8"),  # shut-off valve fitted

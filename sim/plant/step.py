@@ -51,7 +51,31 @@ def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
     quadratic_pa_s2_m6 : float
         Of train and open fixtures together [Pa s2/m6]; infinite gives no flow.
     """
-    return train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
+    free = train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
+    return min(free, p.most_m3_s)
+
+
+@lean
+def bend_m3(before_m3, after_m3, target_m3, p, quadratic_pa_s2_m6):
+    """Return where a step is to land: where a restrictor begins to hold the flow, if that is first.
+
+    Parameters
+    ----------
+    before_m3, after_m3 : float
+        Water in the tank at the ends of the step [m3].
+    target_m3 : float
+        Water at which it would land else [m3]; negative for none.
+    p : record
+        Plant record, whose `most_m3_s` is finite.
+    quadratic_pa_s2_m6 : float
+        Coefficient of train and open fixtures together [Pa s2/m6]; infinite when all taps are shut.
+    """
+    drop_pa = p.most_m3_s * (p.linear_pa_s_m3 + quadratic_pa_s2_m6 * p.most_m3_s)
+    bend = tank.water_m3(p.static_pa + drop_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    if (before_m3 - bend) * (after_m3 - bend) >= 0.0:
+        return target_m3
+    first = target_m3 < 0.0 or (bend - target_m3) * (bend - before_m3) < 0.0
+    return bend if first else target_m3
 
 
 @inlined

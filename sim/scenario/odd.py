@@ -1,6 +1,6 @@
 """What is odd in a scenario that can still be run, said in a line each."""
 
-from sim.constants import DAY_S, GRAVITY_M_S2, YEAR_S
+from sim.constants import ATMOSPHERE_PA, DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.rule_checks import never_changed_words
 from sim.scenario.scenario import HIGHEST_STATIC_PA, ROUNDING, WATER_KG_M3, Scenario
 from sim.scenario.step_checks import unused_slips
@@ -50,6 +50,8 @@ def _pressure_warnings(scenario: Scenario) -> list[str]:
         )
     if switch.cut_out_pa > HIGHEST_STATIC_PA:
         found.append("pressure_switch.cut_out: above 80 psi, where plumbing codes ask for a reducing valve")
+    if scenario.pump.holds and precharge > 0.0:
+        found += _held_warnings(scenario)
     left_pa = switch.cut_in_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
     if left_pa < house.low_tap_pa:
         found.append(
@@ -57,6 +59,19 @@ def _pressure_warnings(scenario: Scenario) -> list[str]:
             f"any flow, below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
         )
     return found
+
+
+def _held_warnings(scenario: Scenario) -> list[str]:
+    switch, vessel, machine = scenario.switch, scenario.tank, scenario.pump
+    air = (vessel.precharge_pa + ATMOSPHERE_PA) * vessel.volume_m3
+    given_m3 = air / (max(switch.cut_in_pa, vessel.precharge_pa) + ATMOSPHERE_PA)
+    given_m3 -= air / (switch.cut_out_pa + ATMOSPHERE_PA)
+    if given_m3 >= machine.least_flow_m3_s * machine.stop_delay_s:
+        return []
+    return [
+        f"pressure_tank.volume: gives {text(given_m3, 'volume', 'us')} from cut_out to cut_in, less than "
+        "pump.least_flow takes in pump.stop_delay; the pump is hardly off before it starts again"
+    ]
 
 
 def _uv_warnings(scenario: Scenario) -> list[str]:
@@ -70,15 +85,27 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
         )
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
-    if uv.restrictor_m3_s is not None:
-        found.append(
-            "uv.restrictor: counts in the criteria on paper only; runs let through what pump and taps do"
-        )
-    if uv.rated_flow_m3_s < scenario.pump.best_flow_m3_s:
+    found += _restrictor_warnings(scenario)
+    if uv.rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
         found.append(
             "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
         )
     return found
+
+
+def _restrictor_warnings(scenario: Scenario) -> list[str]:
+    uv = scenario.uv
+    if uv.restrictor_m3_s is None:
+        unused = uv.restrictor_kind == "orifice"
+        return ["uv.restrictor_kind: is without effect, as no uv.restrictor states a flow"] if unused else []
+    left_pa = scenario.switch.cut_in_pa - scenario.house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    if left_pa < uv.restrictor_drop_pa:
+        return [
+            f"uv.restrictor_drop: at cut_in {text(left_pa, 'pressure', 'us')} is left for the highest tap "
+            f"and the whole train, less than the {text(uv.restrictor_drop_pa, 'pressure', 'us')} the "
+            "restrictor takes at its flow; taps get less"
+        ]
+    return []
 
 
 def _care_warnings(scenario: Scenario) -> list[str]:

@@ -15,11 +15,16 @@ PUMP = (
     "motor",
     "most_starts_per_hour",
     "life_starts",
+    "speed",
+    "least_flow",
+    "stop_delay",
+    "drive_efficiency",
 )
 TANK = ("volume", "precharge", "most_pressure")
 UV = (
     "dose_at_rating", "rated_at", "rated_flow", "rated_transmittance", "least_tested_share", "output_at_end",
-    "rated_life", "power", "shutoff_valve", "tested_as", "restrictor", "most_pressure", "lamp_price",
+    "rated_life", "power", "shutoff_valve", "tested_as", "restrictor", "restrictor_kind",
+    "restrictor_drop", "most_pressure", "lamp_price",
 )  # fmt: skip
 KEYS = {"cartridge": CARTRIDGE, "pump": PUMP, "pressure tank": TANK, "uv": UV}
 # Without these the criteria they decide are not known.

@@ -24,6 +24,7 @@ ROUNDING = 1e-9  # relative; of a dose carried from one state of the unit to ano
 DEEPEST_M = 50.0  # of water; beyond it no cistern of a house is meant
 MOST_STAGES = 16  # that the record of a house holds
 FIRST_YEAR, LAST_YEAR = 1600, 9000  # of a start: a run and its years stay within the calendar
+WIDEST_HELD_PA = 103_421.4  # 15 psi [A]: a wider band is that of a pump of one speed
 HIGHEST_STATIC_PA = 551_581.0  # 80 psi, above which plumbing codes ask for a reducing valve (UPC 608.2)
 PROFILES = (
     "indoor", "hot water", "shower", "sink", "bath", "clothes washer", "dishwasher",
@@ -91,6 +92,8 @@ class Scenario(Part):
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
+        _check_restrictor(self)
+        _check_speed(self)
         return self
 
     def procedure(self, name: str) -> Procedure | None:
@@ -219,4 +222,23 @@ def _check_water(scenario: Scenario) -> None:
         raise ValueError(
             f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
             f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+        )
+
+
+def _check_speed(scenario: Scenario) -> None:
+    band_pa = scenario.switch.band_pa
+    if scenario.pump.holds and band_pa > WIDEST_HELD_PA * (1.0 + ROUNDING):
+        raise ValueError(
+            f"pump.speed: a pump of constant pressure holds pressure_switch.cut_out and starts just below, "
+            f"but cut_in is {text(band_pa, 'pressure', 'us')} below; wanted "
+            f"{text(WIDEST_HELD_PA, 'pressure', 'us')} at most"
+        )
+
+
+def _check_restrictor(scenario: Scenario) -> None:
+    unit, left_pa = scenario.uv, scenario.switch.cut_out_pa
+    if unit.restrictor_m3_s is not None and unit.restrictor_drop_pa >= left_pa:
+        raise ValueError(
+            f"uv.restrictor_drop: {text(unit.restrictor_drop_pa, 'pressure', 'us')} at its flow is all the "
+            f"pressure there is at pressure_switch.cut_out, {text(left_pa, 'pressure', 'us')}; wanted less"
         )

@@ -1,5 +1,6 @@
 """The pressure side: pump, switch, pressure tank, gauge, cartridges, UV."""
 
+import math
 import tomllib
 from functools import cache
 from importlib.resources import files
@@ -7,6 +8,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from sim.constants import TRICKLE_M3_S
 from sim.scenario.nearest import nearest
 from sim.scenario.values.quantity import (
     Absorbance,
@@ -55,6 +57,16 @@ class Pump(Part):
     motor_w: Power | None = positive("motor", default=None)  # its rating
     most_starts_per_h: float | None = Field(default=None, alias="most_starts_per_hour", gt=0, le=1000)
     restart_m: Length = not_negative("restart")  # water above the intake before a dry-run trip clears
+    # "constant pressure": the speed holds cut_out; it starts at cut_in and stops when too little flows
+    speed: Literal["fixed", "constant pressure"] = "fixed"
+    least_flow_m3_s: Flow = not_negative("least_flow", default="0.5 gpm", validate_default=True)
+    stop_delay_s: Time = positive("stop_delay", default="10 s", validate_default=True)
+    drive_efficiency: Fraction = Field(default=0.95, ge=0.3, le=1)
+
+    @property
+    def holds(self) -> bool:
+        """Whether it holds its pressure by its speed."""
+        return self.speed == "constant pressure"
 
 
 class PressureSwitch(Part):
@@ -69,6 +81,11 @@ class PressureSwitch(Part):
         if self.cut_in_pa >= self.cut_out_pa:
             raise ValueError("cut_in is not below cut_out; wanted cut_in < cut_out")
         return self
+
+    @property
+    def band_pa(self) -> float:
+        """Pressure between cut-in and cut-out [Pa]."""
+        return float(self.cut_out_pa - self.cut_in_pa)
 
 
 class PressureTank(Part):
@@ -180,7 +197,10 @@ class Uv(Part):
     solids_absorbance_m2_kg: SpecificAbsorbance = not_negative("solids_absorbance")
     reference_absorbance_per_m: Absorbance = not_negative("sensor_reference")
     tested_as: Literal["class A", "class B", "type-tested"] | None = None  # NSF/ANSI 55, or DVGW and OENORM
-    restrictor_m3_s: Flow | None = positive("restrictor", default=None)  # nominal flow of one before the unit
+    # Before the unit, or none: "constant flow" lets no more through than this; "orifice" drops as the square
+    restrictor_m3_s: Flow | None = Field(default=None, alias="restrictor", gt=TRICKLE_M3_S)
+    restrictor_kind: Literal["constant flow", "orifice"] = "constant flow"
+    restrictor_drop_pa: Pressure = positive("restrictor_drop", default="15 psi", validate_default=True)
     most_pressure_pa: Pressure | None = positive("most_pressure", default=None)  # it is rated for
 
     @model_validator(mode="after")
@@ -188,6 +208,20 @@ class Uv(Part):
         if self.output_at_end >= 1.0 - self.burn_in_loss:
             raise ValueError("output_at_end is not below what burn_in_loss leaves; wanted a lamp that dims")
         return self
+
+    @property
+    def restrictor_pa_s2_m6(self) -> float:
+        """Quadratic coefficient of the restrictor: its drop at its flow, and 0 without one [Pa s2/m6]."""
+        if self.restrictor_m3_s is None:
+            return 0.0
+        return float(self.restrictor_drop_pa / self.restrictor_m3_s**2)
+
+    @property
+    def most_flow_m3_s(self) -> float:
+        """Flow that a constant-flow restrictor holds; infinite where nothing does [m3/s]."""
+        if self.restrictor_m3_s is None or self.restrictor_kind == "orifice":
+            return math.inf
+        return float(self.restrictor_m3_s)
 
     @property
     def least_flow_m3_s(self) -> float:

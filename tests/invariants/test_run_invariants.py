@@ -57,6 +57,8 @@ houses = st.fixed_dictionaries(
         "pump_life": st.sampled_from([1.0, 20000.0]),
         "pump_starts": st.sampled_from([5.0, 5e5]),
         "exponent": st.sampled_from([1.0, 1.4]),
+        "restrictor": st.sampled_from(["", "0.5 gpm", "2 gpm", "6 gpm"]),
+        "restrictor_kind": st.sampled_from(["constant flow", "orifice"]),
         "days": st.integers(2, 30),
         "seed": st.integers(0, 10_000),
         "policy": st.integers(0, 4),
@@ -79,6 +81,8 @@ def _house(tiny, h):
         "uv": {"shutoff_valve": h["valve"], "lamp_life": f"{h['lamp_life']} h"},
         "pump": {"life": f"{h['pump_life']} h", "life_starts": h["pump_starts"]},
     }
+    if h["restrictor"]:
+        tables["uv"] |= {key: h[key] for key in ("restrictor", "restrictor_kind")}
     if h["stages"] > 2:
         tables["stage"] = _stages(h["stages"])
     return tiny(**tables)

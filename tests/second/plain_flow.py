@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from tests.second.plain_numbers import GRAVITY, Numbers
@@ -48,7 +48,7 @@ def house_flow(n: Numbers, pressure, opened):
     if opened <= 0.0 or drive <= 0.0:
         return 0.0
     b = n.quadratic + opened**-2
-    return (math.sqrt(n.linear**2 + 4.0 * b * drive) - n.linear) / (2.0 * b)
+    return min((math.sqrt(n.linear**2 + 4.0 * b * drive) - n.linear) / (2.0 * b), n.most)
 
 
 def pump_flow(n: Numbers, pressure, cistern):
@@ -72,7 +72,41 @@ def pump_flow(n: Numbers, pressure, cistern):
 def pump_power(n: Numbers, flow):
     share = flow / n.best_flow
     efficiency = max(0.01, n.best_efficiency * share * (2.0 - share))
-    return n.density * GRAVITY * flow * (n.shutoff_head - n.pump_curve * flow**2) / efficiency
+    return n.density * GRAVITY * flow * (n.shutoff_head - n.pump_curve * flow**2) / efficiency / n.drive
+
+
+def held_power(n: Numbers, flow, cistern):
+    """Power at the speed that gives a flow at cut-out: the point moved up the parabola through it.
+
+    Points that go over into each other with the speed lie on H/Q^2 = constant; at full speed the point is
+    where that parabola meets the curve.
+    """
+    if flow == 0.0:
+        return 0.0
+    asked = n.cut_out / (n.density * GRAVITY) + n.height - cistern / n.floor + n.suction_curve * flow**2
+    full = math.sqrt(n.shutoff_head / (asked / flow**2 + n.pump_curve))
+    return pump_power(n, full) * (flow / full) ** 3
+
+
+def held(n: Numbers, inputs: "Inputs", cistern, wanted_phi, horizon, patience):
+    """A stretch in which the pump holds cut-out and gives what the house takes; None where it cannot."""
+    flow = house_flow(n, n.cut_out, inputs.open)
+    if flow > pump_flow(n, n.cut_out, cistern):
+        return None
+    ends = {"": horizon}
+    if flow < n.least_flow_held:
+        ends["idle"] = patience
+    if flow > 0.0:
+        ends["dry"] = (cistern - n.intake) / flow
+        ends["full"] = wanted_phi * inputs.open / flow
+    ending = min(ends, key=ends.get)
+    full = tank_water(n, n.cut_out)
+
+    def course(s):
+        energy = quad(lambda t: held_power(n, flow, cistern - flow * t), 0.0, s)[0]
+        return np.array([full, flow * s / inputs.open if inputs.open else 0.0, flow * s, energy])
+
+    return Stretch(ends[ending], ending, course, lambda _s: n.cut_out, lambda _s: flow)
 
 
 def past_empty_tank(n: Numbers, cistern, opened):

@@ -82,6 +82,7 @@ class House:
         self.n, self.env, self.flags, self.book = n, simpy.Environment(), Flags(), Book()
         self.draws, self.water, self.cistern, self.phi = draws, water, cistern, 0.0
         self.on = self.dry = False
+        self.slow = 0.0  # for how long a pump that holds its pressure has had too little to do
         self.open, self.full = {}, {}
         self.stretch, self.begun, self.done = None, 0.0, 0.0
         self.book.days = [Day() for _ in range(n_days)]
@@ -183,11 +184,12 @@ class House:
             self.dry = True
         elif self.dry and self.cistern >= self.n.restart:
             self.dry = False
-        if self.on and (not self.able or self.water >= self.full_at):
+        idle = not self.n.holds or self.slow >= self.n.stop_delay - NEGLIGIBLE
+        if self.on and (not self.able or (self.water >= self.full_at and idle)):
             self.on = False
             self.note("pump stops", 0)
         elif not self.on and self.able and self.water <= self.start_at:
-            self.on = True
+            self.on, self.slow = True, 0.0
             self.note("pump starts", 0)
             self.today.starts += 1
 
@@ -215,7 +217,21 @@ class House:
         inputs = plain_flow.Inputs(self.on, self.opened, self.able)
         left = [draw.volume / draw.coefficient - (self.phi - draw.phi) for draw in self.open.values()]
         wanted = min(left, default=math.inf) if self.opened else math.inf
-        self.stretch = plain_flow.stretch(self.n, inputs, self.water, self.cistern, wanted, horizon)
+        self.stretch = self.hold(inputs, wanted, horizon) or plain_flow.stretch(
+            self.n, inputs, self.water, self.cistern, wanted, horizon
+        )
+
+    def hold(self, inputs, wanted, horizon):
+        """The stretch of a pump that holds its pressure; None where there is no such pump, or it cannot."""
+        self.slowly = False
+        if not (self.n.holds and self.on and self.water >= self.full_at):
+            return None
+        left = self.n.stop_delay - self.slow
+        found = plain_flow.held(self.n, inputs, self.cistern, wanted, horizon, left)
+        self.slowly = found is not None and found.flow(0.0) < self.n.least_flow_held
+        if not self.slowly:
+            self.slow = 0.0
+        return found
 
     def land(self, ending):
         if ending == "cut-out":
@@ -242,6 +258,7 @@ class House:
             self.write(stretch, seconds)
             self.water, phi, pumped, energy = (float(x) for x in stretch.course(seconds))
             self.phi += phi
+            self.slow += seconds if self.slowly else 0.0
             self.cistern -= pumped
             self.book.energy += energy
             self.book.pumped += pumped

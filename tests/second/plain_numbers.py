@@ -47,9 +47,14 @@ class Numbers:
     restart: float
     best_flow: float
     best_efficiency: float
+    holds: bool  # its speed holds cut-out
+    least_flow_held: float
+    stop_delay: float
+    drive: float  # efficiency of what sets the speed
     density: float
     linear: float
     quadratic: float
+    most: float  # flow that a restrictor holds
     static: float
     trickle: float
     leak: float
@@ -131,7 +136,15 @@ def _train(scenario, wear):
         terminal = 1.0 + stage.terminal_rise_pa / (clean * stage.rated_flow_m3_s)
         linear += clean * thicker * _grown(stage.exponent, stage.plateau, terminal, load)
         quadratic += stage.quadratic_pa_s2_m6 / stage.housings**2
+    if scenario.uv.restrictor_m3_s is not None:
+        quadratic += scenario.uv.restrictor_drop_pa / scenario.uv.restrictor_m3_s**2
     return linear, quadratic
+
+
+def _most(unit):
+    """Flow beyond which a constant-flow restrictor closes further; an orifice has none."""
+    holds = unit.restrictor_m3_s is not None and unit.restrictor_kind == "constant flow"
+    return unit.restrictor_m3_s if holds else math.inf
 
 
 def _layer(absorbance, gap):
@@ -186,9 +199,14 @@ def numbers(scenario, wear):
         restart=min(intake + sc.pump.restart_m * store.floor_m2, store.capacity_m3),
         best_flow=sc.pump.best_flow_m3_s,
         best_efficiency=sc.pump.best_efficiency,
+        holds=sc.pump.speed == "constant pressure",
+        least_flow_held=sc.pump.least_flow_m3_s,
+        stop_delay=sc.pump.stop_delay_s,
+        drive=sc.pump.drive_efficiency if sc.pump.speed == "constant pressure" else 1.0,
         density=density,
         linear=linear,
         quadratic=quadratic,
+        most=_most(sc.uv),
         static=static,
         trickle=static + linear * TRICKLE + quadratic * TRICKLE**2,
         leak=house.leak_m3_s / house.leak_reference_pa**0.5,

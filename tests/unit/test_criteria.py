@@ -136,10 +136,39 @@ def test_a_design_flow_that_never_comes_is_said():
     assert of(site(), "lowest tap").note == ""
 
 
-def test_runs_without_the_restrictor_of_the_criteria_are_said_to_be():
+def test_at_what_flow_runs_take_a_restrictor_is_said():
     held = site(uv__restrictor="6.9 gpm")
-    assert "restrictor" in note(held)[0] and not any("restrictor" in one for one in note(site()))
-    assert any(one.startswith("uv.restrictor") for one in warnings(held))
+    assert "15 %" in note(held)[0] and not any("restrictor" in one for one in note(site()))
+    assert not any("restrictor" in one for one in note(site(uv__restrictor_kind="orifice")))
+
+
+def test_a_restrictor_is_to_let_the_peak_through_at_its_least():
+    # 15 % under its flow, from memory: 0.85 x 8 = 6.8, 0.85 x 8.3 = 7.055 gpm, for a design flow of 7
+    asked = {"design": {"flow": "7 gpm"}}
+    assert of(site(**asked, uv__restrictor="8 gpm"), "peak flow").value / GPM_M3_S == pytest.approx(6.8)
+    assert states(site(**asked, uv__restrictor="8 gpm"), "peak flow") == [FAIL]
+    assert states(site(**asked, uv__restrictor="8.3 gpm"), "peak flow") == [PASS]
+    assert "restrictor" not in of(site(**asked, uv__restrictor="40 gpm"), "peak flow").note
+
+
+def test_the_drop_of_a_restrictor_is_missing_at_the_tap():
+    # its 15 psi at 8 gpm go as the square of the flow: 15 x (6/8)^2 = 8.4375 psi at 6 gpm
+    asked = {"design": {"flow": "6 gpm"}}
+    held = {"uv__restrictor": "8 gpm", "uv__restrictor_drop": "15 psi"}
+    without = of(site(**asked), "lowest tap").value
+    for kind in ("constant flow", "orifice"):
+        left = of(site(**asked, **held, uv__restrictor_kind=kind), "lowest tap").value
+        assert (without - left) / PSI_PA == pytest.approx(8.4375)
+
+
+def test_an_orifice_is_judged_by_all_the_pressure_there_is():
+    # nothing else in the way: 60 psi at cut-out is four times 15 psi, so twice the flow
+    bare = {"uv__quadratic": "0 psi/gpm2", "uv__restrictor": "3 gpm", "uv__restrictor_kind": "orifice"}
+    wide = {"stage__carbon__clean_linear": "1 Pa s/m3", "stage__sediment__clean_linear": "1 Pa s/m3",
+            "stage__carbon__housing_quadratic": "0 psi/gpm2",
+            "stage__sediment__housing_quadratic": "0 psi/gpm2"}  # fmt: skip
+    found = of(site(**bare, **wide, uv__restrictor_drop="15 psi"), "UV flow")
+    assert found.value / GPM_M3_S == pytest.approx(6.0, rel=1e-6) and "orifice" in found.note
 
 
 def test_a_restrictor_holds_the_flow_with_its_spread():
@@ -253,7 +282,8 @@ capacity = "60 m3"
 floor = "20 m2"
 [uv]
 rated_flow = "12 gpm"
-restrictor = "9 gpm"
+restrictor = "10 gpm"
+restrictor_drop = "12 psi"
 shutoff_valve = true
 [[stage]]
 name = "sediment"

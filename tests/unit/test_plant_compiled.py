@@ -14,6 +14,7 @@ CASES = [
     (tank.atmosphere_at_pa, (1234.0,)),
     (pump.head_m, (5e-4, 55.0, 3.4e7)),
     (pump.flow_m3_s, (3e5, 2.0, 55.0, 3.4e7, 4e6, 999.0)),
+    (pump.speed_ratio, (9e-4, 38.88, 60.0, 12e6)),
     (pump.efficiency, (5e-4, 6e-4, 0.3)),
     (pump.electrical_power_w, (5e-4, 45.0, 999.0, 0.3)),
     (pump.worst_starts_per_hour, (6e-4, 0.04)),

@@ -66,6 +66,26 @@ def test_a_fitting_the_train_lacks_is_neither_drawn_nor_named():
     assert "bypass" not in said(bare, states_of(bare))
 
 
+@pytest.mark.parametrize("width", [1160, NARROW - 1])
+def test_a_restrictor_is_drawn_and_told_where_there_is_one(width):
+    site = load("family_house")
+    unit = site.uv.model_copy(update={"restrictor_m3_s": 4e-4})
+    held = site.model_copy(update={"uv": unit})
+    more = len(picture(held, states_of(held), width)) - len(picture(site, states_of(site), width))
+    assert more > 100
+    assert "2 housings and a restrictor and the UV chamber" in said(held, states_of(held))
+    assert "restrictor" not in said(site, states_of(site))
+
+
+def test_a_pump_that_holds_its_pressure_is_drawn_and_told_as_one():
+    site = load("family_house")
+    held = site.model_copy(update={"pump": site.pump.model_copy(update={"speed": "constant pressure"})})
+    for width in (1160, NARROW - 1):
+        assert len(picture(held, states_of(held), width)) > len(picture(site, states_of(site), width)) + 100
+    assert "the pump, whose speed holds the pressure, lifts it" in said(held, states_of(held))
+    assert "speed" not in said(site, states_of(site))
+
+
 def test_a_name_is_text_and_never_markup():
     site = load("family_house").model_copy(update={"name": "<b>&"})
     drawn = picture(site, states_of(site, taps=Shown("<script>")), 1160)

@@ -155,10 +155,10 @@ def stage_part(scenario: Scenario, number: int, spans: Mapping[str, Span]) -> St
         number,
         stage,
         axes,
-        scenario.gauge.reading_flow_m3_s,
+        min(scenario.gauge.reading_flow_m3_s, unit.most_flow_m3_s),
         scenario.switch.cut_in_pa - lift_pa,
         linear + unit.linear_pa_s_m3,
-        quadratic + unit.quadratic_pa_s2_m6,
+        quadratic + unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6,
     )
 
 

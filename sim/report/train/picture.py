@@ -76,8 +76,11 @@ def picture(site: Scenario, states: States, width: int) -> str:
 def said(site: Scenario, states: States) -> str:
     """Return the picture in words, for those who hear it."""
     bypass = " The bypass is shut." if "bypass valve" in _fittings(site) else ""
-    told = ["Water runs from the roof into the cistern; the pump lifts it to the pressure tank and through "
-            f"{len(site.stages)} housings and the UV chamber to the taps.{bypass}"]  # fmt: skip
+    held = " and a restrictor" if site.uv.restrictor_m3_s is not None else ""
+    speed = ", whose speed holds the pressure," if site.pump.holds else ""
+    told = [f"Water runs from the roof into the cistern; the pump{speed} lifts it to the pressure tank "
+            f"and through {len(site.stages)} housings{held} and the UV chamber to the taps."
+            f"{bypass}"]  # fmt: skip
     for part in states.parts:
         words = [part.note, _left(part), part.due]
         told.append(f"{part.name}: {'; '.join(word for word in words if word) or 'nothing told'}.")
@@ -131,6 +134,7 @@ def _words(part: Shown, x: float, y: float, width: float, characters: int, name:
 def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts side by side, under one roof, and their box."""
     have, count = _fittings(site), len(site.stages)
+    drive = shapes.drive() if site.pump.holds else ""
     right = COLUMN * (6 + count)
     stages = [COLUMN * (4.5 + k) for k in range(count)]
     uv, taps = COLUMN * (4.5 + count), COLUMN * (5.5 + count)
@@ -159,13 +163,13 @@ def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
         shapes.path("bd w", "M8 122H36Q36 136 22 136T8 122Z"),
         shapes.at(72, 176, shapes.first_flush()),
         shapes.at(217, 184, shapes.cistern(_level(states), name)),
-        shapes.at(350, 320, shapes.pump(states.pump.state)),
+        shapes.at(350, 320, shapes.pump(states.pump.state) + drive),
         shapes.at(436, 236, shapes.gauge()), shapes.path("ol", "M436 274v7"),
         shapes.at(507, 142, shapes.tank(states.tank.state)),
         *(shapes.at(x, 200, shapes.housing(one.state, _used(one), _granular(site, k), name))
           for k, (x, one) in enumerate(zip(stages, states.stages, strict=True))),
         shapes.at(uv, 166, shapes.uv(states.uv.state)),
-        *_display(states, uv), *_fitted(have, riser, fall, uv, taps),
+        *_held(site, uv), *_display(states, uv), *_fitted(have, riser, fall, uv, taps),
         shapes.path("bd", f"M{taps + 14:g} 106h16l8 14h-32Z"),
         *(shapes.drop(taps + 10 + 8 * k, 126 + 6 * (k % 2)) for k in range(4)),
         shapes.at(taps + 24, 262, shapes.tap()),
@@ -176,6 +180,16 @@ def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
         found.append(words)
         ends.append(end)
     return "".join(found), f"0 -18 {right:g} {max(ends) + 24:g}"
+
+
+def _held(site: Scenario, uv: float) -> tuple[str, ...]:
+    """Return the restrictor before the UV unit, where there is one."""
+    if site.uv.restrictor_m3_s is None:
+        return ()
+    return (
+        shapes.at(uv - 62, 306, shapes.restrictor()),
+        shapes.text(uv - 62, 334, "restrictor", "small", "middle"),
+    )
 
 
 def _display(states: States, uv: float) -> tuple[str, ...]:
@@ -226,17 +240,26 @@ def _eaves() -> str:
     return roof + shapes.rain(-40, -26) + shapes.rain(-12, -20)
 
 
+def _held_below(site: Scenario) -> str:
+    """Return the restrictor on the side from which the water comes down to the UV unit."""
+    if site.uv.restrictor_m3_s is None:
+        return ""
+    side = -1 if len(site.stages) % 2 == 0 else 1
+    return shapes.at(41 * side, 142, f'<g transform="scale(.7)">{shapes.restrictor()}</g>')
+
+
 def _tall(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts one below the other, water running down from side to side, and their box."""
+    drive = shapes.drive() if site.pump.holds else ""
     turned = -1 if len(site.stages) % 2 == 0 else 1  # the tap, away from the side its water comes from
     glyphs = [  # shape, how far in and out lie below its row, its own height
         (_eaves(), 26, 26, 66),
         (f'<g transform="scale(.72)">{shapes.cistern(_level(states), name)}</g>', 0, 98, 130),
-        (shapes.at(-16, 30, shapes.pump(states.pump.state)), 30, 8, 80),
+        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80),
         (shapes.at(0, 8, shapes.tank(states.tank.state)), 142, 142, 186),
         *((shapes.at(0, 18, shapes.housing(one.state, _used(one), _granular(site, k), name)), 18, 18, 146)
           for k, one in enumerate(states.stages)),
-        (shapes.at(0, 8, shapes.uv(states.uv.state)), 142, 30, 182),
+        (shapes.at(0, 8, shapes.uv(states.uv.state)) + _held_below(site), 142, 30, 182),
         (shapes.at(0, 14, f'<g transform="scale({turned} 1)">{shapes.tap()}</g>'), 14, 14, 90),
     ]  # fmt: skip
     y, places, words = 24.0, [], []

@@ -134,6 +134,11 @@ def pump(state: str) -> str:
     )  # fmt: skip
 
 
+def drive() -> str:
+    """Return the drive that sets the speed of a pump, on its motor; anchor: that of the pump."""
+    return rect("bd", 28, -10, 28, 20, 2) + path("ol", "M32 0q5 -10 10 0t10 0")
+
+
 def gauge() -> str:
     """Return a pressure gauge; anchor: its middle, stem at (0, 39)."""
     return (
@@ -178,6 +183,11 @@ def uv(state: str) -> str:
         + rect("", -4.5, 16, 9, 128, 4.5, ' style="fill:var(--lamp)"')
         + rect("bd", -31, 69, 9, 22, 2) + rect("bd", -44, 73, 13, 14, 3) + path("bd", "M-15 0V-7H15V0")
     )  # fmt: skip
+
+
+def restrictor() -> str:
+    """Return a flow restrictor in a level pipe; anchor: its middle."""
+    return rect("bd", -15, -11, 30, 22, 3) + path("ol", "M-15 -7Q0 3 15 -7M-15 7Q0 -3 15 7")
 
 
 def valve(is_open: bool) -> str:

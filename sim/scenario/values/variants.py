@@ -169,7 +169,9 @@ def _span(number: Number, scenario: Scenario) -> Span | None:
 
 
 def _not_there(number: Number, scenario: Scenario) -> bool:
-    """Return whether a number is that of carbon in a stage that holds none."""
+    """Return whether a number is of what the site has not: carbon in a stage, a restrictor."""
+    if number.kind_key.startswith("uv.restrictor_"):
+        return scenario.uv.restrictor_m3_s is None
     beds = {stage.name: stage.carbon_bed_m3 for stage in scenario.stages}
     stage = number.key.partition("[")[2].partition("]")[0]
     return number.kind_key.startswith("stage.carbon_") and beds[stage] == 0

@@ -1,6 +1,7 @@
 """All criteria of a site, and what is said of them in a sentence."""
 
 from collections.abc import Sequence
+from math import isfinite
 
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
@@ -12,7 +13,10 @@ from sim.study.check.design_flow import design_flow_m3_s
 from sim.study.wording import capital, counted, listed
 from sim.units import Units
 
-RUN_WITHOUT = "The restrictor before the UV unit is not in the runs: they let through what pump and taps do."
+RUN_AT = (
+    "Runs let the restrictor before the UV unit hold just its stated flow; one of its kind may pass "
+    "15 % more or less, which the criteria allow for."
+)
 
 
 def judged(
@@ -63,7 +67,7 @@ def failing_lines(found: Sequence[Judged]) -> list[str]:
 def note(scenario: Scenario, rain: RainRecord | None = None) -> list[str]:
     """Return the sentence that belongs to an answer about a design which fails on paper."""
     names = list(dict.fromkeys(one.key for one in failed(judged(scenario, "us", rain, spread=False))))
-    said = [RUN_WITHOUT] if scenario.uv.restrictor_m3_s is not None else []
+    said = [RUN_AT] if isfinite(scenario.uv.most_flow_m3_s) else []
     if not names:
         return said
     return [*said, f"On paper this design fails on {listed(names)}: the design check says by how much."]

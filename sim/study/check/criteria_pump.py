@@ -7,47 +7,64 @@ from sim.constants import GRAVITY_M_S2, YEAR_DAYS
 from sim.plant import pump, tank, water
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
-from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of
+from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of, worst_starts_per_h
 from sim.study.check.site_check import tap_pressure_pa
-from sim.units import PSI_PA, Units
+from sim.units import PSI_PA, Units, text
 
 SMALL_MOTOR_W = 0.75 * 745.7  # 3/4 hp, on the shaft
 MOTOR_SHARE = 0.75  # of the electric power that reaches the shaft [A]
 LARGE_MOTOR_RUN_S = 120.0
 PLAIN_TAP_PA = 8.0 * PSI_PA
 MIXING = frozenset({"shower", "bath", "bath with shower"})
+RESTRICTOR_UNDER = 0.85  # of a constant-flow restrictor's nominal flow that may pass at the least [M]
 SUCTION_RATIO, SUCTION_SPARE_M = 1.3, 1.0  # over the head the pump needs [A]
 
 
 def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterator[Judged]:
     """Hold the pump and its tank against their criteria, at a design flow where there is one."""
-    low_m3_s = flow_at_intake_m3_s(scenario)
-    yield judge("peak flow", low_m3_s, units, flow_m3_s, note=_no_flow(flow_m3_s))
+    yield _peak(scenario, flow_m3_s, units)
     yield _lowest_tap(scenario, flow_m3_s, units)
-    switch, lift_m = scenario.switch, scenario.house.lift_m
-    deep_pa = min(0.0, lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
-    yield judge("static", switch.cut_out_pa - deep_pa, units)
+    yield judge("static", static_pa(scenario), units)
     yield _dead_head(scenario, units)
     use = use_of(scenario)
     most = scenario.pump.most_starts_per_h
     own = "as the pump's sheet allows" if most else ""
-    starts = pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3)
-    yield judge("starts an hour", starts, units, most, note=own)
+    if scenario.pump.holds:
+        own = "; ".join(filter(None, (own, "under a steady draw of just less than pump.least_flow")))
+    yield judge("starts an hour", worst_starts_per_h(scenario), units, most, note=own)
     yield judge(
         "starts a day", use.starts_per_year / YEAR_DAYS, units, note="every drawdown used up first: the most"
     )
     shaft_w = _shaft_w(scenario)
     long_s = LARGE_MOTOR_RUN_S if shaft_w > SMALL_MOTOR_W else None
-    yield judge("run", use.run_s, units, long_s, note=f"motor of {shaft_w:.0f} W on the shaft")
+    motor = f"motor of {shaft_w:.0f} W on the shaft"
+    if scenario.pump.holds:
+        motor += "; the limit is of motors started at full speed: ask what the drive allows"
+    yield judge("run", use.run_s, units, long_s, note=motor)
     off_s = None if not flow_m3_s else use.drawdown_m3 / flow_m3_s
     yield judge("off", off_s, units, note=_no_flow(flow_m3_s))
     yield _suction(scenario, flow_m3_s, units)
+
+
+def _peak(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
+    """Hold what comes at the least against the peak: of the pump, or of a restrictor that holds less."""
+    pumped, held = flow_at_intake_m3_s(scenario), RESTRICTOR_UNDER * scenario.uv.most_flow_m3_s
+    note = _no_flow(flow_m3_s) or (
+        "the restrictor before the UV unit holds it, 15 % under its flow" if held < pumped else ""
+    )
+    return judge("peak flow", min(pumped, held), units, flow_m3_s, note=note)
 
 
 def flow_at_intake_m3_s(scenario: Scenario) -> float:
     """Return what the pump gives at cut-in while the cistern is down to its intake."""
     lift_m = scenario.pump.height_m - scenario.cistern.intake_m
     return pump_flow_at_m3_s(scenario, scenario.switch.cut_in_pa, lift_m)
+
+
+def static_pa(scenario: Scenario) -> float:
+    """Return the pressure at cut-out at the gauge, or at taps that lie below it [Pa]."""
+    deep_pa = min(0.0, scenario.house.lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
+    return float(scenario.switch.cut_out_pa - deep_pa)
 
 
 def dead_head_pa(scenario: Scenario) -> float:
@@ -62,6 +79,8 @@ def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Ju
     limit_pa = criteria()["lowest tap"].limit if mixing else PLAIN_TAP_PA
     if flow_m3_s is None:
         return judge("lowest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
+    held = flow_m3_s > scenario.uv.most_flow_m3_s
+    flow_m3_s = min(flow_m3_s, scenario.uv.most_flow_m3_s)
     # A cartridge due for change takes its rise at its rated flow; the drop over dirt goes as the flow.
     dirt_pa = sum(stage.terminal_rise_pa * flow_m3_s / stage.rated_flow_m3_s for stage in scenario.stages)
     left_pa = tap_pressure_pa(scenario, flow_m3_s) - dirt_pa
@@ -70,6 +89,8 @@ def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Ju
         if left_pa < 0
         else ""
     )
+    if held:
+        dry = f"at {text(flow_m3_s, 'flow', units)}, all the restrictor lets through"
     return judge("lowest tap", left_pa, units, limit_pa, note=dry)
 
 

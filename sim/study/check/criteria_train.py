@@ -3,15 +3,17 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import isfinite
 
 from sim.plant import pipe, uv
+from sim.plant.train import flow_m3_s as resisted_m3_s
 from sim.plant.uv_credit import credited_dose_j_m2
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
-from sim.study.check.criteria_pump import flow_at_intake_m3_s
+from sim.study.check.criteria_pump import flow_at_intake_m3_s, static_pa
 from sim.study.check.criterion import FAIL, Judged, judge, tell
-from sim.study.check.site_check import stage_drop_pa
+from sim.study.check.site_check import clean, stage_drop_pa
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.wording import listed
 from sim.units import Units, text
@@ -68,19 +70,37 @@ def order_faults(stages: Sequence[Stage]) -> list[str]:
 
 def greatest_uv_flow_m3_s(scenario: Scenario, flow_m3_s: float | None) -> float:
     """Return the greatest flow the UV unit is to be judged at."""
-    if scenario.uv.restrictor_m3_s is not None:
-        return float(RESTRICTOR_OVER * scenario.uv.restrictor_m3_s)
-    return max(flow_at_intake_m3_s(scenario), flow_m3_s or 0.0)
+    unit = scenario.uv
+    if isfinite(unit.most_flow_m3_s):
+        return float(RESTRICTOR_OVER * unit.most_flow_m3_s)
+    asked = max(flow_at_intake_m3_s(scenario), flow_m3_s or 0.0)
+    if unit.restrictor_m3_s is None:
+        return asked
+    return min(asked, _through_orifice_m3_s(scenario))
+
+
+def _through_orifice_m3_s(scenario: Scenario) -> float:
+    """Return the flow that takes all the static pressure, stages clean and taps wide open."""
+    unit = scenario.uv
+    stages = [clean(stage) for stage in scenario.stages]
+    linear = unit.linear_pa_s_m3 + sum(one for one, _ in stages)
+    quadratic = unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6 + sum(one for _, one in stages)
+    return float(resisted_m3_s(static_pa(scenario), linear, quadratic))
+
+
+def _held_by(scenario: Scenario) -> str:
+    if scenario.uv.restrictor_m3_s is None:
+        return "no restrictor holds the flow ([uv] restrictor)"
+    if isfinite(scenario.uv.most_flow_m3_s):
+        return "held by its restrictor"
+    return "an orifice holds no flow: it slows it, the more the higher the pressure"
 
 
 def _light(
     scenario: Scenario, flow_m3_s: float | None, rain: RainRecord | None, units: Units
 ) -> Iterator[Judged]:
     unit, most_m3_s = scenario.uv, greatest_uv_flow_m3_s(scenario, flow_m3_s)
-    held = (
-        "held by its restrictor" if unit.restrictor_m3_s else "no restrictor holds the flow ([uv] restrictor)"
-    )
-    yield judge("UV flow", most_m3_s, units, unit.rated_flow_m3_s, note=held)
+    yield judge("UV flow", most_m3_s, units, unit.rated_flow_m3_s, note=_held_by(scenario))
     dark_per_m = absorbance_per_m(scenario, rain)
     through = uv.transmittance_per_cm(dark_per_m)
     how = "measured" if scenario.design.transmittance else "on paper, from roof and cistern: have it tested"

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from sim.constants import GRAVITY_M_S2, HOUR_S, YEAR_S
-from sim.plant import lamp, suction, tank, water
+from sim.plant import lamp, pump, suction, tank, water
 from sim.plant import pump_life as life
 from sim.plant.state import SHORT_RUN_S
 from sim.scenario.scenario import Scenario
@@ -40,13 +40,39 @@ def use_of(scenario: Scenario) -> PumpUse:
     )
     flow_m3_s = sum(pump_flow_m3_s(scenario, at_pa) for at_pa in (switch.cut_in_pa, switch.cut_out_pa)) / 2
     demand_m3 = yearly_demand_m3(scenario)
+    idle_s = scenario.pump.stop_delay_s if scenario.pump.holds else 0.0
     return PumpUse(
         flow_m3_s,
         float(drawdown_m3),
-        drawdown_m3 / flow_m3_s if flow_m3_s > 0 else math.inf,
+        idle_s + drawdown_m3 / flow_m3_s if flow_m3_s > 0 else math.inf,
         demand_m3 / drawdown_m3 if drawdown_m3 > 0 else math.inf,
         min(demand_m3 / flow_m3_s, YEAR_S) / HOUR_S if flow_m3_s > 0 else YEAR_S / HOUR_S,
     )
+
+
+def worst_starts_per_h(scenario: Scenario) -> float:
+    """Return the starts an hour of the steady draw that starts the pump oftenest.
+
+    A pump that holds its pressure runs on under a draw of its least flow or more. Just below that one it
+    fills the drawdown, waits and stops, and the draw empties it again.
+    """
+    use, machine = use_of(scenario), scenario.pump
+    if not machine.holds:
+        return float(pump.worst_starts_per_hour(use.flow_m3_s, use.drawdown_m3))
+    drawn = machine.least_flow_m3_s
+    if not 0.0 < drawn < use.flow_m3_s:
+        return 0.0
+    filling_s = use.drawdown_m3 / (use.flow_m3_s - drawn)
+    return float(HOUR_S / (use.drawdown_m3 / drawn + filling_s + machine.stop_delay_s))
+
+
+def least_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
+    """Return the pressure at the gauge that a flow can count on: at cut-in, or as the pump holds it."""
+    switch = scenario.switch
+    low_m = scenario.pump.height_m - scenario.cistern.intake_m
+    if scenario.pump.holds and pump_flow_at_m3_s(scenario, switch.cut_out_pa, low_m) >= flow_m3_s:
+        return float(switch.cut_out_pa)
+    return float(switch.cut_in_pa)
 
 
 def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:

@@ -10,7 +10,7 @@ from sim.scenario.scenario import ROUNDING, Scenario
 from sim.scenario.train import Stage
 from sim.study.check.design_flow import design_flow_m3_s, simulated_peak_m3_s
 from sim.study.check.finding import Finding
-from sim.study.check.pump_use import COLD_C, pump_flow_m3_s, pump_life, use_of
+from sim.study.check.pump_use import COLD_C, least_pressure_pa, pump_flow_m3_s, pump_life, use_of
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
@@ -48,7 +48,7 @@ def figures(scenario: Scenario, units: Units = "us", rain: RainRecord | None = N
 
 
 def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
-    """Return the pressure at the highest fixture at a flow, the tank at cut-in and every stage clean.
+    """Return the pressure at the highest fixture at a flow, the tank at its lowest and every stage clean.
 
     Returns
     -------
@@ -57,16 +57,23 @@ def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
     """
     lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * scenario.house.lift_m
     stages_pa = sum(stage_drop_pa(stage, flow_m3_s) for stage in scenario.stages)
-    uv_pa = train.drop_pa(flow_m3_s, scenario.uv.linear_pa_s_m3, scenario.uv.quadratic_pa_s2_m6)
+    unit = scenario.uv
+    unit_pa_s2_m6 = unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6
+    uv_pa = train.drop_pa(flow_m3_s, unit.linear_pa_s_m3, unit_pa_s2_m6)
     pipe_pa = pipe_quadratic_pa_s2_m6(scenario, COLD_C) * flow_m3_s**2
-    return float(scenario.switch.cut_in_pa - lift_pa - stages_pa - uv_pa - pipe_pa)
+    return float(least_pressure_pa(scenario, flow_m3_s) - lift_pa - stages_pa - uv_pa - pipe_pa)
 
 
 def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
     """Return the pressure a clean stage takes at a flow, at 20 deg C."""
-    linear = train.linear_of(stage.linear_pa_s_m3, float(stage.housings))
-    quadratic = train.quadratic_of(stage.quadratic_pa_s2_m6, float(stage.housings))
-    return float(train.drop_pa(flow_m3_s, linear, quadratic))
+    return float(train.drop_pa(flow_m3_s, *clean(stage)))
+
+
+def clean(stage: Stage) -> tuple[float, float]:
+    """Return the coefficients of a clean stage at 20 deg C, linear and quadratic [Pa s/m3, Pa s2/m6]."""
+    many = float(stage.housings)
+    linear = train.linear_of(stage.linear_pa_s_m3, many)
+    return linear, train.quadratic_of(stage.quadratic_pa_s2_m6, many)
 
 
 def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
@@ -96,9 +103,12 @@ def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Fin
             brief = contact_s < LEAST_CONTACT_S
             note = f"under {LEAST_CONTACT_S:.0f} s, our assumption: polishes taste only" if brief else ""
             yield Finding(f"contact in {stage.name} {at}", f"{contact_s:.1f} s", note, brief)
-    left_pa = tap_pressure_pa(scenario, flow_m3_s)
-    value = text(left_pa, "pressure", units) if left_pa > 0 else "flow is not reached"
-    yield Finding(f"highest tap {at}", value, "tank at cut-in, stages clean", left_pa <= 0)
+    left_pa, held = tap_pressure_pa(scenario, flow_m3_s), flow_m3_s > scenario.uv.most_flow_m3_s
+    missed = left_pa <= 0 or held
+    value = "flow is not reached" if missed else text(left_pa, "pressure", units)
+    level = "pressure held" if least_pressure_pa(scenario, flow_m3_s) > scenario.switch.cut_in_pa else None
+    how = "its restrictor holds less" if held else f"{level or 'tank at cut-in'}, stages clean"
+    yield Finding(f"highest tap {at}", value, how, missed)
 
 
 def _uv(scenario: Scenario, units: Units, flow_m3_s: float, rain: RainRecord | None) -> Iterable[Finding]:

@@ -15,13 +15,14 @@ from sim.scenario.sizing import Alternative, Given
 from sim.study.runs.request import Design
 from sim.study.search import quoted
 from sim.study.search.catalogue import bring
-from sim.study.search.places import leave_out, put, steps_of, value_at
+from sim.study.search.places import leave_out, may_lack, put, steps_of, value_at
 
 WITH, WITHOUT = "with", "without"
 ITEM = "item."  # how keys of quoted parts begin
 MOST_DESIGNS = 2000  # more than a night's work on most machines
 _WORDS = {
     "uv.rated_flow": "UV",
+    "uv.restrictor": "restrictor",
     "pressure_tank.volume": "tank",
     "cistern.capacity": "cistern",
     "pump.best_flow": "pump",
@@ -106,7 +107,7 @@ def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
     made = copy.deepcopy(tables)
     for key, value in values.items():
         old = value_at(made, key)
-        if isinstance(old, dict) and value in (WITH, WITHOUT):
+        if (isinstance(old, dict) or may_lack(key)) and value in (WITH, WITHOUT):
             continue  # last, so that sizes of a stage that is left out do no harm
         put(made, key, _like(old, value))
         if isinstance(old, str | int | float) and not isinstance(old, bool):
@@ -115,7 +116,7 @@ def variant(tables: dict[str, Any], values: dict[str, Given]) -> dict[str, Any]:
         if value not in (WITH, WITHOUT):
             put(made, key, _like(value_at(tables, key), value))
     for key, value in values.items():
-        if value == WITHOUT and isinstance(value_at(made, key), dict):
+        if value == WITHOUT and (isinstance(value_at(made, key), dict) or may_lack(key)):
             leave_out(made, key)
     return made
 

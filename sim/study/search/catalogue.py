@@ -17,7 +17,12 @@ from sim.study.search.places import put, steps_of, value_at
 from sim.study.wording import listed
 from sim.units import kind_of_unit, parse
 
-_OF_SIZE = {"cistern": "capacity_m3", "pump": "best_flow_m3_s", "tank": "volume_m3", "uv": "rated_flow_m3_s"}
+# Where the size of a piece of equipment stands: part of the scenario and field.
+_SIZED = {
+    "cistern": ("cistern", "capacity_m3"), "pump": ("pump", "best_flow_m3_s"),
+    "pressure tank": ("tank", "volume_m3"), "uv": ("uv", "rated_flow_m3_s"),
+    "restrictor": ("uv", "restrictor_m3_s"), "drive": ("pump", "best_flow_m3_s"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -73,10 +78,9 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
     stated, theirs = ({one.part: one for one in house.equipment} for house in (own, scenario))
     found = []
     for part, entry in table()["equipment"].items():
-        if part == "housing":
+        size = _size(scenario, part)
+        if size is None:
             continue
-        place = {"pressure tank": "tank"}.get(part, part)
-        size = float(getattr(getattr(scenario, place), _OF_SIZE[place]))
         given = theirs.get(part)
         years = mean_life_s(scenario) / YEAR_S if part == "pump" else parse(entry["life"], "time") / YEAR_S
         if given is None:
@@ -90,9 +94,18 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
         at_home = given == stated.get(
             part
         )  # the site's own; other sizes of it are scaled, a quotation is not
-        base = float(getattr(getattr(own, place), _OF_SIZE[place])) if at_home else size
+        base = (_size(own, part) if at_home else None) or size
         found.append(Piece(part, given.price * (size / base) ** entry["exponent"], years, stated=True))
     return [*found, *_housings(scenario, own)]
+
+
+def _size(scenario: Scenario, part: str) -> float | None:
+    """Return the size a price goes by; None for what the house has not, and for housings."""
+    if part == "drive" and not scenario.pump.holds:
+        return None
+    place, field = _SIZED.get(part, ("", ""))
+    found = getattr(getattr(scenario, place), field) if place else None
+    return None if found is None else float(found)
 
 
 def invented(pieces: Iterable[Piece]) -> str:

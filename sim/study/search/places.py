@@ -10,6 +10,9 @@ from sim.scenario.read.merge import ENTRY_KEYS
 _STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
 
 
+MAY_LACK = frozenset({"uv.restrictor"})  # single values that stand for a part
+
+
 def steps_of(key: str) -> tuple[str, ...]:
     """Return the steps of a key; refused when it is no key.
 
@@ -25,11 +28,13 @@ def steps_of(key: str) -> tuple[str, ...]:
 
 
 def value_at(tables: dict[str, Any], key: str) -> Any:
-    """Return what the tables say at a key; refused when there is none."""
+    """Return what the tables say at a key, None for a part a site may lack; refused when there is none."""
     holder, last = _holder(tables, key)
     if isinstance(holder, list):
         return holder[last]
     if last not in holder:
+        if may_lack(key):
+            return None
         raise InputError(f"{key}: is not a known key; {nearest(str(last), map(str, holder))}")
     return holder[last]
 
@@ -40,9 +45,17 @@ def put(tables: dict[str, Any], key: str, value: Any) -> None:
     holder[last] = value
 
 
+def may_lack(key: str) -> bool:
+    """Return whether a key such as "uv.restrictor" is of a part that a site may go without."""
+    return ".".join(steps_of(key)) in MAY_LACK
+
+
 def leave_out(tables: dict[str, Any], key: str) -> None:
     """Take an entry out of its list, such as a stage, with the rules and the spare that are about it."""
     holder, last = _holder(tables, key)
+    if may_lack(key):
+        holder.pop(last, None)
+        return
     if not isinstance(holder, list):
         raise InputError(f"{key}: only an entry of a list can be left out, such as 'stage.carbon'")
     steps = steps_of(key)

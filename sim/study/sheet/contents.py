@@ -15,12 +15,15 @@ from sim.units import Units, text
 _ASKED = (
     "roof.area", "roof.coefficient", "roof.first_flush", "cistern.capacity", "cistern.floor",
     "cistern.intake", "cistern.top_up_below", "pump.shutoff_head", "pump.curve", "pump.best_flow",
-    "pump.npsh_required", "pump.height", "pressure_switch.cut_in", "pressure_switch.cut_out",
+    "pump.npsh_required", "pump.speed", "pump.least_flow", "pump.stop_delay", "pump.height",
+    "pressure_switch.cut_in", "pressure_switch.cut_out",
     "pressure_tank.volume", "pressure_tank.precharge", "uv.dose_at_rating", "uv.rated_at",
-    "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor", "uv.alarm",
+    "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor",
+    "uv.restrictor_kind", "uv.restrictor_drop", "uv.alarm",
     "uv.shutoff_valve", "house.people", "house.lift", "house.pipe_length", "house.pipe_bore",
     "house.altitude", "design.transmittance", "design.flow",
 )  # fmt: skip
+_OF_SPEED = frozenset({"pump.speed", "pump.least_flow", "pump.stop_delay"})
 _OF_STAGES = ("size", "rating", "housings", "rated_flow", "dirt_capacity", "terminal_rise")
 SITE = "the site's own"
 
@@ -30,12 +33,13 @@ Box = tuple[str, list[tuple[str, str]], bool]
 def tags(scenario: Scenario, units: Units) -> list[Box]:
     """Return the parts in the order water flows, each with its tag, for a schematic."""
     pump, switch, vessel, unit = scenario.pump, scenario.switch, scenario.tank, scenario.uv
+    held = [("speed", "holds cut-out")] if pump.holds else []
     found: list[Box] = [
         ("R1 roof", [("area", text(scenario.roof.area_m2, "area", units))], False),
         ("C1 cistern", [("holds", text(scenario.cistern.capacity_m3, "volume", units)),
                         ("intake above the floor", text(scenario.cistern.intake_m, "length", units))], False),
         ("P1 pump", [("best flow", text(pump.best_flow_m3_s, "flow", units)),
-                     ("shut-off head", text(pump.shutoff_head_m, "length", units))], False),
+                     ("shut-off head", text(pump.shutoff_head_m, "length", units)), *held], False),
         ("V1 pressure tank", [("volume", text(vessel.volume_m3, "volume", units)),
                               ("cut-in, cut-out", f"{text(switch.cut_in_pa, 'pressure', units)}, "
                                f"{text(switch.cut_out_pa, 'pressure', units)}")], False),
@@ -48,6 +52,9 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     light = [("rated flow", text(unit.rated_flow_m3_s, "flow", units)), ("beside it", valve)]
     highest = ("highest tap above the gauge", text(scenario.house.lift_m, "length", units))
     people = [("people", given(scenario.house.people)), highest]
+    if unit.restrictor_m3_s is not None:
+        holds = ("flow", text(unit.restrictor_m3_s, "flow", units))
+        found.append(("O1 restrictor", [holds, ("kind", unit.restrictor_kind)], False))
     return [*found, ("U1 UV unit", light, False), ("H1 house", people, False)]
 
 
@@ -55,7 +62,12 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     """Return the inputs that matter, each with its value and what it rests on."""
     ours, theirs, grades = dict(values(scenario, units)), dict(values(base, units)), base_grades()
     stages = [f"stage[{stage.name}].{key}" for stage in scenario.stages for key in _OF_STAGES]
-    keys = [*_ASKED[:16], *stages, *_ASKED[16:]]
+    before = _ASKED.index("uv.dose_at_rating")
+    keys = [*_ASKED[:before], *stages, *_ASKED[before:]]
+    if not scenario.pump.holds:
+        keys = [key for key in keys if key not in _OF_SPEED]
+    if scenario.uv.restrictor_m3_s is None:
+        keys = [key for key in keys if not key.startswith("uv.restrictor_")]
     found = []
     for key in keys:
         if key in ours:

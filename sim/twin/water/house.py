@@ -90,7 +90,8 @@ SITE = np.dtype(
         ("pipe_quadratic", "f8"),
         ("bypass_quadratic_m4", "f8"),  # over the density of the water
         ("uv_linear", "f8"),
-        ("uv_quadratic", "f8"),
+        ("uv_quadratic", "f8"),  # of the unit and a restrictor before it
+        ("most_m3_s", "f8"),  # held by a constant-flow restrictor; infinite without one
         ("lift_m", "f8"),
         ("diameters_m", "f8", (CLASSES,)),
         ("fractions", "f8", (CLASSES,)),  # of the roof's dirt

@@ -3,12 +3,10 @@
 import math
 
 from sim.compiled import lean
-from sim.constants import GRAVITY_M_S2
+from sim.constants import GRAVITY_M_S2, TRICKLE_M3_S
 from sim.plant import bypass, carbon, cartridge, cause, lamp, train, uv, water
 from sim.supply import cistern, roof
 from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SPILLED, TO_HOUSE
-
-TRICKLE_M3_S = 1e-3 / 60.0  # a tap that gives less than 1 L/min counts as off [A]
 
 
 @lean
@@ -161,7 +159,8 @@ def _resist(h):
     s.peak_flow_m3_s = 0.0
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
     p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
-    most = train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic)
+    p.most_m3_s = c.most_m3_s
+    most = min(train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic), p.most_m3_s)
     w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
 
 
@@ -174,6 +173,8 @@ def _open_bypass(h):
     f.share = 0.0
     if not f.train_shut:
         f.share = bypass.train_share(w.drop_flow_m3_s, p.linear_pa_s_m3, inside, past)
+        f.share = min(f.share, c.most_m3_s / w.drop_flow_m3_s)
+    p.most_m3_s = math.inf  # the bypass leads round the restrictor
     p.linear_pa_s_m3 = 0.0
     p.quadratic_pa_s2_m6 = c.pipe_quadratic + past * (1.0 - f.share) * (1.0 - f.share)
 
