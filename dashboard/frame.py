@@ -55,6 +55,9 @@ h3 {font-size: 1.25rem !important;}
 """
 
 
+LOOK_S, SELDOM_S = 0.25, 1.0  # between two looks at a job, before and after a first answer was shown
+
+
 @st.cache_resource
 def jobs() -> JobTable:
     """Return the table of jobs all visitors share."""
@@ -168,10 +171,11 @@ def follow(key: str, noun: str, shown: int | None = None) -> None:
     """
     job = jobs().get(key)
     if job is not None and job.active:
-        _progress(key, noun, shown)
+        # Each look draws a bar anew, which takes the workers' time.
+        every_s = SELDOM_S if shown else LOOK_S
+        st.fragment(_progress, run_every=every_s)(key, noun, shown)
 
 
-@st.fragment(run_every=0.5)
 def _progress(key: str, noun: str, shown: int | None) -> None:
     job = jobs().get(key)
     if job is None or not job.active or (shown is not None and job.handed_on > shown):

@@ -4,5 +4,7 @@ from starlette.middleware import Middleware
 from streamlit.starlette import App
 
 from dashboard.gate import Gate
+from dashboard.jobs.ready import READY
 
+READY.begin()
 app = App("app.py", middleware=[Middleware(Gate)])

@@ -12,7 +12,6 @@ import os
 import signal
 import subprocess
 import sys
-import tempfile
 import threading
 import time
 from collections import OrderedDict
@@ -22,6 +21,7 @@ from typing import Any
 
 from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
+from dashboard.jobs.ready import READY, Started
 from sim.errors import InputError
 from sim.study.question import Question
 from sim.study.questions import answer_files, content_of, question_files, read_answer
@@ -31,8 +31,8 @@ MOST_KEPT = 16  # in memory; a study is some hundred kB, a report some MB, and m
 MOST_RUNNING = 2
 MOST_A_VISITOR = MOST_RUNNING + 6  # under way and waiting, of one browser
 MOST_IN_ALL = 30
+LOOK_S = 0.05  # between two looks at what a worker has written
 MOST_ENDING_S = 15.0  # to finish what is under way when asked to stop
-ROOT = Path(__file__).parents[2]
 
 
 @dataclass(frozen=True)
@@ -178,8 +178,8 @@ class JobTable:
                 return
             job.state, job.began_s = "running", time.monotonic()
             try:
-                with tempfile.TemporaryDirectory(prefix="cisterntwin-") as folder:
-                    state = _attend(job, asked, Path(folder))
+                with READY.worker() as one:
+                    state = _attend(job, asked, one)
                 if state == "done":
                     self._store.keep(key, job.result, job.took_s)
                 job.state = state
@@ -189,18 +189,13 @@ class JobTable:
                 job.process = job.partial = None
 
 
-def _attend(job: Job, asked: Asked, folder: Path) -> str:
-    """Start the worker, follow its progress, take its answer; return the state it leaves the job in."""
+def _attend(job: Job, asked: Asked, started: Started) -> str:
+    """Ask a worker, follow its progress, take its answer; return the state it leaves the job in."""
+    folder = started.folder
     _hand_over(asked, folder)
-    paths = [str(ROOT), os.environ.get("PYTHONPATH", "")]
-    with (folder / "log").open("wb") as log:
-        job.process = subprocess.Popen(
-            [sys.executable, "-m", "dashboard.jobs.worker", str(folder)],
-            stdin=subprocess.PIPE, stdout=log, stderr=log, start_new_session=True,
-            env=os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, paths))},
-        )  # fmt: skip
-        code = _follow(job, job.process, folder)
-        job.process.communicate()  # closes the pipe by which a worker knows that the server is there
+    job.process = started.process
+    started.go()
+    code = _follow(job, job.process, folder)
     job.took_s = time.monotonic() - job.began_s
     if (folder / worker.ANSWER).exists():
         job.result = read_answer(folder / worker.ANSWER)
@@ -213,7 +208,7 @@ def _attend(job: Job, asked: Asked, folder: Path) -> str:
         return "done"
     told = folder / worker.REFUSED
     job.said = told.read_text() if told.exists() else "the worker stopped; see the log of the server"
-    print((folder / "log").read_text(errors="replace"), file=sys.stderr)
+    print((folder / worker.LOG).read_text(errors="replace"), file=sys.stderr)
     return "failed"
 
 
@@ -231,7 +226,7 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
     asked_at = None
     while True:
         try:
-            return process.wait(0.2)
+            return process.wait(LOOK_S)
         except subprocess.TimeoutExpired:
             pass
         if (folder / worker.PROGRESS).exists():

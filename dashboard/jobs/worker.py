@@ -1,8 +1,9 @@
 """What runs beside the server: `ask`, or the making of a report, through files of one folder.
 
-`python -m dashboard.jobs.worker FOLDER` reads the question there, writes `progress.json` as it goes and a
-folder of the answer when it is done; an interrupt keeps what was finished. Nothing that is read runs. It
-steps back behind the server when both want a core, and ends when the server does, however that ends.
+`python -m dashboard.jobs.worker FOLDER` waits until its input tells it to go, reads the question there,
+writes `progress.json` as it goes and a folder of the answer when it is done; an interrupt keeps what was
+finished. Nothing that is read runs. It steps back behind the server when both want a core, and ends when the
+server does, however that ends.
 """
 
 import json
@@ -11,18 +12,21 @@ import signal
 import sys
 import threading
 from collections.abc import Mapping
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from sim.diary.home import path_folder
 from sim.errors import TwinError
-from sim.study.questions import answer_files, ask, read_answer, read_question
+from sim.study.questions import KINDS, answer_files, ask, read_answer, read_question
 from sim.study.runs.means import Means
 
 FOLLOWED = {"today", "check-first"}  # questions along sampled years of a house, which are kept
 NICENESS = 5  # the pages come first, but on a busy machine an answer still comes
 ANSWER, REPORT = "answer", "report.html"
 REPORT_OF, UNITS = "report-of", "units.json"  # an answer whose report is wanted, and its units
+GO, AHEAD = b"go\n", "ahead"
+LOG = "log"
 PARTIAL, PROGRESS, REFUSED = "partial-{}", "progress.json", "refused.txt"
 
 
@@ -76,7 +80,21 @@ def _end_with_server() -> None:
     os.killpg(0, signal.SIGKILL)  # the group is this worker's own, with the processes it started
 
 
+def load_ahead() -> None:
+    """Load what most questions need, compiled code included: a policy of the demo through a year."""
+    from sim.scenario.read.load import DEMO, load  # noqa: PLC0415  a worker that has its question loads less
+    from sim.study.runs.batch import Job, Unit, run_batch  # noqa: PLC0415
+
+    import_module(KINDS["compare"][0])
+    demo = load(DEMO)
+    run_batch(Job(((demo, demo.policies[:1], 0),), 1, None, None), (Unit(0, (0,), 0),))
+
+
 if __name__ == "__main__":
     os.nice(NICENESS)
+    if AHEAD in sys.argv[2:]:
+        load_ahead()
+    if os.read(0, len(GO)) != GO:
+        sys.exit(0)  # the server ended before there was a question
     threading.Thread(target=_end_with_server, daemon=True).start()
     sys.exit(main(Path(sys.argv[1])))

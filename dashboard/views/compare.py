@@ -43,15 +43,15 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
         if job.state == "cancelled":
             st.warning(f"Stopped: {answer.finished} of {answer.wanted} runs were finished and are shown.")
         goals, currency = site.scenario.goals, site.scenario.prices.currency
-        main, *others = comparison_plates(answer.rows, answer.comparison, goals, currency)
+        drawn = comparison_plates(answer.rows, answer.comparison, goals, currency)
         answered(answer.sentences[:LEAD], lead=LEAD)
-        plates.show(main)
+        plates.show(next(drawn))
         belonging(answer.sentences[LEAD:], answer.changes)
         extrapolated(answer.rows.get("extrapolated", ()))
-    for plate in others:
-        plates.show(plate)
     if job.active:
-        return
+        return  # the rest is drawn once: each figure takes the workers' time
+    for plate in drawn:
+        plates.show(plate)
     keep.show(site, question, answer, answer.rows)
     st.caption(f"Answered in {job.took_s:.1f} s of work.")
 

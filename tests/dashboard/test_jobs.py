@@ -1,5 +1,6 @@
 """The table of jobs: one name for one content, an end when asked to stop, a bound on what is kept."""
 
+import contextlib
 import dataclasses
 import time
 from types import SimpleNamespace
@@ -99,10 +100,8 @@ def test_a_study_can_be_stopped_and_keeps_what_was_finished(question):
 
 
 def test_what_is_kept_is_bounded(question, monkeypatch):
-    def at_once(job, question, folder):
-        return "done"
-
-    monkeypatch.setattr(job_table, "_attend", at_once)
+    monkeypatch.setattr(job_table, "_attend", lambda job, question, worker: "done")
+    monkeypatch.setattr(job_table.READY, "worker", contextlib.nullcontext)
     table = job_table.JobTable()
     keys = []
     for seed in range(job_table.MOST_KEPT + 10):

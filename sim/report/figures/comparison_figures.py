@@ -1,6 +1,7 @@
 """The figures of a comparison, each with what it says in words and the table under it."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -34,29 +35,29 @@ class Plate:
     shows_dose: bool = False  # whether the caution belongs to it
 
 
-def comparison_plates(rows: pd.DataFrame, comparison: Comparison, goals: Goals, currency: str) -> list[Plate]:
-    """Return the figures of a comparison."""
+def comparison_plates(
+    rows: pd.DataFrame, comparison: Comparison, goals: Goals, currency: str
+) -> Iterator[Plate]:
+    """Return the figures of a comparison, each drawn when it is wanted."""
     names = [item.policy for item in comparison.summaries]
     off = f"Over {given(goals.limit_water_off_h)} h a year a policy is not compared on cost."
     alarm = "Hours in which the UV alarm sounded; most of them with the dose still on target."
-    return [
-        *_answer(comparison, currency),
-        _span(comparison, DAYS, goals.limit_days_below_target),
-        _span(comparison, OFF, goals.limit_water_off_h, off),
-        _span(comparison, ALARM, goals.limit_alarm_h, alarm),
-        Plate(
-            "cost", "What it costs a year", cost_stack_alt(rows, currency),
-            narrowed(cost_stack(rows, currency), names),
-            cost_means(rows).loc[names].rename_axis("policy").reset_index(),
-            f"Means, {currency} a year.",
-        ),
-        Plate(
-            "front", "Cost against days below the dose target", front_alt(comparison, currency),
-            front(comparison, currency), front_table(comparison, currency),
-            "Letters are those of the table; thin bars are the bounds, cut off at the edge.",
-            shows_dose=True,
-        ),
-    ]  # fmt: skip
+    yield from _answer(comparison, currency)
+    yield _span(comparison, DAYS, goals.limit_days_below_target)
+    yield _span(comparison, OFF, goals.limit_water_off_h, off)
+    yield _span(comparison, ALARM, goals.limit_alarm_h, alarm)
+    yield Plate(
+        "cost", "What it costs a year", cost_stack_alt(rows, currency),
+        narrowed(cost_stack(rows, currency), names),
+        cost_means(rows).loc[names].rename_axis("policy").reset_index(),
+        f"Means, {currency} a year.",
+    )  # fmt: skip
+    yield Plate(
+        "front", "Cost against days below the dose target", front_alt(comparison, currency),
+        front(comparison, currency), front_table(comparison, currency),
+        "Letters are those of the table; thin bars are the bounds, cut off at the edge.",
+        shows_dose=True,
+    )  # fmt: skip
 
 
 def _answer(comparison: Comparison, currency: str) -> list[Plate]:

@@ -42,7 +42,7 @@ def build(
     """Return the report as HTML."""
     scenario, comparison, rows = question.site.scenario, answer.comparison, answer.rows
     currency = scenario.prices.currency
-    plates = comparison_plates(rows, comparison, scenario.goals, currency)
+    plates = [*comparison_plates(rows, comparison, scenario.goals, currency)]
     for name in _shown_histories(comparison):
         run = RunQuestion(
             site=question.site, policy=name, years=question.years, seed=question.seed,

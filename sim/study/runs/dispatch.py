@@ -14,7 +14,7 @@ COMPLETE = "complete"
 MOST_DEATHS = 3  # of workers, without a batch finished in between
 # What this process does itself before it calls others: they then find compiled code, and a first answer is
 # there while they would still be starting.
-FIRST_S = 0.5
+FIRST_S = 0.8
 
 
 class Fan:
@@ -95,7 +95,8 @@ class Fan:
         if self._left and self._crew is None:
             self._crew = self._stack.enter_context(self._call(wanted))
         while self._left and self._crew is not None and len(self._pending) < self._crew.places:
-            batch = self._pace.cut(self._left, self._crew.places)
+            early = self._worked_s < FIRST_S
+            batch = (self._left.popleft(),) if early else self._pace.cut(self._left, self._crew.places)
             try:
                 self._begin(batch)
                 self._pending[self._crew.submit(batch)] = batch
