@@ -74,8 +74,11 @@ def _write(file: Path, content: bytes) -> None:
     os.replace(waiting, file)
 
 
-def _end_with_server() -> None:
-    """Wait for the pipe from the server to close, which it does when the server ends; then end all here."""
+def _listen(told: threading.Event) -> None:
+    """Wait to be told to go, then for the pipe from the server to close, as it does when the server ends."""
+    if os.read(0, len(GO)) != GO:
+        os._exit(0)  # the server ended before there was a question
+    told.set()
     os.read(0, 1)
     os.killpg(0, signal.SIGKILL)  # the group is this worker's own, with the processes it started
 
@@ -92,9 +95,9 @@ def load_ahead() -> None:
 
 if __name__ == "__main__":
     os.nice(NICENESS)
+    asked = threading.Event()
+    threading.Thread(target=_listen, args=(asked,), daemon=True).start()
     if AHEAD in sys.argv[2:]:
         load_ahead()
-    if os.read(0, len(GO)) != GO:
-        sys.exit(0)  # the server ended before there was a question
-    threading.Thread(target=_end_with_server, daemon=True).start()
+    asked.wait()
     sys.exit(main(Path(sys.argv[1])))

@@ -162,7 +162,7 @@ PARTS += ("people", "prices", "goals")
 
 
 def test_no_number_may_be_endless_nor_below_zero_but_for_a_few():
-    signed = {"height", "lift", "altitude", "drift", "optimum_from"}  # above or below, one way or the other
+    signed = {"height", "lift", "lowest_tap", "altitude", "drift", "optimum_from"}  # either way
     for part in ("roof", "cistern", "pump", "pressure_switch", "pressure_tank", "gauge", "uv", "house",
     "power",
                  "people", "prices", "goals"):  # fmt: skip

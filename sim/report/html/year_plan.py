@@ -29,18 +29,13 @@ def build(scenario: Scenario, policy: str, found: Sequence[Visit], start: date) 
 
 
 def shopping(scenario: Scenario, found: Sequence[Visit]) -> list[dict[str, Any]]:
-    """Return parts in the order in which they must be ordered: by when, how many, for which visit."""
-    wanted = [
-        {
-            "by": visit.on - timedelta(seconds=part.lead_s) - SLACK,
-            "count": part.count,
-            "name": part.name,
-            "on": visit.on,
-        }
-        for visit in found
-        for part in parts(scenario, visit)
-    ]
-    return sorted(wanted, key=lambda one: str(one["by"]))
+    """Return what is ordered together, in order: by when, how many of what, for which visit."""
+    wanted: dict[tuple[date, date], list[Any]] = {}
+    for visit in found:
+        for part in parts(scenario, visit):
+            by = visit.on - timedelta(seconds=part.lead_s) - SLACK
+            wanted.setdefault((by, visit.on), []).append(part)
+    return [{"by": by, "on": on, "parts": these} for (by, on), these in sorted(wanted.items())]
 
 
 def _rows(
