@@ -116,6 +116,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/outcome/sizing.py": ("tests/unit/test_outcome_sizing.py",),
     "sim/outcome/signs.py": ("tests/unit/test_outcome_signs.py",),
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
+    "sim/outcome/causes.py": ("tests/unit/test_outcome_causes.py",),
 }
 # The rest of `sim/`: a file by the room it stands in, the deepest that has a line.
 ROOMS: dict[str, tuple[str, ...]] = {
