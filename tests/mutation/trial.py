@@ -102,8 +102,15 @@ def only_plain(kind: type[BaseException], trace: TracebackType | None) -> bool:
     return kind.__name__ in PLAIN_ONLY and trace is not None and trace.tb_frame.f_code in COMPILED
 
 
-def prepare(plain: bool) -> None:
-    """Import once what every child needs, the compiler standing aside or at least keeping nothing."""
+def prepare(plain: bool, kept: bool) -> None:
+    """Import once what every child needs, the compiler standing aside or at least keeping nothing.
+
+    Where what is changed is beside all that is compiled, compiled code is `kept` and found again.
+    """
+    if kept and not plain:
+        for name in HEAVY:
+            importlib.import_module(name)
+        return
     import numba  # noqa: PLC0415
 
     compiler = numba.njit
