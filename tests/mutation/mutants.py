@@ -146,6 +146,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "sim/study/compare/": (
         *("tests/unit/test_study_comparison.py", "tests/unit/test_study_people.py"),
         *("tests/unit/test_study_answer.py", "tests/unit/test_study_turning.py"),
+        "tests/unit/test_judgement_edges.py",
         *("tests/unit/test_money_and_rows.py", "tests/theory/test_standing.py"),
     ),
     "sim/study/runs/": ("tests/unit/test_study_runner.py", "tests/unit/test_study_folder.py"),
@@ -156,6 +157,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "sim/study/statistics/": (
         *("tests/unit/test_study_intervals.py", "tests/unit/test_study_rare.py"),
         *("tests/unit/test_study_stopping.py", "tests/theory/test_intervals.py"),
+        "tests/unit/test_judgement_edges.py",
     ),
     "sim/study/today/": ("tests/diary/test_today.py",),
     "sim/study/tune/": ("tests/theory/test_tune.py",),
