@@ -47,7 +47,7 @@ def mixed_interval(usual: ArrayLike, odd: ArrayLike, unseen: float, confidence: 
         raise InputError(f"pairs are wanted, got {first.size} and {second.size} values")
     u, o = skewed_interval(first, confidence), rare_interval(second, unseen, confidence)
     mean = u.estimate + o.estimate
-    low = max(0.0, mean - math.hypot(u.estimate - u.low, o.estimate - o.low))
+    low = mean - math.hypot(u.estimate - u.low, o.estimate - o.low)  # neither reaches below 0
     high = mean + math.hypot(u.high - u.estimate, o.high - o.estimate)
     return Interval(
         mean, low, high, confidence, "t without skewness and gamma, joined by squares", first.size
