@@ -61,7 +61,7 @@ SITES = _option(
 RAIN = _option("--rain", type=_file, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 NOT_YET = """
 Not simulated yet, and refused where a site says so: chlorine dosing, ozone, a standby pump,
-a gravity tank, mains behind the rain, more than one UV unit.
+a gravity tank, more than one UV unit; of mains behind the rain their chlorine.
 """
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"

@@ -39,7 +39,7 @@ def _money(history: History, years: float) -> Row:
         "cost_labour": costs.labour,
         "cost_callouts": costs.callouts,
         "cost_energy": prices.electricity_kwh * (history.pump_j + lamp_j) / J_PER_KWH,
-        "cost_water": costs.water,
+        "cost_water": costs.water + prices.mains_m3 * float(history.mains_m3.sum()),
     }
     yearly: Row = {name: value / years for name, value in items.items()}
     return {"cost": sum(items.values()) / years, **yearly}

@@ -125,6 +125,14 @@ def cistern(level: float, name: str) -> str:
     )  # fmt: skip
 
 
+def air_gap() -> str:
+    """Return a mains pipe that ends above an open tundish of the cistern; anchor: the top of the cistern."""
+    return (
+        path("ol", "M54 -34H0V-24M-5 -24H5", "stroke-width:3") + path("ol", "M-9 -12L-4 0H4L9 -12")
+        + drop(0, -17)
+    )  # fmt: skip
+
+
 def pump(state: str) -> str:
     """Return a pump; anchor: its middle, suction (-22, 0), outlet (0, -22)."""
     return (

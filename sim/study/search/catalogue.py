@@ -22,6 +22,7 @@ _SIZED = {
     "cistern": ("cistern", "capacity_m3"), "pump": ("pump", "best_flow_m3_s"),
     "pressure tank": ("tank", "volume_m3"), "uv": ("uv", "rated_flow_m3_s"),
     "restrictor": ("uv", "restrictor_m3_s"), "drive": ("pump", "best_flow_m3_s"),
+    "mains air gap": ("cistern", "mains_m3_s"),
 }  # fmt: skip
 
 

@@ -192,6 +192,7 @@ MARK = np.dtype(
         ("time_s", "f8"),
         ("cistern_m3", "f8"),
         ("pumped_m3", "f8"),
+        ("mains_m3", "f8"),
         ("lit_s", "f8"),
         ("run_s", "f8"),
         ("under_way", "i8"),  # the loop has left it and not yet arrived
