@@ -91,13 +91,12 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
         s.dry = 1
     elif s.dry and s.cistern_m3 >= p.restart_m3:
         s.dry = 0
-    able = s.power and p.pump_works and not s.dry
+    works = p.pump_works and s.time_s >= s.pump_from_s
+    able = s.power and works and not s.dry
     if s.water_m3 >= cut_out_m3:
         s.why_low = cause.NONE
     if not able:
-        s.why_low = (
-            cause.CISTERN_EMPTY if s.power and p.pump_works else p.why_pump if s.power else cause.POWER_CUT
-        )
+        s.why_low = cause.CISTERN_EMPTY if s.power and works else p.why_pump if s.power else cause.POWER_CUT
     if s.pump_on:
         idle = not p.holds or s.slow_s >= p.stop_delay_s
         if not able or (idle and s.water_m3 >= cut_out_m3):
@@ -118,6 +117,8 @@ def _next_event(s, until_s, got, cuts):
         soon = min(soon, cuts[s.next_cut, 0] if s.power else cuts[s.next_cut, 1])
     if s.warm_at_s > s.time_s:
         soon = min(soon, s.warm_at_s)
+    if s.pump_from_s > s.time_s:
+        soon = min(soon, s.pump_from_s)
     coefficient, phi_left = 0.0, _LONG
     for slot in range(s.open_count):
         i = s.open_draw[slot]

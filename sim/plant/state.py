@@ -27,6 +27,7 @@ STATE = np.dtype(
         ("lit_s", "f8"),
         ("peak_flow_m3_s", "f8"),  # since the hand-over
         ("warm_at_s", "f8"),
+        ("pump_from_s", "f8"),  # a standby pump takes over
         ("pump_on", "i8"),
         ("mains_on", "i8"),  # the float valve stands open
         ("dry", "i8"),  # dry-run trip

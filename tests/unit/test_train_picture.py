@@ -95,6 +95,15 @@ def test_mains_behind_the_rain_are_drawn_and_told_where_there_are_any():
     assert "mains" not in said(site, states_of(site))
 
 
+def test_two_pumps_are_drawn_and_told_where_one_stands_by():
+    site = load("family_house")
+    two = site.model_copy(update={"pump": site.pump.model_copy(update={"standby": True})})
+    for width in (1160, NARROW - 1):
+        assert len(picture(two, states_of(two), width)) > len(picture(site, states_of(site), width)) + 100
+    assert "a second one standing by" in said(two, states_of(two))
+    assert "second" not in said(site, states_of(site))
+
+
 def test_a_name_is_text_and_never_markup():
     site = load("family_house").model_copy(update={"name": "<b>&"})
     drawn = picture(site, states_of(site, taps=Shown("<script>")), 1160)

@@ -78,6 +78,7 @@ def said(site: Scenario, states: States) -> str:
     bypass = " The bypass is shut." if "bypass valve" in _fittings(site) else ""
     held = " and a restrictor" if site.uv.restrictor_m3_s is not None else ""
     speed = ", whose speed holds the pressure," if site.pump.holds else ""
+    speed += ", a second one standing by," if site.pump.standby else ""
     mains = ", into which mains water falls through an air gap" if _has_mains(site) else ""
     told = [f"Water runs from the roof into the cistern{mains}; the pump{speed} lifts it to the pressure "
             f"tank and through {len(site.stages)} housings{held} and the UV chamber to the taps."
@@ -139,7 +140,7 @@ def _words(part: Shown, x: float, y: float, width: float, characters: int, name:
 def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts side by side, under one roof, and their box."""
     have, count = _fittings(site), len(site.stages)
-    drive = shapes.drive() if site.pump.holds else ""
+    drive = _beside_pump(site)
     right = COLUMN * (6 + count)
     stages = [COLUMN * (4.5 + k) for k in range(count)]
     uv, taps = COLUMN * (4.5 + count), COLUMN * (5.5 + count)
@@ -191,8 +192,12 @@ def _mains(site: Scenario) -> tuple[str, ...]:
     """Return the mains that fall into the cistern through an air gap, where there are any."""
     if not _has_mains(site):
         return ()
-    words = shapes.text(314, 155, "mains, air gap", "small")
-    return (shapes.at(252, 184, shapes.air_gap()), words)
+    return shapes.at(252, 184, shapes.air_gap()), shapes.text(314, 155, "mains, air gap", "small")
+
+
+def _beside_pump(site: Scenario) -> str:
+    """Return what stands at the pump: a drive on its motor, a second pump behind it."""
+    return site.pump.standby * shapes.standby() + site.pump.holds * shapes.drive()
 
 
 def _held(site: Scenario, uv: float) -> tuple[str, ...]:
@@ -263,7 +268,7 @@ def _held_below(site: Scenario) -> str:
 
 def _tall(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts one below the other, water running down from side to side, and their box."""
-    drive = shapes.drive() if site.pump.holds else ""
+    drive = _beside_pump(site)
     gap = shapes.at(-35, 0, f'<g transform="scale(-1 1)">{shapes.air_gap()}</g>') if _has_mains(site) else ""
     turned = -1 if len(site.stages) % 2 == 0 else 1  # the tap, away from the side its water comes from
     glyphs = [  # shape, how far in and out lie below its row, its own height
