@@ -140,7 +140,7 @@ def _words(part: Shown, x: float, y: float, width: float, characters: int, name:
 def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts side by side, under one roof, and their box."""
     have, count = _fittings(site), len(site.stages)
-    drive = _beside_pump(site)
+    drive = _beside_pump(site, 90, 10, shapes.standby(10, -20, "middle"))
     right = COLUMN * (6 + count)
     stages = [COLUMN * (4.5 + k) for k in range(count)]
     uv, taps = COLUMN * (4.5 + count), COLUMN * (5.5 + count)
@@ -195,9 +195,9 @@ def _mains(site: Scenario) -> tuple[str, ...]:
     return shapes.at(252, 184, shapes.air_gap()), shapes.text(314, 155, "mains, air gap", "small")
 
 
-def _beside_pump(site: Scenario) -> str:
-    """Return what stands at the pump: a drive on its motor, a second pump behind it."""
-    return site.pump.standby * shapes.standby() + site.pump.holds * shapes.drive()
+def _beside_pump(site: Scenario, x: float, y: float, second: str) -> str:
+    """Return what stands at the pump: a drive on its motor, a second pump beside or below it."""
+    return site.pump.standby * shapes.at(x, y, second) + site.pump.holds * shapes.drive()
 
 
 def _held(site: Scenario, uv: float) -> tuple[str, ...]:
@@ -268,13 +268,13 @@ def _held_below(site: Scenario) -> str:
 
 def _tall(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts one below the other, water running down from side to side, and their box."""
-    drive = _beside_pump(site)
+    drive = _beside_pump(site, 20, 50, shapes.standby(-16, 5, "end"))
     gap = shapes.at(-35, 0, f'<g transform="scale(-1 1)">{shapes.air_gap()}</g>') if _has_mains(site) else ""
     turned = -1 if len(site.stages) % 2 == 0 else 1  # the tap, away from the side its water comes from
     glyphs = [  # shape, how far in and out lie below its row, its own height
         (_eaves(), 26, 26, 66),
         (f'<g transform="scale(.72)">{shapes.cistern(_level(states), name)}{gap}</g>', 0, 98, 130),
-        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80),
+        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80 + 22 * site.pump.standby),
         (shapes.at(0, 8, shapes.tank(states.tank.state)), 142, 142, 186),
         *((shapes.at(0, 18, shapes.housing(one.state, _used(one), _granular(site, k), name)), 18, 18, 146)
           for k, one in enumerate(states.stages)),

@@ -147,10 +147,10 @@ def drive() -> str:
     return rect("bd", 28, -10, 28, 20, 2) + path("ol", "M32 0q5 -10 10 0t10 0")
 
 
-def standby() -> str:
-    """Return a second pump, small, below the motor of the first; anchor: that of the first."""
+def standby(x: float, y: float, anchor: str) -> str:
+    """Return a second pump, small, with its name at a place of its own; anchor: its middle."""
     small = rect("bd", 18, -14, 34, 28, 5) + circle("bd", 0, 0, 18) + path("th", "M28 -9V9M36 -9V9M44 -9V9")
-    return at(70, 6, f'<g transform="scale(.6)">{small}</g>') + text(60, 27, "2", "small")
+    return f'<g transform="scale(.6)">{small}</g>' + text(x, y, "standby", "small", anchor)
 
 
 def gauge() -> str:
