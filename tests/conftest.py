@@ -130,7 +130,7 @@ def blank_history():
             "start": date(2021, 1, 1), "stage_names": stages, "use_names": ("tap",),
             "draws": np.zeros(0, draws.DRAW), "use": np.zeros(0, np.int16), "pump_runs_s": np.zeros((0, 2)),
             "days": state.new_days(n_days), "causes": cause.new_causes(n_days),
-            "rain_m": none, "cistern_m3": none, "overflow_m3": none,
+            "rain_m": none, "cistern_m3": none, "overflow_m3": none, "mains_m3": none,
             "uv_reading": none, "water_c": none, "absorbance_per_m": none,
             "drops_pa": np.zeros((n_days, len(stages))), "cut_days": never, "alarm_days": never,
             "dose_volume_m3": np.zeros(state.DOSE_BINS), "events": (), "lapses": (), "costs": Costs(),

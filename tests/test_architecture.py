@@ -16,7 +16,7 @@ HOLD_UNITS = [path for path in SIM if not path.is_relative_to(ROOT / "sim" / "re
 LONGEST_FILE = 300
 # These may be longer, up to the lines given; DEVELOPERS says why.
 LONGER_FILES = {
-    "sim/plant/loop.py": 345,
+    "sim/plant/loop.py": 350,
     "sim/plant/uv.py": 450,
     "sim/diary/parts/stage.py": 370,
     "sim/diary/parts/uv.py": 430,

@@ -158,8 +158,10 @@ class Play:
         ))  # fmt: skip
 
     def _money(self) -> float:
-        costs = self._house.world.costs
-        return costs.parts + costs.labour + costs.callouts + costs.water
+        world = self._house.world
+        costs, mains_m3 = world.costs, float(world.s["mains_m3"])
+        bought = costs.water + world.scenario.prices.mains_m3 * mains_m3
+        return costs.parts + costs.labour + costs.callouts + bought
 
     def _pass_to(self, time_s: float) -> None:
         """Let time pass; what is staged begins on its way."""

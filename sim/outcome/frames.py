@@ -56,6 +56,7 @@ def days_frame(history: History) -> pd.DataFrame:
             "rain_m": history.rain_m,
             "cistern_m3": history.cistern_m3,
             "overflow_m3": history.overflow_m3,
+            "mains_m3": history.mains_m3,
             "uv_reading": history.uv_reading,
             "alarm": history.alarm_days,
             "water_c": history.water_c,

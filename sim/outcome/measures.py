@@ -14,6 +14,7 @@ from sim.plant import cause, state
 from sim.scenario.values.ranges import outside, rain_outside
 from sim.twin.history import History
 from sim.twin.records import Event
+from sim.twin.standby import TOOK_OVER
 
 J_PER_KWH = 3.6e6
 Row = dict[str, float | int | str]
@@ -39,7 +40,7 @@ def _money(history: History, years: float) -> Row:
         "cost_labour": costs.labour,
         "cost_callouts": costs.callouts,
         "cost_energy": prices.electricity_kwh * (history.pump_j + lamp_j) / J_PER_KWH,
-        "cost_water": costs.water,
+        "cost_water": costs.water + prices.mains_m3 * float(history.mains_m3.sum()),
     }
     yearly: Row = {name: value / years for name, value in items.items()}
     return {"cost": sum(items.values()) / years, **yearly}
@@ -98,11 +99,11 @@ def _people(history: History, years: float) -> Row:
 
 
 def pump_out_days(history: History) -> np.ndarray:
-    """Return on which days the pump stood broken, to the day on which it was mended."""
+    """Return on which days no pump worked, to the day on which it was mended."""
     found = np.zeros(history.n_days, dtype=bool)
     mended = [event.time_s for event in _pump_works(history)]
     for event in history.events:
-        if event.kind == "failure" and event.subject == "pump":
+        if event.kind == "failure" and event.subject == "pump" and event.note != TOOK_OVER:
             end_s = next((time_s for time_s in mended if time_s >= event.time_s), np.inf)
             found[int(event.time_s / DAY_S) : int(min(end_s / DAY_S, history.n_days - 1.0)) + 1] = True
     return found

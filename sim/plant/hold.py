@@ -7,7 +7,7 @@ cut-in.
 """
 
 from sim.compiled import lean
-from sim.plant import step
+from sim.plant import float_valve, step
 
 LONGEST_S = 300.0  # the cistern sinks meanwhile, and what the pump could give with it
 _LEAST_S = 1e-6
@@ -51,9 +51,9 @@ def move(s, p, longest_s, quadratic_pa_s2_m6, coefficient, phi_left):
         Least phi still wanted by a draw [Pa^0.5 s].
     """
     held, flow = p.cut_out_pa, step.house_flow_m3_s(p.cut_out_pa, p, quadratic_pa_s2_m6)
-    dt = min(longest_s, LONGEST_S)
+    dt = min(longest_s, LONGEST_S, float_valve.until_s(s, p, flow))
     if flow > 0.0:
-        dt = min(dt, phi_left * coefficient / flow, (s.cistern_m3 - p.intake_m3) / flow)
+        dt = min(dt, phi_left * coefficient / flow)
     slow = flow < p.least_pumped_m3_s
     if slow:
         dt = min(dt, p.stop_delay_s - s.slow_s)

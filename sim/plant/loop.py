@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, energy, hold, state, step, step_length, tank
+from sim.plant import cause, count, energy, float_valve, hold, state, step, step_length, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -91,13 +91,12 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
         s.dry = 1
     elif s.dry and s.cistern_m3 >= p.restart_m3:
         s.dry = 0
-    able = s.power and p.pump_works and not s.dry
+    works = p.pump_works and s.time_s >= s.pump_from_s
+    able = s.power and works and not s.dry
     if s.water_m3 >= cut_out_m3:
         s.why_low = cause.NONE
     if not able:
-        s.why_low = (
-            cause.CISTERN_EMPTY if s.power and p.pump_works else p.why_pump if s.power else cause.POWER_CUT
-        )
+        s.why_low = cause.CISTERN_EMPTY if s.power and works else p.why_pump if s.power else cause.POWER_CUT
     if s.pump_on:
         idle = not p.holds or s.slow_s >= p.stop_delay_s
         if not able or (idle and s.water_m3 >= cut_out_m3):
@@ -118,6 +117,8 @@ def _next_event(s, until_s, got, cuts):
         soon = min(soon, cuts[s.next_cut, 0] if s.power else cuts[s.next_cut, 1])
     if s.warm_at_s > s.time_s:
         soon = min(soon, s.warm_at_s)
+    if s.pump_from_s > s.time_s:
+        soon = min(soon, s.pump_from_s)
     coefficient, phi_left = 0.0, _LONG
     for slot in range(s.open_count):
         i = s.open_draw[slot]
@@ -131,15 +132,15 @@ def _next_event(s, until_s, got, cuts):
 
 
 @lean
-def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates):
+def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, rates, let_in):
     """Newton's method on the length of a step, until the crossing is met to a share of 1e-11 of the tank."""
     dt, change, house, pumped_m3 = guess_s, 0.0, 0.0, 0.0
     for _ in range(6):
-        change, house, pumped_m3 = step.step(water_m3, p, quadratic, on, lift_m, dt, rates)
+        change, house, pumped_m3 = step.step(water_m3, p, quadratic, on, lift_m, dt, rates, let_in)
         miss = wanted_m3 - (house if filled else change)
         if abs(miss) < 1e-11 * p.tank_m3:
             break
-        sunk_m = lift_m + pumped_m3 / p.floor_m2
+        sunk_m = lift_m + (pumped_m3 - let_in * dt) / p.floor_m2
         flow, pumped = step.flows(water_m3 + change, p, quadratic, on, sunk_m)
         rate = flow if filled else pumped - flow
         if rate == 0.0 or dt + miss / rate <= 0.0:
@@ -151,7 +152,8 @@ def _polished(guess_s, wanted_m3, filled, water_m3, p, quadratic, on, lift_m, ra
 @inlined
 def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt):
     """Take one step, shortened to the first crossing; return its length, the changes and where it lands."""
-    change, house, pumped = step.step(s.water_m3, p, quadratic, on, lift_m, dt, rates)
+    let_in = float_valve.flow_m3_s(s, p)
+    change, house, pumped = step.step(s.water_m3, p, quadratic, on, lift_m, dt, rates, let_in)
     water = s.water_m3 + change
     target, landed, shorter = -1.0, -1.0, dt
     if change > 0.0 and on and water >= cut_out_m3:
@@ -177,7 +179,7 @@ def _landing(s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cu
     if filled or landed >= 0.0:
         wanted = phi_left * coefficient if filled else landed - s.water_m3
         shorter, change, house, pumped = _polished(
-            shorter, wanted, filled, s.water_m3, p, quadratic, on, lift_m, rates
+            shorter, wanted, filled, s.water_m3, p, quadratic, on, lift_m, rates, let_in
         )
     if landed >= 0.0 and abs(s.water_m3 + change - landed) > 1e-10 * p.tank_m3:
         landed = -1.0  # not met: go on from where the step ends rather than make or lose water
@@ -197,16 +199,16 @@ def _gauge_pa(s, p):
 @lean
 def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
     """Move water straight from the pump to the house for one step; the level sinks, so take its middle."""
-    lift_m, dt = _lift_m(s, p), longest
+    lift_m, dt, let_in = _lift_m(s, p), longest, float_valve.flow_m3_s(s, p)
     first = last = step.direct_pressure_pa(p, quadratic, lift_m)
     begin = end = flow = step.house_flow_m3_s(first, p, quadratic)
     if flow > 0.0:
         for _ in range(2):
-            dt = min(longest, phi_left * coefficient / flow, (s.cistern_m3 - p.intake_m3) / flow)
+            dt = min(longest, phi_left * coefficient / flow, float_valve.until_s(s, p, flow))
             dt = max(dt, _LEAST_S)
-            middle = step.direct_pressure_pa(p, quadratic, lift_m + 0.5 * flow * dt / p.floor_m2)
+            middle = step.direct_pressure_pa(p, quadratic, lift_m + 0.5 * (flow - let_in) * dt / p.floor_m2)
             flow = step.house_flow_m3_s(middle, p, quadratic)
-        last = step.direct_pressure_pa(p, quadratic, lift_m + flow * dt / p.floor_m2)
+        last = step.direct_pressure_pa(p, quadratic, lift_m + (flow - let_in) * dt / p.floor_m2)
         end = step.house_flow_m3_s(last, p, quadratic)
     return dt, 0.0, flow * dt, flow * dt, (first, last, begin, end), -1.0, False
 
@@ -216,6 +218,8 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     """Move water for one step; return length, volumes, pressures and flows at its ends, where it landed."""
     on, lift_m, dt = s.pump_on, _lift_m(s, p), soon - s.time_s
     quadratic = step.with_taps_pa_s2_m6(p, coefficient)
+    if not on:
+        dt = min(dt, float_valve.until_s(s, p, 0.0))
     if s.water_m3 <= 0.0:
         if not on:
             return dt, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0, 0.0), -1.0, False
@@ -230,12 +234,12 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
         longest = step_length.longest_s(s.water_m3, p, quadratic, on, before, rates)
         if on and step_length.is_balanced(longest, rates):
             dt = min(dt, step_length.HELD_S, phi_left * coefficient / rates[0])
-            dt = max(min(dt, (s.cistern_m3 - p.intake_m3) / rates[0]), _LEAST_S)
+            dt = max(min(dt, float_valve.until_s(s, p, rates[0])), _LEAST_S)
             moved = rates[0] * dt
             return dt, 0.0, moved, moved, (before, before, rates[0], rates[0]), -1.0, False
         dt = min(dt, longest)
     if rates[1] > 0.0:
-        dt = min(dt, max((s.cistern_m3 - p.intake_m3) / rates[1], _LEAST_S))
+        dt = min(dt, max(float_valve.until_s(s, p, rates[1]), _LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(
         s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt
     )
@@ -291,6 +295,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         if not _taps(s, p, day, got):
             return state.TOO_MANY_OPEN
         _power(s, p, cuts)
+        float_valve.follow(s, p)
         able = _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log)
         soon, coefficient, phi_left = _next_event(s, until_s, got, cuts)
         lit = s.power and p.lamp_works
@@ -314,6 +319,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         s.water_m3 = landed if landed >= 0.0 else s.water_m3 + change
         s.cistern_m3 -= pumped
         s.pumped_m3 += pumped
+        float_valve.let_in(s, p, dt)
         s.house_m3 += house
         day[state.SUPPLIED] += house
         if total > 0.0:

@@ -18,6 +18,7 @@ STATE = np.dtype(
         ("water_m3", "f8"),  # in the pressure tank
         ("cistern_m3", "f8"),
         ("phi", "f8"),  # integral of sqrt(tap pressure) since taps were last all shut [Pa^0.5 s]
+        ("mains_m3", "f8"),  # into the cistern through the air gap, since the start
         ("pumped_m3", "f8"),  # out of the cistern, since the start
         ("house_m3", "f8"),  # through the train, since the start
         ("energy_j", "f8"),
@@ -26,7 +27,9 @@ STATE = np.dtype(
         ("lit_s", "f8"),
         ("peak_flow_m3_s", "f8"),  # since the hand-over
         ("warm_at_s", "f8"),
+        ("pump_from_s", "f8"),  # a standby pump takes over
         ("pump_on", "i8"),
+        ("mains_on", "i8"),  # the float valve stands open
         ("dry", "i8"),  # dry-run trip
         ("power", "i8"),
         ("lamp_starts", "i8"),
@@ -64,6 +67,9 @@ PLANT = np.dtype(
         ("floor_m2", "f8"),
         ("intake_m3", "f8"),
         ("restart_m3", "f8"),
+        ("mains_m3_s", "f8"),  # that the float valve lets in; 0 without mains
+        ("mains_below_m3", "f8"),  # it opens; below any level without mains
+        ("mains_until_m3", "f8"),  # it shuts
         ("best_flow_m3_s", "f8"),
         ("best_efficiency", "f8"),
         ("drive_efficiency", "f8"),  # of what sets the speed; 1 where nothing does

@@ -117,7 +117,7 @@ def flows(water_m3, p, quadratic_pa_s2_m6, on, lift_m):
 
 
 @inlined
-def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
+def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates, let_in_m3_s=0.0):
     """Advance the tank by one classical Runge-Kutta step (order 4), or by the midpoint rule when it is small.
 
     Parameters
@@ -131,10 +131,13 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     on : int
         1 while the pump runs.
     lift_m : float
-        Gauge above the water in the cistern at the start [m]; the level sinks by what is pumped.
+        Gauge above the water in the cistern at the start [m]; the level sinks by what is pumped, less what
+        is let in.
     dt_s : float
     rates : tuple of float
         House flow and pump flow at the start [m3/s].
+    let_in_m3_s : float
+        Flow into the cistern meanwhile [m3/s].
 
     Returns
     -------
@@ -142,8 +145,8 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
         Change of water, house volume, pumped volume [m3].
     """
     h1, q1 = rates
-    sinking = dt_s / p.floor_m2  # of the level in the cistern, per pump flow
-    half = lift_m + 0.5 * sinking * q1
+    sinking = dt_s / p.floor_m2  # of the level in the cistern, per net flow out of it
+    half = lift_m + 0.5 * sinking * (q1 - let_in_m3_s)
     h2, q2 = flows(water_m3 + 0.5 * dt_s * (q1 - h1), p, quadratic_pa_s2_m6, on, half)
     if h1 > 0.0 and h2 == 0.0 and not on:
         return rest.after_taps(water_m3, p)
@@ -153,9 +156,10 @@ def step(water_m3, p, quadratic_pa_s2_m6, on, lift_m, dt_s, rates):
     turn_m3 = abs((q2 - h2) - (q1 - h1)) * dt_s
     if abs(q1 - h1) * dt_s < small_m3 and turn_m3 < SMALL_SHARE * small_m3:
         return dt_s * (q2 - h2), dt_s * h2, dt_s * q2
-    half = lift_m + 0.5 * sinking * q2
+    half = lift_m + 0.5 * sinking * (q2 - let_in_m3_s)
     h3, q3 = flows(water_m3 + 0.5 * dt_s * (q2 - h2), p, quadratic_pa_s2_m6, on, half)
-    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic_pa_s2_m6, on, lift_m + sinking * q3)
+    end = lift_m + sinking * (q3 - let_in_m3_s)
+    h4, q4 = flows(water_m3 + dt_s * (q3 - h3), p, quadratic_pa_s2_m6, on, end)
     house = dt_s * (h1 + 2.0 * (h2 + h3) + h4) / 6.0
     pumped = dt_s * (q1 + 2.0 * (q2 + q3) + q4) / 6.0
     return pumped - house, house, pumped

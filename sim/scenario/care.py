@@ -235,6 +235,7 @@ class Prices(Part):
     electricity_kwh: float = Field(ge=0, le=1e9)
     tanker_m3: float = Field(ge=0, le=1e9)
     tanker_load: float = Field(ge=0, le=1e9)
+    mains_m3: float = Field(default=3.0, ge=0, le=1e9)
 
 
 _Means = float | npt.NDArray[np.float64]

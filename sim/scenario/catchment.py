@@ -11,6 +11,7 @@ from sim.scenario.values.quantity import (
     ArealLoad,
     Concentration,
     Density,
+    Flow,
     Fraction,
     Length,
     Part,
@@ -92,3 +93,12 @@ class Cistern(Part):
     top_up_below: Fraction = Field(ge=0, le=1)  # of capacity; 0 means no tanker is ever ordered
     top_up_m3: Volume = positive("top_up")
     top_up_lead_s: Time = not_negative("top_up_lead")
+    # Mains through an air gap, or none: a float valve lets this flow in from one level to a higher one
+    mains_m3_s: Flow | None = positive("mains_flow", default=None)
+    mains_below: Fraction = Field(default=0.12, ge=0, le=1)  # of capacity
+    mains_until: Fraction = Field(default=0.2, ge=0, le=1)
+
+    @property
+    def mains_below_m3(self) -> float:
+        """Volume at which the float valve of the mains opens; below any where there is none [m3]."""
+        return -1.0 if self.mains_m3_s is None else float(self.mains_below * self.capacity_m3)

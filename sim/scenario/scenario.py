@@ -94,6 +94,7 @@ class Scenario(Part):
         _check_water(self)
         _check_restrictor(self)
         _check_speed(self)
+        _check_mains(self.cistern, self.pump.restart_m)
         return self
 
     def procedure(self, name: str) -> Procedure | None:
@@ -222,6 +223,30 @@ def _check_water(scenario: Scenario) -> None:
         raise ValueError(
             f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
             f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+        )
+
+
+def _check_mains(store: Cistern, restart_m: float) -> None:
+    if store.mains_m3_s is None:
+        return
+    opens, shuts = (f"{100.0 * share:g} %" for share in (store.mains_below, store.mains_until))
+    dry, runs = ((store.intake_m + more) * store.floor_m2 / store.capacity_m3 for more in (0.0, restart_m))
+    if store.mains_until <= store.mains_below:
+        raise ValueError(f"cistern.mains_until: read {opens} to {shuts}; wanted more than mains_below")
+    if store.mains_below <= dry:
+        raise ValueError(
+            f"cistern.mains_below: {opens} of the capacity is not above the intake ({100.0 * dry:.3g} %): "
+            "the pump runs dry before the valve opens; wanted more"
+        )
+    if store.mains_until <= runs:
+        raise ValueError(
+            f"cistern.mains_until: the valve shuts at {shuts} of the capacity, and a pump that tripped waits "
+            f"for {100.0 * runs:.3g} % (intake and pump.restart); wanted more"
+        )
+    if store.top_up_below >= store.mains_below:
+        raise ValueError(
+            f"cistern.top_up_below: a tanker is ordered at {100.0 * store.top_up_below:g} %, no lower than "
+            f"where mains water comes in ({opens}); wanted less than mains_below, or 0 for no tanker"
         )
 
 

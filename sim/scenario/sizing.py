@@ -5,7 +5,17 @@ from pydantic import Field, model_validator
 from sim.scenario.nearest import nearest
 from sim.scenario.values.quantity import Label, Part, Time, positive
 
-EQUIPMENT = ("cistern", "pump", "pressure tank", "uv", "restrictor", "drive", "housing")
+EQUIPMENT = (
+    "cistern",
+    "pump",
+    "pressure tank",
+    "uv",
+    "restrictor",
+    "drive",
+    "standby pump",
+    "mains air gap",
+    "housing",
+)
 HOUSING_OF = "housing of "
 
 Given = str | bool | int | float

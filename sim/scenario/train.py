@@ -63,6 +63,9 @@ class Pump(Part):
     stop_delay_s: Time = positive("stop_delay", default="10 s", validate_default=True)
     drive_efficiency: Fraction = Field(default=0.95, ge=0.3, le=1)
 
+    standby: bool = False  # a second like pump takes over when the running one fails, after this time
+    standby_after_s: Time = not_negative("standby_after", default="1 min", validate_default=True)
+
     @property
     def holds(self) -> bool:
         """Whether it holds its pressure by its speed."""

@@ -130,7 +130,12 @@ def mix_in(
 
 @compiled
 def draw_and_settle(
-    amount: float, volume_m3: float, drawn_m3: float, settling_m3_s: float, dt_s: float
+    amount: float,
+    volume_m3: float,
+    drawn_m3: float,
+    settling_m3_s: float,
+    dt_s: float,
+    inflow_m3: float = 0.0,
 ) -> tuple[float, float, float]:
     """Return what stays, leaves with the draw and settles while water is drawn at a steady rate.
 
@@ -141,11 +146,13 @@ def draw_and_settle(
     volume_m3 : float
         Water in the cistern before [m3], >= 0.
     drawn_m3 : float
-        Water drawn in the interval [m3], 0 to volume.
+        Water drawn in the interval [m3], 0 to volume and inflow.
     settling_m3_s : float
         Settling velocity times floor area [m3/s], >= 0.
     dt_s : float
         Length of the interval [s], >= 0.
+    inflow_m3 : float
+        Water without any of it that flows in at a steady rate meanwhile [m3], >= 0.
 
     Returns
     -------
@@ -154,9 +161,9 @@ def draw_and_settle(
 
     Notes
     -----
-    dm/dt = -(q + w) m/V with V = V0 - q t, q = drawn/dt, w = settling flow:
-    m = m0 (V/V0)^((q + w)/q), in the limit q = 0 m0 exp(-w t/V0). Both losses are in proportion to m/V, so
-    they share what was removed as q to w. An emptied cistern leaves nothing in the water.
+    dm/dt = -(q + w) m/V with V = V0 - (q - i) t, q = drawn/dt, i = inflow/dt, w = settling flow:
+    m = m0 (V/V0)^((q + w)/(q - i)), in the limit q = i m0 exp(-(q + w) t/V0). Both losses are in proportion
+    to m/V, so they share what was removed as q to w. An emptied cistern leaves nothing in the water.
 
     Examples
     --------
@@ -169,12 +176,13 @@ def draw_and_settle(
     lost_m3 = drawn_m3 + settling_m3
     if lost_m3 <= 0.0:
         return amount, 0.0, 0.0
-    if drawn_m3 >= volume_m3:
+    sunk_m3 = drawn_m3 - inflow_m3
+    if sunk_m3 >= volume_m3 or volume_m3 <= 0.0:
         exponent = -math.inf
-    elif drawn_m3 > 0.0:
-        exponent = math.log1p(-drawn_m3 / volume_m3) * (lost_m3 / drawn_m3)
+    elif sunk_m3 != 0.0:
+        exponent = math.log1p(-sunk_m3 / volume_m3) * (lost_m3 / sunk_m3)
     else:
-        exponent = -settling_m3 / volume_m3
+        exponent = -lost_m3 / volume_m3
     removed = amount * -math.expm1(exponent)
     drawn = removed * (drawn_m3 / lost_m3)
     return amount * math.exp(exponent), drawn, removed - drawn

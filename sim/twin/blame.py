@@ -49,6 +49,6 @@ def _dark(world: Changeable, put_off: set[str]) -> int:
 
 
 def _pump(world: Changeable, put_off: set[str]) -> int:
-    if world.parts["pump"]["broken"]:
+    if world.parts["pump"]["broken"] or world.clock["standby_broken"]:
         return _or_late("new pump" in put_off, cause.PUMP_BROKEN)
     return cause.OTHER_SLIP if world.faults.has("pump off") else cause.OTHER

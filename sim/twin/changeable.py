@@ -20,7 +20,11 @@ class Changeable(Protocol):
     w: Any
     c: Any
     f: Any
+    house: np.ndarray
+    clock: Any
     parts: dict[str, Any]
+    pump_at: int  # place of the pump among the parts
+    standby: Any  # `sim.twin.standby.Standby`
     stages: np.ndarray
     loads: np.ndarray
     days: np.ndarray
@@ -34,3 +38,9 @@ class Changeable(Protocol):
 
     def note(self, kind: str, subject: str, **more: float | str) -> None:
         """Write a line in the diary."""
+
+    def life_s(self, name: str, number: int) -> float:
+        """Return the life of the part of a name that is put in as so manyth."""
+
+    def renew(self, name: str) -> None:
+        """Put in a new part."""

@@ -51,6 +51,7 @@ class History:
     rain_m: Floats
     cistern_m3: Floats
     overflow_m3: Floats  # of each day
+    mains_m3: Floats  # let in through the air gap, of each day
     uv_reading: Floats
     water_c: Floats
     absorbance_per_m: Floats

@@ -60,7 +60,7 @@ def balances(world: World) -> tuple[Balance, ...]:
     water = Balance(
         "water",
         world.start_m3,
-        float(w["inflow_m3"]) + world.tanked_m3,
+        float(w["inflow_m3"]) + world.tanked_m3 + float(s["mains_m3"]),
         float(s["house_m3"]),
         float(w["overflow_m3"]) + world.spilled_m3,
         0.0,
@@ -100,6 +100,7 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         rain_m=common.rain_m,
         cistern_m3=daily[:, day_step.CISTERN],
         overflow_m3=np.diff(daily[:, day_step.OVERFLOW], prepend=0.0),
+        mains_m3=np.diff(daily[:, day_step.MAINS], prepend=0.0),
         uv_reading=daily[:, day_step.READING],
         water_c=daily[:, day_step.WATER_C],
         absorbance_per_m=daily[:, day_step.ABSORBANCE],

@@ -1,6 +1,7 @@
 """What wear comes to: a cartridge tears, a part fails, a lamp has outlived its chance or not."""
 
 from sim.twin.changeable import Changeable
+from sim.twin.standby import TOOK_OVER
 from sim.twin.water.house import CLASSES, TO_HOUSE
 
 
@@ -38,6 +39,9 @@ def fail(world: Changeable, name: str) -> None:
     name : str
         "lamp", "pump" or "bladder".
     """
+    if name == "pump" and world.standby.take_over():
+        world.note("failure", name, note=TOOK_OVER)
+        return
     world.parts[name]["broken"] = 1
     world.note("failure", name, note="end of life")
     if name == "lamp":

@@ -16,8 +16,9 @@ from sim.twin.blame import blame
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
 from sim.twin.records import Chance, Costs, Event, Lapse
+from sim.twin.standby import Standby
 from sim.twin.water import day_step, onward
-from sim.twin.water.house import PARTS
+from sim.twin.water.house import PARTS, PUMP
 from sim.twin.water.unpack import house_record
 
 MOST_PUMP_RUNS = 10_000_000  # of a run of years; one in 20 s for six years
@@ -67,7 +68,9 @@ class World:
             "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
         }
         for name, part in self.parts.items():
-            part["life_s"] = self._life_s(name, 0)
+            part["life_s"] = self.life_s(name, 0)
+        self.pump_at = PUMP
+        self.standby = Standby(self)
         day_step.weather(float(self.clock["first_day"]), self.house)
         self._blamed: object = None
         self._blames: dict[object, dict[str, int]] = {}
@@ -88,7 +91,8 @@ class World:
             house["water"][name][0] for name in ("solids_kg", "sludge_kg", "ledger")
         )
 
-    def _life_s(self, name: str, number: int) -> float:
+    def life_s(self, name: str, number: int) -> float:
+        """Return the life of the part of a name that is put in as so manyth."""
         units = self.common.lives[name]
         return float(lamp.weibull_life_s(float(units[number % units.size]), *self._lives[name]))
 
@@ -106,7 +110,7 @@ class World:
         number = int(part["number"]) + 1
         for field in part.dtype.names:
             part[field] = 0
-        part["life_s"], part["number"], part["since_s"] = self._life_s(name, number), number, self.env.now
+        part["life_s"], part["number"], part["since_s"] = self.life_s(name, number), number, self.env.now
 
     def fit_cartridge(self, stage: int) -> None:
         """Put in the next of this replication's cartridges, which holds what its own chance says."""
@@ -166,6 +170,7 @@ class World:
             tuple(self.faults.standing_names()) if self.faults.standing else (),
             tuple((row, lapse.kind) for row, lapse in self.waiting.items()) if self.waiting else (),
             self.broken.tobytes(),
+            bool(self.clock["standby_broken"]),
         )
         if stands == self._blamed:
             return

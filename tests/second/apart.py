@@ -97,14 +97,17 @@ def _times(ours, days):
     )
 
 
-def apart(case):
-    """Run both plants; return what lies between them in the order of `BARS`, and the second plant."""
+def apart(case, untold=frozenset()):
+    """Run both plants; return what lies between them in the order of `BARS`, and the second plant.
+
+    Events of a kind the loop does not tell are left out.
+    """
     ours, other = project.Compiled(case), plain(case)
     days, draws = other.book.days, [draw for draw in other.draws if math.isfinite(draw.got)]
     got = ours.got[: len(other.draws)][[math.isfinite(draw.got) for draw in other.draws]]
-    total = max(other.book.supplied, 1e-9)
+    total, logs = max(other.book.supplied, 1e-9), (ours.events, other.book.log)
     found = (
-        *_events(ours.events, other.book.log),
+        *_events(*([one for one in log if one[1] not in untold] for log in logs)),
         _largest(got["got_m3"], [draw.got for draw in draws], relative=True),
         _largest(ours.days[:, state.TANK_MIN], [day.least_tank for day in days]),
         _largest(ours.days[:, state.TAP_MIN], [day.least_tap for day in days]),

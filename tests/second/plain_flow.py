@@ -20,6 +20,7 @@ class Inputs:
     on: bool  # the pump runs
     open: float  # sum of the coefficients that are open, leak included; 0 when water is held
     able: bool  # the pump could start
+    mains: float = 0.0  # what flows into the cistern
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,20 @@ def held_power(n: Numbers, flow, cistern):
     return pump_power(n, full) * (flow / full) ** 3
 
 
+def to_level(n: Numbers, inputs: "Inputs", cistern):
+    """Levels of the cistern at which something changes: what happens there, the level, and which way."""
+    found = []
+    if inputs.on:
+        found.append(("dry", n.intake, -1))
+    if n.mains and not inputs.mains and cistern > n.mains_below:
+        found.append(("opens", n.mains_below, -1))
+    if inputs.mains:
+        found.append(("shuts", n.mains_until, 1))
+        if cistern < n.restart * (1.0 - 1e-12):
+            found.append(("clears", n.restart, 1))
+    return found
+
+
 def held(n: Numbers, inputs: "Inputs", cistern, wanted_phi, horizon, patience):
     """A stretch in which the pump holds cut-out and gives what the house takes; None where it cannot."""
     flow = house_flow(n, n.cut_out, inputs.open)
@@ -97,16 +112,21 @@ def held(n: Numbers, inputs: "Inputs", cistern, wanted_phi, horizon, patience):
     if flow < n.least_flow_held:
         ends["idle"] = patience
     if flow > 0.0:
-        ends["dry"] = (cistern - n.intake) / flow
+        ends |= _even(to_level(n, inputs, cistern), cistern, inputs.mains - flow)
         ends["full"] = wanted_phi * inputs.open / flow
     ending = min(ends, key=ends.get)
     full = tank_water(n, n.cut_out)
 
     def course(s):
-        energy = quad(lambda t: held_power(n, flow, cistern - flow * t), 0.0, s)[0]
+        energy = quad(lambda t: held_power(n, flow, cistern + (inputs.mains - flow) * t), 0.0, s)[0]
         return np.array([full, flow * s / inputs.open if inputs.open else 0.0, flow * s, energy])
 
     return Stretch(ends[ending], ending, course, lambda _s: n.cut_out, lambda _s: flow)
+
+
+def _even(levels, cistern, rate):
+    """Times at which levels are met at an even rate."""
+    return {name: (level - cistern) / rate for name, level, way in levels if rate * way > 0.0}
 
 
 def past_empty_tank(n: Numbers, cistern, opened):
@@ -120,9 +140,11 @@ def past_empty_tank(n: Numbers, cistern, opened):
     return brentq(spare, 0.0, n.precharge, xtol=1e-9) if spare(0.0) > 0.0 else 0.0
 
 
-def _still(n, water, pressure, horizon):
+def _still(n, inputs, water, cistern, pressure, horizon):
     course = np.array([water, 0.0, 0.0, 0.0])
-    return Stretch(horizon, "", lambda _s: course, lambda _s: pressure, lambda _s: 0.0)
+    ends = {"": horizon} | _even(to_level(n, inputs, cistern), cistern, inputs.mains)
+    ending = min(ends, key=ends.get)
+    return Stretch(ends[ending], ending, lambda _s: course, lambda _s: pressure, lambda _s: 0.0)
 
 
 def _terminal(function, direction, name):
@@ -132,9 +154,9 @@ def _terminal(function, direction, name):
 
 def _crossings(n, inputs, water, cistern, wanted_phi, fixed):
     found = []
-    if inputs.on:
-        spare = cistern - n.intake
-        found.append(_terminal(lambda _t, y: y[2] - spare, 1, "dry"))
+    for name, level, way in to_level(n, inputs, cistern):
+        above = cistern - level
+        found.append(_terminal(lambda t, y, a=above: a - y[2] + inputs.mains * t, way, name))
     if inputs.on and not fixed:
         full = tank_water(n, n.cut_out)
         found.append(_terminal(lambda _t, y: y[0] - full, 1, "cut-out"))
@@ -154,18 +176,18 @@ def stretch(n: Numbers, inputs: Inputs, water, cistern, wanted_phi, horizon):
     if water <= 0.0:
         fixed = not inputs.on or past_empty_tank(n, cistern, inputs.open) is not None
         if not inputs.on:
-            return _still(n, 0.0, 0.0, horizon)
+            return _still(n, inputs, 0.0, cistern, 0.0, horizon)
     if not inputs.on and house_flow(n, tank_pressure(n, water), inputs.open) == 0.0:
-        return _still(n, water, tank_pressure(n, water), horizon)
+        return _still(n, inputs, water, cistern, tank_pressure(n, water), horizon)
 
-    def pressure_of(y):
+    def pressure_of(t, y):
         if fixed:
-            return past_empty_tank(n, cistern - y[2], inputs.open)
+            return past_empty_tank(n, cistern - y[2] + inputs.mains * t, inputs.open)
         return tank_pressure(n, y[0])
 
-    def rates(_t, y):
-        pressure = pressure_of(y)
-        pumped = pump_flow(n, pressure, cistern - y[2]) if inputs.on else 0.0
+    def rates(t, y):
+        pressure = pressure_of(t, y)
+        pumped = pump_flow(n, pressure, cistern - y[2] + inputs.mains * t) if inputs.on else 0.0
         flow = house_flow(n, pressure, inputs.open)
         if fixed:
             pumped = flow
@@ -192,6 +214,6 @@ def stretch(n: Numbers, inputs: Inputs, water, cistern, wanted_phi, horizon):
         float(found.t[-1]),
         ending,
         found.sol,
-        lambda s: pressure_of(found.sol(s)),
-        lambda s: house_flow(n, pressure_of(found.sol(s)), inputs.open),
+        lambda s: pressure_of(s, found.sol(s)),
+        lambda s: house_flow(n, pressure_of(s, found.sol(s)), inputs.open),
     )

@@ -69,6 +69,7 @@ class Book:
     energy: float = 0.0
     supplied: float = 0.0
     pumped: float = 0.0
+    mains: float = 0.0
 
 
 # Volume by dose: 20 bins a decade from 0.1 J/m2, the first for all below, the last for all above.
@@ -81,7 +82,7 @@ class House:
     def __init__(self, n: Numbers, draws, cuts, changes, water, cistern, n_days):
         self.n, self.env, self.flags, self.book = n, simpy.Environment(), Flags(), Book()
         self.draws, self.water, self.cistern, self.phi = draws, water, cistern, 0.0
-        self.on = self.dry = False
+        self.on = self.dry = self.mains = False
         self.slow = 0.0  # for how long a pump that holds its pressure has had too little to do
         self.open, self.full = {}, {}
         self.stretch, self.begun, self.done = None, 0.0, 0.0
@@ -178,6 +179,10 @@ class House:
                 self.land(stretch.ending)
 
     def decide(self):
+        if self.cistern <= self.n.mains_below and self.n.mains:
+            self.mains = True
+        elif self.cistern >= self.n.mains_until:
+            self.mains = False
         if self.cistern <= self.n.intake:
             if not self.dry:
                 self.note("trips", 0)
@@ -214,7 +219,8 @@ class House:
         taps = sum(draw.coefficient for draw in self.open.values())
         self.asked = 0.0 if self.held else taps
         self.opened = 0.0 if self.held else taps + self.n.leak
-        inputs = plain_flow.Inputs(self.on, self.opened, self.able)
+        inputs = plain_flow.Inputs(self.on, self.opened, self.able, self.n.mains if self.mains else 0.0)
+        self.let_in = inputs.mains
         left = [draw.volume / draw.coefficient - (self.phi - draw.phi) for draw in self.open.values()]
         wanted = min(left, default=math.inf) if self.opened else math.inf
         self.stretch = self.hold(inputs, wanted, horizon) or plain_flow.stretch(
@@ -240,8 +246,9 @@ class House:
             self.water = self.start_at
         elif ending == "empty":
             self.water = 0.0
-        elif ending == "dry":
-            self.cistern = self.n.intake
+        elif ending in ("dry", "opens", "shuts", "clears"):
+            self.cistern = {"dry": self.n.intake, "opens": self.n.mains_below,
+                            "shuts": self.n.mains_until, "clears": self.n.restart}[ending]  # fmt: skip
         elif ending == "full":
             for number in list(self.full):
                 draw = self.draws[number]
@@ -259,7 +266,8 @@ class House:
             self.water, phi, pumped, energy = (float(x) for x in stretch.course(seconds))
             self.phi += phi
             self.slow += seconds if self.slowly else 0.0
-            self.cistern -= pumped
+            self.cistern += self.let_in * seconds - pumped
+            self.book.mains += self.let_in * seconds
             self.book.energy += energy
             self.book.pumped += pumped
         self.done = self.env.now

@@ -45,6 +45,9 @@ class Numbers:
     floor: float
     intake: float
     restart: float
+    mains: float  # flow that a float valve lets in; 0 without mains
+    mains_below: float  # it opens
+    mains_until: float  # it shuts
     best_flow: float
     best_efficiency: float
     holds: bool  # its speed holds cut-out
@@ -197,6 +200,9 @@ def numbers(scenario, wear):
         floor=store.floor_m2,
         intake=intake,
         restart=min(intake + sc.pump.restart_m * store.floor_m2, store.capacity_m3),
+        mains=store.mains_m3_s or 0.0,
+        mains_below=store.mains_below * store.capacity_m3,
+        mains_until=store.mains_until * store.capacity_m3,
         best_flow=sc.pump.best_flow_m3_s,
         best_efficiency=sc.pump.best_efficiency,
         holds=sc.pump.speed == "constant pressure",

@@ -27,7 +27,7 @@ def history(tiny):
     scenario = tiny(
         goals={"below_target_volume": "1 L"},
         uv={"power": "50 W"},
-        prices={"electricity_kwh": 0.20},
+        prices={"electricity_kwh": 0.20, "mains_m3": 4.0},
         cistern={"floor": "3 m2", "intake": "0.1 m"},
     )
     days = state.new_days(DAYS)
@@ -62,7 +62,8 @@ def history(tiny):
         draws=np.zeros(0, draws.DRAW), use=np.zeros(0, np.int16), pump_runs_s=np.zeros((0, 2)), days=days,
         causes=causes,
         rain_m=blank, cistern_m3=np.array([0.3, 0.3 + 1e-10, 0.31, 4.0]),
-        overflow_m3=np.array([0.0, 1.0, 2.0, 0.0]), uv_reading=blank, water_c=blank, absorbance_per_m=blank,
+        overflow_m3=np.array([0.0, 1.0, 2.0, 0.0]),
+        mains_m3=np.array([0.0, 0.5, 1.5, 0.0]), uv_reading=blank, water_c=blank, absorbance_per_m=blank,
         drops_pa=np.zeros((DAYS, 2)), alarm_days=np.array([False, True, False, False]),
         cut_days=np.array([False, False, True, False]), lapses=LAPSES,
         dose_volume_m3=np.zeros(state.DOSE_BINS), events=(), costs=costs, parts={},
@@ -89,8 +90,8 @@ BY_HAND = {
     "cost_callouts": 45.0,
     # 2 kWh of pumping and 5 kWh of lamp at 0.20.
     "cost_energy": 0.2 * 7.0 / 2,
-    "cost_water": 100.0,
-    "cost": (100.0 + 70.5 + 30.0 + 90.0 + 1.4 + 200.0) / 2,
+    "cost_water": (200.0 + 4.0 * 2.0) / 2,  # tankers, and 2 m3 of mains
+    "cost": (100.0 + 70.5 + 30.0 + 90.0 + 1.4 + 208.0) / 2,
     "water_off_h": 0.75,
     "water_off_home_h": 0.0,  # nobody drew water
     "unusable_days": 0.0,

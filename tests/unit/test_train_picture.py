@@ -86,6 +86,24 @@ def test_a_pump_that_holds_its_pressure_is_drawn_and_told_as_one():
     assert "speed" not in said(site, states_of(site))
 
 
+def test_mains_behind_the_rain_are_drawn_and_told_where_there_are_any():
+    site = load("family_house")
+    fed = site.model_copy(update={"cistern": site.cistern.model_copy(update={"mains_m3_s": 2e-4})})
+    for width in (1160, NARROW - 1):
+        assert len(picture(fed, states_of(fed), width)) > len(picture(site, states_of(site), width)) + 100
+    assert "mains water falls through an air gap" in said(fed, states_of(fed))
+    assert "mains" not in said(site, states_of(site))
+
+
+def test_two_pumps_are_drawn_and_told_where_one_stands_by():
+    site = load("family_house")
+    two = site.model_copy(update={"pump": site.pump.model_copy(update={"standby": True})})
+    for width in (1160, NARROW - 1):
+        assert len(picture(two, states_of(two), width)) > len(picture(site, states_of(site), width)) + 100
+    assert "a second one standing by" in said(two, states_of(two))
+    assert "second" not in said(site, states_of(site))
+
+
 def test_a_name_is_text_and_never_markup():
     site = load("family_house").model_copy(update={"name": "<b>&"})
     drawn = picture(site, states_of(site, taps=Shown("<script>")), 1160)

@@ -32,7 +32,7 @@ def test_what_goes_round_the_train_leaves_nothing_in_it(house, share):
     # A tenth of the cistern is pumped: 0.8 kg of each class and 4 m2 of colour. Of what goes through the
     # train the first stage takes 0.5 and 0.4, the second 0.2 and 0.4 of what is left.
     house["faults"]["share"] = share
-    transport.carry(3600.0, 4.0, 0.4, house[0])
+    transport.carry(3600.0, 4.0, 0.4, 0.0, house[0])
     loads, ledger = house["stages"]["load_kg"][0, :2], house["water"]["ledger"][0]
     np.testing.assert_allclose(loads[0], 0.5 * share * 0.8, rtol=1e-12)
     np.testing.assert_allclose(loads[1], 0.2 * 0.5 * share * 0.8, rtol=1e-12)

@@ -78,8 +78,10 @@ def said(site: Scenario, states: States) -> str:
     bypass = " The bypass is shut." if "bypass valve" in _fittings(site) else ""
     held = " and a restrictor" if site.uv.restrictor_m3_s is not None else ""
     speed = ", whose speed holds the pressure," if site.pump.holds else ""
-    told = [f"Water runs from the roof into the cistern; the pump{speed} lifts it to the pressure tank "
-            f"and through {len(site.stages)} housings{held} and the UV chamber to the taps."
+    speed += ", a second one standing by," if site.pump.standby else ""
+    mains = ", into which mains water falls through an air gap" if _has_mains(site) else ""
+    told = [f"Water runs from the roof into the cistern{mains}; the pump{speed} lifts it to the pressure "
+            f"tank and through {len(site.stages)} housings{held} and the UV chamber to the taps."
             f"{bypass}"]  # fmt: skip
     for part in states.parts:
         words = [part.note, _left(part), part.due]
@@ -101,6 +103,10 @@ def _together(note: str) -> str:
 
 def _fittings(site: Scenario) -> frozenset[str]:
     return frozenset(str(one.name) for one in site.fittings)
+
+
+def _has_mains(site: Scenario) -> bool:
+    return site.cistern.mains_m3_s is not None
 
 
 def _granular(site: Scenario, k: int) -> bool:
@@ -134,7 +140,7 @@ def _words(part: Shown, x: float, y: float, width: float, characters: int, name:
 def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts side by side, under one roof, and their box."""
     have, count = _fittings(site), len(site.stages)
-    drive = shapes.drive() if site.pump.holds else ""
+    drive = _beside_pump(site, 90, 10, shapes.standby(10, -20, "middle"))
     right = COLUMN * (6 + count)
     stages = [COLUMN * (4.5 + k) for k in range(count)]
     uv, taps = COLUMN * (4.5 + count), COLUMN * (5.5 + count)
@@ -162,7 +168,7 @@ def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
         *(shapes.chevron(x - 60, 200, 0) for x in stages[1:]),
         shapes.path("bd w", "M8 122H36Q36 136 22 136T8 122Z"),
         shapes.at(72, 176, shapes.first_flush()),
-        shapes.at(217, 184, shapes.cistern(_level(states), name)),
+        shapes.at(217, 184, shapes.cistern(_level(states), name)), *_mains(site),
         shapes.at(350, 320, shapes.pump(states.pump.state) + drive),
         shapes.at(436, 236, shapes.gauge()), shapes.path("ol", "M436 274v7"),
         shapes.at(507, 142, shapes.tank(states.tank.state)),
@@ -180,6 +186,18 @@ def _wide(site: Scenario, states: States, name: str) -> tuple[str, str]:
         found.append(words)
         ends.append(end)
     return "".join(found), f"0 -18 {right:g} {max(ends) + 24:g}"
+
+
+def _mains(site: Scenario) -> tuple[str, ...]:
+    """Return the mains that fall into the cistern through an air gap, where there are any."""
+    if not _has_mains(site):
+        return ()
+    return shapes.at(252, 184, shapes.air_gap()), shapes.text(314, 155, "mains, air gap", "small")
+
+
+def _beside_pump(site: Scenario, x: float, y: float, second: str) -> str:
+    """Return what stands at the pump: a drive on its motor, a second pump beside or below it."""
+    return site.pump.standby * shapes.at(x, y, second) + site.pump.holds * shapes.drive()
 
 
 def _held(site: Scenario, uv: float) -> tuple[str, ...]:
@@ -250,12 +268,13 @@ def _held_below(site: Scenario) -> str:
 
 def _tall(site: Scenario, states: States, name: str) -> tuple[str, str]:
     """Return the parts one below the other, water running down from side to side, and their box."""
-    drive = shapes.drive() if site.pump.holds else ""
+    drive = _beside_pump(site, 20, 50, shapes.standby(-16, 5, "end"))
+    gap = shapes.at(-35, 0, f'<g transform="scale(-1 1)">{shapes.air_gap()}</g>') if _has_mains(site) else ""
     turned = -1 if len(site.stages) % 2 == 0 else 1  # the tap, away from the side its water comes from
     glyphs = [  # shape, how far in and out lie below its row, its own height
         (_eaves(), 26, 26, 66),
-        (f'<g transform="scale(.72)">{shapes.cistern(_level(states), name)}</g>', 0, 98, 130),
-        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80),
+        (f'<g transform="scale(.72)">{shapes.cistern(_level(states), name)}{gap}</g>', 0, 98, 130),
+        (shapes.at(-16, 30, shapes.pump(states.pump.state) + drive), 30, 8, 80 + 22 * site.pump.standby),
         (shapes.at(0, 8, shapes.tank(states.tank.state)), 142, 142, 186),
         *((shapes.at(0, 18, shapes.housing(one.state, _used(one), _granular(site, k), name)), 18, 18, 146)
           for k, one in enumerate(states.stages)),

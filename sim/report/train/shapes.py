@@ -125,6 +125,14 @@ def cistern(level: float, name: str) -> str:
     )  # fmt: skip
 
 
+def air_gap() -> str:
+    """Return a mains pipe that ends above an open tundish of the cistern; anchor: the top of the cistern."""
+    return (
+        path("ol", "M54 -34H0V-24M-5 -24H5", "stroke-width:3") + path("ol", "M-9 -12L-4 0H4L9 -12")
+        + drop(0, -17)
+    )  # fmt: skip
+
+
 def pump(state: str) -> str:
     """Return a pump; anchor: its middle, suction (-22, 0), outlet (0, -22)."""
     return (
@@ -137,6 +145,12 @@ def pump(state: str) -> str:
 def drive() -> str:
     """Return the drive that sets the speed of a pump, on its motor; anchor: that of the pump."""
     return rect("bd", 28, -10, 28, 20, 2) + path("ol", "M32 0q5 -10 10 0t10 0")
+
+
+def standby(x: float, y: float, anchor: str) -> str:
+    """Return a second pump, small, with its name at a place of its own; anchor: its middle."""
+    small = rect("bd", 18, -14, 34, 28, 5) + circle("bd", 0, 0, 18) + path("th", "M28 -9V9M36 -9V9M44 -9V9")
+    return f'<g transform="scale(.6)">{small}</g>' + text(x, y, "standby", "small", anchor)
 
 
 def gauge() -> str:

@@ -3,11 +3,8 @@
 ABSENT = {  # what a key says, and what it speaks of
     "chlor": "chlorine dosing",
     "ozone": "ozone",
-    "standby": "a standby pump",
-    "duty": "a standby pump",
     "variable_speed": "a pump of variable speed",
     "gravity": "a gravity tank",
-    "mains": "mains behind the rain",
     "parallel": "two units side by side (housings of a stage can be)",
 }
 

@@ -14,6 +14,7 @@ from sim.supply.rain_spread import spread_of, whole_years
 from sim.supply.record import years_of
 from sim.units import Units, text
 
+MAINS_LEAD_D = 0.5  # of demand kept above the intake [A]
 FEWEST_YEARS = 3  # with fewer a spread says nothing
 
 
@@ -36,15 +37,27 @@ def supply(scenario: Scenario, rain: RainRecord | None, units: Units, spread: bo
 
 def _reliability(scenario: Scenario, covered: float, units: Units) -> Judged:
     found = judge("reliability", covered, units)
-    if found.state == PASS or scenario.cistern.top_up_below == 0:
+    store = scenario.cistern
+    if found.state == PASS:
         return found
-    wanted = f"{found.wanted}, or tankers"
-    note = "tankers bring the rest, and are in the cost of a comparison"
-    return replace(found, state=PASS, margin="", wanted=wanted, note=note)
+    if store.mains_m3_s is not None and store.mains_m3_s * DAY_S * YEAR_DAYS >= yearly_demand_m3(scenario):
+        return _brought(
+            found, "mains water", "mains water brings the rest, and is in the cost of a comparison"
+        )
+    if store.top_up_below == 0:
+        return found
+    return _brought(found, "tankers", "tankers bring the rest, and are in the cost of a comparison")
+
+
+def _brought(found: Judged, by: str, note: str) -> Judged:
+    """Return the criterion passed, as others bring what the roof does not."""
+    return replace(found, state=PASS, margin="", wanted=f"{found.wanted}, or {by}", note=note)
 
 
 def _levels(scenario: Scenario, units: Units) -> Judged:
     store = scenario.cistern
+    if store.mains_m3_s is not None:
+        return _mains_level(scenario, units)
     if store.top_up_below == 0:
         return judge("levels", None, units, note="no tanker is ever ordered (top_up_below = 0)")
     trigger_m3 = store.top_up_below * store.capacity_m3
@@ -54,6 +67,18 @@ def _levels(scenario: Scenario, units: Units) -> Judged:
     return judge(
         "levels", trigger_m3, units, needed_m3, note=f"{never}dry below {text(dry_m3, 'volume', units)}"
     )
+
+
+def _mains_level(scenario: Scenario, units: Units) -> Judged:
+    """Hold where mains water comes in against the intake: it comes at once, so hours are enough."""
+    store = scenario.cistern
+    dry_m3 = store.intake_m * store.floor_m2
+    needed_m3 = dry_m3 + MAINS_LEAD_D * yearly_demand_m3(scenario) / YEAR_DAYS
+    note = (
+        f"mains behind the rain, lead 0.5 d [A]; dry below {text(dry_m3, 'volume', units)}; the air gap is "
+        "what keeps cistern water out of the mains (EN 1717; local codes and licensed practice come first)"
+    )
+    return judge("levels", store.mains_below_m3, units, needed_m3, note=note)
 
 
 def _spread_ratio(scenario: Scenario, rain: RainRecord) -> float | None:

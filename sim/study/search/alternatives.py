@@ -23,6 +23,7 @@ MOST_DESIGNS = 2000  # more than a night's work on most machines
 _WORDS = {
     "uv.rated_flow": "UV",
     "uv.restrictor": "restrictor",
+    "cistern.mains_flow": "mains",
     "pressure_tank.volume": "tank",
     "cistern.capacity": "cistern",
     "pump.best_flow": "pump",

@@ -22,6 +22,8 @@ _SIZED = {
     "cistern": ("cistern", "capacity_m3"), "pump": ("pump", "best_flow_m3_s"),
     "pressure tank": ("tank", "volume_m3"), "uv": ("uv", "rated_flow_m3_s"),
     "restrictor": ("uv", "restrictor_m3_s"), "drive": ("pump", "best_flow_m3_s"),
+    "standby pump": ("pump", "best_flow_m3_s"),
+    "mains air gap": ("cistern", "mains_m3_s"),
 }  # fmt: skip
 
 
@@ -101,7 +103,8 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
 
 def _size(scenario: Scenario, part: str) -> float | None:
     """Return the size a price goes by; None for what the house has not, and for housings."""
-    if part == "drive" and not scenario.pump.holds:
+    fitted = {"drive": scenario.pump.holds, "standby pump": scenario.pump.standby}
+    if not fitted.get(part, True):
         return None
     place, field = _SIZED.get(part, ("", ""))
     found = getattr(getattr(scenario, place), field) if place else None

@@ -10,7 +10,7 @@ from sim.scenario.read.merge import ENTRY_KEYS
 _STEP = re.compile(r"\[([^\]]+)\]|([^.\[\]]+)")
 
 
-MAY_LACK = frozenset({"uv.restrictor"})  # single values that stand for a part
+MAY_LACK = frozenset({"uv.restrictor", "cistern.mains_flow"})  # single values that stand for a part
 
 
 def steps_of(key: str) -> tuple[str, ...]:

@@ -25,7 +25,7 @@ PRICES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("the worth of an hour of labour", ("cost_labour",)),
     ("the call-out fee", ("cost_callouts",)),
     ("the price of electricity", ("cost_energy",)),
-    ("the price of tanker water", ("cost_water",)),
+    ("the price of tanker or mains water", ("cost_water",)),
 )
 EQUIPMENT = "the price of equipment"
 

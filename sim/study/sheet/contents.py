@@ -14,8 +14,10 @@ from sim.units import Units, text
 # Inputs a reader of the sheet asks after, in the order water flows; those of stages are added.
 _ASKED = (
     "roof.area", "roof.coefficient", "roof.first_flush", "cistern.capacity", "cistern.floor",
-    "cistern.intake", "cistern.top_up_below", "pump.shutoff_head", "pump.curve", "pump.best_flow",
-    "pump.npsh_required", "pump.speed", "pump.least_flow", "pump.stop_delay", "pump.height",
+    "cistern.intake", "cistern.top_up_below", "cistern.mains_flow", "cistern.mains_below",
+    "cistern.mains_until", "pump.shutoff_head", "pump.curve", "pump.best_flow",
+    "pump.npsh_required", "pump.speed", "pump.least_flow", "pump.stop_delay", "pump.standby",
+    "pump.standby_after", "pump.height",
     "pressure_switch.cut_in", "pressure_switch.cut_out",
     "pressure_tank.volume", "pressure_tank.precharge", "uv.dose_at_rating", "uv.rated_at",
     "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor",
@@ -34,12 +36,16 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     """Return the parts in the order water flows, each with its tag, for a schematic."""
     pump, switch, vessel, unit = scenario.pump, scenario.switch, scenario.tank, scenario.uv
     held = [("speed", "holds cut-out")] if pump.holds else []
+    pumps, second = ("P1, P2 pumps", [("P2", "standby, like P1")]) if pump.standby else ("P1 pump", [])
+    let_in = scenario.cistern.mains_m3_s
+    mains = [("mains, air gap", text(let_in, "flow", units))] if let_in is not None else []
     found: list[Box] = [
         ("R1 roof", [("area", text(scenario.roof.area_m2, "area", units))], False),
         ("C1 cistern", [("holds", text(scenario.cistern.capacity_m3, "volume", units)),
-                        ("intake above the floor", text(scenario.cistern.intake_m, "length", units))], False),
-        ("P1 pump", [("best flow", text(pump.best_flow_m3_s, "flow", units)),
-                     ("shut-off head", text(pump.shutoff_head_m, "length", units)), *held], False),
+                        ("intake above the floor", text(scenario.cistern.intake_m, "length", units)),
+                        *mains], False),
+        (pumps, [("best flow", text(pump.best_flow_m3_s, "flow", units)),
+                     ("shut-off head", text(pump.shutoff_head_m, "length", units)), *held, *second], False),
         ("V1 pressure tank", [("volume", text(vessel.volume_m3, "volume", units)),
                               ("cut-in, cut-out", f"{text(switch.cut_in_pa, 'pressure', units)}, "
                                f"{text(switch.cut_out_pa, 'pressure', units)}")], False),
@@ -66,6 +72,10 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     keys = [*_ASKED[:before], *stages, *_ASKED[before:]]
     if not scenario.pump.holds:
         keys = [key for key in keys if key not in _OF_SPEED]
+    if not scenario.pump.standby:
+        keys = [key for key in keys if not key.startswith("pump.standby")]
+    if scenario.cistern.mains_m3_s is None:
+        keys = [key for key in keys if not key.startswith("cistern.mains_")]
     if scenario.uv.restrictor_m3_s is None:
         keys = [key for key in keys if not key.startswith("uv.restrictor_")]
     found = []

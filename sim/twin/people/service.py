@@ -100,9 +100,9 @@ def _cistern(world: World, share: float) -> None:
 
 
 def _pump(world: World) -> None:
-    world.renew("pump")
-    world.p["pump_works"] = 1
-    world.p["shutoff_head_m"] = world.scenario.pump.shutoff_head_m
+    if world.standby.renew():
+        world.p["pump_works"] = 1
+        world.p["shutoff_head_m"] = world.scenario.pump.shutoff_head_m
 
 
 def _tank(world: World) -> None:

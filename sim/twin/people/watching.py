@@ -72,7 +72,8 @@ class Watch:
         alarm, dark = bool(world.p["alarm"]), world.parts["lamp"]["broken"]
         weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
         broken_part = world.parts["pump"]["broken"] or world.parts["bladder"]["broken"]
-        if not (alarm or dark or weak or broken_part):
+        other = bool(world.clock["standby_broken"])  # the controller shows it: the taps run on
+        if not (alarm or dark or weak or broken_part or other):
             return
         wiped_s = max((d.worked_s for d in self.duties if WIPES & set(d.task.effects)), default=-math.inf)
         worst = max(range(len(world.stages)), key=world.drop_pa, default=-1)
@@ -83,7 +84,8 @@ class Watch:
             if duty.rule.when != "failure":
                 continue
             broken = {
-                "new pump": bool(world.parts["pump"]["broken"] and world.days[day, state.WATER_OFF] > 0),
+                "new pump": other
+                or bool(world.parts["pump"]["broken"] and world.days[day, state.WATER_OFF] > 0),
                 "new pressure tank": bool(world.parts["bladder"]["broken"]) and self.restless(day),
             }
             vain = self.env.now - wiped_s < RECENT_S

@@ -8,8 +8,16 @@ from sim.twin.water import transport
 from sim.twin.water.house import CLASSES, LAMP, PUMP
 
 # Columns of the table of days besides the loop's own; the drops over the stages follow.
-DAILY_COLUMNS = ("cistern_m3", "overflow_m3", "uv_reading", "water_c", "absorbance_per_m", "dose_flow")
-CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE, DOSE_FLOW = range(len(DAILY_COLUMNS))
+DAILY_COLUMNS = (
+    "cistern_m3",
+    "overflow_m3",
+    "uv_reading",
+    "water_c",
+    "absorbance_per_m",
+    "dose_flow",
+    "mains_m3",
+)
+CISTERN, OVERFLOW, READING, WATER_C, ABSORBANCE, DOSE_FLOW, MAINS = range(len(DAILY_COLUMNS))
 
 
 @lean
@@ -19,7 +27,7 @@ def leave(h):
     if not mark.under_way:
         mark.under_way = 1
         mark.time_s, mark.cistern_m3, mark.pumped_m3 = s.time_s, s.cistern_m3, s.pumped_m3
-        mark.lit_s, mark.run_s = s.lit_s, s.run_s
+        mark.lit_s, mark.run_s, mark.mains_m3 = s.lit_s, s.run_s, s.mains_m3
 
 
 @lean
@@ -28,7 +36,8 @@ def arrive(now_s, h):
     s, mark = h.state, h.mark
     mark.under_way = 0
     lit_s = s.lit_s - mark.lit_s
-    transport.carry(now_s - mark.time_s, mark.cistern_m3, s.pumped_m3 - mark.pumped_m3, h)
+    pumped_m3, mains_m3 = s.pumped_m3 - mark.pumped_m3, s.mains_m3 - mark.mains_m3
+    transport.carry(now_s - mark.time_s, mark.cistern_m3, pumped_m3, mains_m3, h)
     transport.dim(lit_s, h)
     h.parts[LAMP].used_s += lit_s
     h.parts[PUMP].used_s += s.run_s - mark.run_s
@@ -52,6 +61,7 @@ def note_day(day, house, daily):
     daily[day, WATER_C] = w.water_c
     daily[day, ABSORBANCE] = w.absorbance_per_m
     daily[day, DOSE_FLOW] = h.plant.dose_flow
+    daily[day, MAINS] = h.state.mains_m3
     for i in range(h.site.stage_count):
         stage = h.stages[i]
         drop = train.drop_pa(w.drop_flow_m3_s * h.faults.share, stage.resistance, stage.quadratic)

@@ -180,6 +180,7 @@ CLOCK = np.dtype(
         ("failed", "i8"),  # parts that came to their end, a bit each; nobody knows yet
         ("torn", "i8"),  # first stage whose cartridge tears, or -1
         ("first_day", "i8"),  # of the run in its year
+        ("standby_broken", "i8"),  # one of two pumps is broken, and a controller shows it
         ("heeds", "i8"),  # the household minds alarm, weak taps and broken parts
         ("weak_s", "f8"),  # time of weak taps in a day that is minded
         ("order_m3", "f8"),  # volume in the cistern below which water is ordered
@@ -192,6 +193,7 @@ MARK = np.dtype(
         ("time_s", "f8"),
         ("cistern_m3", "f8"),
         ("pumped_m3", "f8"),
+        ("mains_m3", "f8"),
         ("lit_s", "f8"),
         ("run_s", "f8"),
         ("under_way", "i8"),  # the loop has left it and not yet arrived

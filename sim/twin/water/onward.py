@@ -52,7 +52,7 @@ def _calls(day, h, days):
         return True
     if day == 0 or not k.heeds:
         return False
-    broken = parts[LAMP].broken or parts[PUMP].broken or parts[BLADDER].broken
+    broken = parts[LAMP].broken or parts[PUMP].broken or parts[BLADDER].broken or k.standby_broken
     return bool(broken or h.plant.alarm or days[day - 1, state.LOW_PRESSURE] > k.weak_s)
 
 

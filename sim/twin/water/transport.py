@@ -53,22 +53,23 @@ def roof_day(rain_m, day_s, h):
 
 
 @lean
-def carry(dt_s, before_m3, pumped_m3, h):
+def carry(dt_s, before_m3, pumped_m3, mains_m3, h):
     """Carry solids and colour with the water that was pumped since the last hand-over, through the stages.
 
-    What goes round the train through an open bypass meets no stage.
+    What goes round the train through an open bypass meets no stage. Mains water brings neither, stirs nothing
+    up, and thins what is there at an even rate.
 
     Parameters
     ----------
-    before_m3, pumped_m3 : float
-        Water in the cistern at the last hand-over, and water pumped since [m3].
+    before_m3, pumped_m3, mains_m3 : float
+        Water in the cistern at the last hand-over, water pumped and mains water let in since [m3].
     """
     w, c, share = h.water, h.site, h.faults.share
     usable = max(c.capacity_m3 - c.intake_m3, 1e-9)
     level = max(before_m3 - c.intake_m3, 0.0) / usable
     for k in range(CLASSES):
         w.solids_kg[k], mass, settled = cistern.draw_and_settle(
-            w.solids_kg[k], before_m3, pumped_m3, w.settling_m_s[k] * c.floor_m2, dt_s
+            w.solids_kg[k], before_m3, pumped_m3, w.settling_m_s[k] * c.floor_m2, dt_s, mains_m3
         )
         w.sludge_kg[k] += settled
         drawn = cistern.entrained_kg(w.sludge_kg[k], pumped_m3, level, c.low_draw_per_m3, c.low_level)
@@ -84,7 +85,7 @@ def carry(dt_s, before_m3, pumped_m3, h):
         w.ledger[k, TO_HOUSE] += mass + past
     w.colour, lost = cistern.decayed(w.colour, c.colour_decay_per_s, dt_s)
     w.ledger[COLOUR, REMOVED] += lost
-    w.colour, tint, _ = cistern.draw_and_settle(w.colour, before_m3, pumped_m3, 0.0, dt_s)
+    w.colour, tint, _ = cistern.draw_and_settle(w.colour, before_m3, pumped_m3, 0.0, dt_s, mains_m3)
     past = (1.0 - share) * tint
     tint *= share
     for i in range(c.stage_count):
