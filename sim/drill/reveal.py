@@ -8,7 +8,7 @@ from sim.drill.families import family
 from sim.drill.play import Ended
 from sim.drill.score import Score
 from sim.study.caution import CAUTION
-from sim.study.wording import capital, counted, number, percent
+from sim.study.wording import counted, number, percent
 
 MODEL = (
     "A model of one house, not a water test: it leaves out germs, leaks at joints, smells and what people "
@@ -42,7 +42,7 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
         f"{number(1e3 * score.own.below_m3)} L (expert: {number(1e3 * score.best.below_m3)}).",
         f"Without water: {number(score.own.off_h)} h (expert: {number(score.best.off_h)}).",
         f"Spent, time included: {number(score.own.cost)} {currency} (expert: {number(score.best.cost)}).",
-        f"The expert: {_acts(best)}.",
+        f"What the expert did: {_acts(best)}.",
         MODEL,
     ]
     return lines
@@ -64,7 +64,7 @@ def _alarm(ended: Ended) -> list[str]:
 def _known(score: Score) -> str:
     if score.known_day is None:
         return "The expert did not name it either: in this case it could hardly be known."
-    return f"It could have been known on day {score.known_day}: the expert named it then."
+    return f"It could have been known by day {score.known_day}: the expert named it then."
 
 
 def _believed(ended: Ended, score: Score) -> list[str]:
@@ -80,8 +80,8 @@ def _believed(ended: Ended, score: Score) -> list[str]:
 
 def _acts(best: Ended) -> str:
     if not best.log.acts:
-        return "looked, and did nothing"
-    return capital("; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts))
+        return "looked, and mended nothing"
+    return "; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts)
 
 
 def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:
