@@ -19,7 +19,11 @@ BUCKET_M3 = 0.01
 BUCKET_SHARE = 0.05  # of the seconds: half a bar on the bucket's mark, and the hand on the tap [A]
 WATCH_SHARE = 0.05  # of a time by the watch, with the ear [A]
 STICK_SD_M = 0.02  # of a stick [A]
-TINTS = ((25.0, "brown"), (6.0, "a tint of tea"), (0.0, "clear"))  # from an absorbance [1/m] on [A]
+TINTS = (
+    (6.0, "a tint of tea"),
+    (15.0, "as tea"),
+    (25.0, "brown"),
+)  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
 UNDRUNK = "nobody drinks until this is answered"
 
@@ -155,8 +159,9 @@ def _handles(world: World, case: Case, units: Units) -> Seen:
 
 def _glass(world: World, case: Case, units: Units) -> Seen:
     tint = float(world.w["absorbance_per_m"])
-    word = next(name for limit, name in TINTS if tint >= limit)
-    return Seen("glass", {"tinted": float(word != "clear")}, (f"glass on white paper: {word}",))
+    shades = [name for limit, name in TINTS if tint >= limit]
+    word = shades[-1] if shades else "clear"
+    return Seen("glass", {"shade": float(len(shades))}, (f"glass on white paper: {word}",))
 
 
 def _lamp(world: World, case: Case, units: Units) -> Seen:

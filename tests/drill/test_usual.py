@@ -1,4 +1,4 @@
-"""What people at home notice beside the notes: time stops soon after a fault that taps, gauge or pump tell of."""
+"""What people at home notice beside the notes: time stops soon after a fault that shows there."""
 
 import pytest
 
