@@ -17,8 +17,12 @@ MODEL = (
 
 
 def words(ended: Ended, best: Ended, score: Score) -> list[str]:
-    """Return the reveal in lines."""
+    """Return the reveal in lines; of an expert's own run, with nothing beside it."""
     case, truth = ended.case, ended.case.staged[0]
+
+    def beside(own: float, unit: str, its: float) -> str:
+        return f"{number(own)} {unit}" + ("" if ended is best else f" (expert: {number(its)})")
+
     found, currency = family(truth.name), case.scenario.prices.currency
     lines = [CAUTION, f"It was: {truth.name}, from day {truth.day} on."]
     if found.caution:
@@ -39,9 +43,9 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
     lines += [
         f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
-        f"{number(1e3 * score.own.below_m3)} L (expert: {number(1e3 * score.best.below_m3)}).",
-        f"Without water: {number(score.own.off_h)} h (expert: {number(score.best.off_h)}).",
-        f"Spent, time included: {number(score.own.cost)} {currency} (expert: {number(score.best.cost)}).",
+        f"{beside(1e3 * score.own.below_m3, 'L', 1e3 * score.best.below_m3)}.",
+        f"Without water: {beside(score.own.off_h, 'h', score.best.off_h)}.",
+        f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
         f"What the expert did: {_acts(best)}.",
         MODEL,
     ]
