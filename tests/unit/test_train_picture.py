@@ -132,7 +132,7 @@ def test_lines_stand_in_the_order_of_their_days():
         as_of, readings, acts = TODAY, 1, 0
         parts = (part(90), part(10), part(None))
 
-    shown = re.findall(r"by <b>(.*?)</b>", lines_html(load("family_house"), Answer, "us"))
+    shown = re.findall(r"by <b>(.*?)</b>", lines_html(Answer, "us"))
     assert shown == ["11 May", "30 July"]
 
 
@@ -151,5 +151,5 @@ def test_nothing_is_overdue_where_nothing_is_known(readings, acts, said):
         parts = (part(0),)
 
     Answer.readings, Answer.acts = readings, acts
-    assert f"<span>{said}; likely" in lines_html(load("family_house"), Answer, "us")
+    assert f"<span>{said}; likely" in lines_html(Answer, "us")
     assert due_words(part(0), TODAY, bool(readings or acts)) == ("act now" if said == "now" else said)

@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from html import escape
 
 from sim.report.train.states import brief, state_of
-from sim.scenario.scenario import Scenario
 from sim.study.today.parts import PartToday
 from sim.study.today.question import TodayAnswer
 from sim.study.today.words import dose_words, state_words
@@ -50,7 +49,7 @@ ol.lines {list-style: none; margin: 0 !important; padding: 0 !important;}
 """
 
 
-def lines_html(scenario: Scenario, answer: TodayAnswer, units: Units) -> str:
+def lines_html(answer: TodayAnswer, units: Units) -> str:
     """Return a line for each part that is read or seen to, the soonest first."""
     today = answer.as_of
     shown = [part for part in answer.parts if part.tasks or not part.fits or part.measure == "full"]
