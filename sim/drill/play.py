@@ -28,6 +28,7 @@ from sim.units import Units
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
 GAUGES = "gauges"  # the check that notes them anew
+FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
     "replace the sensor",
@@ -252,7 +253,8 @@ class Play:
 def _tells(before: Seen, now: Seen) -> bool:
     """Return whether somebody looks up: what shows came or went, or pump or gauge begin to tell."""
     come = any(now.values[name] > before.values[name] for name in ("restless", "often", "moved"))
-    return come or _shows(now) != _shows(before)
+    fell = before.values.get("display", 0.0) - now.values.get("display", 0.0) > FELL
+    return come or fell or _shows(now) != _shows(before)
 
 
 def _shows(seen: Seen) -> tuple[object, ...]:

@@ -59,3 +59,15 @@ def test_on_the_first_morning_nothing_has_changed():
 def test_where_people_should_not_drink_they_are_told_at_once():
     play = Play(drawn(SITE, 1, "unplugged unit"))
     assert "nobody drinks until this is answered" in play.move(UNTIL_IT).words[0]
+
+
+def test_a_display_that_falls_while_the_alarm_sounds_already_stops_time():
+    case = drawn("forest_house", 3, "film on the sleeve")
+    play = Play(case)
+    while play.day < case.staged[0].day - 1:
+        play.move(Move(move="wait"))
+    before = play.see().values
+    now = play.move(UNTIL_IT).values
+    assert before["alarm"] == now["alarm"] == 1.0
+    assert play.day == case.staged[0].day
+    assert now["display"] < before["display"] - 0.1
