@@ -77,18 +77,26 @@ def _stand(case: Open) -> None:
     currency = play.scenario.prices.currency
     with st.container(key="lead"):
         st.markdown(
-            f"Day {play.day} of {play.ends}. {play.log.minutes:.0f} min of looking, "
-            f"{play.cost:,.0f} {plain(currency)} spent."
+            f"Day {play.day}; the case runs from day {play.starts} to {play.ends}. "
+            f"{play.log.minutes:.0f} min of looking, {play.cost:,.0f} {plain(currency)} spent."
         )
     st.header("What you can see and hear")
     listed(play.see().words if not play.over else ("The case is over: see what was true.",))
     if case.refused:
         st.warning(plain(case.refused))
+
+
+def _written(case: Open) -> None:
+    """Show what was told so far beside the notes, so that they can be compared."""
+    notes = st.container()
     if case.said:
-        st.markdown("**So far, newest first**")
-        listed(case.said[:LOG_LINES])
-    with st.expander("Notes of those who had the house before: compare with these", expanded=True):
-        listed([line for seen in play.notes for line in seen.words])
+        said, notes = st.columns(2)
+        with said:
+            st.subheader("So far, newest first")
+            listed(case.said[:LOG_LINES])
+    with notes:
+        st.subheader("Notes of those who had the house before")
+        listed([line for seen in case.play.notes for line in seen.words])
 
 
 def _next(case: Open) -> None:
@@ -130,7 +138,8 @@ def _do(play: Play) -> None:
         stage = st.selectbox("Stage", list(play.scenario.stage_names), key="drill-stage")
     if task is not None and opens(play.scenario, task.name):
         order = st.radio(
-            "It is at pressure and lit. In which order do you work?",
+            "Water at pressure throws a cap, the lamp's light burns eyes and skin. It is at pressure and "
+            "lit: in which order do you work?",
             sorted(ORDERS),
             index=None,
             key="drill-order",
@@ -170,14 +179,15 @@ def _choose(site: Site) -> None:
     left, right = st.columns(2)
     seed = shared_inputs.number(left, "Case number", 0, shared_inputs.MOST_SEED, 1, "case")
     starts = shared_inputs.number(right, "It begins on day of the year", 1, LATEST, STARTS, "starts")
-    st.button(
-        "Begin this case", type="primary", key="drill-begin", on_click=_begin, args=(site.key, seed, starts)
-    )
     if not st.toggle("I am the trainer: let me choose the fault", key="stage-it"):
+        st.button(
+            "Begin this case", type="primary", key="drill-begin", on_click=_begin,
+            args=(site.key, seed, starts),
+        )  # fmt: skip
         return
     fault = st.selectbox("Fault", possible(site.scenario), key="stage-fault")
     st.button(
-        "Hand over hidden", key="hand-over-fault", on_click=_hand_over,
+        "Hand over hidden", type="primary", key="hand-over-fault", on_click=_hand_over,
         args=(dict(zip(STAGED, (site.key, seed, starts, fault), strict=True)),),
         help="Its address can be given to a class: it works as long as this server runs.",
     )  # fmt: skip
@@ -196,32 +206,43 @@ def _staged() -> None:
         handed.back("views/drill.py", {})
 
 
-def _page(site: Site) -> None:
-    st.title("What is wrong here?")
-    caution()
-    st.markdown(
-        "Something changes in a house you take over. You see what a person sees, look at what you choose, "
-        "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
-        "time pass until something happens; look before you act, and name a cause before you ask what "
-        "was true. When the alarm sounds or the display is dark, nobody drinks until it is answered."
-    )
-    if site.key not in load.built_in():
-        st.warning("A drill is played at a built-in house; choose one above.")
-        return
+def _offer(site: Site) -> None:
     if handed.stands():
         _staged()
     else:
         _choose(site)
+
+
+def _page(site: Site) -> None:
+    st.title("What is wrong here?")
+    caution()
+    if site.key not in load.built_in():
+        st.warning("A drill is played at a built-in house; choose one above.")
+        return
     case: Open | None = st.session_state.get(KEY)
     if case is None:
+        _told_first()
+        _offer(site)
         return
     if case.ended is None:
         _stand(case)
         if not case.play.over:
             _next(case)
         st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
+        _written(case)
     else:
         _told(case)
+    with st.expander("Another case: this one is left"):
+        _offer(site)
+
+
+def _told_first() -> None:
+    st.markdown(
+        "Something changes in a house you take over. You see what a person sees, look at what you choose, "
+        "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
+        "time pass until something happens; look before you act, and name a cause before you ask what "
+        "was true. When the alarm sounds or the display is dark, nobody drinks until it is answered."
+    )
 
 
 _page(frame.site())

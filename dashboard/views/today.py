@@ -133,7 +133,7 @@ def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_gener
             listed(answer.unfit)
         st.header("Part by part")
         st.caption(STRIPS)
-        st.html(lines_html(scenario, answer, units))
+        st.html(lines_html(answer, units))
         st.markdown(plain(answer.waiting_words))
         left, right = st.columns([7, 5], gap="medium")
         with left:

@@ -11,6 +11,7 @@ EVERY, ROUND = 2, 3  # days between looks, looks between rounds of all the gauge
 FELL, SENSED = 0.10, 0.06  # of the reading: a sudden fall, and what a wipe must bring back to have been it
 ALL_OF_IT = 0.75  # of the fall that a wipe must bring back
 LOW_M, PSI = 0.1, 6895.0  # water above the intake
+FILLED_M = 0.2  # a cistern that rose by so much took much off the roof, which loads a cartridge at once
 DRIFTED_PA, CLOGGED_PA, ROSE_PA, FELL_PA = 8.0 * PSI, 9.0 * PSI, 5.0 * PSI, 3.0 * PSI
 LAST = 3  # rounds whose mean a drop is set beside
 OLD = 1.5  # lamp hours over the rated ones
@@ -40,12 +41,15 @@ class Expert:
         self.sure = 0.0  # of the cause believed
         self.drops = [self.known["gauges"]]  # of each round since the train was last touched
         self.did: dict[tuple[str, str | None], int] = {}  # day of each act
+        self.shade, self.darker = self.known["glass"]["shade"], False  # of the water, than at the look before
+        self.depth, self.filled = self.known["cistern stick"]["depth"], False  # since the round before
 
     def run(self) -> Ended:
         """Play to the end."""
         looks = 0
         while not self.play.over:
             seen = self.play.see()
+            self._hold_up_a_glass()
             looks += 1
             if self._odd(seen) or looks % ROUND == 0:
                 self._mend(self._verdict(seen))
@@ -68,6 +72,11 @@ class Expert:
             if self.play.day - self.did.get((effect, None), -AGAIN) >= AGAIN:
                 self._do(effect, None)
 
+    def _hold_up_a_glass(self) -> None:
+        """Where water is never quite clear, only a darker shade than at the last look is a sign."""
+        shade = self._check("glass")["shade"]
+        self.darker, self.shade = shade > self.shade, shade
+
     def _check(self, what: str) -> dict[str, float]:
         return self.play.move(Move(move="check", what=what)).values
 
@@ -85,7 +94,9 @@ class Expert:
         display = seen.values.get("display")
         if display == 0.0:
             return Verdict("dark lamp", SURE, "new lamp")
-        if self._check("cistern stick")["above"] < LOW_M:
+        stick = self._check("cistern stick")
+        self.filled, self.depth = stick["depth"] - self.depth > FILLED_M, stick["depth"]
+        if stick["above"] < LOW_M:
             return Verdict("cistern down to the intake", SURE, TANKER)
         return self._by_light(display) or self._by_pump() or self._by_flow()
 
@@ -101,7 +112,7 @@ class Expert:
         return Verdict("lost precharge", LIKELY, "set precharge") if pump["run"] < 0.75 * before else None
 
     def _by_flow(self) -> Verdict | None:
-        """Tell a drop that moved at once from one that rose by wear, which is changed and is no fault."""
+        """Tell a drop that moved at once from one that rose by wear or rain: changed, and no fault."""
         before = {stage: fmean(one[stage] for one in self.drops[-LAST:]) for stage in self.drops[-1]}
         drops = self._check("gauges")
         if any(abs(drop - before[stage]) > FELL_PA for stage, drop in drops.items()):
@@ -115,7 +126,7 @@ class Expert:
         due = [stage for stage, drop in drops.items() if drop > CLOGGED_PA]
         if due:
             stage = max(due, key=lambda name: moved[name])
-            sure = SURE if moved[stage] > ROSE_PA else 0.0
+            sure = SURE if moved[stage] > ROSE_PA and not self.filled else 0.0
             return Verdict(f"clogged {stage} cartridge", sure, "new cartridge", stage)
         if self._check("bucket")["seconds"] > 1.3 * self.known["bucket"]["seconds"]:
             return Verdict("half-shut valve", LIKELY, HANDLES)
@@ -125,7 +136,7 @@ class Expert:
     def _by_light(self, display: float | None) -> Verdict | None:
         if display is None or self.last is None or self.last - display <= FELL:
             return None
-        if self._check("glass")["tinted"]:
+        if self.darker:
             return Verdict("coloured water", SURE, "new cartridge", self.play.scenario.stage_names[-1])
         lamp = self._check("lamp hours")
         if lamp["hours"] > OLD * lamp["rated"]:

@@ -12,7 +12,8 @@ import numpy as np
 from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
-from sim.drill.sight import CHECKS, Seen, opens, passing
+from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing
+from sim.drill.usual import usual
 from sim.errors import InputError
 from sim.plant import state
 from sim.scenario.effects import SlipEffect
@@ -26,6 +27,8 @@ from sim.units import Units
 
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
+GAUGES = "gauges"  # the check that notes them anew
+FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
     "replace the sensor",
@@ -85,6 +88,7 @@ class Play:
         for one in case.staged:
             family(one.name).prepare(self._house.world)
         self._spent = self._money()
+        self._usual = usual(self._house.world, self.day, drops_pa(self._house.world, case))
         self.notes = self._round()
         self._pass_to(self._house.now_s)
 
@@ -92,6 +96,11 @@ class Play:
     def day(self) -> int:
         """The day of the run."""
         return int(self._house.now_s // DAY_S)
+
+    @property
+    def starts(self) -> int:
+        """The day on which the house was taken over."""
+        return self._case.starts
 
     @property
     def ends(self) -> int:
@@ -121,7 +130,7 @@ class Play:
 
     def see(self) -> Seen:
         """Return what anyone at home sees now."""
-        seen = passing(self._house.world, self._case, self.units)
+        seen = passing(self._house.world, self._case, self._usual)
         self.log.displays[self.day] = seen.values.get("display", np.nan)
         return seen
 
@@ -178,13 +187,13 @@ class Play:
             raise InputError(f"wait: read {move.what!r}; wanted a number of days, or {UNTIL!r}")
         end = self._case.ends
         last = end if move.what == UNTIL else min(self.day + move.days, end)
-        before, seen = _shows(self.see()), self.see()
+        seen = self.see()
         while self.day < last and self._house.now_s < end * DAY_S:
             self._pass_to(min((self.day + 1) * DAY_S + MORNING_S, end * DAY_S))
             if self._house.now_s >= end * DAY_S:
                 return Seen("wait", {}, ("The case has come to its end.",))
-            seen = self.see()
-            if move.what == UNTIL and _shows(seen) != before:
+            before, seen = seen, self.see()
+            if move.what == UNTIL and _tells(before, seen):
                 break
         return seen
 
@@ -193,6 +202,8 @@ class Play:
             raise InputError(f"check: no check {move.what!r}; {nearest(move.what, CHECKS)}")
         check = CHECKS[move.what]
         seen = check.look(self._house.world, self._case, self.units)
+        if move.what == GAUGES:
+            self._usual.note(seen.values)
         self.log.minutes += check.minutes
         self._pass_to(self._house.now_s + 60.0 * check.minutes)
         return seen
@@ -217,6 +228,7 @@ class Play:
         else:
             self._house.work(task, move.stage, task.technician_only)
         self._pass_to(self._house.now_s)  # what fell due meanwhile
+        self._usual.note(drops_pa(self._house.world, self._case))  # whoever works there reads the gauges
         self.log.acts.append((self.day, move.what, mends))
         if mends:
             self._mended.append(self.day)
@@ -240,11 +252,18 @@ class Play:
         house.care.pay(minutes / 60.0, "technician" if other_acts()[name].technician else "owner", 0.0)
 
 
+def _tells(before: Seen, now: Seen) -> bool:
+    """Return whether somebody looks up: what shows came or went, or pump or gauge begin to tell."""
+    come = any(now.values[name] > before.values[name] for name in ("restless", "often", "moved"))
+    fell = before.values.get("display", 0.0) - now.values.get("display", 0.0) > FELL
+    return come or fell or _shows(now) != _shows(before)
+
+
 def _shows(seen: Seen) -> tuple[object, ...]:
-    """Return what makes somebody look up: the alarm, the taps, a display that is dark or reads nothing."""
+    """Return what shows as it comes and as it goes."""
     display = seen.values.get("display")
-    heard = (seen.values[name] for name in ("alarm", "dry", "weak", "restless"))
-    return (*heard, display is None, display == 0.0)
+    stands = (seen.values[name] for name in ("alarm", "dry", "weak", "slower"))
+    return (*stands, display is None, display == 0.0)
 
 
 @dataclass(frozen=True)

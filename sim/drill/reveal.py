@@ -8,7 +8,7 @@ from sim.drill.families import family
 from sim.drill.play import Ended
 from sim.drill.score import Score
 from sim.study.caution import CAUTION
-from sim.study.wording import capital, counted, number, percent
+from sim.study.wording import counted, number, percent
 
 MODEL = (
     "A model of one house, not a water test: it leaves out germs, leaks at joints, smells and what people "
@@ -17,8 +17,12 @@ MODEL = (
 
 
 def words(ended: Ended, best: Ended, score: Score) -> list[str]:
-    """Return the reveal in lines."""
+    """Return the reveal in lines; of an expert's own run, with nothing beside it."""
     case, truth = ended.case, ended.case.staged[0]
+
+    def beside(own: float, unit: str, its: float) -> str:
+        return f"{number(own)} {unit}" + ("" if ended is best else f" (expert: {number(its)})")
+
     found, currency = family(truth.name), case.scenario.prices.currency
     lines = [CAUTION, f"It was: {truth.name}, from day {truth.day} on."]
     if found.caution:
@@ -39,10 +43,10 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
     lines += [
         f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
-        f"{number(1e3 * score.own.below_m3)} L (expert: {number(1e3 * score.best.below_m3)}).",
-        f"Without water: {number(score.own.off_h)} h (expert: {number(score.best.off_h)}).",
-        f"Spent, time included: {number(score.own.cost)} {currency} (expert: {number(score.best.cost)}).",
-        f"The expert: {_acts(best)}.",
+        f"{beside(1e3 * score.own.below_m3, 'L', 1e3 * score.best.below_m3)}.",
+        f"Without water: {beside(score.own.off_h, 'h', score.best.off_h)}.",
+        f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
+        f"What the expert did: {_acts(best)}.",
         MODEL,
     ]
     return lines
@@ -64,7 +68,7 @@ def _alarm(ended: Ended) -> list[str]:
 def _known(score: Score) -> str:
     if score.known_day is None:
         return "The expert did not name it either: in this case it could hardly be known."
-    return f"It could have been known on day {score.known_day}: the expert named it then."
+    return f"It could have been known by day {score.known_day}: the expert named it then."
 
 
 def _believed(ended: Ended, score: Score) -> list[str]:
@@ -80,8 +84,8 @@ def _believed(ended: Ended, score: Score) -> list[str]:
 
 def _acts(best: Ended) -> str:
     if not best.log.acts:
-        return "looked, and did nothing"
-    return capital("; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts))
+        return "looked, and mended nothing"
+    return "; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts)
 
 
 def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:

@@ -7,7 +7,8 @@ import numpy as np
 
 from sim.constants import DAY_S
 from sim.drill.case import Case, noise
-from sim.plant import fixture, state, suction, tank, train
+from sim.drill.usual import Usual, tap_m3_s
+from sim.plant import state, suction, tank
 from sim.scenario.scenario import Scenario
 from sim.study.wording import number, percent
 from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
@@ -18,9 +19,13 @@ BUCKET_M3 = 0.01
 BUCKET_SHARE = 0.05  # of the seconds: half a bar on the bucket's mark, and the hand on the tap [A]
 WATCH_SHARE = 0.05  # of a time by the watch, with the ear [A]
 STICK_SD_M = 0.02  # of a stick [A]
-TAP_M3_S, TAP_PA = 1.5e-4, 1e5  # a kitchen tap wide open: 9 L/min at 1 bar [A]
-TINTS = ((25.0, "brown"), (6.0, "a tint of tea"), (0.0, "clear"))  # from an absorbance [1/m] on [A]
+TINTS = (
+    (6.0, "a tint of tea"),
+    (15.0, "as tea"),
+    (25.0, "brown"),
+)  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
+UNDRUNK = "nobody drinks until this is answered"
 
 
 @dataclass(frozen=True)
@@ -44,39 +49,56 @@ def _day(world: World) -> int:
     return int(world.env.now // DAY_S)
 
 
-def passing(world: World, case: Case, units: Units) -> Seen:
+def passing(world: World, case: Case, usual: Usual) -> Seen:
     """See what anyone at home sees without looking for it: display, alarm, taps, pump, since yesterday."""
     day = _day(world)
     yesterday = world.days[max(day - 1, 0)]
     values: dict[str, float] = {"alarm": float(world.p["alarm"])}
     words = []
     if world.f["unplugged"]:
-        words.append("The UV display is dark: nothing on it.")
+        words.append(f"The UV display is dark, nothing on it: {UNDRUNK}.")
     else:
         sd = world.scenario.gauge.uv_reading_sd
         read = max(float(world.w["reading"]) + sd * float(noise(case, day, 0, 1)[0]), 0.0)
         values["display"] = 0.0 if world.w["reading"] <= 0.0 else round(read, 2)
-        alarm = "the alarm sounds" if world.p["alarm"] else "no alarm"
+        alarm = f"the alarm sounds: {UNDRUNK}" if world.p["alarm"] else "no alarm"
         words.append(f"The UV display reads {percent(values['display'])}; {alarm}.")
     dry, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
     values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
-    taps = "gave nothing for a time" if values["dry"] else "ran weak" if values["weak"] else "ran as usual"
-    words.append(f"The taps {taps} since yesterday.")
+    values |= usual.changed(world, day, drops_pa(world, case))
+    words.append(f"The taps {_taps(values)}.")
     starts = float(yesterday[state.STARTS])
     values["restless"] = float(starts > BUSY_STARTS and yesterday[state.SHORT_RUNS] > 0.5 * starts)
     if values["restless"]:
         words.append("The pump is heard again and again, for seconds.")
+    elif values["often"]:
+        words.append("The pump is heard starting more often than it did.")
+    if values["moved"]:
+        words.append("In passing: a gauge does not stand where it was last noted.")
     return Seen("what anyone sees", values, tuple(words))
 
 
-def _gauges(world: World, case: Case, units: Units) -> Seen:
+def _taps(values: dict[str, float]) -> str:
+    if values["dry"]:
+        return "gave nothing for a time since yesterday"
+    if values["weak"]:
+        return "ran weak since yesterday"
+    return "run slower than they did at first" if values["slower"] else "ran as usual since yesterday"
+
+
+def drops_pa(world: World, case: Case) -> dict[str, float]:
+    """Return the drop [Pa] over each stage, as its gauges read on this day."""
     gauge = world.scenario.gauge
     jitter = noise(case, _day(world), 1, len(world.stages))
     shut = bool(world.p["shut"])
-    drops = {
+    return {
         stage.name: 0.0 if shut else max(world.drop_pa(i) + gauge.reading_sd_pa * float(jitter[i]), 0.0)
         for i, stage in enumerate(world.scenario.stages)
     }
+
+
+def _gauges(world: World, case: Case, units: Units) -> Seen:
+    drops = drops_pa(world, case)
     words = [f"drop over {name} {text(drop, 'pressure', units)}" for name, drop in drops.items()]
     return Seen("gauges", drops, tuple(words))
 
@@ -107,13 +129,8 @@ def _pump(world: World, case: Case, units: Units) -> Seen:
 
 def _bucket(world: World, case: Case, units: Units) -> Seen:
     """Fill a bucket at the kitchen tap, between the points of the pressure switch."""
-    p = world.p
-    tap = fixture.coefficient(TAP_M3_S, TAP_PA)
-    drive = 0.5 * (float(p["cut_in_pa"]) + float(p["cut_out_pa"])) - float(p["static_pa"])
-    flow = train.flow_m3_s(drive, float(p["linear_pa_s_m3"]), float(p["quadratic_pa_s2_m6"]) + tap**-2)
-    flow = min(flow, float(p["most_m3_s"]))
-    idle = bool(p["shut"]) or (not p["pump_works"] and world.s["water_m3"] <= 0.0)
-    if idle or flow <= 0.0:
+    flow = tap_m3_s(world)
+    if flow <= 0.0:
         return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))
     seconds = BUCKET_M3 / flow * (1.0 + BUCKET_SHARE * float(noise(case, _day(world), 3, 1)[0]))
     return Seen("bucket", {"seconds": seconds}, (f"bucket of 10 L at the kitchen tap: {number(seconds)} s",))
@@ -142,8 +159,9 @@ def _handles(world: World, case: Case, units: Units) -> Seen:
 
 def _glass(world: World, case: Case, units: Units) -> Seen:
     tint = float(world.w["absorbance_per_m"])
-    word = next(name for limit, name in TINTS if tint >= limit)
-    return Seen("glass", {"tinted": float(word != "clear")}, (f"glass on white paper: {word}",))
+    shades = [name for limit, name in TINTS if tint >= limit]
+    word = shades[-1] if shades else "clear"
+    return Seen("glass", {"shade": float(len(shades))}, (f"glass on white paper: {word}",))
 
 
 def _lamp(world: World, case: Case, units: Units) -> Seen:

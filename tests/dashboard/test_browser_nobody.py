@@ -120,7 +120,7 @@ def test_a_fault_is_staged_in_the_month_that_is_shown_and_handed_over_unnamed(vi
     sent = listening(other)
     other.goto(page.url)
     other.get_by_role("button", name="Begin this case").click()
-    other.get_by_text("Day 31 of 91").wait_for()
+    other.get_by_text("Day 31; the case runs from day 31 to 91").wait_for()
     truth = "film on the sensor window"  # the first of the list
     assert truth not in other.content() + other.url
     assert truth.encode() not in received(sent)

@@ -9,7 +9,7 @@ import pytest
 from sim.report.train.lines import dots, lines_html
 from sim.report.train.picture import NARROW, Shown, States, picture, said
 from sim.report.train.shapes import bar
-from sim.report.train.states import brief, left_of, state_of
+from sim.report.train.states import brief, due_words, left_of, state_of
 from sim.scenario.read.load import built_in, load
 from sim.study.today.parts import PartToday, Range, When
 
@@ -147,10 +147,10 @@ def test_what_is_left_is_counted_to_where_one_must_act():
 
 def test_lines_stand_in_the_order_of_their_days():
     class Answer:
-        as_of = TODAY
+        as_of, readings, acts = TODAY, 1, 0
         parts = (part(90), part(10), part(None))
 
-    shown = re.findall(r"by <b>(.*?)</b>", lines_html(load("family_house"), Answer, "us"))
+    shown = re.findall(r"by <b>(.*?)</b>", lines_html(Answer, "us"))
     assert shown == ["11 May", "30 July"]
 
 
@@ -158,3 +158,16 @@ def test_dots_and_short_dates():
     assert dots([]) == ""
     assert "2 of 3 forecasts fell" in dots([True, False, True])
     assert brief(date(2028, 1, 2), TODAY) == "2 January 2028"
+
+
+@pytest.mark.parametrize(
+    ("readings", "acts", "said"), [(0, 0, "not known yet"), (1, 0, "now"), (0, 1, "now")]
+)
+def test_nothing_is_overdue_where_nothing_is_known(readings, acts, said):
+    class Answer:
+        as_of = TODAY
+        parts = (part(0),)
+
+    Answer.readings, Answer.acts = readings, acts
+    assert f"<span>{said}; likely" in lines_html(Answer, "us")
+    assert due_words(part(0), TODAY, bool(readings or acts)) == ("act now" if said == "now" else said)

@@ -68,7 +68,7 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
         edge = edge_of(list(totals))
         if edge is not None:
             figure.update_xaxes(range=[0.0, edge], row=row, col=1)
-            figure.layout.annotations[row - 1].text += f" (→ {BEYOND})"
+            figure.layout.annotations[row - 1].text += f"<br>(→ {BEYOND})"
         for name, total in zip(names, totals, strict=True):
             beyond = edge is not None and total > edge
             notes.append(

@@ -46,7 +46,7 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
         figure.add_scatter(
             x=[item.cost.estimate], y=[shown], mode="markers+text",
             name=escape(labelled(at, item.policy)), text=[LETTERS[at % len(LETTERS)] + far],
-            textposition="middle right" if far else sides[at], textfont={"size": 15},
+            textposition="bottom right" if far else sides[at], textfont={"size": 15},
             marker={"symbol": SYMBOLS[at % len(SYMBOLS)], "size": 12, "color": colour,
                     "line": {"width": 1, "color": INK}},
             error_x={**bar, "symmetric": False, "array": half,

@@ -34,15 +34,20 @@ def skip_figure(
         rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.09, subplot_titles=titles,
         row_heights=[0.36, 0.34, 0.3],
     )  # fmt: skip
+    lines = {KEPT: _shown(kept, unit), LEFT: _shown(skipped, unit)}
     for run, name, colour, dash in ((kept, KEPT, BLUE, "dash"), (skipped, LEFT, VERMILION, "solid")):
         line = {"color": colour, "dash": dash, "width": 2}
-        drops = run.filter(like="drop_pa_").max(axis=1).fillna(0.0) * from_si(1.0, unit, "pressure")
-        for row, y in ((1, 100.0 * run["uv_reading"]), (2, drops)):
+        other = lines[LEFT if name == KEPT else KEPT]
+        for row, y in lines[name].items():
+            above = (y.iloc[-1], name == KEPT) > (
+                other[row].iloc[-1],
+                name == LEFT,
+            )  # its end, where it is named
             x, thin = thinned(run["date"].to_numpy(), y.to_numpy())
             figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
             figure.add_annotation(
                 x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", xshift=4,
-                yshift=8 if name == KEPT else -8, row=row, col=1,
+                yshift=8 if above else -8, row=row, col=1,
             )  # fmt: skip
     figure.add_hline(y=100.0 * alarm, line={"dash": "dot", "color": INK}, row=1, col=1)
     months = [month.first for month in story.months]
@@ -55,6 +60,12 @@ def skip_figure(
     figure.update_yaxes(rangemode="tozero", dtick=1 if most < 5 else None, nticks=5, row=3, col=1)
     titles_left(figure)
     return dressed(figure, 520, showlegend=False)
+
+
+def _shown(run: pd.DataFrame, unit: str) -> dict[int, pd.Series]:
+    """Return UV reading [%] and greatest drop [in the unit shown] of each day, by their row in the figure."""
+    drops = run.filter(like="drop_pa_").max(axis=1).fillna(0.0)
+    return {1: 100.0 * run["uv_reading"], 2: drops * from_si(1.0, unit, "pressure")}
 
 
 def months_table(story: Story, units: Units) -> pd.DataFrame:

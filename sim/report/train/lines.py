@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from html import escape
 
 from sim.report.train.states import brief, state_of
-from sim.scenario.scenario import Scenario
 from sim.study.today.parts import PartToday
 from sim.study.today.question import TodayAnswer
 from sim.study.today.words import dose_words, state_words
@@ -50,7 +49,7 @@ ol.lines {list-style: none; margin: 0 !important; padding: 0 !important;}
 """
 
 
-def lines_html(scenario: Scenario, answer: TodayAnswer, units: Units) -> str:
+def lines_html(answer: TodayAnswer, units: Units) -> str:
     """Return a line for each part that is read or seen to, the soonest first."""
     today = answer.as_of
     shown = [part for part in answer.parts if part.tasks or not part.fits or part.measure == "full"]
@@ -59,11 +58,12 @@ def lines_html(scenario: Scenario, answer: TodayAnswer, units: Units) -> str:
         '<div class="lines-head" aria-hidden="true"><span>Part and state</span><span>Do</span>'
         f'<div class="axis">{_ticks(today)}</div><span>By when, how sure</span></div>'
     )
-    items = "".join(_item(scenario, part, today, units) for part in shown)
+    begun = bool(answer.readings or answer.acts)
+    items = "".join(_item(part, today, units, begun) for part in shown)
     return f'{head}<ol class="lines">{items}</ol>'
 
 
-def _item(scenario: Scenario, part: PartToday, today: date, units: Units) -> str:
+def _item(part: PartToday, today: date, units: Units, begun: bool) -> str:
     state = state_of(part, today)
     word = WORDS[state]
     heard = f'role="img" aria-label="{word}"' if word else 'aria-hidden="true"'
@@ -74,7 +74,7 @@ def _item(scenario: Scenario, part: PartToday, today: date, units: Units) -> str
     return (
         f'<li><div class="what">{sign}<div>{name}{"".join(what)}</div></div>'
         f'<div class="do">{escape(_doing(part))}</div>{_strip(part, today)}'
-        f'<div class="when">{_when(part, today)}</div></li>'
+        f'<div class="when">{_when(part, today, begun)}</div></li>'
     )
 
 
@@ -85,7 +85,7 @@ def _doing(part: PartToday) -> str:
     return capital(listed(list(dict.fromkeys(tasks))))
 
 
-def _when(part: PartToday, today: date) -> str:
+def _when(part: PartToday, today: date, begun: bool) -> str:
     if not part.fits:
         return "<span>no date</span><span class='small'>its readings do not fit this model</span>"
     if part.when is None:
@@ -93,7 +93,8 @@ def _when(part: PartToday, today: date) -> str:
     basis = "1 in 10 that it is late by then" if part.readings else "no reading: any house like it"
     if part.when.by is None:
         return f'<span>more than two years ahead</span><span class="small">{basis}</span>'
-    by = "now" if part.when.by <= today else f"by <b>{brief(part.when.by, today)}</b>"
+    now = "now" if begun else "not known yet"
+    by = now if part.when.by <= today else f"by <b>{brief(part.when.by, today)}</b>"
     likely = brief(part.when.likely, today) if part.when.likely else "after two years"
     return f'<span>{by}; likely {likely}</span><span class="small">{basis}</span>'
 

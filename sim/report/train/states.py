@@ -36,8 +36,8 @@ def state_of(part: PartToday, today: date) -> str:
     return "act" if days <= 0 else "plan" if days <= PLAN_DAYS else "fine"
 
 
-def due_words(part: PartToday, today: date) -> str:
-    """Return what to do by when in a few words."""
+def due_words(part: PartToday, today: date, begun: bool = True) -> str:
+    """Return what to do by when in a few words; of a house of which nothing is known, nothing is overdue."""
     if not part.fits:
         return "readings do not fit"
     state = state_of(part, today)
@@ -45,6 +45,8 @@ def due_words(part: PartToday, today: date) -> str:
         return ""
     if part.due is None:
         return "fine: over two years"
+    if state == "act" and not begun:
+        return "not known yet"
     return {"act": "act now", "plan": f"plan: by {brief(part.due, today)}"}.get(
         state, f"fine: till {brief(part.due, today)}"
     )
@@ -70,9 +72,12 @@ def states(scenario: Scenario, diary: Diary, answer: TodayAnswer, units: Units) 
     today = answer.as_of
     known = diary.until(today)
     by_name = {part.name: part for part in answer.parts}
+    begun = bool(answer.readings or answer.acts)
 
     def shown(part: PartToday, name: str, note: str, word: str = "left") -> Shown:
-        return Shown(name, note, left_of(scenario, part), state_of(part, today), due_words(part, today), word)
+        return Shown(
+            name, note, left_of(scenario, part), state_of(part, today), due_words(part, today, begun), word
+        )
 
     tank = by_name["precharge"]
     stages = tuple(
