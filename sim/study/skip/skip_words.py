@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pandas as pd
 
-from sim.scenario.care import Policy
+from sim.scenario.care import EVERYTHING, Policy, Skip
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
 from sim.study.skip.months import Month
@@ -63,13 +63,19 @@ def what_is_skipped(policy: Policy, start: date) -> str:
     str
         For instance "'wipe sleeve' from 1 March 2027 on".
     """
-    names = [f"{skip.task}: {skip.stage}" if skip.stage else skip.task for skip in policy.skips]
+    names = [_undone(skip) for skip in policy.skips]
     last = policy.skips[-1]
     first = spelled(start + timedelta(seconds=last.from_s))
     span = f"from {first} on"
     if last.until_s is not None:
         span = f"from {first} to {spelled(start + timedelta(seconds=last.until_s))}"
-    return f"{listed([named(name) for name in names])} {span}"
+    return f"{listed(names)} {span}"
+
+
+def _undone(skip: Skip) -> str:
+    if skip.task == EVERYTHING:
+        return "any work at all"
+    return named(f"{skip.task}: {skip.stage}" if skip.stage else skip.task)
 
 
 def by_month(story: Story) -> list[str]:
