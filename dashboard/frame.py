@@ -190,8 +190,8 @@ def _progress(key: str, noun: str, shown: int | None) -> None:
     else:
         said = f"{noun}: under way."
     st.progress(job.done / job.wanted if job.wanted else 0.0, text=said)
-    if st.button("Stop", key=f"stop-{key}", disabled=job.stop.is_set()):
-        jobs().cancel(key)
+    # By callback: it is called before anything above may run the page again, which would lose the press.
+    st.button("Stop", key=f"stop-{key}", disabled=job.stop.is_set(), on_click=jobs().cancel, args=(key,))
 
 
 def _title(name: str) -> str:
