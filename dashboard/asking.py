@@ -39,6 +39,9 @@ def page(
     job = None if question is None else answered(question, noun, excuse, key, before, at_once)
     if question is None or job is None:
         caution()
+    elif isinstance(job.answer, SoFar):
+        with first:
+            _so_far_table(job, site.scenario.prices.currency)
     else:
         show(site, question, job, first)
 
@@ -68,7 +71,7 @@ def tightens(job: Job) -> None:
         st.caption(f"So far, after {runs} of each; the work goes on, and this answer with it.")
 
 
-def so_far_table(job: Job, currency: str) -> None:
+def _so_far_table(job: Job, currency: str) -> None:
     """Show what a search has run so far, or had when it was stopped: rough means, and no verdict."""
     from sim.report.figures.comparison_figures import readable  # noqa: PLC0415  takes a second
 

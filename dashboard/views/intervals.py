@@ -10,7 +10,6 @@ from dashboard.words import answered, caption_caution, plain
 from sim.errors import InputError
 from sim.report.figures.style import PLOT
 from sim.report.figures.tune_figures import dial_alt, dial_figure
-from sim.study.search.so_far import SoFar
 from sim.study.tune.question import TuneAnswer, TuneQuestion
 from sim.study.tune.settings_grid import dials
 from sim.study.tune.tune import TuneStudy
@@ -63,10 +62,6 @@ def _ask(site: Site) -> TuneQuestion | None:
 
 def _show(site: Site, question: TuneQuestion, job: Job, first: DeltaGenerator) -> None:
     currency, units = site.scenario.prices.currency, frame.units()
-    if isinstance(job.answer, SoFar):
-        with first:
-            asking.so_far_table(job, currency)
-        return
     answer: TuneAnswer = job.answer
     study = answer.study
     with first:

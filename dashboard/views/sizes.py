@@ -14,7 +14,6 @@ from sim.errors import InputError
 from sim.report.figures.size_figures import design_words, sizes_front, sizes_front_alt
 from sim.report.figures.style import PLOT
 from sim.study.search.search_tables import rule_frame
-from sim.study.search.so_far import SoFar
 from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
 from sim.study.size.size_words import mover_lines, step_line
 from sim.study.size.sizes import SizeStudy
@@ -107,10 +106,6 @@ def _common(site: Site, chosen: Sequence[str], years: int) -> list[str]:
 
 def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -> None:
     currency = site.scenario.prices.currency
-    if isinstance(job.answer, SoFar):
-        with first:
-            asking.so_far_table(job, currency)
-        return
     answer: SizeAnswer = job.answer
     study = answer.study
     with first:

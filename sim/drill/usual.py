@@ -6,6 +6,7 @@ import numpy as np
 
 from sim.plant import fixture, state, train
 from sim.twin.world import World
+from sim.units import PSI_PA
 
 TAP_M3_S, TAP_PA = 1.5e-4, 1e5  # a kitchen tap wide open: 9 L/min at 1 bar [A]
 SLOWER = 0.85  # of the tap's flow at first: below this it is felt [A]
@@ -15,7 +16,7 @@ OFTEN, STILL_OFTEN = (
 )  # times the starts for the same water: heard above one, until below the other [A]
 HEARD_DAYS, HEARD_STARTS = 3, 4.0  # days an ear goes by, and starts in them before it does [A]
 KNOWN_DAYS = 14  # days from which an ear knows the pump [A]
-NEEDLE_PA = 5.0 * 6895.0  # of a gauge from where it was last noted, seen in passing [A]
+NEEDLE_PA = 5.0 * PSI_PA  # of a gauge from where it was last noted, seen in passing [A]
 
 
 @dataclass
