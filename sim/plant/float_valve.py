@@ -3,7 +3,7 @@
 It works by the float alone: no current, no wait. What it lets in is one flow while it stands open.
 """
 
-from sim.compiled import lean
+from sim.compiled import inlined, lean
 
 _LEAST_S = 1e-6  # a level is met within a microlitre
 _NEAR = 1e-12  # of a level
@@ -25,7 +25,7 @@ def follow(s, p):
         s.mains_on = 0
 
 
-@lean
+@inlined
 def flow_m3_s(s, p):
     """Return what comes in.
 
@@ -42,7 +42,7 @@ def flow_m3_s(s, p):
     return s.mains_on * p.mains_m3_s
 
 
-@lean
+@inlined
 def until_s(s, p, pumped_m3_s):
     """Return how long until the cistern stands at a level at which something changes.
 
@@ -59,6 +59,13 @@ def until_s(s, p, pumped_m3_s):
         Time to the intake or the valve's lower level as it sinks, to the restart of a pump that tripped
         or the valve's upper level as it rises [s]; very long where it does neither.
     """
+    if p.mains_m3_s > 0.0:
+        return _with_valve_s(s, p, pumped_m3_s)
+    return (s.cistern_m3 - p.intake_m3) / pumped_m3_s if pumped_m3_s > 0.0 else _LONG
+
+
+@lean
+def _with_valve_s(s, p, pumped_m3_s):
     sinks = pumped_m3_s - flow_m3_s(s, p)
     if sinks > 0.0:
         floor = p.intake_m3
@@ -75,7 +82,7 @@ def until_s(s, p, pumped_m3_s):
 
 @lean
 def let_in(s, p, dt_s):
-    """Let in what comes in a step, to the upper level at most.
+    """Let in what comes in a step through the open valve, to the upper level at most.
 
     Parameters
     ----------
@@ -84,7 +91,6 @@ def let_in(s, p, dt_s):
     dt_s : float
         Length of the step [s].
     """
-    if s.mains_on:
-        came = min(p.mains_m3_s * dt_s, max(p.mains_until_m3 - s.cistern_m3, 0.0))
-        s.cistern_m3 += came
-        s.mains_m3 += came
+    came = min(p.mains_m3_s * dt_s, max(p.mains_until_m3 - s.cistern_m3, 0.0))
+    s.cistern_m3 += came
+    s.mains_m3 += came

@@ -295,7 +295,8 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         if not _taps(s, p, day, got):
             return state.TOO_MANY_OPEN
         _power(s, p, cuts)
-        float_valve.follow(s, p)
+        if p.mains_m3_s > 0.0:
+            float_valve.follow(s, p)
         able = _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log)
         soon, coefficient, phi_left = _next_event(s, until_s, got, cuts)
         lit = s.power and p.lamp_works
@@ -319,7 +320,8 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         s.water_m3 = landed if landed >= 0.0 else s.water_m3 + change
         s.cistern_m3 -= pumped
         s.pumped_m3 += pumped
-        float_valve.let_in(s, p, dt)
+        if s.mains_on:
+            float_valve.let_in(s, p, dt)
         s.house_m3 += house
         day[state.SUPPLIED] += house
         if total > 0.0:

@@ -52,7 +52,9 @@ def house_flow_m3_s(pressure_pa, p, quadratic_pa_s2_m6):
         Of train and open fixtures together [Pa s2/m6]; infinite gives no flow.
     """
     free = train.flow_m3_s(pressure_pa - p.static_pa, p.linear_pa_s_m3, quadratic_pa_s2_m6)
-    return min(free, p.most_m3_s)
+    if free > p.most_m3_s:
+        return p.most_m3_s
+    return free
 
 
 @lean
