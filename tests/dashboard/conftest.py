@@ -144,6 +144,7 @@ def compared():
         at_rest = page.locator("[data-testid=stApp][data-test-script-state=notRunning]")
         at_rest.wait_for()
         page.get_by_role("button", name="Run the comparison").click()
+        page.wait_for_timeout(300)  # until the page knows that it runs
         page.get_by_role("heading", name="Keep it").wait_for()
         at_rest.wait_for()
         return page
