@@ -12,14 +12,13 @@ from sim.diary.entries import Act, Reading, days_since
 from sim.diary.infer import Evidence
 from sim.diary.parts import stage as stages
 from sim.diary.parts import uv
-from sim.diary.parts.axes import Floats
+from sim.diary.parts.axes import SETTLING_DAYS, Floats
 from sim.diary.parts.unnoted import by_falls
 from sim.diary.paths import Paths
 from sim.scenario.effects import TaskEffect
 from sim.scenario.scenario import Scenario
 from sim.twin.unworn import for_water
 
-SETTLING_DAYS = 60  # a path runs before the first line of a diary, so that its start is forgotten [A]
 LEVEL_SD_M = 0.02  # of a stick [A]
 LEVEL_SHARE = 0.1  # of the depth: what a path with its own taps and roof misses of this house [A]
 METER_SHARE = 0.05  # of the volume: the same of a meter, which itself reads within 2 % [A]
@@ -28,11 +27,16 @@ MOST_LEVELS = 4  # levels that count, the last ones: they lie much alike
 UNUSED = ("seconds to fill", "sample", "pressure at rest")
 
 
-def begin_of(diary: Diary, today: date) -> date:
-    """Return the first day of the paths of a diary."""
+def first_of(diary: Diary, today: date) -> date:
+    """Return the day of the first line of a diary, today where there is none."""
     firsts = [one.at.date() for one in diary.readings] + [one.at.date() for one in diary.acts]
     first: date = min([*firsts, today])
-    return first.replace(day=1) - timedelta(days=SETTLING_DAYS)
+    return first
+
+
+def begin_of(diary: Diary, today: date) -> date:
+    """Return the first day of the paths of a diary."""
+    return first_of(diary, today).replace(day=1) - timedelta(days=SETTLING_DAYS)
 
 
 def water_acts(scenario: Scenario, diary: Diary, begin: date) -> tuple[tuple[float, str], ...]:

@@ -9,7 +9,7 @@ from scipy.special import logsumexp
 from sim.diary import weights
 from sim.diary.parts import stage as stages
 from sim.diary.parts import uv
-from sim.diary.parts.axes import Floats
+from sim.diary.parts.axes import SETTLING_DAYS, Floats
 from sim.diary.parts.stage import Drops, StagePart
 from sim.diary.parts.uv import Moments, UvPart
 from sim.diary.paths import Paths
@@ -98,12 +98,14 @@ class Parts:
     uv: UvPart
 
 
-def parts_of(scenario: Scenario) -> Parts:
-    """Return the parts of a site."""
+def parts_of(scenario: Scenario, settled_days: float = SETTLING_DAYS) -> Parts:
+    """Return the parts of a site, of any age so many days after the begin of the paths."""
     found = {span.key: span for span in spans(scenario)}
     return Parts(
-        tuple(stages.stage_part(scenario, number, found) for number in range(len(scenario.stages))),
-        uv.uv_part(scenario, found),
+        tuple(
+            stages.stage_part(scenario, number, found, settled_days) for number in range(len(scenario.stages))
+        ),
+        uv.uv_part(scenario, found, settled_days),
     )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from sim.diary.book import Diary
-from sim.diary.evidence import begin_of, evidence_of, water_acts
+from sim.diary.evidence import begin_of, evidence_of, first_of, water_acts
 from sim.diary.fit import Misfit, misfits
 from sim.diary.infer import Evidence, Inferred, Parts, infer, parts_of
 from sim.diary.outlook import (
@@ -100,7 +100,8 @@ def _water(setting: Setting, known: Diary) -> Water:
 def of_paths(setting: Setting, known: Diary, made: Paths) -> Picture:
     """Return a house along paths that were made before."""
     scenario = setting.scenario
-    parts, evidence = parts_of(scenario), evidence_of(scenario, known, made)
+    settled_days = float((first_of(known, setting.today) - made.begin).days)
+    parts, evidence = parts_of(scenario, settled_days), evidence_of(scenario, known, made)
     found = infer(parts, made, evidence)
     today_days = float((setting.today - made.begin).days + 1)
     ahead = made

@@ -141,6 +141,16 @@ def test_a_house_without_a_line_says_so_and_asks_for_readings(site, folder):
     found = ask(question(site, Diary((), ())), Means(1, folder))
     assert "nothing was read or noted yet" in found.sentence and found.visit is None
     assert len(found.wish_words) >= 2
+    assert not any(" now " in line for line in found.lines)  # nobody is told to do what may be done already
+
+
+def test_a_house_of_any_age_may_have_been_seen_to_yesterday_or_half_a_year_ago(site, folder):
+    found = ask(question(site, Diary((), ())), Means(1, folder))
+    by_name = {part.name: part.state for part in found.parts}
+    # Nothing to half a year since the wipe: one house in ten was wiped in the last 18 days.
+    assert by_name["sleeve"].low < 0.75 and by_name["sleeve"].high > 0.93
+    assert by_name["sediment"].low < 0.15
+    assert by_name["lamp"].low < 0.2 < 0.8 < by_name["lamp"].high <= 1.0
 
 
 def test_a_change_that_nobody_noted_is_named(site, folder):

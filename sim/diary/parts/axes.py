@@ -11,6 +11,7 @@ from scipy.stats import qmc
 from sim.scenario.values.variants import Span
 
 Floats = npt.NDArray[np.float64]
+SETTLING_DAYS = 60  # a path runs before the first line of a diary, so that its start is forgotten [A]
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,15 @@ class Axis:
 def uniform(name: str, low: float, high: float) -> Axis:
     """Return an axis that is even between two bounds."""
     return Axis(name, lambda z: low + (high - low) * ndtr(z))
+
+
+def head(name: str, most_days: float, settled_days: float, day: float = 1.0) -> Axis:
+    """Return an axis of the age a part had at the begin of the paths [d, or what a day is given as].
+
+    Negative where it was fitted, or wiped, after the begin: at the first line of the diary, so many settled
+    days later, the age is even from nothing to a most, as a house may have been seen to yesterday.
+    """
+    return uniform(name, -settled_days * day, (most_days - settled_days) * day)
 
 
 def normal(name: str, scale: float = 1.0) -> Axis:

@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compiled import compiled
-from sim.constants import GRAVITY_M_S2
+from sim.constants import DAY_S, GRAVITY_M_S2
 from sim.diary.parts import likelihood
-from sim.diary.parts.axes import Axis, normal, of_span, uniform
+from sim.diary.parts.axes import SETTLING_DAYS, Axis, head, normal, of_span, uniform
 from sim.diary.parts.cartridges import capacity_factors, growths
 from sim.diary.parts.unnoted import hidden_gap, log_hidden
 from sim.diary.paths import Paths
@@ -123,8 +123,10 @@ class StagePart:
         return found
 
 
-def stage_part(scenario: Scenario, number: int, spans: Mapping[str, Span]) -> StagePart:
-    """Return a stage of a site as a part."""
+def stage_part(
+    scenario: Scenario, number: int, spans: Mapping[str, Span], settled_days: float = SETTLING_DAYS
+) -> StagePart:
+    """Return a stage of a site as a part, its first line so many days after the begin of the paths."""
     stage, unit = scenario.stages[number], scenario.uv
     key = f"stage[{stage.name}]"
 
@@ -144,7 +146,7 @@ def stage_part(scenario: Scenario, number: int, spans: Mapping[str, Span]) -> St
         axis("unlike", "capacity_cv", stage.capacity_cv),
         of_span("scatter", spans.get("gauge.reading_sd"), scenario.gauge.reading_sd_pa),
         normal("bias", GAUGE_BIAS * scenario.gauge.reading_sd_pa),
-        uniform("head", 0.0, stage.age_limit_s / 86400.0),
+        head("head", stage.age_limit_s / DAY_S, settled_days),
         uniform("hidden", 0.0, 1.0),
     )
     others = [one for k, one in enumerate(scenario.stages) if k != number]
@@ -252,7 +254,7 @@ def _logs(
             before = (1.0 - fresh[k]) * fields[8, i] * daily[p]
             if gap[i] >= 0 and gap[i] < k and between[p, gap[i]] > since:
                 since, before = between[p, gap[i]], 0.0
-            load = (mass[p, k] - since + before) / capacity
+            load = max(mass[p, k] - since + before, 0.0) / capacity  # fitted after the begin, on a mean day
             drop = drop_pa(
                 load, thick[p, k], linear, quadratic, fields[3, i], fields[4, i], fields[5, i], data[2, k],
                 data[5, k], others_pa_s_m3, others_pa_s2_m6 + pipe[p],

@@ -44,7 +44,7 @@ def load_at(
     since = np.where((gap >= 0)[:, None], np.maximum(base, hidden[:, None]), base)
     unknown = (1.0 - found.fresh)[None, :] * ~((gap >= 0)[:, None] & (hidden[:, None] > base))
     head = (draws["head"] * found.daily[path])[:, None] * unknown
-    return np.asarray((found.mass[path] - since + head) / draws["capacity"][:, None])
+    return np.asarray(np.maximum(found.mass[path] - since + head, 0.0) / draws["capacity"][:, None])
 
 
 @compiled

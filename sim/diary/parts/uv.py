@@ -10,7 +10,7 @@ import numpy.typing as npt
 from sim.compiled import compiled
 from sim.constants import DAY_S
 from sim.diary.parts import likelihood
-from sim.diary.parts.axes import Axis, normal, of_span, uniform
+from sim.diary.parts.axes import SETTLING_DAYS, Axis, head, normal, of_span, uniform
 from sim.diary.parts.unnoted import HIDDEN_DRAWN, even, log_hidden
 from sim.diary.paths import Paths
 from sim.plant import carbon, lamp, uv
@@ -95,8 +95,8 @@ class UvPart:
         return found
 
 
-def uv_part(scenario: Scenario, spans: Mapping[str, Span]) -> UvPart:
-    """Return the UV unit of a site as a part."""
+def uv_part(scenario: Scenario, spans: Mapping[str, Span], settled_days: float = SETTLING_DAYS) -> UvPart:
+    """Return the UV unit of a site as a part, its first line so many days after the begin of the paths."""
     one = scenario.uv
 
     def axis(name: str, field: str, value: float) -> Axis:
@@ -109,7 +109,6 @@ def uv_part(scenario: Scenario, spans: Mapping[str, Span]) -> UvPart:
     def of_bed(name: str, field: str, value: float) -> Axis:
         return of_span(name, spans.get(f"{key}carbon_{field}"), value)
 
-    year_s = 365.0 * DAY_S
     axes = (
         axis("burn_in_s", "burn_in", one.burn_in_s),
         axis("burn_in_loss", "burn_in_loss", one.burn_in_loss),
@@ -124,9 +123,9 @@ def uv_part(scenario: Scenario, spans: Mapping[str, Span]) -> UvPart:
         axis("residue", "residue", one.residue),
         axis("absorbing", "solids_absorbance", one.solids_absorbance_m2_kg),
         of_span("scatter", spans.get("gauge.uv_reading_sd"), scenario.gauge.uv_reading_sd),
-        uniform("lamp_head_s", 0.0, year_s),
-        uniform("sleeve_head_s", 0.0, 0.5 * year_s),
-        uniform("window_head_s", 0.0, 0.5 * year_s),
+        head("lamp_head_s", 365.0, settled_days, DAY_S),
+        head("sleeve_head_s", 182.5, settled_days, DAY_S),
+        head("window_head_s", 182.5, settled_days, DAY_S),
         of_bed("initial", "initial", bed.carbon_initial if bed else 0.0),
         of_bed("floor", "floor", bed.carbon_floor if bed else 0.0),
         of_bed("half_volumes", "half_bed_volumes", bed.carbon_half_bed_volumes if bed else 1.0),

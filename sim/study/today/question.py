@@ -160,7 +160,7 @@ class TodayQuestion:
         seen = picture(setting, known)
         bare = of_paths(setting, Diary((), known.acts), seen.paths) if known.readings else seen
         parts = parts_today(scenario, seen, self.today)
-        begun = known.readings or known.acts
+        begun = bool(known.readings or known.acts)
         visit = next_visit(scenario, parts, self.today, self.together_days) if begun else None
         made = tuple(self._forecasts(seen, bare, known, parts))
         came = scored(self.earlier, scenario, known, self.today)
@@ -172,10 +172,10 @@ class TodayQuestion:
             len(known.acts),
             words.sentence(scenario, parts, visit, known, self.today),
             parts,
-            tuple(words.line(part, self.today, self.units) for part in parts),
+            tuple(words.line(part, self.today, self.units, begun) for part in parts),
             visit,
             waits,
-            words.waiting_words(waits, scenario.prices.currency),
+            words.waiting_words(waits, scenario.prices.currency, begun),
             wanted,
             tuple(words.wish_line(one) for one in wanted),
             tuple(words.misfit_line(one, self.units) for one in seen.misfits),

@@ -54,23 +54,25 @@ def sentence(
     return f"{start}{listed([*visit.tasks])} {when}."
 
 
-def line(part: PartToday, today: date, units: Units) -> str:
-    """Return a part in one or two sentences."""
+def line(part: PartToday, today: date, units: Units, begun: bool = True) -> str:
+    """Return a part in one or two sentences; begun says whether anything was read or noted yet."""
     said = "; ".join([f"{capital(part.name)}: {state_words(part, units)}", *dose_words(part, units)])
     if not part.fits:
         return f"{said}. These readings do not fit this model, so no date is told."
     if part.when is None or not part.tasks:
         return f"{said}."
-    return f"{said}. {_when(part, part.when, today)}"
+    return f"{said}. {_when(part, part.when, today, begun)}"
 
 
-def _when(part: PartToday, when: When, today: date) -> str:
+def _when(part: PartToday, when: When, today: date, begun: bool) -> str:
     doing = capital(listed(list(part.tasks)))
     if when.by is None:
         return f"{doing}: {LATER}."
     likely = "later than two years" if when.likely is None else f"about {day(when.likely)}"
     first = day(when.first) if when.first else "two years"
     last = day(when.last) if when.last else "more than two years"
+    if when.by <= today and not begun:
+        return f"{doing}: not known yet by when; the limit comes {likely} ({first} to {last})."
     by = "now" if when.by <= today else f"by {day(when.by)}"
     return f"{doing} {by} (1 in 10 that it is late by then); its limit comes {likely} ({first} to {last})."
 
@@ -97,8 +99,10 @@ def _dose(dose: Range, units: Units) -> str:
     return f"{middle} ({low} to {high})"
 
 
-def waiting_words(waits: Sequence[Waiting], currency: str) -> str:
-    """Return what a wait of two months costs."""
+def waiting_words(waits: Sequence[Waiting], currency: str, begun: bool) -> str:
+    """Return what a wait of two months costs, where anything was read or noted."""
+    if not begun:
+        return "What waiting costs can be told once something is read or noted."
     one = waits[len(waits) // 2]
     return (
         f"If nobody does anything for {counted(one.days, 'day')}: {number(one.alarm_h)} hours under alarm, "
