@@ -169,5 +169,7 @@ def test_nothing_is_overdue_where_nothing_is_known(readings, acts, said):
         parts = (part(0),)
 
     Answer.readings, Answer.acts = readings, acts
-    assert f"<span>{said}; likely" in lines_html(Answer, "us")
+    shown = lines_html(Answer, "us")
+    assert f"<span>{said}; likely" in shown
+    assert ('class="sign act"' in shown) == bool(readings or acts)
     assert due_words(part(0), TODAY, bool(readings or acts)) == ("act now" if said == "now" else said)

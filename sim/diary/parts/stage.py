@@ -74,7 +74,7 @@ class Along:
     thicker : ndarray
         Viscosity over that at 20 C, shape (paths, readings).
     daily : ndarray
-        Mean mass caught a day, shape (paths,).
+        Mean mass caught a day, shape (paths, 2): over all days, and over those up to the first line.
     """
 
     mass: Floats
@@ -105,6 +105,7 @@ class StagePart:
     spare_pa: float  # pressure at cut-in less the lift to the taps
     others_pa_s_m3: float  # of the other clean stages [Pa s/m3]
     others_pa_s2_m6: float  # of stages and UV unit [Pa s2/m6]
+    settled_days: float = SETTLING_DAYS  # from the begin of the paths to the first line of the diary
 
     @property
     def name(self) -> str:
@@ -161,6 +162,7 @@ def stage_part(
         scenario.switch.cut_in_pa - lift_pa,
         linear + unit.linear_pa_s_m3,
         quadratic + unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6,
+        settled_days,
     )
 
 
@@ -182,7 +184,10 @@ def along(part: StagePart, paths: Paths, at_days: Floats, renewals: Floats) -> A
         fresh[later] = 1.0 - (1.0 - fresh[later]) * (1.0 - share)
     middle = np.append(0.5 * (at_days[1:] + at_days[:-1]), at_days[-1:] if at_days.size else [])
     between = paths.sum_at(part.number, middle)
-    daily = paths.sums[:, -1, -len_stages(paths) + part.number] / paths.days
+    whole = paths.sums[:, -1, -len_stages(paths) + part.number] / paths.days
+    settled_days = max(part.settled_days, 1.0)
+    early = paths.sum_at(part.number, np.array([settled_days]))[:, 0] / settled_days
+    daily = np.column_stack([whole, early])
     return Along(mass, base, fresh, between, thicker(paths.end_of("water_c", at_days)), daily)
 
 
@@ -251,10 +256,10 @@ def _logs(
         linear, quadratic, capacity = fields[0, i], fields[1, i], fields[2, i]
         for k in range(mass.shape[1]):
             since = base[p, k]
-            before = (1.0 - fresh[k]) * fields[8, i] * daily[p]
+            before = (1.0 - fresh[k]) * fields[8, i] * daily[p, 1 if fields[8, i] < 0.0 else 0]
             if gap[i] >= 0 and gap[i] < k and between[p, gap[i]] > since:
                 since, before = between[p, gap[i]], 0.0
-            load = max(mass[p, k] - since + before, 0.0) / capacity  # fitted after the begin, on a mean day
+            load = (mass[p, k] - since + before) / capacity
             drop = drop_pa(
                 load, thick[p, k], linear, quadratic, fields[3, i], fields[4, i], fields[5, i], data[2, k],
                 data[5, k], others_pa_s_m3, others_pa_s2_m6 + pipe[p],

@@ -43,8 +43,9 @@ def load_at(
     base = found.base[path]
     since = np.where((gap >= 0)[:, None], np.maximum(base, hidden[:, None]), base)
     unknown = (1.0 - found.fresh)[None, :] * ~((gap >= 0)[:, None] & (hidden[:, None] > base))
-    head = (draws["head"] * found.daily[path])[:, None] * unknown
-    return np.asarray(np.maximum(found.mass[path] - since + head, 0.0) / draws["capacity"][:, None])
+    daily = np.where(draws["head"] < 0.0, found.daily[path, 1], found.daily[path, 0])
+    head = (draws["head"] * daily)[:, None] * unknown
+    return np.asarray((found.mass[path] - since + head) / draws["capacity"][:, None])
 
 
 @compiled

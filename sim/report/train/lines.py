@@ -64,7 +64,7 @@ def lines_html(answer: TodayAnswer, units: Units) -> str:
 
 
 def _item(part: PartToday, today: date, units: Units, begun: bool) -> str:
-    state = state_of(part, today)
+    state = state_of(part, today, begun)
     word = WORDS[state]
     heard = f'role="img" aria-label="{word}"' if word else 'aria-hidden="true"'
     sign = f'<i class="sign {state}" {heard}></i>'

@@ -26,26 +26,31 @@ def brief(on: date, today: date) -> str:
     return f"{on.day} {on:%B}" + ("" if on.year == today.year else f" {on.year}")
 
 
-def state_of(part: PartToday, today: date) -> str:
-    """Return whether a part is fine, to be planned for or to be seen to now; "none" where nothing tells."""
+def state_of(part: PartToday, today: date, begun: bool = True) -> str:
+    """Return whether a part is fine, to be planned for or to be seen to now; "none" where nothing tells.
+
+    Of a house of which nothing was read or noted, nothing is to be seen to now.
+    """
     if part.when is None or not part.tasks:
         return "none"
     if part.due is None:
         return "fine"
     days = (part.due - today).days
-    return "act" if days <= 0 else "plan" if days <= PLAN_DAYS else "fine"
+    if days <= 0:
+        return "act" if begun else "none"
+    return "plan" if days <= PLAN_DAYS else "fine"
 
 
 def due_words(part: PartToday, today: date, begun: bool = True) -> str:
-    """Return what to do by when in a few words; of a house of which nothing is known, nothing is overdue."""
+    """Return what to do by when in a few words."""
     if not part.fits:
         return "readings do not fit"
-    state = state_of(part, today)
-    if state == "none":
+    if part.when is None or not part.tasks:
         return ""
     if part.due is None:
         return "fine: over two years"
-    if state == "act" and not begun:
+    state = state_of(part, today, begun)
+    if state == "none":
         return "not known yet"
     return {"act": "act now", "plan": f"plan: by {brief(part.due, today)}"}.get(
         state, f"fine: till {brief(part.due, today)}"
@@ -76,7 +81,12 @@ def states(scenario: Scenario, diary: Diary, answer: TodayAnswer, units: Units) 
 
     def shown(part: PartToday, name: str, note: str, word: str = "left") -> Shown:
         return Shown(
-            name, note, left_of(scenario, part), state_of(part, today), due_words(part, today, begun), word
+            name,
+            note,
+            left_of(scenario, part),
+            state_of(part, today, begun),
+            due_words(part, today, begun),
+            word,
         )
 
     tank = by_name["precharge"]
