@@ -83,6 +83,58 @@ def test_each_kind_of_widget_changes_its_value(house):
     assert len(differs(house)) == 5
 
 
+def labels(at):
+    return {item.label for item in (*at.text_input, *at.number_input)}
+
+
+def test_what_the_house_has_not_is_added_and_taken_away_again(house):
+    assert house.text_input(key="value-uv.restrictor").value == ""
+    assert "Restrictor, drop at its flow" not in labels(house)
+    put(house, "uv.restrictor", "7 gpm")
+    assert scenario(house).uv.restrictor_m3_s == pytest.approx(7 * GALLON_M3 / 60)
+    assert differs(house)[0][1:] == ("was: none", "is: 7 gpm")
+    put(house, "uv.restrictor_drop", "18")
+    house.selectbox(key="value-uv.restrictor_kind").set_value("orifice").run()
+    got = scenario(house).uv
+    assert (got.restrictor_drop_pa, got.restrictor_kind) == (pytest.approx(18 * PSI_PA), "orifice")
+    code = house.query_params[EDITS]
+    assert scenario(opened(edits=code)) == scenario(house)
+    house.button(key="put-back-all").click().run()
+    put(house, "cistern.mains_flow", "3 gpm")
+    put(house, "cistern.mains_until", "30")
+    assert "Mains water, a m3" in labels(house)
+    assert scenario(house).cistern.mains_until == pytest.approx(0.3)
+    put(house, "cistern.mains_flow", "")
+    assert scenario(house).cistern.mains_m3_s is None
+    assert [words for words, *_ in differs(house)] == ["1. **Mains stop at this fill** (cistern.mains_until)"]
+
+
+def test_a_limit_of_alarm_hours_is_set_and_taken_away(house):
+    house.selectbox(key="site").set_value("forest_house").run()
+    limit = house.number_input(key="value-goals.limit_alarm_h")
+    assert limit.value == scenario(house).goals.limit_alarm_h > 0.0
+    limit.set_value(None).run()
+    assert scenario(house).goals.limit_alarm_h is None
+    assert differs(house)[0][2] == "is: none"
+    house.number_input(key="value-goals.limit_alarm_h").set_value(250).run()
+    assert scenario(house).goals.limit_alarm_h == 250.0
+
+
+def test_a_pump_of_constant_pressure_and_a_second_one_are_set(house):
+    assert "Pump stops below this flow" not in labels(house)
+    house.selectbox(key="value-pump.speed").set_value("constant pressure").run()
+    assert house.text[0].value.startswith("site.toml: pump.speed: a pump of constant pressure holds")
+    put(house, "pressure_switch.cut_in", "50 psi")
+    put(house, "pump.least_flow", "0.8 gpm")
+    house.toggle(key="value-pump.standby").set_value(True).run()
+    put(house, "pump.standby_after", "2 min")
+    got = scenario(house).pump
+    assert got.holds
+    assert got.standby
+    assert got.least_flow_m3_s == pytest.approx(0.8 * GALLON_M3 / 60)
+    assert got.standby_after_s == 120.0
+
+
 def test_one_change_and_all_can_be_put_back(house):
     put(house, "roof.area", "100 m2")
     put(house, "uv.alarm", "55")
@@ -101,6 +153,8 @@ def test_one_change_and_all_can_be_put_back(house):
         ("pressure_switch.cut_in", "70 psi", "site.toml: pressure_switch: cut_in is not below cut_out"),
         ("people.adherence", "140 %", "site.toml: people.adherence: read '140 %'; wanted at most 1"),
         ("pump.shutoff_head", "9 <b>", "site.toml: pump.shutoff_head: read '9 <b>'"),
+        ("uv.restrictor", "7 psi", "site.toml: uv.restrictor: read '7 psi'"),
+        ("cistern.mains_flow", "0 gpm", "site.toml: cistern.mains_flow: read '0 gpm'; wanted above 0"),
     ],
 )
 def test_a_refused_value_gives_the_line_of_the_command_line_and_can_be_put_right(house, path, value, said):
