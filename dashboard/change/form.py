@@ -46,10 +46,10 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
     elif field.kind is None and field.type is not str:
         whole = field.type is int
         absent = field.optional and value in (None, LEFT_OUT)
-        shown = None if absent else _coerced(int if whole else float, value, 0)
-        st.session_state[key] = shown
+        number = None if absent else _coerced(int if whole else float, value, 0)
+        st.session_state[key] = number
         st.number_input(
-            label, None, None, None if field.optional else "min", 1 if whole else _step(shown or 0.0),
+            label, None, None, None if field.optional else "min", 1 if whole else _step(number or 0.0),
             "%d" if whole else "%g", key=key, help=helped, on_change=read,
             placeholder="none" if field.optional else None,
         )  # fmt: skip
