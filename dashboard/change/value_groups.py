@@ -73,6 +73,8 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "stage[*].price": "price of a cartridge",
     },
     "Which UV unit, and when does it warn?": {
+        "uv.units": "UV units, alike",
+        "uv.arranged": "Two UV units, in series or in parallel",
         "uv.dose_at_rating": "Dose at rated flow, as rated",
         "uv.rated_at": "State of the unit that dose holds at",
         "uv.rated_flow": "Rated flow",
@@ -129,6 +131,7 @@ _GOES_WITH: dict[str, tuple[str, object]] = {
     "pump.stop_delay": ("pump.speed", "fixed"),
     "pump.drive_efficiency": ("pump.speed", "fixed"),
     "pump.standby_after": ("pump.standby", False),
+    "uv.arranged": ("uv.units", 1),
     "uv.restrictor_kind": ("uv.restrictor", None),
     "uv.restrictor_drop": ("uv.restrictor", None),
 }

@@ -303,7 +303,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         warm = lit and s.time_s >= s.warm_at_s
         if not lit:
             s.why_cold = p.why_dark if s.power else cause.POWER_CUT
-        held = p.shut or (p.valve and (p.alarm or not warm))
+        held = p.shut or (p.valve and (p.none_bright or not warm))
         total = 0.0 if held else coefficient + p.leak_coefficient
         dt, change, house, pumped, ends, landed, filled = _move(
             s, p, soon, able, total, phi_left, cut_in_m3, cut_out_m3

@@ -4,6 +4,7 @@ from sim.constants import ATMOSPHERE_PA, DAY_S, GRAVITY_M_S2, YEAR_S
 from sim.scenario.rule_checks import never_changed_words
 from sim.scenario.scenario import HIGHEST_STATIC_PA, ROUNDING, WATER_KG_M3, Scenario
 from sim.scenario.step_checks import unused_slips
+from sim.scenario.train import Uv
 from sim.units import text
 
 
@@ -85,12 +86,23 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
         )
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
-    found += _restrictor_warnings(scenario)
-    if uv.rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
+    found += [*_units_warnings(uv), *_restrictor_warnings(scenario)]
+    if uv.whole_rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
         found.append(
             "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
         )
     return found
+
+
+def _units_warnings(uv: Uv) -> list[str]:
+    if uv.units == 1:
+        return ["uv.arranged: is without effect, as uv.units is 1"] if uv.arranged == "parallel" else []
+    if uv.lanes > 1 and not uv.shutoff_valve:
+        return [
+            "uv.arranged: in parallel without shutoff_valve half of the water has no dose while one lamp is "
+            "dark"
+        ]
+    return []
 
 
 def _restrictor_warnings(scenario: Scenario) -> list[str]:

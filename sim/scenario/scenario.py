@@ -8,6 +8,7 @@ from sim.constants import GRAVITY_M_S2
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.design import Design
+from sim.scenario.effects import any_needs
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.logger import Logger
 from sim.scenario.nearest import nearest, unique
@@ -154,7 +155,13 @@ class Scenario(Part):
         float
             Sum over the steps [min]; the warm-up of the UV unit is not in it.
         """
-        return sum(step.minutes for step in self.steps(name))
+        return sum(step.minutes * self.times(name, step) for step in self.steps(name))
+
+    def times(self, name: str, step: Step) -> int:
+        """Return how often a step of a task is done: its own at each of two UV units, which cool together."""
+        found = self.task(name)
+        at_each = found is not None and any_needs(found.effects, "unplugged") and step in found.steps
+        return self.uv.units if at_each and step.acts != ("cool",) else 1
 
 
 def _with_minutes(scenario: Scenario, task: Task) -> Task:

@@ -87,7 +87,7 @@ def test_limits_are_those_of_the_loader(case, away):
 
 def test_choices_are_those_of_the_loader():
     chosen = [path for path in OFFERED if field_at(path).choices]
-    assert {path[-1] for path in chosen} == {"climate", "rated_at", "restrictor_kind", "speed"}
+    assert {path[-1] for path in chosen} == {"arranged", "climate", "rated_at", "restrictor_kind", "speed"}
     for path in chosen:
         assert len(field_at(path).choices) > 1
         said = {refusal(path, word) for word in field_at(path).choices}

@@ -5,7 +5,6 @@ ABSENT = {  # what a key says, and what it speaks of
     "ozone": "ozone",
     "variable_speed": "a pump of variable speed",
     "gravity": "a gravity tank",
-    "parallel": "two units side by side (housings of a stage can be)",
 }
 
 

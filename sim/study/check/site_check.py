@@ -14,7 +14,7 @@ from sim.study.check.pump_use import COLD_C, least_pressure_pa, pump_flow_m3_s, 
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
-from sim.study.compare.sentences import rating_holds
+from sim.study.compare.sentences import rating_holds, two_units
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, Units, text
 
@@ -58,8 +58,8 @@ def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
     lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * scenario.house.lift_m
     stages_pa = sum(stage_drop_pa(stage, flow_m3_s) for stage in scenario.stages)
     unit = scenario.uv
-    unit_pa_s2_m6 = unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6
-    uv_pa = train.drop_pa(flow_m3_s, unit.linear_pa_s_m3, unit_pa_s2_m6)
+    unit_pa_s2_m6 = unit.whole_quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6
+    uv_pa = train.drop_pa(flow_m3_s, unit.whole_linear_pa_s_m3, unit_pa_s2_m6)
     pipe_pa = pipe_quadratic_pa_s2_m6(scenario, COLD_C) * flow_m3_s**2
     return float(least_pressure_pa(scenario, flow_m3_s) - lift_pa - stages_pa - uv_pa - pipe_pa)
 
@@ -115,13 +115,15 @@ def _uv(scenario: Scenario, units: Units, flow_m3_s: float, rain: RainRecord | N
     unit = scenario.uv
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
     found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
+    found += [Finding("two UV units", unit.arranged, two_units(unit))] if unit.units > 1 else []
     dark_per_m = absorbance_per_m(scenario, rain)
     clear = f"clean, water of {uv.transmittance_per_cm(dark_per_m):.0%} per cm"
-    for name, flow in (("rated", unit.rated_flow_m3_s), ("design", flow_m3_s)):
+    clear += "; of one unit, the other adds as much" if unit.in_row > 1 else ""
+    for name, flow in (("rated", unit.whole_rated_flow_m3_s), ("design", flow_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(
                 flow,
-                unit.rated_flow_m3_s,
+                unit.whole_rated_flow_m3_s,
                 new_j_m2,
                 dark_per_m,
                 uv.absorbance_per_m(unit.rated_transmittance),
