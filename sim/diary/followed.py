@@ -10,6 +10,6 @@ def check_followed(scenario: Scenario, what: str = DIARY) -> None:
     """Refuse a train whose readings the closed forms of a diary, or the gauges of a drill, do not tell."""
     if scenario.uv.units > 1:
         raise InputError(
-            f"uv.units: read {scenario.uv.units}; {what} with one UV unit only; compare, check, size, tune, run, "
-            "skip and visits take two"
+            f"uv.units: read {scenario.uv.units}; {what} with one UV unit only; compare, check, size, tune, "
+            "run, skip and visits take two"
         )
