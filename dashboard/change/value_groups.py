@@ -40,6 +40,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "power.saidi": "Time without power a year (SAIDI)",
     },
     "Which pump, switch and pressure tank?": {
+        "cistern.gravity_feed": "Fed by gravity from a cistern above, no pump",
         "pump.shutoff_head": "Pump, shut-off head",
         "pump.best_flow": "Pump, flow of best efficiency",
         "pump.height": "Pump and gauge above the cistern floor",
@@ -137,8 +138,14 @@ _GOES_WITH: dict[str, tuple[str, object]] = {
 }
 
 
+_OF_PUMP = ("pump", "pressure_switch", "pressure_tank")
+
+
 def of_use(tables: Mapping[str, Any], path: Path) -> bool:
     """Return whether a value means something for the house as it is."""
+    fed = read(tables, ("cistern", "gravity_feed")) is True
+    if fed and path[0] in _OF_PUMP and path != ("pump", "height"):
+        return False
     key, without = _GOES_WITH.get(".".join(path), ("", None))
     return not key or read(tables, tuple(key.split("."))) not in (None, without)
 

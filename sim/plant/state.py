@@ -93,6 +93,7 @@ PLANT = np.dtype(
         ("warm_up_s", "f8"),
         ("step_share", "f8"),  # largest change of the air volume in one step
         ("pump_works", "i8"),
+        ("gravity", "i8"),  # the cistern feeds by its level: no pump ever runs, the tank stays empty
         ("holds", "i8"),  # the pump holds the cut-out pressure by its speed
         ("lamp_works", "i8"),  # a lamp is good and the unit plugged in
         ("alarm", "i8"),

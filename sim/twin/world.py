@@ -62,12 +62,13 @@ class World:
         self.start_m3 = float(self.s["cistern_m3"])
         self.started = np.append(self.solids + self.sludge, self.w["colour"])
         pump, tank = scenario.pump, scenario.tank
+        fed = scenario.cistern.gravity_feed  # no pump, no pressure tank: nothing of them wears
         lamp_life = scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape
         self._lives = {
             "lamp": lamp_life,
             lamps.SECOND: lamp_life if scenario.uv.units > 1 else (math.inf, 1.0),
-            "pump": (pump.life_age_s, pump.life_shape),
-            "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
+            "pump": (math.inf if fed else pump.life_age_s, pump.life_shape),
+            "bladder": (math.inf if fed else tank.bladder_life_s, tank.bladder_life_shape),
         }
         for name, part in self.parts.items():
             part["life_s"] = self.life_s(name, 0)

@@ -135,6 +135,26 @@ def test_a_pump_of_constant_pressure_and_a_second_one_are_set(house):
     assert got.standby_after_s == 120.0
 
 
+def test_two_uv_units_and_a_cistern_that_feeds_by_gravity_are_set(house):
+    assert not [item for item in house.selectbox if item.key == "value-uv.arranged"]
+    house.number_input(key="value-uv.units").set_value(2).run()
+    house.selectbox(key="value-uv.arranged").set_value("parallel").run()
+    got = scenario(house).uv
+    assert (got.units, got.arranged, got.lanes) == (2, "parallel", 2)
+    house.number_input(key="value-uv.units").set_value(3).run()
+    assert house.text[0].value.startswith("site.toml: uv.units: read 3; wanted at most 2")
+    house.button(key="put-back-all").click().run()
+    house.toggle(key="value-cistern.gravity_feed").set_value(True).run()
+    assert house.text[0].value.startswith("site.toml: pump.height: the gauge stands 1.5 m above the floor")
+    assert not labels(house) & {"Pump, shut-off head", "Pressure switch, cut-in", "Pressure tank, volume"}
+    put(house, "pump.height", "-30 ft")
+    assert scenario(house).cistern.gravity_feed
+    assert scenario(house).pump.height_m == pytest.approx(-9.144)
+    standing_on(house, "views/today.py").run()
+    assert not house.exception
+    assert any("cistern.gravity_feed: read true" in item.value for item in house.text)
+
+
 def test_one_change_and_all_can_be_put_back(house):
     put(house, "roof.area", "100 m2")
     put(house, "uv.alarm", "55")

@@ -13,7 +13,7 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.study.check.criteria_pump import flow_at_intake_m3_s, static_pa
 from sim.study.check.criterion import FAIL, Judged, judge, tell
-from sim.study.check.site_check import clean, stage_drop_pa
+from sim.study.check.site_check import by_gravity_m3_s, clean, stage_drop_pa
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.wording import listed
 from sim.units import Units, text
@@ -73,6 +73,8 @@ def greatest_uv_flow_m3_s(scenario: Scenario, flow_m3_s: float | None) -> float:
     unit = scenario.uv
     if isfinite(unit.most_flow_m3_s):
         return float(RESTRICTOR_OVER * unit.most_flow_m3_s)
+    if scenario.cistern.gravity_feed:
+        return by_gravity_m3_s(scenario, scenario.gauge_range_pa()[1], 0.0)
     asked = max(flow_at_intake_m3_s(scenario), flow_m3_s or 0.0)
     if unit.restrictor_m3_s is None:
         return asked
@@ -158,7 +160,8 @@ def _power_loss(scenario: Scenario) -> Judged:
 
 def _access(scenario: Scenario) -> Judged:
     have = {fitting.name for fitting in scenario.fittings}
-    lacking = [name for name in _TO_SERVE if name not in have]
+    needless = {"tank drain"} if scenario.cistern.gravity_feed else set()
+    lacking = [name for name in _TO_SERVE if name not in have | needless]
     if scenario.design.gauges is False:
         lacking.append("gauges on both sides")
     if lacking:

@@ -34,6 +34,7 @@ def sentences_of(
     asked: int | None = None,
     rating: str = "",
     turning: Sequence[str] = (),
+    pumped: bool = True,
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -45,10 +46,12 @@ def sentences_of(
         What the UV rating was taken to mean, from `rating_sentence`.
     turning : sequence of str
         What would change the advice, from `turning_sentences`.
+    pumped : bool
+        Whether the house has a pump.
     """
     said = [*headline(comparison, currency), *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
-    said += [_pumps(comparison), rating, BAD_DAY, _basis(comparison, asked)]
+    said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 
 

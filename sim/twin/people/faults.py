@@ -94,7 +94,8 @@ class Faults:
         shut = (task is not None and task.shuts_water) or self.has("water shut")
         p["lamp_works"] = int(not unplugged and lamps.work(world))
         p["shut"] = int(shut and not self.has("bypass open"))
-        p["pump_works"] = int(not parts["pump"]["broken"] and not self.has("pump off"))
+        works = not parts["pump"]["broken"] and not self.has("pump off")
+        p["pump_works"] = int(works and not p["gravity"])
         leak_m3_s = sum(fault.slip.leak_m3_s for fault in self.standing)
         house = world.scenario.house
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)

@@ -4,7 +4,7 @@ import math
 
 from sim.compiled import lean
 from sim.constants import GRAVITY_M_S2, TRICKLE_M3_S
-from sim.plant import bypass, carbon, cartridge, cause, lamp, train, uv, water
+from sim.plant import bypass, carbon, cartridge, cause, gravity, lamp, train, uv, water
 from sim.supply import cistern, roof
 from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SECOND, SPILLED, TO_HOUSE
 
@@ -170,7 +170,11 @@ def _resist(h):
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
     p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
     p.most_m3_s = c.most_m3_s
+    if p.gravity:
+        p.cut_in_pa = max(gravity.gauge_pa(s.cistern_m3, p), 1.0)  # the pressure there is to read drops at
     most = min(train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic), p.most_m3_s)
+    if p.gravity:
+        most = max(most, TRICKLE_M3_S)
     w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
 
 

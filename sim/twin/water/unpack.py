@@ -57,7 +57,8 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "height_m": sc.pump.height_m,
         "floor_m2": sc.cistern.floor_m2,
         "intake_m3": sc.cistern.intake_m * depth,
-        "restart_m3": min((sc.cistern.intake_m + sc.pump.restart_m) * depth, sc.cistern.capacity_m3),
+        "restart_m3": min((sc.cistern.intake_m + sc.restart_m) * depth, sc.cistern.capacity_m3),
+        "gravity": int(sc.cistern.gravity_feed),
         "mains_m3_s": sc.cistern.mains_m3_s or 0.0,
         "mains_below_m3": sc.cistern.mains_below_m3,
         "mains_until_m3": sc.cistern.mains_until * sc.cistern.capacity_m3,
@@ -75,7 +76,7 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "served_share": sc.house.served_share,
         "warm_up_s": sc.uv.warm_up_s,
         "step_share": STEP_SHARE,
-        "pump_works": 1,
+        "pump_works": int(not sc.cistern.gravity_feed),
         "lamp_works": 1,
         "valve": int(sc.uv.shutoff_valve),
     }
