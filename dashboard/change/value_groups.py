@@ -43,7 +43,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "cistern.gravity_feed": "Fed by gravity from a cistern above, no pump",
         "pump.shutoff_head": "Pump, shut-off head",
         "pump.best_flow": "Pump, flow of best efficiency",
-        "pump.height": "Pump and gauge above the cistern floor",
+        "pump.height": "Pump and gauge above the cistern floor (under it: minus)",
         "pump.life_age": "Pump life by age alone",
         "pump.life_starts": "Pump life by starts alone",
         "pump.life": "Pump life by running alone",

@@ -62,6 +62,7 @@ def page() -> None:
         st.error("This house cannot be told day by day:", icon=":material/error:")
         st.text(str(error))
         st.page_link("views/compare.py", label="Compare ways of looking after it")
+        caution()
         return
     try:
         kept = diaries.kept(site)
