@@ -6,6 +6,7 @@ from dashboard.change.address import encoded
 from dashboard.change.changes import Changes
 from dashboard.change.draft import EDITS
 from dashboard.change.value_groups import QUESTIONS
+from dashboard.pages import PAGES
 from sim.report.figures.comparison_figures import cost_means
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
@@ -153,6 +154,24 @@ def test_two_uv_units_and_a_cistern_that_feeds_by_gravity_are_set(house):
     standing_on(house, "views/today.py").run()
     assert not house.exception
     assert any("cistern.gravity_feed: read true" in item.value for item in house.text)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {("cistern", "gravity_feed"): True, ("pump", "height"): "-12 m"},
+        {("uv", "units"): 2, ("uv", "arranged"): "parallel"},
+    ],
+    ids=["gravity", "two UV units"],
+)
+def test_every_page_opens_for_a_train_without_a_pump_and_one_with_two_units(changes):
+    at = opened(HOUSE, edits=encoded(Changes(changes), "f" * 64))
+    assert scenario(at).cistern.gravity_feed == (("cistern", "gravity_feed") in changes)
+    for file, _ in PAGES:
+        standing_on(at, f"views/{file}").run()
+        assert not at.exception, file
+    standing_on(at, "views/today.py").run()
+    assert any(item.value.startswith(("cistern.gravity_feed: read", "uv.units: read")) for item in at.text)
 
 
 def test_one_change_and_all_can_be_put_back(house):
