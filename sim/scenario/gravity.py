@@ -6,20 +6,17 @@ from sim.constants import GRAVITY_M_S2
 from sim.errors import InputError
 from sim.scenario.care import Policy, Spare, Task
 from sim.scenario.effects import TaskEffect
-from sim.scenario.procedure import Fitting, Slip
 from sim.scenario.train import Pump
 
 OF_PUMP: frozenset[TaskEffect] = frozenset({"new pump", "new pressure tank", "set precharge"})
 WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature
-_FITTINGS = frozenset({"tank valve", "tank drain", "pump switch"})
+FITTINGS = frozenset({"tank valve", "tank drain", "pump switch"})
 
 
 def without_pump(
     tasks: tuple[Task, ...],
     policies: tuple[Policy, ...],
     spares: tuple[Spare, ...],
-    fittings: tuple[Fitting, ...],
-    slips: tuple[Slip, ...],
 ) -> dict[str, Any]:
     """Return these parts of a site without what serves pump, pressure tank and switch alone."""
     left = tuple(task for task in tasks if not OF_PUMP & set(task.effects))
@@ -33,8 +30,6 @@ def without_pump(
         "tasks": left,
         "policies": tuple(of(policy) for policy in policies),
         "spares": tuple(one for one in spares if one.part not in parts),
-        "fittings": tuple(one for one in fittings if one.name not in _FITTINGS),
-        "slips": tuple(one for one in slips if one.effect != "pump off"),
     }
 
 

@@ -8,6 +8,8 @@ from sim.scenario.step_checks import unused_slips
 from sim.scenario.train import Uv
 from sim.units import text
 
+LEFT_OUT = "cistern.gravity_feed: tasks and rules for pump, pressure tank and precharge are left out"
+
 
 def warnings(scenario: Scenario) -> list[str]:
     """Return what is odd in a scenario that can still be run, one line each.
@@ -69,7 +71,7 @@ def _pressure_warnings(scenario: Scenario) -> list[str]:
 def _level_warnings(scenario: Scenario) -> list[str]:
     """Return what is odd about a cistern that feeds by its level."""
     house, (low_pa, high_pa) = scenario.house, scenario.gauge_range_pa()
-    found = []
+    found = [LEFT_OUT]
     left_pa = low_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
     if left_pa < house.low_tap_pa:
         found.append(

@@ -9,6 +9,7 @@ from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.design import Design
 from sim.scenario.effects import any_needs
+from sim.scenario.gravity import FITTINGS as OF_PUMP_FITTINGS
 from sim.scenario.gravity import WATER_KG_M3, check_gravity, without_pump
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.logger import Logger
@@ -91,9 +92,7 @@ class Scenario(Part):
             check_policy(policy, self.tasks, self.stage_names)
         if self.cistern.gravity_feed:
             check_gravity(self.pump, self.house.lift_m, self.gauge_range_pa()[1])
-            self.__dict__.update(
-                without_pump(self.tasks, self.policies, self.spares, self.fittings, self.slips)
-            )
+            self.__dict__.update(without_pump(self.tasks, self.policies, self.spares))
         _check_limits(self)
         _check_parts(self)
         _check_profiles(self)
@@ -160,6 +159,7 @@ class Scenario(Part):
         """
         found = self.procedure(name)
         have = frozenset(fitting.name for fitting in self.fittings)
+        have -= OF_PUMP_FITTINGS if self.cistern.gravity_feed else frozenset()
         steps = expanded(found, self.blocks) if found is not None else ()
         return tuple(step for step in steps if step.goes_with(have))
 

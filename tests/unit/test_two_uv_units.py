@@ -16,6 +16,8 @@ from sim.scenario.read.load import load_text
 from sim.study.check.criteria import judged
 from sim.study.check.criterion import FAIL, PASS
 from sim.study.compare.sentences import rating_sentence
+from sim.study.runs.batch import Job
+from sim.study.runs.sent import packed, unpacked
 from sim.study.search.alternatives import choices, parse_try
 from sim.study.search.catalogue import equipment
 from sim.study.sheet.contents import inputs, tags
@@ -163,6 +165,13 @@ def test_steps_at_the_unit_are_done_at_each_and_lamps_cool_together():
     own = sum(step.minutes for step in one.steps(task.name) if step in task.steps and step.acts != ("cool",))
     assert two.minutes(task.name) == pytest.approx(one.minutes(task.name) + own)
     assert two.minutes("change cartridge") == one.minutes("change cartridge")
+
+
+def test_a_house_of_two_that_is_sent_has_the_same_minutes():
+    site = house(way="parallel")
+    ((got, _, _),) = unpacked(packed(Job([(site, site.policies, 1)], 1, None, None))).designs
+    assert got == site
+    assert [task.minutes for task in got.tasks] == [task.minutes for task in site.tasks]
 
 
 def test_two_are_priced_searched_judged_and_on_the_sheet():
