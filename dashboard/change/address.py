@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from dashboard.change.changes import Changes
-from dashboard.change.fields import Field, Path, Value, field_at, in_si, key_of
+from dashboard.change.fields import LEFT_OUT, Field, Path, Value, field_at, in_si, key_of
 from dashboard.change.rule_edits import Table
 from sim.errors import InputError
 from sim.scenario.care import Policy
@@ -98,6 +98,8 @@ def _value(item: Any) -> tuple[Path, Any]:
 def _fits(field: Field, value: Value) -> bool:
     if field.choices:
         return value in field.choices
+    if field.optional and value == LEFT_OUT:
+        return True
     if field.names and isinstance(value, str):
         return in_si(field, value) is not None
     if field.type is bool or isinstance(value, bool):

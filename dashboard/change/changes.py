@@ -7,12 +7,13 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from dashboard.change.fields import Path, Value, field_at, key_of, read, said, same, unit_for
+from dashboard.change.fields import LEFT_OUT, Path, Value, field_at, key_of, read, said, same, unit_for
 from dashboard.change.rule_edits import POLICY_KEYS, Table, rule_line, rule_steps, with_rules
 from sim.scenario.care import Policy
 from sim.scenario.read.merge import ENTRY_KEYS
 
 NOT_THERE = "not there"
+NONE = "none"
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,10 @@ def _write(tables: dict[str, Any], path: Path, value: Value) -> None:
         else:
             here = here.setdefault(step, {})
         before = step
-    here[path[-1]] = value
+    if value == LEFT_OUT and field_at(path).optional:
+        here.pop(path[-1], None)
+    else:
+        here[path[-1]] = value
 
 
 def settled(tables: Mapping[str, Any], changes: Changes) -> Changes:
@@ -125,7 +129,7 @@ def listed(tables: Mapping[str, Any], changes: Changes, system: str) -> list[Cha
     for path, value in changes.values.items():
         key, before = field_at(path), _own(tables, path)
         unit = unit_for(key, before, system)
-        words = said(key, before, unit), said(key, value, unit)
+        words = said(key, before, unit) or NONE, said(key, value, unit) or NONE
         found.append(Change(key_of(path), *words, changes.without_value(path)))
     own = policies_of(tables)
     for name, table in changes.policies.items():

@@ -20,6 +20,7 @@ from sim.units import SHOWN, from_si, parse, units_of
 
 Path = tuple[str, ...]  # keys as in a file; after a key of a list of tables the name of an entry
 Value = str | float | int | bool
+LEFT_OUT = ""  # of a key that says by its absence that there is no such thing
 
 _NUMBER = re.compile(r"\s*[+-]?(?:\d[\d_]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\s*")
 # The unit that says the same in the other system; a unit that stands in neither table is read in both.
@@ -49,6 +50,7 @@ class Field:
     bounds: Mapping[str, float]  # "gt", "ge", "lt", "le" to the number in SI
     default: Value | None  # what it is when it is left out, as a file would write it
     names: Mapping[str, float]  # names that may be written for numbers, to those numbers
+    optional: bool = False  # it may say nothing, and then there is no such thing
 
 
 def key_of(path: Path) -> str:
@@ -96,7 +98,8 @@ def _declared(model: type[BaseModel], key: str) -> FieldInfo:
 def _field(path: Path, found: FieldInfo) -> Field:
     annotation: Any = found.annotation
     inner = [arg for arg in get_args(annotation) if arg is not NoneType]
-    if NoneType in get_args(annotation):  # may be left out
+    optional = NoneType in get_args(annotation)
+    if optional:
         annotation = inner[0]
     choices = tuple(get_args(annotation)) if get_origin(annotation) is Literal else ()
     if path == ("rain", "climate"):
@@ -113,7 +116,7 @@ def _field(path: Path, found: FieldInfo) -> Field:
     if bounds.get("ge", 0.0) > bounds.get("gt", math.inf):  # the wider one says nothing more
         del bounds["gt"]
     names = next((mark.numbers for mark in found.metadata if isinstance(mark, Names)), {})
-    return Field(path, float if kind else held, kind, choices, bounds, default, names)
+    return Field(path, float if kind else held, kind, choices, bounds, default, names, optional)
 
 
 def said_limits(field: Field, unit: str) -> str:
@@ -149,7 +152,7 @@ def unit_for(field: Field, written: object, system: str) -> str:
 
 def said(field: Field, value: object, unit: str) -> str:
     """Return a value as people read and write it, such as "40 psi"; as it stands when it cannot be read."""
-    if value is None:
+    if value is None or value == LEFT_OUT:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -183,6 +186,8 @@ def as_typed(field: Field, typed: str, unit: str) -> str:
 def same(field: Field, one: object, other: object) -> bool:
     """Return whether two written values say the same, to the last digits that units may cost."""
     first, second = in_si(field, one), in_si(field, other)
+    if field.optional and {one, other} <= {None, LEFT_OUT}:
+        return True
     if first is None or second is None:
         return one == other
     return abs(first - second) <= 1e-12 * max(abs(first), abs(second))

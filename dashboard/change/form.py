@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 from pydantic import TypeAdapter, ValidationError
 
-from dashboard.change.fields import Field, Value, as_typed, said, said_limits, unit_for
+from dashboard.change.fields import LEFT_OUT, Field, Value, as_typed, said, said_limits, unit_for
 from dashboard.words import named
 from sim.units import units_of
 
@@ -26,8 +26,10 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
 
     def read() -> None:
         typed: Any = st.session_state[key]
-        if typed is None:
+        if typed is None and not field.optional:
             return
+        if typed is None:
+            typed = LEFT_OUT
         keep(as_typed(field, typed, unit) if isinstance(typed, str) else typed)
 
     if field.type is bool:
@@ -43,14 +45,20 @@ def ask(field: Field, words: str, value: object, was: object, system: str, key: 
         st.selectbox(label, options, key=key, help=helped, on_change=read, accept_new_options=True)
     elif field.kind is None and field.type is not str:
         whole = field.type is int
-        st.session_state[key] = _coerced(int if whole else float, value, 0)
+        absent = field.optional and value in (None, LEFT_OUT)
+        number = None if absent else _coerced(int if whole else float, value, 0)
+        st.session_state[key] = number
         st.number_input(
-            label, None, None, "min", 1 if whole else _step(st.session_state[key]),
+            label, None, None, None if field.optional else "min", 1 if whole else _step(number or 0.0),
             "%d" if whole else "%g", key=key, help=helped, on_change=read,
+            placeholder="none" if field.optional else None,
         )  # fmt: skip
     else:
         st.session_state[key] = said(field, value, unit)
-        st.text_input(label, key=key, help=helped, on_change=read, max_chars=100)
+        st.text_input(
+            label, key=key, help=helped, on_change=read, max_chars=100,
+            placeholder="none" if field.optional else None,
+        )  # fmt: skip
 
 
 def _help(field: Field, unit: str) -> str:

@@ -22,6 +22,9 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "cistern.top_up_below": "A tanker is ordered below this fill",
         "cistern.top_up": "Water one tanker brings",
         "cistern.top_up_lead": "Wait for the tanker",
+        "cistern.mains_flow": "Mains behind the rain, flow through the air gap",
+        "cistern.mains_below": "Mains come in from this fill",
+        "cistern.mains_until": "Mains stop at this fill",
     },
     "Who lives here, and how is water used?": {
         "house.people": "People",
@@ -37,12 +40,19 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "power.saidi": "Time without power a year (SAIDI)",
     },
     "Which pump, switch and pressure tank?": {
+        "cistern.gravity_feed": "Fed by gravity from a cistern above, no pump",
         "pump.shutoff_head": "Pump, shut-off head",
         "pump.best_flow": "Pump, flow of best efficiency",
-        "pump.height": "Pump and gauge above the cistern floor",
+        "pump.height": "Pump and gauge above the cistern floor (under it: minus)",
         "pump.life_age": "Pump life by age alone",
         "pump.life_starts": "Pump life by starts alone",
         "pump.life": "Pump life by running alone",
+        "pump.speed": "Pump, fixed speed or constant pressure",
+        "pump.least_flow": "Pump stops below this flow",
+        "pump.stop_delay": "Pump stops after so long below it",
+        "pump.drive_efficiency": "Drive of the pump, efficiency",
+        "pump.standby": "A second pump stands by",
+        "pump.standby_after": "Wait before the second pump takes over",
         "pressure_switch.cut_in": "Pressure switch, cut-in",
         "pressure_switch.cut_out": "Pressure switch, cut-out",
         "pressure_tank.volume": "Pressure tank, volume",
@@ -64,12 +74,17 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "stage[*].price": "price of a cartridge",
     },
     "Which UV unit, and when does it warn?": {
+        "uv.units": "UV units, alike",
+        "uv.arranged": "Two UV units, in series or in parallel",
         "uv.dose_at_rating": "Dose at rated flow, as rated",
         "uv.rated_at": "State of the unit that dose holds at",
         "uv.rated_flow": "Rated flow",
         "uv.least_tested_share": "Least flow it was tested at, over the rated flow",
         "uv.rated_transmittance": "Transmittance it is rated at, for each cm",
         "uv.target": "Dose target",
+        "uv.restrictor": "Restrictor before the unit, its flow",
+        "uv.restrictor_kind": "Restrictor, how it holds the flow",
+        "uv.restrictor_drop": "Restrictor, drop at its flow",
         "uv.alarm": "Alarm below this reading",
         "uv.shutoff_valve": "Shut-off valve closes at the alarm",
         "uv.rated_life": "Rated lamp life",
@@ -96,15 +111,43 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "prices.electricity_kwh": "Electricity, a kWh",
         "prices.tanker_load": "A tanker, for coming",
         "prices.tanker_m3": "Tanker water, a m3",
+        "prices.mains_m3": "Mains water, a m3",
     },
     "What counts as good enough?": {
         "goals.limit_days_below_target": "Most days a year below the dose target",
         "goals.limit_water_off_h": "Most water-off hours a year",
+        "goals.limit_alarm_h": "Most alarm hours a year",
         "goals.days_that_matter": "Fewest days a year between two ways that matter to you",
         "goals.below_target_volume": "A day counts from this volume below target",
         "goals.cleaning_loss": "Water lost when the cistern is cleaned",
     },
 }
+
+# What is of no use without another, which stands before it: that key, and what it is when there is none.
+_GOES_WITH: dict[str, tuple[str, object]] = {
+    "cistern.mains_below": ("cistern.mains_flow", None),
+    "cistern.mains_until": ("cistern.mains_flow", None),
+    "prices.mains_m3": ("cistern.mains_flow", None),
+    "pump.least_flow": ("pump.speed", "fixed"),
+    "pump.stop_delay": ("pump.speed", "fixed"),
+    "pump.drive_efficiency": ("pump.speed", "fixed"),
+    "pump.standby_after": ("pump.standby", False),
+    "uv.arranged": ("uv.units", 1),
+    "uv.restrictor_kind": ("uv.restrictor", None),
+    "uv.restrictor_drop": ("uv.restrictor", None),
+}
+
+
+_OF_PUMP = ("pump", "pressure_switch", "pressure_tank")
+
+
+def of_use(tables: Mapping[str, Any], path: Path) -> bool:
+    """Return whether a value means something for the house as it is."""
+    fed = read(tables, ("cistern", "gravity_feed")) is True
+    if fed and path[0] in _OF_PUMP and path != ("pump", "height"):
+        return False
+    key, without = _GOES_WITH.get(".".join(path), ("", None))
+    return not key or read(tables, tuple(key.split("."))) not in (None, without)
 
 
 def offered(tables: Mapping[str, Any]) -> dict[str, dict[Path, str]]:

@@ -5,7 +5,7 @@ import streamlit as st
 from dashboard.change import draft, form
 from dashboard.change.changes import applied
 from dashboard.change.fields import Path, Value, field_at, key_of, read
-from dashboard.change.value_groups import offered
+from dashboard.change.value_groups import of_use, offered
 from dashboard.words import caution
 
 
@@ -14,7 +14,8 @@ def page() -> None:
     st.title("What is this house like?")
     st.caption(
         "Open a question and change what you know better. Every page then speaks of the changed house. "
-        "Write a value with any unit of its kind; the question mark says which, and its limits."
+        "Write a value with any unit of its kind; the question mark says which, and its limits. A field that "
+        "says none stands for what the house has not: fill it to add one, empty it to take it away."
     )
     found = draft.current()
     tables = applied(found.chosen.tables, found.changes)
@@ -23,7 +24,7 @@ def page() -> None:
         if not part.open:  # a hundred widgets nobody looks at would make every click wait
             continue
         with part:
-            pairs = list(keys.items())
+            pairs = [(path, words) for path, words in keys.items() if of_use(tables, path)]
             for first in range(0, len(pairs), 2):
                 for column, (path, words) in zip(st.columns(2), pairs[first : first + 2], strict=False):
                     with column:

@@ -12,6 +12,7 @@ from dashboard.site import Site
 from dashboard.words import caution, listed, plain
 from sim.diary import archive
 from sim.diary.done import last_done
+from sim.diary.followed import check_followed
 from sim.diary.score import OPEN
 from sim.errors import InputError
 from sim.report.reports import report
@@ -55,6 +56,14 @@ def page() -> None:
     st.html(f"<style>{PICTURE_CSS}{LINES_CSS}{BOX_CSS}{CHECKS_CSS}{PAGE_CSS}</style>")
     st.title("How does this house stand today?")
     site = frame.site()
+    try:
+        check_followed(site.scenario)
+    except InputError as error:
+        st.error("This house cannot be told day by day:", icon=":material/error:")
+        st.text(str(error))
+        st.page_link("views/compare.py", label="Compare ways of looking after it")
+        caution()
+        return
     try:
         kept = diaries.kept(site)
         earlier = archive.read(kept.folder)

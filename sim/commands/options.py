@@ -60,8 +60,8 @@ SITES = _option(
 )
 RAIN = _option("--rain", type=_file, metavar="FILE", help="CSV of daily rain, in place of the site's own")
 NOT_YET = """
-Not simulated yet, and refused where a site says so: chlorine dosing, ozone, a gravity tank,
-more than one UV unit. Nor the chlorine of mains behind the rain, nor pumps that take turns or fail together.
+Not simulated yet, and refused where a site says so: chlorine dosing, ozone. Nor a header tank that a pump
+fills, the chlorine of mains behind the rain, pumps that take turns or fail together, UV units that differ.
 """
 ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"

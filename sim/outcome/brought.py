@@ -20,6 +20,7 @@ from sim.plant.cause import (
 from sim.scenario.care import EVERYTHING, Policy, Skip
 from sim.scenario.effects import TaskEffect
 from sim.scenario.scenario import Scenario
+from sim.twin.lamps import NAMES
 
 _FILM = {FILM, PUT_OFF}
 _OLD = {LAMP_AGE, *_FILM}
@@ -60,7 +61,7 @@ class Brought:
 
 def anything(scenario: Scenario) -> Brought:
     """Return what can be brought at all."""
-    parts = frozenset({"lamp", "pump", "bladder"})
+    parts = frozenset({*NAMES[: scenario.uv.units], "pump", "bladder"})
     return Brought(frozenset(range(len(CAUSES))), frozenset(scenario.stage_names), parts, True)
 
 
@@ -81,7 +82,7 @@ def brought(scenario: Scenario, policy: Policy) -> Brought:
     if effects & _AT_ALL_STAGES:
         stages |= set(scenario.stage_names)
     parts = {
-        "lamp": LAMP_DIED in causes,
+        **dict.fromkeys(NAMES[: scenario.uv.units], LAMP_DIED in causes),
         "pump": PUMP_BROKEN in causes,
         "bladder": "new pressure tank" in effects,
     }

@@ -49,7 +49,7 @@ def trace_frame(window: Window) -> pd.DataFrame:
     open_draws = _open(window, 0.5 * (begin_s + end_s))
     taking = (open_draws > 0) & (flow_m3_s > 0)
     dose = np.full(len(rows), np.nan)
-    credited_m3_s = np.maximum(most_m3_s, window.history.scenario.uv.least_flow_m3_s)
+    credited_m3_s = np.maximum(most_m3_s, moment["least_flow_m3_s"])
     dose[taking] = np.where(warm, moment["dose_flow"], 0.0)[taking] / credited_m3_s[taking]
     found = pd.DataFrame(
         {

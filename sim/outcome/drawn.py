@@ -40,15 +40,15 @@ class Drawn:
 
 def drawn(history: History) -> Drawn:
     """Go through the draws of a run."""
-    draws, switch = history.draws, history.scenario.switch
+    draws = history.draws
     longest_s = history.n_days * DAY_S  # a tap may be left open for good
-    root = math.sqrt(0.5 * (switch.cut_in_pa + switch.cut_out_pa))
+    root = math.sqrt(0.5 * sum(history.scenario.gauge_range_pa()))
     start_s, asked_m3, tap_pa = np.empty((3, draws.size))
     most_m3_s, running = np.zeros(draws.size), np.empty(draws.size, dtype=np.int64)
     had, served_pa = _had(draws, root, longest_s, start_s, asked_m3, tap_pa)
     ran = together(draws, running, most_m3_s)
     unit = history.scenario.uv
-    over = np.count_nonzero(np.minimum(most_m3_s, unit.most_flow_m3_s) > unit.rated_flow_m3_s * OVER)
+    over = np.count_nonzero(np.minimum(most_m3_s, unit.most_flow_m3_s) > unit.whole_rated_flow_m3_s * OVER)
     served_pa = served_pa if math.isfinite(served_pa) else math.nan
     return Drawn(start_s, asked_m3, tap_pa[:had], served_pa, over / ran if ran else 0.0)
 

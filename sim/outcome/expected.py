@@ -79,7 +79,8 @@ def _cut_spans_s(n_days: int, saifi_per_year: float, saidi_s: float, spread: flo
 
 def _lamps(history: History) -> float:
     """Return days of failed lamps, less those to be expected, by how long a mend takes."""
-    if history.scenario.uv.shutoff_valve:
+    unit = history.scenario.uv
+    if unit.shutoff_valve or unit.in_row > 1:  # the other of two in a row may do alone
         return 0.0
     days: float = 1.0 + history.scenario.people.repair_delay_s / DAY_S
     return history.lamps_over_count * days

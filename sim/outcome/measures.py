@@ -27,19 +27,25 @@ def below_target_days(history: History) -> np.ndarray:
     return found
 
 
+def _uv_j(history: History) -> float:
+    """Return what the UV units drew; the ballast of a dark one draws on."""
+    unit = history.scenario.uv
+    return float(history.lit_s * unit.power_w * unit.units)
+
+
 def _money(history: History, years: float) -> Row:
     sc, costs = history.scenario, history.costs
     prices = sc.prices
     lamp_price = next((task.part_price for task in sc.tasks if "new lamp" in task.effects), 0.0)
     stage_prices = np.array([stage.price * stage.housings for stage in sc.stages])
+    lamp_price *= sc.uv.units
     worn = float(stage_prices @ (1.0 - history.stage_life_left)) + lamp_price * (1.0 - history.lamp_life_left)
-    lamp_j = history.lit_s * sc.uv.power_w
     items = {
         "cost_parts": costs.parts,
         "cost_part_life": worn,
         "cost_labour": costs.labour,
         "cost_callouts": costs.callouts,
-        "cost_energy": prices.electricity_kwh * (history.pump_j + lamp_j) / J_PER_KWH,
+        "cost_energy": prices.electricity_kwh * (history.pump_j + _uv_j(history)) / J_PER_KWH,
         "cost_water": costs.water + prices.mains_m3 * float(history.mains_m3.sum()),
     }
     yearly: Row = {name: value / years for name, value in items.items()}
@@ -126,7 +132,7 @@ def _pump(history: History, years: float) -> Row:
         "pump_failures": sum(e.kind == "failure" and e.subject == "pump" for e in events) / years,
         "pump_callouts": sum("technician" in one.note for one in _pump_works(history)) / years,
         "pump_water_off_h": float(off_s) / 3600.0 / years,
-        "uv_kwh": history.lit_s * history.scenario.uv.power_w / J_PER_KWH / years,
+        "uv_kwh": _uv_j(history) / J_PER_KWH / years,
     }
 
 

@@ -94,7 +94,7 @@ def _dosed_flow(p, dose_flow):
 @lean
 def _blame(p, taken_m3, over, first, last, causes):
     """Book what is below the target by what flow, water, lamp and film take from the flow the unit bears."""
-    if p.dose_flow <= 0.0:
+    if p.dose_flow <= 0.0 < p.dose_flow_lamp:
         causes[cause.BYPASS_OPEN, cause.LITRES] += taken_m3
         return
     best = volume_under(_dosed_flow(p, p.dose_flow_best), first, last)

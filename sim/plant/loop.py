@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, energy, float_valve, hold, state, step, step_length, tank
+from sim.plant import cause, count, energy, float_valve, gravity, hold, state, step, step_length, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -96,7 +96,7 @@ def _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log):
     if s.water_m3 >= cut_out_m3:
         s.why_low = cause.NONE
     if not able:
-        s.why_low = cause.CISTERN_EMPTY if s.power and works else p.why_pump if s.power else cause.POWER_CUT
+        s.why_low = gravity.why_low(s, p, works)
     if s.pump_on:
         idle = not p.holds or s.slow_s >= p.stop_delay_s
         if not able or (idle and s.water_m3 >= cut_out_m3):
@@ -222,7 +222,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
         dt = min(dt, float_valve.until_s(s, p, 0.0))
     if s.water_m3 <= 0.0:
         if not on:
-            return dt, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0, 0.0), -1.0, False
+            return gravity.move(s, p, dt, quadratic, coefficient, phi_left)
         pumped = step.pump_flow_m3_s(p.precharge_pa, p, lift_m)
         if pumped < step.house_flow_m3_s(p.precharge_pa, p, quadratic):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
@@ -303,7 +303,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         warm = lit and s.time_s >= s.warm_at_s
         if not lit:
             s.why_cold = p.why_dark if s.power else cause.POWER_CUT
-        held = p.shut or (p.valve and (p.alarm or not warm))
+        held = p.shut or (p.valve and (p.none_bright or not warm))
         total = 0.0 if held else coefficient + p.leak_coefficient
         dt, change, house, pumped, ends, landed, filled = _move(
             s, p, soon, able, total, phi_left, cut_in_m3, cut_out_m3

@@ -93,9 +93,11 @@ PLANT = np.dtype(
         ("warm_up_s", "f8"),
         ("step_share", "f8"),  # largest change of the air volume in one step
         ("pump_works", "i8"),
+        ("gravity", "i8"),  # the cistern feeds by its level: no pump ever runs, the tank stays empty
         ("holds", "i8"),  # the pump holds the cut-out pressure by its speed
-        ("lamp_works", "i8"),  # lamp good and unit plugged in
+        ("lamp_works", "i8"),  # a lamp is good and the unit plugged in
         ("alarm", "i8"),
+        ("none_bright", "i8"),  # the brightest UV unit reads below the alarm too
         ("valve", "i8"),  # shut-off valve fitted
         ("shut", "i8"),  # isolation valve shut for service
         ("why_alarm", "i8"),  # causes (`sim.plant.cause`), as they would be booked now

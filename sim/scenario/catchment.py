@@ -93,6 +93,8 @@ class Cistern(Part):
     top_up_below: Fraction = Field(ge=0, le=1)  # of capacity; 0 means no tanker is ever ordered
     top_up_m3: Volume = positive("top_up")
     top_up_lead_s: Time = not_negative("top_up_lead")
+    # It stands above the house and feeds it by its level, so deep below its floor as pump.height says
+    gravity_feed: bool = False
     # Mains through an air gap, or none: a float valve lets this flow in from one level to a higher one
     mains_m3_s: Flow | None = positive("mains_flow", default=None)
     mains_below: Fraction = Field(default=0.12, ge=0, le=1)  # of capacity

@@ -1,10 +1,14 @@
 """What is odd in a scenario that can still be run, said in a line each."""
 
 from sim.constants import ATMOSPHERE_PA, DAY_S, GRAVITY_M_S2, YEAR_S
+from sim.scenario.gravity import WATER_KG_M3
 from sim.scenario.rule_checks import never_changed_words
-from sim.scenario.scenario import HIGHEST_STATIC_PA, ROUNDING, WATER_KG_M3, Scenario
+from sim.scenario.scenario import HIGHEST_STATIC_PA, ROUNDING, Scenario
 from sim.scenario.step_checks import unused_slips
+from sim.scenario.train import Uv
 from sim.units import text
+
+LEFT_OUT = "cistern.gravity_feed: tasks and rules for pump, pressure tank and precharge are left out"
 
 
 def warnings(scenario: Scenario) -> list[str]:
@@ -28,13 +32,16 @@ def _supply_warnings(scenario: Scenario) -> list[str]:
     trigger_m3, intake_m3 = store.top_up_below * store.capacity_m3, store.intake_m * store.floor_m2
     if not 0 < trigger_m3 <= intake_m3:
         return []
+    takes = "the house takes" if store.gravity_feed else "the pump takes"
     return [
-        f"cistern.top_up_below: a tanker is ordered below {text(trigger_m3, 'volume', 'us')}, but the pump "
-        f"takes nothing below {text(intake_m3, 'volume', 'us')} (intake times floor): no tanker ever comes"
+        f"cistern.top_up_below: a tanker is ordered below {text(trigger_m3, 'volume', 'us')}, but {takes} "
+        f"nothing below {text(intake_m3, 'volume', 'us')} (intake times floor): no tanker ever comes"
     ]
 
 
 def _pressure_warnings(scenario: Scenario) -> list[str]:
+    if scenario.cistern.gravity_feed:
+        return _level_warnings(scenario)
     switch, house = scenario.switch, scenario.house
     precharge = scenario.tank.precharge_pa
     found = []
@@ -58,6 +65,24 @@ def _pressure_warnings(scenario: Scenario) -> list[str]:
             f"house.lift: at cut_in {text(left_pa, 'pressure', 'us')} is left at the highest fixture before "
             f"any flow, below low_tap ({text(house.low_tap_pa, 'pressure', 'us')})"
         )
+    return found
+
+
+def _level_warnings(scenario: Scenario) -> list[str]:
+    """Return what is odd about a cistern that feeds by its level."""
+    house, (low_pa, high_pa) = scenario.house, scenario.gauge_range_pa()
+    found = [LEFT_OUT]
+    left_pa = low_pa - house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    if left_pa < house.low_tap_pa:
+        found.append(
+            f"house.lift: with the cistern at its intake {text(max(left_pa, 0.0), 'pressure', 'us')} is left "
+            "at the highest fixture before any flow, below low_tap "
+            f"({text(house.low_tap_pa, 'pressure', 'us')})"
+        )
+    if high_pa > HIGHEST_STATIC_PA:
+        found.append("pump.height: a full cistern gives above 80 psi, where codes ask for a reducing valve")
+    if not scenario.uv.shutoff_valve:
+        found.append("uv.shutoff_valve: without one water that is fed by gravity runs undosed in a power cut")
     return found
 
 
@@ -85,12 +110,24 @@ def _uv_warnings(scenario: Scenario) -> list[str]:
         )
     if uv.dose_at_rating_j_m2 < uv.target_j_m2:
         found.append("uv.dose_at_rating: below uv.target even as rated")
-    found += _restrictor_warnings(scenario)
-    if uv.rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
+    found += [*_units_warnings(uv), *_restrictor_warnings(scenario)]
+    fed = scenario.cistern.gravity_feed
+    if not fed and uv.whole_rated_flow_m3_s < min(scenario.pump.best_flow_m3_s, uv.most_flow_m3_s):
         found.append(
             "uv.rated_flow: below pump.best_flow; the pump can push more water than the unit is rated for"
         )
     return found
+
+
+def _units_warnings(uv: Uv) -> list[str]:
+    if uv.units == 1:
+        return ["uv.arranged: is without effect, as uv.units is 1"] if uv.arranged == "parallel" else []
+    if uv.lanes > 1 and not uv.shutoff_valve:
+        return [
+            "uv.arranged: in parallel without shutoff_valve half of the water has no dose while one lamp is "
+            "dark"
+        ]
+    return []
 
 
 def _restrictor_warnings(scenario: Scenario) -> list[str]:
@@ -98,10 +135,11 @@ def _restrictor_warnings(scenario: Scenario) -> list[str]:
     if uv.restrictor_m3_s is None:
         unused = uv.restrictor_kind == "orifice"
         return ["uv.restrictor_kind: is without effect, as no uv.restrictor states a flow"] if unused else []
-    left_pa = scenario.switch.cut_in_pa - scenario.house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    left_pa = scenario.gauge_range_pa()[0] - scenario.house.lift_m * WATER_KG_M3 * GRAVITY_M_S2
+    at = "with the cistern at its intake" if scenario.cistern.gravity_feed else "at cut_in"
     if left_pa < uv.restrictor_drop_pa:
         return [
-            f"uv.restrictor_drop: at cut_in {text(left_pa, 'pressure', 'us')} is left for the highest tap "
+            f"uv.restrictor_drop: {at} {text(left_pa, 'pressure', 'us')} is left for the highest tap "
             f"and the whole train, less than the {text(uv.restrictor_drop_pa, 'pressure', 'us')} the "
             "restrictor takes at its flow; taps get less"
         ]

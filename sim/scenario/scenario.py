@@ -8,6 +8,9 @@ from sim.constants import GRAVITY_M_S2
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.design import Design
+from sim.scenario.effects import any_needs
+from sim.scenario.gravity import FITTINGS as OF_PUMP_FITTINGS
+from sim.scenario.gravity import WATER_KG_M3, check_gravity, without_pump
 from sim.scenario.house import House, PowerSupply
 from sim.scenario.logger import Logger
 from sim.scenario.nearest import nearest, unique
@@ -19,7 +22,6 @@ from sim.scenario.train import Gauge, PressureSwitch, PressureTank, Pump, Stage,
 from sim.scenario.values.quantity import Label, Part
 from sim.units import text
 
-WATER_KG_M3 = 1000.0  # nominal; checks only, the twin takes density from temperature
 ROUNDING = 1e-9  # relative; of a dose carried from one state of the unit to another
 DEEPEST_M = 50.0  # of water; beyond it no cistern of a house is meant
 MOST_STAGES = 16  # that the record of a house holds
@@ -88,13 +90,16 @@ class Scenario(Part):
         unique("equipment", (one.part for one in self.equipment))
         for policy in self.policies:
             check_policy(policy, self.tasks, self.stage_names)
+        if self.cistern.gravity_feed:
+            check_gravity(self.pump, self.house.lift_m, self.gauge_range_pa()[1])
+            self.__dict__.update(without_pump(self.tasks, self.policies, self.spares))
         _check_limits(self)
         _check_parts(self)
         _check_profiles(self)
         _check_water(self)
         _check_restrictor(self)
         _check_speed(self)
-        _check_mains(self.cistern, self.pump.restart_m)
+        _check_mains(self.cistern, self.restart_m)
         return self
 
     def procedure(self, name: str) -> Procedure | None:
@@ -119,6 +124,22 @@ class Scenario(Part):
         return next((task for task in self.tasks if task.name == name), None)
 
     @property
+    def restart_m(self) -> float:
+        """Water above the intake before any is taken again once it stood at the intake."""
+        return 0.0 if self.cistern.gravity_feed else float(self.pump.restart_m)
+
+    def gauge_range_pa(self) -> tuple[float, float]:
+        """Return the pressures at the gauge that feed the taps: of the switch, or of intake and brim."""
+        store = self.cistern
+        if not store.gravity_feed:
+            return float(self.switch.cut_in_pa), float(self.switch.cut_out_pa)
+        low, high = (
+            float(WATER_KG_M3 * GRAVITY_M_S2 * (depth_m - self.pump.height_m))
+            for depth_m in (store.intake_m, store.capacity_m3 / store.floor_m2)
+        )
+        return low, high
+
+    @property
     def stage_names(self) -> tuple[str, ...]:
         """Names of the stages, in the order water flows."""
         return tuple(stage.name for stage in self.stages)
@@ -138,6 +159,7 @@ class Scenario(Part):
         """
         found = self.procedure(name)
         have = frozenset(fitting.name for fitting in self.fittings)
+        have -= OF_PUMP_FITTINGS if self.cistern.gravity_feed else frozenset()
         steps = expanded(found, self.blocks) if found is not None else ()
         return tuple(step for step in steps if step.goes_with(have))
 
@@ -154,7 +176,13 @@ class Scenario(Part):
         float
             Sum over the steps [min]; the warm-up of the UV unit is not in it.
         """
-        return sum(step.minutes for step in self.steps(name))
+        return sum(step.minutes * self.times(name, step) for step in self.steps(name))
+
+    def times(self, name: str, step: Step) -> int:
+        """Return how often a step of a task is done: its own at each of two UV units, which cool together."""
+        found = self.task(name)
+        at_each = found is not None and any_needs(found.effects, "unplugged") and step in found.steps
+        return self.uv.units if at_each and step.acts != ("cool",) else 1
 
 
 def _with_minutes(scenario: Scenario, task: Task) -> Task:
@@ -170,18 +198,20 @@ def _with_minutes(scenario: Scenario, task: Task) -> Task:
 
 def _check_limits(scenario: Scenario) -> None:
     """Refuse limits of a reading that no reading can pass."""
+    least_pa, most_pa = scenario.gauge_range_pa()
+    fed = (most_pa, "the pressure of a full cistern")
     most = {
-        "drop_above": (scenario.switch.cut_in_pa, "pressure_switch.cut_in"),
+        "drop_above": fed if scenario.cistern.gravity_feed else (least_pa, "pressure_switch.cut_in"),
         "precharge_off": (scenario.tank.precharge_pa, "pressure_tank.precharge"),
     }
     rules = [(policy.name, pair) for policy in scenario.policies for pair in enumerate(policy.rules, 1)]
     for name, (number, rule) in rules:
         for key in most.keys() & rule.readings.keys():
-            (most_pa, of), limit_pa = most[key], rule.readings[key]
-            if limit_pa >= most_pa:
+            (bound_pa, of), limit_pa = most[key], rule.readings[key]
+            if limit_pa >= bound_pa:
                 raise ValueError(
                     f"policy[{name}].rule[{number}].{key}: {text(limit_pa, 'pressure', 'us')} is never read; "
-                    f"wanted less than {of}, {text(most_pa, 'pressure', 'us')}"
+                    f"wanted less than {of}, {text(bound_pa, 'pressure', 'us')}"
                 )
 
 
@@ -207,7 +237,7 @@ def _check_water(scenario: Scenario) -> None:
     pump, cistern, cut_out = scenario.pump, scenario.cistern, scenario.switch.cut_out_pa
     # the low cistern is the hard case: the pump must still stop when the water is at the floor
     reach_pa = (pump.shutoff_head_m - pump.height_m) * WATER_KG_M3 * GRAVITY_M_S2
-    if reach_pa <= cut_out:
+    if reach_pa <= cut_out and not cistern.gravity_feed:
         raise ValueError(
             f"pump.shutoff_head: reaches {text(reach_pa, 'pressure', 'us')} at the gauge with a low cistern "
             f"and cannot reach pressure_switch.cut_out of {text(cut_out, 'pressure', 'us')}; "
@@ -219,10 +249,10 @@ def _check_water(scenario: Scenario) -> None:
             f"cistern.floor: the cistern is {depth_m:.3g} m deep (capacity over floor); "
             f"wanted {DEEPEST_M:g} m at most"
         )
-    if cistern.intake_m + pump.restart_m >= depth_m:
+    if cistern.intake_m + scenario.restart_m >= depth_m:
         raise ValueError(
-            f"cistern.intake: {cistern.intake_m:g} m with pump.restart {pump.restart_m:g} m is not below the "
-            f"depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
+            f"cistern.intake: {cistern.intake_m:g} m with pump.restart {scenario.restart_m:g} m is not below "
+            f"the depth of the cistern, {depth_m:.3g} m (capacity over floor); wanted less"
         )
 
 
@@ -261,9 +291,10 @@ def _check_speed(scenario: Scenario) -> None:
 
 
 def _check_restrictor(scenario: Scenario) -> None:
-    unit, left_pa = scenario.uv, scenario.switch.cut_out_pa
+    unit, left_pa = scenario.uv, scenario.gauge_range_pa()[1]
+    at = "with a full cistern" if scenario.cistern.gravity_feed else "at pressure_switch.cut_out"
     if unit.restrictor_m3_s is not None and unit.restrictor_drop_pa >= left_pa:
         raise ValueError(
             f"uv.restrictor_drop: {text(unit.restrictor_drop_pa, 'pressure', 'us')} at its flow is all the "
-            f"pressure there is at pressure_switch.cut_out, {text(left_pa, 'pressure', 'us')}; wanted less"
+            f"pressure there is {at}, {text(left_pa, 'pressure', 'us')}; wanted less"
         )

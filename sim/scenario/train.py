@@ -167,8 +167,13 @@ class Stage(Part):
 
 
 class Uv(Part):
-    """UV unit as its data sheet rates it, with lamp, sleeve, sensor window, alarm and shut-off valve."""
+    """UV unit as its data sheet rates it, with lamp, sleeve, sensor window, alarm and shut-off valve.
 
+    All but units, arrangement and restrictor is of one unit; two are alike.
+    """
+
+    units: int = Field(default=1, ge=1, le=2)
+    arranged: Literal["series", "parallel"] = "series"  # of two
     dose_at_rating_j_m2: Dose = positive("dose_at_rating")
     rated_at: Literal["new", "end of lamp life", "alarm"]  # the state of the unit at which that dose holds
     rated_flow_m3_s: Flow = positive("rated_flow")
@@ -227,10 +232,35 @@ class Uv(Part):
         return float(self.restrictor_m3_s)
 
     @property
+    def lanes(self) -> int:
+        """Among how many units the flow divides."""
+        return self.units if self.arranged == "parallel" else 1
+
+    @property
+    def in_row(self) -> int:
+        """Through how many units all water goes."""
+        return self.units // self.lanes
+
+    @property
+    def whole_rated_flow_m3_s(self) -> float:
+        """Flow of the train at which each unit has its rated flow."""
+        return float(self.lanes * self.rated_flow_m3_s)
+
+    @property
     def least_flow_m3_s(self) -> float:
-        """Least flow at which the unit was tested."""
-        flow: float = self.least_tested_share * self.rated_flow_m3_s
+        """Flow of the train at which each unit has the least flow at which it was tested."""
+        flow: float = self.least_tested_share * self.whole_rated_flow_m3_s
         return flow
+
+    @property
+    def whole_linear_pa_s_m3(self) -> float:
+        """Linear coefficient of all units, all open."""
+        return float(self.in_row * self.linear_pa_s_m3 / self.lanes)
+
+    @property
+    def whole_quadratic_pa_s2_m6(self) -> float:
+        """Quadratic coefficient of all units, all open."""
+        return float(self.in_row * self.quadratic_pa_s2_m6 / self.lanes**2)
 
     @property
     def light_at_rating(self) -> float:

@@ -23,6 +23,7 @@ from sim.supply import power
 from sim.twin.basis import Basis, basis_of
 from sim.twin.rainfall import rain_m
 from sim.twin.streams import Source, of_stage, stream
+from sim.twin.water.house import PARTS
 
 Floats = npt.NDArray[np.float64]
 MOST_DRAWS = 20e6  # of a run: some 3 GB
@@ -209,7 +210,7 @@ def common_of(
         cuts_s=_cuts(basis, n_days, seed, replication),
         sleeve_factor=float(factors[0]),
         window_factor=float(factors[1]),
-        lives={part: lives.standard_exponential(64) for part in ("lamp", "pump", "bladder")},
+        lives={part: lives.standard_exponential(64) for part in PARTS},
         cartridges={
             name: of_stage(seed, replication, Source.CARTRIDGES, name).standard_normal(_OCCASIONS)
             for name in basis.stages

@@ -10,7 +10,7 @@ from sim.errors import BalanceError
 from sim.scenario.care import Policy
 from sim.scenario.scenario import Scenario
 from sim.supply.solids import CLASS_NAMES
-from sim.twin import wear
+from sim.twin import lamps
 from sim.twin.common import Common, common_inputs
 from sim.twin.history import Balance, History
 from sim.twin.processes import Care
@@ -121,7 +121,7 @@ def history_of(world: World, found: tuple[Balance, ...]) -> History:
         balances=found,
         trace=world.trace[: int(world.s["trace_rows"])],
         cuts_s=common.cuts_s,
-        lamps_over_count=world.lamps_over_count + wear.lamp_over_chance(world),
+        lamps_over_count=world.lamps_over_count + lamps.over_chance(world),
         chances=tuple(world.chances),
         visits_s=np.array(world.visits_s),
     )

@@ -1,25 +1,9 @@
 """What wear comes to: a cartridge tears, a part fails, a lamp has outlived its chance or not."""
 
+from sim.twin import lamps
 from sim.twin.changeable import Changeable
 from sim.twin.standby import TOOK_OVER
 from sim.twin.water.house import CLASSES, TO_HOUSE
-
-
-def lamp_over_chance(world: Changeable) -> float:
-    """Return whether the lamp has come to its end, less how often a lamp used as much does.
-
-    Of mean 0 whoever replaces lamps and when, as long as they do not know how long this one would have lived:
-    the cumulative hazard of a life is what its use is expected to fail, up to the failure.
-
-    Returns
-    -------
-    float
-        1 or 0 less (use/scale)^shape of the Weibull law, use counted up to the end of its life [-].
-    """
-    unit, (life_s, used_s) = world.scenario.uv, world.parts["lamp"].item()[:2]
-    used_s += float(world.s["lamp_starts"]) * unit.start_wear_s
-    expected: float = (min(used_s, life_s) / unit.lamp_life_s) ** unit.lamp_life_shape
-    return float(used_s >= life_s) - expected
 
 
 def tear(world: Changeable, stage: int) -> None:
@@ -37,15 +21,15 @@ def fail(world: Changeable, name: str) -> None:
     Parameters
     ----------
     name : str
-        "lamp", "pump" or "bladder".
+        One of `sim.twin.water.house.PARTS`.
     """
     if name == "pump" and world.standby.take_over():
         world.note("failure", name, note=TOOK_OVER)
         return
     world.parts[name]["broken"] = 1
     world.note("failure", name, note="end of life")
-    if name == "lamp":
-        world.p["lamp_works"] = 0
+    if name in lamps.NAMES:
+        world.p["lamp_works"] &= lamps.work(world)
     elif name == "pump":
         world.p["pump_works"] = 0
     else:

@@ -27,6 +27,7 @@ MOMENT = np.dtype(
         ("warm_at_s", "f8"),
         ("lamp_works", "i8"),
         ("alarm", "i8"),
+        ("least_flow_m3_s", "f8"),  # at which a dose is credited
     ]
 )
 
@@ -113,6 +114,7 @@ def _moment(world: World) -> npt.NDArray[np.void]:
         float(p["exponent"]),
     )  # fmt: skip
     found["dose_flow"], found["alarm"], found["lamp_works"] = p["dose_flow"], p["alarm"], p["lamp_works"]
+    found["least_flow_m3_s"] = p["least_flow_m3_s"]
     found["reading"], found["warm_at_s"] = world.w["reading"], s["warm_at_s"]
     return found
 

@@ -11,7 +11,7 @@ from sim.errors import InputError
 from sim.plant import cartridge, cause, draws, lamp, loop, state, train
 from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
-from sim.twin import wear
+from sim.twin import lamps, wear
 from sim.twin.blame import blame
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
@@ -62,10 +62,13 @@ class World:
         self.start_m3 = float(self.s["cistern_m3"])
         self.started = np.append(self.solids + self.sludge, self.w["colour"])
         pump, tank = scenario.pump, scenario.tank
+        fed = scenario.cistern.gravity_feed  # no pump, no pressure tank: nothing of them wears
+        lamp_life = scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape
         self._lives = {
-            "lamp": (scenario.uv.lamp_life_s, scenario.uv.lamp_life_shape),
-            "pump": (pump.life_age_s, pump.life_shape),
-            "bladder": (tank.bladder_life_s, tank.bladder_life_shape),
+            "lamp": lamp_life,
+            lamps.SECOND: lamp_life if scenario.uv.units > 1 else (math.inf, 1.0),
+            "pump": (math.inf if fed else pump.life_age_s, pump.life_shape),
+            "bladder": (math.inf if fed else tank.bladder_life_s, tank.bladder_life_shape),
         }
         for name, part in self.parts.items():
             part["life_s"] = self.life_s(name, 0)
@@ -102,10 +105,10 @@ class World:
         Parameters
         ----------
         name : str
-            "lamp", "pump" or "bladder".
+            One of `sim.twin.water.house.PARTS`.
         """
         if name == "lamp":
-            self.lamps_over_count += wear.lamp_over_chance(self)
+            self.lamps_over_count += lamps.over_chance(self)
         part = self.parts[name]
         number = int(part["number"]) + 1
         for field in part.dtype.names:
@@ -206,13 +209,13 @@ class World:
         self._follow_alarm()
 
     def _follow_alarm(self) -> None:
-        is_on, was, dark = bool(self.p["alarm"]), self.alarm, bool(self.parts["lamp"]["broken"])
+        is_on, was, dark = bool(self.p["alarm"]), self.alarm, bool(lamps.dark(self))
         self.alarm = is_on
         if is_on:
             self.alarm_days[min(int(self.env.now / DAY_S), self.common.n_days - 1)] = True
         if is_on and not was:
             self.alarms += 1
-            dose = float(self.p["dose_flow"]) / self.scenario.uv.rated_flow_m3_s
+            dose = float(self.p["dose_flow"]) / self.scenario.uv.whole_rated_flow_m3_s
             self.false_alarms += (not dark) and dose >= self.scenario.uv.target_j_m2
             self.note("alarm", "UV", value=float(self.w["reading"]), unit="fraction")
         elif was and not is_on:
@@ -268,7 +271,7 @@ class World:
     @property
     def held(self) -> bool:
         """Whether the UV unit's valve holds the water back: an alarm, or a lamp that died."""
-        return bool(self.p["valve"] and (self.p["alarm"] or self.parts["lamp"]["broken"]))
+        return bool(self.p["valve"] and (self.p["none_bright"] or not lamps.work(self)))
 
     def drop_pa(self, stage: int) -> float:
         """Return the drop over a stage at the flow at which people read it."""

@@ -6,6 +6,7 @@ from dashboard.change.address import encoded
 from dashboard.change.changes import Changes
 from dashboard.change.draft import EDITS
 from dashboard.change.value_groups import QUESTIONS
+from dashboard.pages import PAGES
 from sim.report.figures.comparison_figures import cost_means
 from sim.scenario.read import load
 from sim.study.runs.replicate import study
@@ -83,6 +84,96 @@ def test_each_kind_of_widget_changes_its_value(house):
     assert len(differs(house)) == 5
 
 
+def labels(at):
+    return {item.label for item in (*at.text_input, *at.number_input)}
+
+
+def test_what_the_house_has_not_is_added_and_taken_away_again(house):
+    assert house.text_input(key="value-uv.restrictor").value == ""
+    assert "Restrictor, drop at its flow" not in labels(house)
+    put(house, "uv.restrictor", "7 gpm")
+    assert scenario(house).uv.restrictor_m3_s == pytest.approx(7 * GALLON_M3 / 60)
+    assert differs(house)[0][1:] == ("was: none", "is: 7 gpm")
+    put(house, "uv.restrictor_drop", "18")
+    house.selectbox(key="value-uv.restrictor_kind").set_value("orifice").run()
+    got = scenario(house).uv
+    assert (got.restrictor_drop_pa, got.restrictor_kind) == (pytest.approx(18 * PSI_PA), "orifice")
+    code = house.query_params[EDITS]
+    assert scenario(opened(edits=code)) == scenario(house)
+    house.button(key="put-back-all").click().run()
+    put(house, "cistern.mains_flow", "3 gpm")
+    put(house, "cistern.mains_until", "30")
+    assert "Mains water, a m3" in labels(house)
+    assert scenario(house).cistern.mains_until == pytest.approx(0.3)
+    put(house, "cistern.mains_flow", "")
+    assert scenario(house).cistern.mains_m3_s is None
+    assert [words for words, *_ in differs(house)] == ["1. **Mains stop at this fill** (cistern.mains_until)"]
+
+
+def test_a_limit_of_alarm_hours_is_set_and_taken_away(house):
+    house.selectbox(key="site").set_value("forest_house").run()
+    limit = house.number_input(key="value-goals.limit_alarm_h")
+    assert limit.value == scenario(house).goals.limit_alarm_h > 0.0
+    limit.set_value(None).run()
+    assert scenario(house).goals.limit_alarm_h is None
+    assert differs(house)[0][2] == "is: none"
+    house.number_input(key="value-goals.limit_alarm_h").set_value(250).run()
+    assert scenario(house).goals.limit_alarm_h == 250.0
+
+
+def test_a_pump_of_constant_pressure_and_a_second_one_are_set(house):
+    assert "Pump stops below this flow" not in labels(house)
+    house.selectbox(key="value-pump.speed").set_value("constant pressure").run()
+    assert house.text[0].value.startswith("site.toml: pump.speed: a pump of constant pressure holds")
+    put(house, "pressure_switch.cut_in", "50 psi")
+    put(house, "pump.least_flow", "0.8 gpm")
+    house.toggle(key="value-pump.standby").set_value(True).run()
+    put(house, "pump.standby_after", "2 min")
+    got = scenario(house).pump
+    assert got.holds
+    assert got.standby
+    assert got.least_flow_m3_s == pytest.approx(0.8 * GALLON_M3 / 60)
+    assert got.standby_after_s == 120.0
+
+
+def test_two_uv_units_and_a_cistern_that_feeds_by_gravity_are_set(house):
+    assert not [item for item in house.selectbox if item.key == "value-uv.arranged"]
+    house.number_input(key="value-uv.units").set_value(2).run()
+    house.selectbox(key="value-uv.arranged").set_value("parallel").run()
+    got = scenario(house).uv
+    assert (got.units, got.arranged, got.lanes) == (2, "parallel", 2)
+    house.number_input(key="value-uv.units").set_value(3).run()
+    assert house.text[0].value.startswith("site.toml: uv.units: read 3; wanted at most 2")
+    house.button(key="put-back-all").click().run()
+    house.toggle(key="value-cistern.gravity_feed").set_value(True).run()
+    assert house.text[0].value.startswith("site.toml: pump.height: the gauge stands 1.5 m above the floor")
+    assert not labels(house) & {"Pump, shut-off head", "Pressure switch, cut-in", "Pressure tank, volume"}
+    put(house, "pump.height", "-30 ft")
+    assert scenario(house).cistern.gravity_feed
+    assert scenario(house).pump.height_m == pytest.approx(-9.144)
+    standing_on(house, "views/today.py").run()
+    assert not house.exception
+    assert any("cistern.gravity_feed: read true" in item.value for item in house.text)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {("cistern", "gravity_feed"): True, ("pump", "height"): "-12 m"},
+        {("uv", "units"): 2, ("uv", "arranged"): "parallel"},
+    ],
+    ids=["gravity", "two UV units"],
+)
+def test_every_page_opens_for_a_train_without_a_pump_and_one_with_two_units(changes):
+    at = opened(HOUSE, edits=encoded(Changes(changes), "f" * 64))
+    assert scenario(at).cistern.gravity_feed == (("cistern", "gravity_feed") in changes)
+    for file, _ in PAGES:
+        standing_on(at, f"views/{file}").run()
+        assert not at.exception, file
+    standing_on(at, "views/today.py").run()
+    assert any(item.value.startswith(("cistern.gravity_feed: read", "uv.units: read")) for item in at.text)
+
+
 def test_one_change_and_all_can_be_put_back(house):
     put(house, "roof.area", "100 m2")
     put(house, "uv.alarm", "55")
@@ -101,6 +192,8 @@ def test_one_change_and_all_can_be_put_back(house):
         ("pressure_switch.cut_in", "70 psi", "site.toml: pressure_switch: cut_in is not below cut_out"),
         ("people.adherence", "140 %", "site.toml: people.adherence: read '140 %'; wanted at most 1"),
         ("pump.shutoff_head", "9 <b>", "site.toml: pump.shutoff_head: read '9 <b>'"),
+        ("uv.restrictor", "7 psi", "site.toml: uv.restrictor: read '7 psi'"),
+        ("cistern.mains_flow", "0 gpm", "site.toml: cistern.mains_flow: read '0 gpm'; wanted above 0"),
     ],
 )
 def test_a_refused_value_gives_the_line_of_the_command_line_and_can_be_put_right(house, path, value, said):

@@ -90,7 +90,8 @@ def test_a_waterlogged_tank_short_cycles(plant, tap):
 
 @pytest.mark.parametrize("state_of", ["alarm", "warm-up", "cut"])
 def test_the_shut_off_valve_holds_water(plant, tap, state_of):
-    bare = plant(valve=1, alarm=int(state_of == "alarm"))
+    low = int(state_of == "alarm")
+    bare = plant(valve=1, alarm=low, none_bright=low)
     cuts = {"alarm": [], "warm-up": [[1.0, 2.0]], "cut": [[1.0, 500.0]]}[state_of]
     bare.draw([[10.0, tap(2), 60.0, INF]]).run(150.0, cuts=cuts)
     assert bare.s["house_m3"][0] == 0.0

@@ -11,8 +11,8 @@ from sim.outcome.drawn import drawn
 from sim.outcome.expected import WAITS, excess_days
 from sim.outcome.measures import row
 from sim.plant import draws
-from sim.scenario.read.load import load
-from sim.twin import wear
+from sim.scenario.read.load import load, load_text
+from sim.twin import lamps
 from sim.twin.people.chances import left_chance, missed_too
 from sim.twin.records import Chance
 from sim.twin.run import common_inputs, run
@@ -53,22 +53,24 @@ def test_waits_are_means_of_equal_shares():
     assert WAITS[-1] == pytest.approx(1.0 + np.log(len(WAITS)), rel=1e-12)  # no memory: the rest has mean 1
 
 
+@pytest.mark.parametrize("lamp_count", [1, 2])
 @pytest.mark.parametrize("age_days", [100.0, 400.0, 900.0])
-def test_lamps_taken_out_at_an_age_fail_as_their_hazard_says(age_days):
+def test_lamps_taken_out_at_an_age_fail_as_their_hazard_says(age_days, lamp_count):
     """Closed form: a Weibull lamp taken out at age a fails with chance 1 - exp(-(a/scale)^shape)."""
-    scenario = load("family_house")
-    unit, rng = scenario.uv, np.random.default_rng(5)
-    lives = unit.lamp_life_s * rng.standard_exponential(20_000) ** (1.0 / unit.lamp_life_shape)
+    scenario = load_text(f'extends = "family_house"\n[uv]\nunits = {lamp_count}', "lamps.toml")
+    unit, rng = scenario.uv, np.random.default_rng(4 + lamp_count)
+    lives = unit.lamp_life_s * rng.standard_exponential((20_000, lamp_count)) ** (1.0 / unit.lamp_life_shape)
     world = SimpleNamespace(scenario=scenario, s={"lamp_starts": 0}, parts={})
     over, failed = [], []
-    for life_s in lives:
-        world.parts["lamp"] = np.array([(life_s, age_days * DAY_S)], "f8,f8")[0]
-        over.append(wear.lamp_over_chance(world))
-        failed.append(life_s <= age_days * DAY_S)
+    for pair in lives:
+        for name, life_s in zip(lamps.NAMES, pair, strict=False):
+            world.parts[name] = {"life_s": life_s, "used_s": age_days * DAY_S}
+        over.append(lamps.over_chance(world))
+        failed.append(int((pair <= age_days * DAY_S).sum()))
     wanted = 1.0 - np.exp(-((age_days * DAY_S / unit.lamp_life_s) ** unit.lamp_life_shape))
     assert abs(np.mean(over)) < 3.0 * np.std(over) / len(over) ** 0.5
     expected = np.mean(np.array(failed) - np.array(over))  # the hazard used up: its mean is the chance
-    assert expected == pytest.approx(wanted, abs=3.0 * np.std(over) / len(over) ** 0.5 + 0.01)
+    assert expected / lamp_count == pytest.approx(wanted, abs=3.0 * np.std(over) / len(over) ** 0.5 + 0.01)
 
 
 def days_expected(history, seen):

@@ -235,9 +235,16 @@ def test_without_a_warm_lamp_litres_go_to_what_made_it_dark(plant):
 
 
 def test_with_the_bypass_open_litres_go_to_it(plant):
-    assert Step(plant, dose_flow=0.0).causes[cause.BYPASS_OPEN, cause.LITRES] == pytest.approx(
-        2e-3, rel=1e-12
-    )
+    step = Step(plant, dose_flow=0.0, dose_flow_lamp=1.0)
+    assert step.causes[cause.BYPASS_OPEN, cause.LITRES] == pytest.approx(2e-3, rel=1e-12)
+
+
+def test_with_half_of_the_water_past_a_dark_lamp_litres_go_to_the_lamp(plant):
+    step = Step(
+        plant, dose_flow=0.0, dose_flow_lamp=0.0, dose_flow_best=10.0, dose_flow_water=10.0,
+        target_j_m2=400.0, why_lamp=cause.LAMP_DIED,
+    )  # fmt: skip
+    assert step.causes[cause.LAMP_DIED, cause.LITRES] == pytest.approx(2e-3, rel=1e-12)
 
 
 @pytest.mark.parametrize(("warm", "code"), [(True, cause.FILM), (False, cause.LAMP_DIED)])

@@ -72,7 +72,7 @@ def test_a_day_ages_parts_as_its_source_says():
     house["parts"]["life_s"][0, PUMP] = 1e12
     plain = house.copy().view(np.recarray)
     found = ageing.age(7 * DAY_S, house[0], days)
-    assert found == ageing.age.py_func(7 * DAY_S, plain[0], days) == 0b111 - (1 << PUMP)
+    assert found == ageing.age.py_func(7 * DAY_S, plain[0], days) == 0b1111 - (1 << PUMP)
     for record in ("plant", "ageing"):
         np.testing.assert_allclose(house[record].tolist(), plain[record].tolist(), rtol=1e-14)
     assert house["parts"].tobytes() == plain["parts"].tobytes()

@@ -23,11 +23,13 @@ def skip_boxes(
         said = [say(float(day[column])) for day in (skipped, kept)]
         return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
 
-    found: list[Box] = [
-        ("Pump", [("starts of the day", beside("pump_starts", given))], False),
-        ("Pressure tank", [("gauge, most", both("tank_pressure_max_pa", "pressure")),
-                           ("gauge, least", both("tank_pressure_min_pa", "pressure"))], False),
-    ]  # fmt: skip
+    gauge = [
+        ("gauge, most", both("tank_pressure_max_pa", "pressure")),
+        ("gauge, least", both("tank_pressure_min_pa", "pressure")),
+    ]
+    pump: Box = ("Pump", [("starts of the day", beside("pump_starts", given))], False)
+    fed = scenario.cistern.gravity_feed
+    found: list[Box] = [("Fed by gravity", gauge, False)] if fed else [pump, ("Pressure tank", gauge, False)]
     for stage in scenario.stages:
         column = f"drop_pa_{stage.name}"
         due = float(skipped[column]) > stage.terminal_rise_pa

@@ -27,6 +27,11 @@ from sim.study.visits.visits import Job, Visit
 from sim.study.wording import percent
 from sim.units import SHOWN, Units, text
 
+TWO_UNITS = (
+    "Two UV units stand in this train: unplug both before either is opened, do each step that touches the "
+    "unit at both, and read both before water goes to the house."
+)
+
 
 def build(question: VisitsQuestion, answer: VisitsAnswer, units: Units, part: str = "sheets") -> str:
     """Return the sheets of the visits, or of all tasks, or the year's plan, or the alarm card, as a page."""
@@ -119,6 +124,7 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
     """Return what is read at a visit, and what it should be about."""
     unit = SHOWN[units]["pressure"].unit
     switch, tank = scenario.switch, scenario.tank
+    both = "; the lower of both units" if scenario.uv.units > 1 else ""
     flow = text(scenario.gauge.reading_flow_m3_s, "flow", units)
     return [
         (f"Pressure at pump start, {unit}", f"set to {text(switch.cut_in_pa, 'pressure', units)}"),
@@ -130,7 +136,7 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
             )
             for stage in scenario.stages
         ),
-        ("UV reading R0, as found, %", f"alarm below {percent(scenario.uv.alarm)}"),
+        ("UV reading R0, as found, %", f"alarm below {percent(scenario.uv.alarm)}{both}"),
         ("UV reading R1, window wiped, %", "window = R0 / R1"),
         ("UV reading R2, sleeve wiped, %", "sleeve = R1 / R2; compare with the reading expected"),
         ("Lamp hours", f"rated for {scenario.uv.rated_life_s / 3600:,.0f} h"),
@@ -144,6 +150,12 @@ def _sheet(scenario: Scenario, number: str, visit: Visit) -> dict[str, Any]:
     cautions = [
         found.caution for job in visit.jobs if (found := scenario.procedure(job.task)) and found.caution
     ]
+    light = any(
+        any_needs(task.effects, "unplugged")
+        for job in visit.jobs
+        if (task := scenario.task(job.task)) is not None
+    )
+    cautions += [TWO_UNITS] if light and scenario.uv.units > 1 else []
     return {
         "number": number,
         "on": visit.on,
@@ -156,9 +168,5 @@ def _sheet(scenario: Scenario, number: str, visit: Visit) -> dict[str, Any]:
         "tools": list(dict.fromkeys(t for doing in steps for t in doing.step.tool.split(", ") if t)),
         "steps": steps,
         "lacking": lacking,
-        "light": any(
-            any_needs(task.effects, "unplugged")
-            for job in visit.jobs
-            if (task := scenario.task(job.task)) is not None
-        ),
+        "light": light,
     }

@@ -4,8 +4,6 @@ ABSENT = {  # what a key says, and what it speaks of
     "chlor": "chlorine dosing",
     "ozone": "ozone",
     "variable_speed": "a pump of variable speed",
-    "gravity": "a gravity tank",
-    "parallel": "two units side by side (housings of a stage can be)",
 }
 
 

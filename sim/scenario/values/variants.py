@@ -168,8 +168,13 @@ def _span(number: Number, scenario: Scenario) -> Span | None:
     return Span(number.key, low, high, number.kind, logarithmic, number.whole, grade=grade)
 
 
+_OF_PUMP = ("pump.", "pressure_switch.", "pressure_tank.")
+
+
 def _not_there(number: Number, scenario: Scenario) -> bool:
-    """Return whether a number is of what the site has not: carbon in a stage, a restrictor."""
+    """Return whether a number is of what the site has not: carbon in a stage, a restrictor, a pump."""
+    if scenario.cistern.gravity_feed and number.kind_key.startswith(_OF_PUMP):
+        return number.kind_key != "pump.height"
     if number.kind_key.startswith("uv.restrictor_"):
         return scenario.uv.restrictor_m3_s is None
     beds = {stage.name: stage.carbon_bed_m3 for stage in scenario.stages}

@@ -8,7 +8,7 @@ from sim.plant import pump, tank, water
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
 from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of, worst_starts_per_h
-from sim.study.check.site_check import tap_pressure_pa
+from sim.study.check.site_check import by_gravity_m3_s, tap_pressure_pa
 from sim.units import PSI_PA, Units, text
 
 SMALL_MOTOR_W = 0.75 * 745.7  # 3/4 hp, on the shaft
@@ -25,6 +25,8 @@ def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterat
     yield _peak(scenario, flow_m3_s, units)
     yield _lowest_tap(scenario, flow_m3_s, units)
     yield judge("static", static_pa(scenario), units)
+    if scenario.cistern.gravity_feed:
+        return  # neither starts nor suction, and no pressure above that of the full cistern
     yield _dead_head(scenario, units)
     use = use_of(scenario)
     most = scenario.pump.most_starts_per_h
@@ -50,21 +52,27 @@ def _peak(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
     """Hold what comes at the least against the peak: of the pump, or of a restrictor that holds less."""
     pumped, held = flow_at_intake_m3_s(scenario), RESTRICTOR_UNDER * scenario.uv.most_flow_m3_s
     note = _no_flow(flow_m3_s) or (
-        "the restrictor before the UV unit holds it, 15 % under its flow" if held < pumped else ""
+        "the restrictor before the UV unit holds it, 15 % under its flow"
+        if held < pumped
+        else "cistern at its intake, stages clean, taps wide open"
+        if scenario.cistern.gravity_feed
+        else ""
     )
     return judge("peak flow", min(pumped, held), units, flow_m3_s, note=note)
 
 
 def flow_at_intake_m3_s(scenario: Scenario) -> float:
-    """Return what the pump gives at cut-in while the cistern is down to its intake."""
+    """Return what comes while the cistern is down to its intake: of the pump at cut-in, or by gravity."""
+    if scenario.cistern.gravity_feed:
+        return by_gravity_m3_s(scenario, scenario.gauge_range_pa()[0], scenario.house.lift_m)
     lift_m = scenario.pump.height_m - scenario.cistern.intake_m
     return pump_flow_at_m3_s(scenario, scenario.switch.cut_in_pa, lift_m)
 
 
 def static_pa(scenario: Scenario) -> float:
-    """Return the pressure at cut-out at the gauge, or at taps that lie below it [Pa]."""
+    """Return the pressure at cut-out or of a full cistern at the gauge, or at taps below it [Pa]."""
     deep_pa = min(0.0, scenario.house.lift_m) * water.density_kg_m3(COLD_C) * GRAVITY_M_S2
-    return float(scenario.switch.cut_out_pa - deep_pa)
+    return float(scenario.gauge_range_pa()[1] - deep_pa)
 
 
 def dead_head_pa(scenario: Scenario) -> float:

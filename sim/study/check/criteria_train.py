@@ -13,7 +13,7 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.study.check.criteria_pump import flow_at_intake_m3_s, static_pa
 from sim.study.check.criterion import FAIL, Judged, judge, tell
-from sim.study.check.site_check import clean, stage_drop_pa
+from sim.study.check.site_check import by_gravity_m3_s, clean, stage_drop_pa
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.wording import listed
 from sim.units import Units, text
@@ -73,6 +73,8 @@ def greatest_uv_flow_m3_s(scenario: Scenario, flow_m3_s: float | None) -> float:
     unit = scenario.uv
     if isfinite(unit.most_flow_m3_s):
         return float(RESTRICTOR_OVER * unit.most_flow_m3_s)
+    if scenario.cistern.gravity_feed:
+        return by_gravity_m3_s(scenario, scenario.gauge_range_pa()[1], 0.0)
     asked = max(flow_at_intake_m3_s(scenario), flow_m3_s or 0.0)
     if unit.restrictor_m3_s is None:
         return asked
@@ -83,8 +85,8 @@ def _through_orifice_m3_s(scenario: Scenario) -> float:
     """Return the flow that takes all the static pressure, stages clean and taps wide open."""
     unit = scenario.uv
     stages = [clean(stage) for stage in scenario.stages]
-    linear = unit.linear_pa_s_m3 + sum(one for one, _ in stages)
-    quadratic = unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6 + sum(one for _, one in stages)
+    linear = unit.whole_linear_pa_s_m3 + sum(one for one, _ in stages)
+    quadratic = unit.whole_quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6 + sum(one for _, one in stages)
     return float(resisted_m3_s(static_pa(scenario), linear, quadratic))
 
 
@@ -100,7 +102,9 @@ def _light(
     scenario: Scenario, flow_m3_s: float | None, rain: RainRecord | None, units: Units
 ) -> Iterator[Judged]:
     unit, most_m3_s = scenario.uv, greatest_uv_flow_m3_s(scenario, flow_m3_s)
-    yield judge("UV flow", most_m3_s, units, unit.rated_flow_m3_s, note=_held_by(scenario))
+    rated_m3_s, held = unit.whole_rated_flow_m3_s, _held_by(scenario)
+    held += "; two units in parallel, half in each" if unit.lanes > 1 else ""
+    yield judge("UV flow", most_m3_s, units, rated_m3_s, note=held)
     dark_per_m = absorbance_per_m(scenario, rain)
     through = uv.transmittance_per_cm(dark_per_m)
     how = "measured" if scenario.design.transmittance else "on paper, from roof and cistern: have it tested"
@@ -112,7 +116,7 @@ def _light(
     )
     dose = uv.dose_j_m2(
         most_m3_s,
-        unit.rated_flow_m3_s,
+        rated_m3_s,
         uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating),
         dark_per_m,
         uv.absorbance_per_m(unit.rated_transmittance),
@@ -121,9 +125,10 @@ def _light(
         unit.least_flow_m3_s,
     )
     credit_j_m2 = credited_dose_j_m2(
-        most_m3_s, through, unit.rated_flow_m3_s, unit.rated_transmittance, unit.dose_at_rating_j_m2
+        most_m3_s, through, rated_m3_s, unit.rated_transmittance, unit.dose_at_rating_j_m2
     )
     at = f"at {text(most_m3_s, 'flow', units)} and {100 * through:.0f} % per cm"
+    at += "; of one unit: the pair was not tested as one" if unit.in_row > 1 else ""
     at += "" if credit_j_m2 > 0 else "; outside what was tested, so none of it is credited"
     found = judge("UV dose", float(dose), units, unit.target_j_m2, note=at)
     yield found if credit_j_m2 > 0 else replace(found, state=FAIL, margin="")
@@ -155,7 +160,8 @@ def _power_loss(scenario: Scenario) -> Judged:
 
 def _access(scenario: Scenario) -> Judged:
     have = {fitting.name for fitting in scenario.fittings}
-    lacking = [name for name in _TO_SERVE if name not in have]
+    needless = {"tank drain"} if scenario.cistern.gravity_feed else set()
+    lacking = [name for name in _TO_SERVE if name not in have | needless]
     if scenario.design.gauges is False:
         lacking.append("gauges on both sides")
     if lacking:

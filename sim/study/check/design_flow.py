@@ -88,11 +88,12 @@ def peaks(scenario: Scenario) -> list[Peak]:
         1, Peak("fixture units, Illinois", _illinois(scenario), f"{units:.1f} units; 77 IAC 890 table N")
     )
     drawn = "this household in its busiest hour, 99 % of the busy time"
-    gives = "at cut-in, cistern half full"
+    flow_m3_s = pump_flow_m3_s(scenario, scenario.switch.cut_in_pa)
+    pumped = Peak("the pump gives", flow_m3_s, "at cut-in, cistern half full")
     return [
         *found,
         Peak("the household simulated", simulated_peak_m3_s(scenario), drawn),
-        Peak("the pump gives", pump_flow_m3_s(scenario, scenario.switch.cut_in_pa), gives),
+        *([] if scenario.cistern.gravity_feed else [pumped]),
     ]
 
 

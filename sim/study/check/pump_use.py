@@ -67,8 +67,10 @@ def worst_starts_per_h(scenario: Scenario) -> float:
 
 
 def least_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
-    """Return the pressure at the gauge that a flow can count on: at cut-in, or as the pump holds it."""
+    """Return the pressure at the gauge that a flow can count on: at cut-in, as held, or by the level."""
     switch = scenario.switch
+    if scenario.cistern.gravity_feed:
+        return scenario.gauge_range_pa()[0]
     low_m = scenario.pump.height_m - scenario.cistern.intake_m
     if scenario.pump.holds and pump_flow_at_m3_s(scenario, switch.cut_out_pa, low_m) >= flow_m3_s:
         return float(switch.cut_out_pa)

@@ -14,7 +14,7 @@ from sim.study.check.pump_use import COLD_C, least_pressure_pa, pump_flow_m3_s, 
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
-from sim.study.compare.sentences import rating_holds
+from sim.study.compare.sentences import rating_holds, two_units
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, Units, text
 
@@ -58,10 +58,20 @@ def tap_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
     lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * scenario.house.lift_m
     stages_pa = sum(stage_drop_pa(stage, flow_m3_s) for stage in scenario.stages)
     unit = scenario.uv
-    unit_pa_s2_m6 = unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6
-    uv_pa = train.drop_pa(flow_m3_s, unit.linear_pa_s_m3, unit_pa_s2_m6)
+    unit_pa_s2_m6 = unit.whole_quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6
+    uv_pa = train.drop_pa(flow_m3_s, unit.whole_linear_pa_s_m3, unit_pa_s2_m6)
     pipe_pa = pipe_quadratic_pa_s2_m6(scenario, COLD_C) * flow_m3_s**2
     return float(least_pressure_pa(scenario, flow_m3_s) - lift_pa - stages_pa - uv_pa - pipe_pa)
+
+
+def by_gravity_m3_s(scenario: Scenario, gauge_pa: float, lift_m: float) -> float:
+    """Return the flow of standing water through clean stages, unit and pipe to taps wide open."""
+    unit, stages = scenario.uv, [clean(stage) for stage in scenario.stages]
+    linear = unit.whole_linear_pa_s_m3 + sum(one for one, _ in stages)
+    quadratic = unit.whole_quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6 + sum(one for _, one in stages)
+    quadratic += pipe_quadratic_pa_s2_m6(scenario, COLD_C)
+    lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * lift_m
+    return min(float(train.flow_m3_s(gauge_pa - lift_pa, linear, quadratic)), unit.most_flow_m3_s)
 
 
 def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
@@ -77,7 +87,11 @@ def clean(stage: Stage) -> tuple[float, float]:
 
 
 def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
-    """Yield drawdown, duty points and life of the pump; the cistern is taken half full."""
+    """Yield drawdown, duty points and life of the pump, cistern half full; or what the level gives."""
+    if scenario.cistern.gravity_feed:
+        low, high = (text(at_pa, "pressure", units) for at_pa in scenario.gauge_range_pa())
+        yield Finding("pressure at the gauge", f"{low} to {high}", "by gravity: cistern at its intake, full")
+        return
     switch, use = scenario.switch, use_of(scenario)
     yield Finding(
         "drawdown of the pressure tank", text(use.drawdown_m3, "volume", units), "cut-out to cut-in"
@@ -106,8 +120,9 @@ def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Fin
     left_pa, held = tap_pressure_pa(scenario, flow_m3_s), flow_m3_s > scenario.uv.most_flow_m3_s
     missed = left_pa <= 0 or held
     value = "flow is not reached" if missed else text(left_pa, "pressure", units)
-    level = "pressure held" if least_pressure_pa(scenario, flow_m3_s) > scenario.switch.cut_in_pa else None
-    how = "its restrictor holds less" if held else f"{level or 'tank at cut-in'}, stages clean"
+    level = "pressure held" if least_pressure_pa(scenario, flow_m3_s) > scenario.gauge_range_pa()[0] else None
+    at_least = "cistern at its intake" if scenario.cistern.gravity_feed else "tank at cut-in"
+    how = "its restrictor holds less" if held else f"{level or at_least}, stages clean"
     yield Finding(f"highest tap {at}", value, how, missed)
 
 
@@ -115,13 +130,15 @@ def _uv(scenario: Scenario, units: Units, flow_m3_s: float, rain: RainRecord | N
     unit = scenario.uv
     new_j_m2 = uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating)
     found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
+    found += [Finding("two UV units", unit.arranged, two_units(unit))] if unit.units > 1 else []
     dark_per_m = absorbance_per_m(scenario, rain)
     clear = f"clean, water of {uv.transmittance_per_cm(dark_per_m):.0%} per cm"
-    for name, flow in (("rated", unit.rated_flow_m3_s), ("design", flow_m3_s)):
+    clear += "; of one unit, the other adds as much" if unit.in_row > 1 else ""
+    for name, flow in (("rated", unit.whole_rated_flow_m3_s), ("design", flow_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
             dose = uv.dose_j_m2(
                 flow,
-                unit.rated_flow_m3_s,
+                unit.whole_rated_flow_m3_s,
                 new_j_m2,
                 dark_per_m,
                 uv.absorbance_per_m(unit.rated_transmittance),

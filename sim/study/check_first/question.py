@@ -9,6 +9,7 @@ from typing import ClassVar
 import numpy as np
 
 from sim.diary.book import Diary
+from sim.diary.followed import check_followed
 from sim.diary.paths import COUNT
 from sim.diary.picture import Setting, picture, ready
 from sim.errors import InputError
@@ -99,6 +100,7 @@ class CheckFirstQuestion:
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
+        check_followed(self.site.scenario)
         in_range("count", self.count, 2, 4096)
         sign = sign_of(self.sign)
         if sign.name == LOW_LIGHT and not _mends(self.site.scenario):

@@ -6,6 +6,7 @@ from typing import ClassVar
 import pandas as pd
 
 from sim.outcome.closeup import closeup
+from sim.scenario.gravity import check_pumped
 from sim.study.one_run.question import OneOfMany
 from sim.study.runs.means import Means
 from sim.twin.window import window
@@ -27,6 +28,11 @@ class CloseUpQuestion(OneOfMany):
 
     kind: ClassVar[str] = "close-up"
     first_day: int
+
+    def check(self) -> None:
+        """Refuse what cannot be answered."""
+        check_pumped(self.site.scenario.cistern.gravity_feed, "a look at single days")
+        super().check()
 
     def answer(self, means: Means) -> CloseUpAnswer:
         """Run it up to these days, in this process, and keep every step of them."""

@@ -126,12 +126,12 @@ class CompareQuestion(Simulated):
         scenario = self.site.scenario
         found = self._compared(result.rows, result.by_spread)
         asked = result.finished if result.by_spread else result.wanted
-        currency = scenario.prices.currency
+        currency, pumped = scenario.prices.currency, not scenario.cistern.gravity_feed
         return CompareAnswer(
             **vars(result),
             comparison=found,
             sentences=(
-                *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning),
+                *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning, pumped),
                 *notes(scenario, self.policies, self.site.rain),
                 *self.site.said,
             ),

@@ -34,6 +34,7 @@ def sentences_of(
     asked: int | None = None,
     rating: str = "",
     turning: Sequence[str] = (),
+    pumped: bool = True,
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -45,10 +46,12 @@ def sentences_of(
         What the UV rating was taken to mean, from `rating_sentence`.
     turning : sequence of str
         What would change the advice, from `turning_sentences`.
+    pumped : bool
+        Whether the house has a pump.
     """
     said = [*headline(comparison, currency), *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
-    said += [_pumps(comparison), rating, BAD_DAY, _basis(comparison, asked)]
+    said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 
 
@@ -71,8 +74,29 @@ def rating_holds(unit: Uv) -> str:
 
 
 def rating_sentence(unit: Uv) -> str:
-    """Return the sentence that says what the UV rating was taken to mean."""
-    return f"As the site states it, the UV rating of {_dose(unit.dose_at_rating_j_m2)} {rating_holds(unit)}."
+    """Return what the UV rating was taken to mean, and how two units work together."""
+    said = f"As the site states it, the UV rating of {_dose(unit.dose_at_rating_j_m2)} {rating_holds(unit)}."
+    return f"{said} {two_units(unit)}".strip()
+
+
+def two_units(unit: Uv) -> str:
+    """Return what was assumed of two UV units; empty for one."""
+    if unit.units == 1:
+        return ""
+    if unit.lanes == 1:
+        return (
+            "Two such units stand in series: their doses are added, as if all water passed each in turn, "
+            "which no test of the pair has shown here; with one lamp dark the other counts alone."
+        )
+    dark = (
+        "its valve shuts and the other unit takes all water"
+        if unit.shutoff_valve
+        else ("half of the water has no dose, and all of it counts as below the target")
+    )
+    return (
+        "Two such units stand in parallel and share the flow evenly, each within its own rating; with one "
+        f"lamp dark {dark}."
+    )
 
 
 def _dose(dose_j_m2: float) -> str:

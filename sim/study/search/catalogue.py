@@ -80,14 +80,14 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
     stated, theirs = ({one.part: one for one in house.equipment} for house in (own, scenario))
     found = []
     for part, entry in table()["equipment"].items():
-        size = _size(scenario, part)
+        size, count = _size(scenario, part), scenario.uv.units if part == "uv" else 1
         if size is None:
             continue
         given = theirs.get(part)
         years = mean_life_s(scenario) / YEAR_S if part == "pump" else parse(entry["life"], "time") / YEAR_S
         if given is None:
             price = float(entry["price"]) * (size / _si(entry["size"])) ** entry["exponent"]
-            found.append(Piece(part, price, years, stated=False))
+            found.append(Piece(part, count * price, years, stated=False))
             continue
         if given.life_s is not None:
             # a pump's is stated for the use this site makes of it; a design may start it oftener
@@ -97,7 +97,9 @@ def equipment(scenario: Scenario, own: Scenario) -> list[Piece]:
             part
         )  # the site's own; other sizes of it are scaled, a quotation is not
         base = (_size(own, part) if at_home else None) or size
-        found.append(Piece(part, given.price * (size / base) ** entry["exponent"], years, stated=True))
+        found.append(
+            Piece(part, count * given.price * (size / base) ** entry["exponent"], years, stated=True)
+        )
     return [*found, *_housings(scenario, own)]
 
 

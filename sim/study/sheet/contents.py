@@ -19,13 +19,15 @@ _ASKED = (
     "pump.npsh_required", "pump.speed", "pump.least_flow", "pump.stop_delay", "pump.standby",
     "pump.standby_after", "pump.height",
     "pressure_switch.cut_in", "pressure_switch.cut_out",
-    "pressure_tank.volume", "pressure_tank.precharge", "uv.dose_at_rating", "uv.rated_at",
+    "pressure_tank.volume", "pressure_tank.precharge", "uv.units", "uv.arranged",
+    "uv.dose_at_rating", "uv.rated_at",
     "uv.rated_flow", "uv.rated_transmittance", "uv.tested_as", "uv.restrictor",
     "uv.restrictor_kind", "uv.restrictor_drop", "uv.alarm",
     "uv.shutoff_valve", "house.people", "house.lift", "house.pipe_length", "house.pipe_bore",
     "house.altitude", "design.transmittance", "design.flow",
 )  # fmt: skip
 _OF_SPEED = frozenset({"pump.speed", "pump.least_flow", "pump.stop_delay"})
+_OF_TWO_UNITS = frozenset({"uv.units", "uv.arranged"})
 _OF_STAGES = ("size", "rating", "housings", "rated_flow", "dirt_capacity", "terminal_rise")
 SITE = "the site's own"
 
@@ -61,14 +63,20 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     if unit.restrictor_m3_s is not None:
         holds = ("flow", text(unit.restrictor_m3_s, "flow", units))
         found.append(("O1 restrictor", [holds, ("kind", unit.restrictor_kind)], False))
-    return [*found, ("U1 UV unit", light, False), ("H1 house", people, False)]
+    lamps = "U1 UV unit"
+    if unit.units > 1:
+        lamps, light = (
+            "U1, U2 UV units",
+            [("arranged", f"in {unit.arranged}"), ("rated flow of each", light[0][1]), light[1]],
+        )
+    return [*found, (lamps, light, False), ("H1 house", people, False)]
 
 
 def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     """Return the inputs that matter, each with its value and what it rests on."""
     ours, theirs, grades = dict(values(scenario, units)), dict(values(base, units)), base_grades()
     stages = [f"stage[{stage.name}].{key}" for stage in scenario.stages for key in _OF_STAGES]
-    before = _ASKED.index("uv.dose_at_rating")
+    before = _ASKED.index("uv.units")
     keys = [*_ASKED[:before], *stages, *_ASKED[before:]]
     if not scenario.pump.holds:
         keys = [key for key in keys if key not in _OF_SPEED]
@@ -76,6 +84,8 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
         keys = [key for key in keys if not key.startswith("pump.standby")]
     if scenario.cistern.mains_m3_s is None:
         keys = [key for key in keys if not key.startswith("cistern.mains_")]
+    if scenario.uv.units == 1:
+        keys = [key for key in keys if key not in _OF_TWO_UNITS]
     if scenario.uv.restrictor_m3_s is None:
         keys = [key for key in keys if not key.startswith("uv.restrictor_")]
     found = []

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, ClassVar
 
 from sim.errors import InputError
+from sim.scenario.gravity import check_pumped
 from sim.study.check.criterion import Judged
 from sim.study.check.in_runs import with_runs
 from sim.study.check.question import CheckAnswer, CheckQuestion
@@ -44,6 +45,7 @@ class SheetQuestion(Simulated):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
+        check_pumped(self.site.scenario.cistern.gravity_feed, "the design sheet")
         super().check()
         if self.policy:
             self.site.policy(self.policy)

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from sim.errors import InputError
 from sim.scenario.care import Policy
+from sim.scenario.gravity import check_pumped
 from sim.scenario.quotation import Item
 from sim.scenario.sizing import Alternative
 from sim.study.runs import store
@@ -84,10 +85,12 @@ class SizeQuestion(Searched):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
+        check_pumped(self.site.scenario.cistern.gravity_feed, "size")
         super().check()
         self.check_tap()
         self.site.policies(self.policies)
-        self.designs()
+        for one in self.designs():
+            check_pumped(one.design.scenario.cistern.gravity_feed, "size")
 
     def check_tap(self) -> None:
         """Refuse a pressure at the tap that no tank has."""

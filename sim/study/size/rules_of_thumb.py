@@ -128,7 +128,7 @@ def _tank(scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], 
 def _uv(scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], units: Units) -> Rule:
     uses = end_uses(scenario.house)
     peak = expected_peak_m3_s(uses, [use.fixtures for use in scenario.house.uses], scenario.house.people)
-    seen = list(_seen(lines, [one.uv.rated_flow_m3_s for one in designs], "flow", units))
+    seen = list(_seen(lines, [one.uv.whole_rated_flow_m3_s for one in designs], "flow", units))
     shown = "; ".join(
         f"{name}: {percent(mean['over_uv_share'])} of draws above it, "
         f"{number(mean['days_below_target'])} days below the dose target" for name, _, mean in seen

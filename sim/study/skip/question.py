@@ -8,6 +8,7 @@ import pandas as pd
 from sim.errors import Interrupted
 from sim.outcome.frames import days_frame
 from sim.scenario.care import EVERYTHING, Policy
+from sim.scenario.gravity import check_pumped
 from sim.study.one_run.question import OneOfMany
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -58,6 +59,7 @@ class SkipQuestion(OneOfMany):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
+        check_pumped(self.site.scenario.cistern.gravity_feed, "skip")
         super().check()
         check_asked(self.seed, self.years, self.replications)
         _ = self.left

@@ -11,6 +11,7 @@ import numpy as np
 from sim.diary.book import Diary
 from sim.diary.doubt import doubts
 from sim.diary.evidence import UNUSED
+from sim.diary.followed import check_followed
 from sim.diary.forecast import (
     LATE_QUANTILE,
     UV_PART,
@@ -130,6 +131,7 @@ class TodayQuestion:
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
+        check_followed(self.site.scenario)
         in_range("count", self.count, 2, 4096)
         if len(self.away) > MOST_AWAY:
             raise InputError(f"--away: {len(self.away)} absences; wanted {MOST_AWAY} at most")

@@ -172,7 +172,7 @@ def _dial(
     if field == "uv_below":
         levels = [value + step for step in UV_STEPS if scenario.uv.alarm <= value + step <= MOST_UV]
     elif field.endswith("_pa"):
-        levels = [value * factor for factor in LADDER if value * factor < 0.8 * scenario.switch.cut_in_pa]
+        levels = [value * factor for factor in LADDER if value * factor < 0.8 * scenario.gauge_range_pa()[0]]
     else:
         days = [
             value if factor == 1.0 else max(1.0, round(value * factor / DAY_S)) * DAY_S for factor in LADDER

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 import pandas as pd
 
 from sim.errors import InputError
+from sim.scenario.gravity import check_pumped
 from sim.study.question import Site
 from sim.study.runs import store
 from sim.study.runs.means import Means
@@ -49,6 +50,7 @@ class VisitsQuestion:
 
     def check(self) -> None:
         """Refuse what cannot be answered."""
+        check_pumped(self.site.scenario.cistern.gravity_feed, "visits")
         if not 0 <= self.together_days <= MOST_DAYS:
             raise InputError(f"--together is {self.together_days} days; wanted 0 to {MOST_DAYS}")
         self.site.policy(self.policy)

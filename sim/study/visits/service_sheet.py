@@ -137,7 +137,12 @@ def minutes(scenario: Scenario, visit: Visit) -> float:
     readings = sum(5.0 for job in visit.jobs if job.task == READINGS)
     tasks = [task for job in visit.jobs if (task := scenario.task(job.task)) is not None]
     unstepped = sum(task.minutes for task in tasks if not task.steps)
-    return readings + unstepped + sum(doing.step.minutes for doing in doings(scenario, visit))
+    names = [task.name for task in tasks]
+    stepped = (
+        doing.step.minutes * max((scenario.times(name, doing.step) for name in names), default=1)
+        for doing in doings(scenario, visit)
+    )
+    return readings + unstepped + sum(stepped)
 
 
 @dataclass(frozen=True)
@@ -173,7 +178,8 @@ def parts(scenario: Scenario, visit: Visit) -> tuple[Bring, ...]:
             name = f"{one.name} cartridge, {one.size} in, {one.rating_m * 1e6:g} um"
             found.append(Bring(name, one.housings, lead_s.get(job.stage, 0.0)))
         if task.part is not None:
-            found.append(Bring(task.part, 1, lead_s.get(task.part, 0.0)))
+            lamps = scenario.uv.units if "new lamp" in task.effects else 1
+            found.append(Bring(task.part, lamps, lead_s.get(task.part, 0.0)))
     return tuple(found)
 
 

@@ -9,6 +9,7 @@ from sim.plant import fixture
 from sim.scenario.care import Task
 from sim.scenario.effects import SlipEffect
 from sim.scenario.procedure import Slip
+from sim.twin import lamps
 from sim.twin.changeable import Changeable
 from sim.twin.records import Lapse
 
@@ -91,9 +92,10 @@ class Faults:
         p, parts = world.p, world.parts
         unplugged = (task is not None and task.unplugs_uv) or self.has("unit dark")
         shut = (task is not None and task.shuts_water) or self.has("water shut")
-        p["lamp_works"] = int(not unplugged and not parts["lamp"]["broken"])
+        p["lamp_works"] = int(not unplugged and lamps.work(world))
         p["shut"] = int(shut and not self.has("bypass open"))
-        p["pump_works"] = int(not parts["pump"]["broken"] and not self.has("pump off"))
+        works = not parts["pump"]["broken"] and not self.has("pump off")
+        p["pump_works"] = int(works and not p["gravity"])
         leak_m3_s = sum(fault.slip.leak_m3_s for fault in self.standing)
         house = world.scenario.house
         p["leak_coefficient"] = fixture.coefficient(house.leak_m3_s + leak_m3_s, house.leak_reference_pa)
@@ -103,7 +105,7 @@ class Faults:
         """Start the lamp, unless the unit is left unplugged or the lamp is broken."""
         if self.has("unit dark"):
             return
-        world.p["lamp_works"] = int(not world.parts["lamp"]["broken"])
+        world.p["lamp_works"] = lamps.work(world)
         world.s["lamp_starts"] += 1
         world.s["warm_at_s"] = world.env.now + world.scenario.uv.warm_up_s
 

@@ -7,6 +7,7 @@ import numpy as np
 from sim.plant import uv
 from sim.scenario.care import Task
 from sim.scenario.effects import TaskEffect
+from sim.twin import lamps
 from sim.twin.water.house import CLASSES, COLOUR, REMOVED
 from sim.twin.world import World
 
@@ -34,10 +35,11 @@ def apply(world: World, task: Task, stage: int) -> float:
     }
     for effect in task.effects:
         effects[effect]()
+    price = task.part_price * (world.scenario.uv.units if "new lamp" in task.effects else 1)
     if "new cartridge" not in task.effects:
-        return task.part_price
+        return price
     one = world.scenario.stages[stage]
-    return one.price * one.housings + task.part_price
+    return one.price * one.housings + price
 
 
 def _cartridge(world: World, stage: int) -> None:
@@ -66,7 +68,8 @@ def _wipe(world: World, surface: str) -> None:
 
 
 def _lamp(world: World) -> None:
-    world.renew("lamp")
+    for name in lamps.NAMES[: world.scenario.uv.units]:
+        world.renew(name)
     world.w["lamp_lit_s"] = 0.0
     world.s["lamp_starts"] = 0
 

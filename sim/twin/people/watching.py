@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from sim.constants import DAY_S
 from sim.plant import state, tank
 from sim.scenario.effects import WIPES
+from sim.twin import lamps
 from sim.twin.people.duty import Duty, Story
 from sim.twin.people.noticing import Noticing
 from sim.twin.world import World
@@ -69,7 +70,7 @@ class Watch:
     def notice(self, day: int) -> None:
         """Act on what the household noticed on a day: alarm, weak taps, dry taps, a pump that never rests."""
         world = self.world
-        alarm, dark = bool(world.p["alarm"]), world.parts["lamp"]["broken"]
+        alarm, dark = bool(world.p["alarm"]), bool(lamps.dark(world))
         weak = bool(world.days[day, state.LOW_PRESSURE] > WEAK_TAP_S)
         broken_part = world.parts["pump"]["broken"] or world.parts["bladder"]["broken"]
         other = bool(world.clock["standby_broken"])  # the controller shows it: the taps run on

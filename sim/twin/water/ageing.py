@@ -5,7 +5,7 @@ import math
 from sim.compiled import lean
 from sim.constants import DAY_S
 from sim.plant import pump_life, state
-from sim.twin.water.house import BLADDER, LAMP, PUMP
+from sim.twin.water.house import BLADDER, LAMP, PUMP, SECOND
 
 
 @lean
@@ -31,6 +31,8 @@ def age(midnight_s, h, days):
     failed = 0
     if not parts[LAMP].broken and lamp_s >= parts[LAMP].life_s:
         failed |= 1 << LAMP
+    if not parts[SECOND].broken and lamp_s >= parts[SECOND].life_s:
+        failed |= 1 << SECOND
     if not parts[PUMP].broken and _pump_age_s(midnight_s, h, days) >= parts[PUMP].life_s:
         failed |= 1 << PUMP
     if not parts[BLADDER].broken and parts[BLADDER].used_s >= parts[BLADDER].life_s:

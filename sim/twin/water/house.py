@@ -13,8 +13,8 @@ CLASSES = 4  # size classes of solids; row 4 of the ledger is colour
 COLOUR = 4
 # Ledger columns: start + in = stored + house + spilled + removed, for every row.
 IN, TO_HOUSE, SPILLED, REMOVED = range(4)
-PARTS = ("lamp", "pump", "bladder")
-LAMP, PUMP, BLADDER = range(len(PARTS))
+PARTS = ("lamp", "pump", "bladder", "second lamp")  # the last lives for ever where there is one UV unit
+LAMP, PUMP, BLADDER, SECOND = range(len(PARTS))
 
 # What water carries and what it leaves behind.
 WATER = np.dtype(
@@ -89,8 +89,14 @@ SITE = np.dtype(
         ("warmest_day", "f8"),
         ("pipe_quadratic", "f8"),
         ("bypass_quadratic_m4", "f8"),  # over the density of the water
-        ("uv_linear", "f8"),
-        ("uv_quadratic", "f8"),  # of the unit and a restrictor before it
+        ("uv_units", "i8"),
+        ("uv_left", "f8"),  # share of the dose that one of two units gives all water when the other is dark
+        ("uv_least_m3_s", "f8"),  # least tested flow of the train, all units lit, and with one dark
+        ("uv_least_left_m3_s", "f8"),
+        ("uv_linear", "f8"),  # of all units
+        ("uv_quadratic", "f8"),  # of all units and a restrictor before them
+        ("uv_shut_linear", "f8"),  # what the valve of a dark unit adds, as the other takes all water
+        ("uv_shut_quadratic", "f8"),
         ("most_m3_s", "f8"),  # held by a constant-flow restrictor; infinite without one
         ("lift_m", "f8"),
         ("diameters_m", "f8", (CLASSES,)),

@@ -6,7 +6,7 @@ from sim.compiled import lean
 from sim.constants import DAY_S
 from sim.plant import loop, state
 from sim.twin.water import ageing, day_step, transport
-from sim.twin.water.house import BLADDER, LAMP, PUMP
+from sim.twin.water.house import BLADDER, LAMP, PUMP, SECOND
 
 NEAR_ALARM = 0.012  # films and lamp take some 0.005 of the reading a day, 0.01 at most (built-in sites)
 LOOKS = 12  # a day is cut in 2 h, those in 10 min: floats hold them exactly
@@ -53,6 +53,7 @@ def _calls(day, h, days):
     if day == 0 or not k.heeds:
         return False
     broken = parts[LAMP].broken or parts[PUMP].broken or parts[BLADDER].broken or k.standby_broken
+    broken = broken or parts[SECOND].broken
     return bool(broken or h.plant.alarm or days[day - 1, state.LOW_PRESSURE] > k.weak_s)
 
 

@@ -4,9 +4,9 @@ import math
 
 from sim.compiled import lean
 from sim.constants import GRAVITY_M_S2, TRICKLE_M3_S
-from sim.plant import bypass, carbon, cartridge, cause, lamp, train, uv, water
+from sim.plant import bypass, carbon, cartridge, cause, gravity, lamp, train, uv, water
 from sim.supply import cistern, roof
-from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SPILLED, TO_HOUSE
+from sim.twin.water.house import CLASSES, COLOUR, IN, LAMP, REMOVED, SECOND, SPILLED, TO_HOUSE
 
 
 @lean
@@ -139,6 +139,12 @@ def _absorbance_after_per_m(h):
 
 
 @lean
+def _dark(h):
+    """Return how many lamps have failed."""
+    return h.parts[LAMP].broken + h.parts[SECOND].broken
+
+
+@lean
 def _resist(h):
     """Set what the train takes of the pressure, and the flow at which people read it."""
     s, p, w, c = h.state, h.plant, h.water, h.site
@@ -157,11 +163,18 @@ def _resist(h):
         stage.worst_pa = max(stage.worst_pa, drop)
         linear += stage.resistance
         quadratic += stage.quadratic
+    if _dark(h) == 1:
+        linear += c.uv_shut_linear
+        quadratic += c.uv_shut_quadratic
     s.peak_flow_m3_s = 0.0
     p.linear_pa_s_m3, p.quadratic_pa_s2_m6 = linear, quadratic
     p.static_pa = p.density_kg_m3 * GRAVITY_M_S2 * c.lift_m
     p.most_m3_s = c.most_m3_s
+    if p.gravity:
+        p.cut_in_pa = max(gravity.gauge_pa(s.cistern_m3, p), 1.0)  # the pressure there is to read drops at
     most = min(train.flow_m3_s(p.cut_in_pa - p.static_pa, linear, quadratic), p.most_m3_s)
+    if p.gravity:
+        most = max(most, TRICKLE_M3_S)
     w.drop_flow_m3_s = min(c.reading_flow_m3_s, most)  # a clogged train does not let the reading flow through
 
 
@@ -209,6 +222,17 @@ def _why_alarm(h, output, films, cold):
 
 
 @lean
+def _with_one_dark(h):
+    """Take from the dose of two units what one that is dark leaves out."""
+    p, c = h.plant, h.site
+    p.least_flow_m3_s = c.uv_least_m3_s
+    if _dark(h) == 1:
+        p.dose_flow_lamp *= c.uv_left
+        p.dose_flow *= c.uv_left
+        p.least_flow_m3_s = c.uv_least_left_m3_s
+
+
+@lean
 def _shine(h):
     """Set dose, reading and alarm from lamp, films, water and what people left wrong."""
     p, w, c, f = h.plant, h.water, h.site, h.faults
@@ -220,16 +244,20 @@ def _shine(h):
     p.dose_flow_water = _dose_flow(c, w.absorbance_per_m, cold)
     p.dose_flow_lamp = p.dose_flow_water * output
     p.dose_flow = _dose_flow(c, w.absorbance_per_m, output * sleeve * cold)
+    if c.uv_units > 1:
+        _with_one_dark(h)
     if f.bypass_open:
         p.dose_flow = 0.0  # no litre at the taps is dosed whole, so none counts as dosed
-    w.reading = 0.0
-    if not h.parts[LAMP].broken and not f.unplugged:
-        w.reading = f.reading_left * uv.sensor_fraction(
+    best, dark = 0.0, _dark(h)
+    if dark < c.uv_units and not f.unplugged:
+        best = f.reading_left * uv.sensor_fraction(
             output, sleeve, window, cold, w.absorbance_per_m, c.reference_absorbance_per_m, c.sensor_path_m
         )
+    w.reading = 0.0 if dark > 0 else best
     p.alarm = w.reading < c.alarm and not f.unplugged
+    p.none_bright = best < c.alarm and not f.unplugged
     if p.alarm:
-        p.why_alarm = _why_alarm(h, output, sleeve * window, cold)
+        p.why_alarm = _why_alarm(h, output, sleeve * window, cold) if p.none_bright else p.why_lamp
 
 
 @lean

@@ -9,8 +9,9 @@ from sim.constants import DAY_S
 from sim.plant import cartridge, cause, fixture, lamp, pipe, pump_life, tank, train, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
+from sim.scenario.train import Uv
 from sim.supply import solids
-from sim.twin.water.house import AGEING, HOUSE, SITE, STAGE
+from sim.twin.water.house import AGEING, HOUSE, SECOND, SITE, STAGE
 
 LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
 STEP_SHARE = 0.02  # of the air volume; halving it changes no draw by more than a millionth
@@ -24,6 +25,7 @@ def house_record(scenario: Scenario, sleeve_factor: float, window_factor: float)
     house["ageing"] = ageing_record(scenario)
     house["stages"][0, : len(scenario.stages)] = stage_records(scenario)
     house["faults"]["share"] = house["faults"]["reading_left"] = 1.0
+    house["parts"]["life_s"][0, SECOND] = math.inf
     house["clock"]["torn"], house["clock"]["first_day"] = -1, scenario.start.timetuple().tm_yday
     house["clock"]["order_m3"] = store.top_up_below * store.capacity_m3
     s, w = house["state"], house["water"]
@@ -55,7 +57,8 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "height_m": sc.pump.height_m,
         "floor_m2": sc.cistern.floor_m2,
         "intake_m3": sc.cistern.intake_m * depth,
-        "restart_m3": min((sc.cistern.intake_m + sc.pump.restart_m) * depth, sc.cistern.capacity_m3),
+        "restart_m3": min((sc.cistern.intake_m + sc.restart_m) * depth, sc.cistern.capacity_m3),
+        "gravity": int(sc.cistern.gravity_feed),
         "mains_m3_s": sc.cistern.mains_m3_s or 0.0,
         "mains_below_m3": sc.cistern.mains_below_m3,
         "mains_until_m3": sc.cistern.mains_until * sc.cistern.capacity_m3,
@@ -73,7 +76,7 @@ def plant_record(scenario: Scenario) -> np.ndarray:
         "served_share": sc.house.served_share,
         "warm_up_s": sc.uv.warm_up_s,
         "step_share": STEP_SHARE,
-        "pump_works": 1,
+        "pump_works": int(not sc.cistern.gravity_feed),
         "lamp_works": 1,
         "valve": int(sc.uv.shutoff_valve),
     }
@@ -162,12 +165,14 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "lamp_tau_s": lamp.time_constant_from(
             unit.output_at_end / (1.0 - unit.burn_in_loss), unit.rated_life_s
         ),
-        "dose_new_j_m2": uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating),
+        "dose_new_j_m2": unit.in_row * uv.new_dose_j_m2(unit.dose_at_rating_j_m2, unit.light_at_rating),
+        "rated_flow_m3_s": unit.whole_rated_flow_m3_s,
         "rated_absorbance_per_m": uv.absorbance_per_m(unit.rated_transmittance),
         "pipe_quadratic": pipe_quadratic_pa_s2_m6(scenario),
         "bypass_quadratic_m4": _bypass_quadratic_m4(scenario),
-        "uv_linear": unit.linear_pa_s_m3,
-        "uv_quadratic": unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6,
+        **_one_dark(unit),
+        "uv_linear": unit.whole_linear_pa_s_m3,
+        "uv_quadratic": unit.whole_quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6,
         "most_m3_s": unit.most_flow_m3_s,
         "lift_m": scenario.house.lift_m,
         "reading_flow_m3_s": scenario.gauge.reading_flow_m3_s,
@@ -176,6 +181,26 @@ def site_record(scenario: Scenario, sleeve_factor: float, window_factor: float) 
         "stage_count": len(scenario.stages),
     }
     return _filled(SITE, values)
+
+
+def _one_dark(unit: Uv) -> dict[str, float]:
+    """Return what a train of two units comes to when one is dark.
+
+    In a row the other gives its own dose. Side by side the valve of the dark one lets the other take all
+    water; without valves half of the water has no dose, and mixed water counts as none.
+    """
+    least_m3_s = unit.least_flow_m3_s
+    found = {"uv_units": unit.units, "uv_left": 1.0 / unit.units}
+    found |= {"uv_least_m3_s": least_m3_s, "uv_least_left_m3_s": least_m3_s}
+    if unit.lanes == 1:
+        return found
+    if not unit.shutoff_valve:
+        return found | {"uv_left": 0.0}
+    return found | {
+        "uv_least_left_m3_s": least_m3_s / unit.lanes,
+        "uv_shut_linear": unit.linear_pa_s_m3 - unit.whole_linear_pa_s_m3,
+        "uv_shut_quadratic": unit.quadratic_pa_s2_m6 - unit.whole_quadratic_pa_s2_m6,
+    }
 
 
 def stage_records(scenario: Scenario) -> np.ndarray:
