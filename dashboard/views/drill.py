@@ -3,6 +3,7 @@
 The case is played in this process; only words of what shows are sent to the browser before the reveal.
 """
 
+import threading
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,7 +17,7 @@ from sim.drill.expert import expert
 from sim.drill.families import possible
 from sim.drill.play import UNTIL, Ended, Play
 from sim.drill.price import takes
-from sim.drill.reveal import days_frame, result_frame, words
+from sim.drill.reveal import days_frame, days_table, result_frame, words
 from sim.drill.score import Score, score
 from sim.drill.sight import CHECKS, opens
 from sim.errors import InputError
@@ -42,6 +43,7 @@ class Open:
     ended: Ended | None = None
     best: Ended | None = None
     score: Score | None = None
+    turn: threading.RLock = field(default_factory=threading.RLock)  # a press may come while a page is drawn
 
 
 def _begin(site: str, seed: int, starts: int, fault: str | None = None) -> None:
@@ -55,13 +57,14 @@ def _hand_over(values: dict[str, Any]) -> None:
 
 def _move(move: Move) -> None:
     case: Open = st.session_state[KEY]
-    case.refused = ""
-    try:
-        seen = case.play.move(move)
-    except InputError as error:
-        case.refused = str(error)
-        return
-    case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
+    with case.turn:
+        case.refused = ""
+        try:
+            seen = case.play.move(move)
+        except InputError as error:
+            case.refused = str(error)
+            return
+        case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
 
 
 def _reveal() -> None:
@@ -158,14 +161,16 @@ def _told(case: Open) -> None:
     assert ended is not None
     assert best is not None
     assert found is not None
-    told = words(ended, best, found)
+    units = frame.units()
+    told = words(ended, best, found, units)
     st.header("What was true")
     with st.container(key="lead"):
         st.markdown(plain(told[1]))
     listed(told[2:])
     days = days_frame(ended, best)
     plates.show(
-        Plate("drill", "The days of this case", drill_alt(days, ended), drill_figure(days, ended), days,
+        Plate("drill", "The days of this case", drill_alt(days, ended, units),
+              drill_figure(days, ended, units), days_table(days, units),
               "Dots are what was read of the display when somebody looked.", shows_dose=True)
     )  # fmt: skip
     st.header("Keep it")

@@ -38,12 +38,15 @@ def drill(options: argparse.Namespace) -> int:
     case = _case(options)
     folder = disk.prepare(options.out)
     if options.sheets:
-        return _written(folder, {"blank.html": blank_sheet(case, options.units), "key.html": key_sheet(case)})
+        return _written(
+            folder,
+            {"blank.html": blank_sheet(case, options.units), "key.html": key_sheet(case, options.units)},
+        )
     ended = played(case, options.units) if case.moves else _by_keyboard(case, options)
     best = expert(case)
     found = score(ended, best)
     case = case.model_copy(update={"moves": tuple(ended.log.moves), "fault": case.staged})
-    lines = words(ended, best, found)
+    lines = words(ended, best, found, options.units)
     contents = {
         "case.toml": case_text(case).encode(),
         "reveal.txt": ("\n".join(lines) + "\n").encode(),

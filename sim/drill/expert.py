@@ -11,13 +11,23 @@ EVERY, ROUND = 2, 3  # days between looks, looks between rounds of all the gauge
 FELL, SENSED = 0.10, 0.06  # of the reading: a sudden fall, and what a wipe must bring back to have been it
 ALL_OF_IT = 0.75  # of the fall that a wipe must bring back
 LOW_M, PSI = 0.1, 6895.0  # water above the intake
+LOST_M = 0.5  # between two rounds: more than a house draws in a week [A]
 FILLED_M = 0.2  # a cistern that rose by so much took much off the roof, which loads a cartridge at once
 DRIFTED_PA, CLOGGED_PA, ROSE_PA, FELL_PA = 8.0 * PSI, 9.0 * PSI, 5.0 * PSI, 3.0 * PSI
 LAST = 3  # rounds whose mean a drop is set beside
 OLD = 1.5  # lamp hours over the rated ones
 SURE, LIKELY = 0.95, 0.8
 AGAIN = 5  # days before the same thing is done again
+NOTHING = ""  # to be done
+COLOURED, EMPTY = "coloured water", "cistern down to the intake"
+TOUCHING = ("new cartridge", HANDLES)  # after which a drop is no longer what it was
 _WIPES = (("wiped sensor window", "film on the sensor window"), ("wiped sleeve", "film on the sleeve"))
+
+_WRONG = {
+    "bypass": "open bypass",
+    "plug": "unplugged unit",
+    "shut": "shut valve",
+}  # of handles, and its cause
 
 
 @dataclass(frozen=True)
@@ -61,9 +71,9 @@ class Expert:
         return self.play.finish()
 
     def _answer_alarm(self) -> None:
-        """Wipe window, then sleeve, when the alarm comes by what gathers slowly; a cause is named first."""
-        if self.sure == 0.0:
-            return
+        """Walk along the handles; then wipe window and sleeve, for an alarm by what gathers slowly."""
+        if not self.play.over and self.play.see().values["alarm"]:
+            self._mend(self._by_handles())
         for effect, _ in _WIPES:
             if self.play.over or not self.play.see().values["alarm"]:
                 return
@@ -86,19 +96,24 @@ class Expert:
         return bool(fell or seen.values["dry"] or seen.values["weak"] or seen.values["restless"])
 
     def _verdict(self, seen: Seen) -> Verdict | None:
-        handles = self._check("handles")
-        for name, cause in (("bypass", "open bypass"), ("plug", "unplugged unit"),
-                            ("shut", "shut valve")):  # fmt: skip
-            if handles[name]:
-                return Verdict(cause, SURE, HANDLES)
-        display = seen.values.get("display")
+        found, display = self._by_handles(), seen.values.get("display")
+        if found is not None:
+            return found
         if display == 0.0:
             return Verdict("dark lamp", SURE, "new lamp")
         stick = self._check("cistern stick")
-        self.filled, self.depth = stick["depth"] - self.depth > FILLED_M, stick["depth"]
+        rose_m = stick["depth"] - self.depth
+        self.filled, self.depth = rose_m > FILLED_M, stick["depth"]
         if stick["above"] < LOW_M:
-            return Verdict("cistern down to the intake", SURE, TANKER)
+            return Verdict(EMPTY, SURE, TANKER)
+        if -rose_m > max(stick["above"], LOST_M):  # more is gone than is left: it filled again by rain
+            return Verdict(EMPTY, LIKELY, NOTHING)
         return self._by_light(display) or self._by_pump() or self._by_flow()
+
+    def _by_handles(self) -> Verdict | None:
+        handles = self._check("handles")
+        found = next((cause for name, cause in _WRONG.items() if handles[name]), None)
+        return None if found is None else Verdict(found, SURE, HANDLES)
 
     def _by_pump(self) -> Verdict | None:
         before = self.known["pump"]["run"]
@@ -134,28 +149,33 @@ class Expert:
         return Verdict("torn cartridge", SURE, "new cartridge", stage) if moved[stage] < -FELL_PA else None
 
     def _by_light(self, display: float | None) -> Verdict | None:
+        """Tell why less light is measured: the cause is what brings most of the fall back."""
         if display is None or self.last is None or self.last - display <= FELL:
             return None
+        wanted, coloured = max(SENSED, ALL_OF_IT * (self.last - display)), False
         if self.darker:
-            return Verdict("coloured water", SURE, "new cartridge", self.play.scenario.stage_names[-1])
+            if self._brings("new cartridge", self.play.scenario.stage_names[-1], wanted, COLOURED):
+                return None
+            coloured = not self.play.over and self._check("glass")["shade"] >= self.shade
+        if self.play.over:
+            return None
         lamp = self._check("lamp hours")
         if lamp["hours"] > OLD * lamp["rated"]:
             return Verdict("old lamp", SURE, "new lamp")
-        fallen, gains = self.last - display, []
-        for effect, cause in _WIPES:
-            before = self.play.see().values.get("display", 0.0)
-            self._do(effect, None)
-            if self.play.over:
-                return None
-            gain = self.play.see().values.get("display", 0.0) - before
-            gains.append((gain, cause))
-            if gain > max(SENSED, ALL_OF_IT * fallen):
-                break
-        gain, cause = max(gains)
-        if gain > max(SENSED, ALL_OF_IT * fallen):
-            self._believe(cause, LIKELY)
+        if any(self._brings(effect, None, wanted, cause) for effect, cause in _WIPES):
             return None
-        return Verdict("sensor strained", LIKELY, SENSOR)
+        return Verdict(COLOURED, LIKELY, NOTHING) if coloured else Verdict("sensor strained", LIKELY, SENSOR)
+
+    def _brings(self, effect: str, stage: str | None, wanted: float, cause: str) -> bool:
+        """Do one thing; name the cause if the display rises by as much as is wanted."""
+        if self.play.over:
+            return False
+        before = self.play.see().values.get("display", 0.0)
+        self._do(effect, stage)
+        rose = not self.play.over and self.play.see().values.get("display", 0.0) - before > wanted
+        if rose:
+            self._believe(cause, LIKELY)
+        return rose
 
     def _mend(self, verdict: Verdict | None) -> None:
         if verdict is None or self.play.over:
@@ -164,7 +184,8 @@ class Expert:
         again = verdict.effect != TANKER and self.play.day - self.did.get(key, -AGAIN) < AGAIN
         if not again:
             self._believe(verdict.cause, verdict.probability)
-            self._do(*key)
+            if verdict.effect != NOTHING:
+                self._do(*key)
 
     def _believe(self, cause: str, probability: float) -> None:
         """Name a cause; the first is not taken back for what came later, or of it."""
@@ -178,7 +199,7 @@ class Expert:
         self.did[effect, stage] = self.play.day
         task = next((one.name for one in self.play.scenario.tasks if effect in one.effects), effect)
         self.play.move(Move(move="act", what=task, stage=stage))
-        if effect != TANKER and not self.play.over:
+        if effect in TOUCHING and not self.play.over:
             self.drops = [self._check("gauges")]
 
 

@@ -15,7 +15,7 @@ from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
 from sim.twin.world import World
 from sim.units import Units, text
 
-BUCKET_M3 = 0.01
+BUCKET_M3 = 0.01  # as in the diary of a house
 BUCKET_SHARE = 0.05  # of the seconds: half a bar on the bucket's mark, and the hand on the tap [A]
 WATCH_SHARE = 0.05  # of a time by the watch, with the ear [A]
 STICK_SD_M = 0.02  # of a stick [A]
@@ -25,6 +25,7 @@ TINTS = (
     (25.0, "brown"),
 )  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
+FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 UNDRUNK = "nobody drinks until this is answered"
 
 
@@ -76,6 +77,20 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     if values["moved"]:
         words.append("In passing: a gauge does not stand where it was last noted.")
     return Seen("what anyone sees", values, tuple(words))
+
+
+def tells(before: Seen, now: Seen) -> bool:
+    """Return whether somebody looks up: what shows came or went, or pump or gauge begin to tell."""
+    come = any(now.values[name] > before.values[name] for name in ("restless", "often", "moved"))
+    fell = before.values.get("display", 0.0) - now.values.get("display", 0.0) > FELL
+    return come or fell or _shows(now) != _shows(before)
+
+
+def _shows(seen: Seen) -> tuple[object, ...]:
+    """Return what shows as it comes and as it goes."""
+    display = seen.values.get("display")
+    stands = (seen.values[name] for name in ("alarm", "dry", "weak", "slower"))
+    return (*stands, display is None, display == 0.0)
 
 
 def _taps(values: dict[str, float]) -> str:
@@ -133,7 +148,9 @@ def _bucket(world: World, case: Case, units: Units) -> Seen:
     if flow <= 0.0:
         return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))
     seconds = BUCKET_M3 / flow * (1.0 + BUCKET_SHARE * float(noise(case, _day(world), 3, 1)[0]))
-    return Seen("bucket", {"seconds": seconds}, (f"bucket of 10 L at the kitchen tap: {number(seconds)} s",))
+    size = "10 L" if units == "si" else "2.6 gal (10 L)"
+    words = f"bucket of {size} at the kitchen tap: {number(seconds)} s"
+    return Seen("bucket", {"seconds": seconds}, (words,))
 
 
 def _stick(world: World, case: Case, units: Units) -> Seen:

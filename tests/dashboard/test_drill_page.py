@@ -66,6 +66,17 @@ def test_opening_at_pressure_ends_the_case(page):
 
 
 @pytest.mark.browser
+def test_of_two_fast_presses_of_time_none_is_lost(visit):
+    tab = visit()
+    tab.goto(f"/drill?case={CASE}")
+    tab.get_by_role("button", name="Begin this case").click()
+    tab.get_by_role("button", name="A day", exact=True).evaluate(
+        "button => {button.click(); setTimeout(() => button.click(), 150);}"
+    )
+    tab.get_by_text(re.compile("^Day 122; the case runs")).wait_for()
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("case", [3, 8])
 def test_nothing_of_the_fault_reaches_the_browser_before_the_reveal(visit, case):
     """Every frame of the websocket, the address and the page, grepped for the fault's name, effect and day.
