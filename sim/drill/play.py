@@ -71,6 +71,7 @@ class Log:
     displays: dict[int, float] = field(default_factory=dict)  # as seen
     minutes: float = 0.0  # of looking
     stopped: str = ""
+    asked_day: int = 0  # on which the truth was asked for
 
 
 class Play:
@@ -149,6 +150,7 @@ class Play:
 
     def finish(self) -> "Ended":
         """Let the rest of the case pass, and return what it came to."""
+        self.log.asked_day = self.day
         self._pass_to(self._case.ends * DAY_S)
         self._house.world.note_day(self._case.ends - 1)  # which the next morning would have noted
         days = self._house.world.days[: self._case.ends]
@@ -164,7 +166,11 @@ class Play:
 
     def _round(self) -> tuple[Seen, ...]:
         world, alarm = self._house.world, self.scenario.uv.alarm
-        label = f"label of the UV unit: 100 % is new and clean, the alarm sounds below {percent(alarm)}"
+        old = percent(self.scenario.uv.output_at_end)
+        label = (
+            f"label of the UV unit: 100 % is new and clean, {old} is clean at the end of the lamp's rated "
+            f"hours, the alarm sounds below {percent(alarm)}"
+        )
         return (self.see(), Seen("label", {"alarm": alarm}, (label,)), *(
             check.look(world, self._case, self.units) for check in CHECKS.values()
         ))  # fmt: skip

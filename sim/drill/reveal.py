@@ -8,7 +8,7 @@ from sim.drill.families import family
 from sim.drill.play import Ended
 from sim.drill.score import Score
 from sim.study.caution import CAUTION
-from sim.study.wording import counted, number, percent
+from sim.study.wording import counted, listed, number, percent
 from sim.units import SHOWN, Units, from_si, shown
 
 MODEL = (
@@ -39,6 +39,7 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
         lines.append(f"Before it is mended: {found.caution}")
     lines += [
         f"What should have been looked at: {found.look}.",
+        *_early(ended),
         *_alarm(ended),
         _known(score),
         *_believed(ended, score),
@@ -70,6 +71,14 @@ def _due(score: Score, currency: str) -> list[str]:
     return [
         f"It still stands: its mend is yet to be paid, {number(score.own.due_cost)} {currency} at the least."
     ]
+
+
+def _early(ended: Ended) -> list[str]:
+    """Say to those who asked before anything was wrong that they did."""
+    asked, began = ended.log.asked_day, ended.case.staged[0].day
+    if asked >= began:
+        return []
+    return [f"The truth was asked for on day {asked}, before the fault began: no sign of it had shown."]
 
 
 def _alarm(ended: Ended) -> list[str]:
@@ -105,7 +114,10 @@ def _believed(ended: Ended, score: Score) -> list[str]:
 def _acts(best: Ended) -> str:
     if not best.log.acts:
         return "looked, and mended nothing"
-    return "; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts)
+    days: dict[str, list[str]] = {}
+    for day, what, _ in best.log.acts:
+        days.setdefault(what, []).append(str(day))
+    return "; ".join(f"{what} on {'days' if on[1:] else 'day'} {listed(on)}" for what, on in days.items())
 
 
 def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:

@@ -8,7 +8,8 @@ from sim.drill.expert import expert
 from sim.drill.play import Ended, Play, played
 from sim.drill.reveal import water, words
 from sim.drill.score import Score, score
-from sim.drill.sight import CHECKS
+from sim.drill.sight import USUAL
+from sim.drill.story import looks, story
 from sim.study.caution import CAUTION
 from sim.study.wording import number
 from sim.units import Units
@@ -24,7 +25,7 @@ _UNITS: dict[Units, str] = {"us": "gallons", "si": "litres"}
 LINES = 14  # to write on
 _STYLE = (
     "body{font:11pt/1.4 system-ui,sans-serif;max-width:46rem;margin:1rem auto;padding:0 1rem}"
-    "table{border-collapse:collapse;width:100%}th,td{border:1px solid #555;padding:.25rem .5rem}"
+    "table{border-collapse:collapse;width:calc(100% - 2px)}th,td{border:1px solid #555;padding:.25rem .5rem}"
     "th,td{text-align:left}td{height:1.6rem}table.told td{height:auto}"
     "table.blank{table-layout:fixed}.blank th:first-child{width:3rem}"
     ".caution{border:2px solid #b34700;padding:.4rem .7rem}"
@@ -39,9 +40,12 @@ def blank_sheet(case: Case, units: Units) -> bytes:
     notes = _list(line for seen in play.notes for line in seen.words)
     rows = "<tr><td></td><td></td><td></td><td></td></tr>" * LINES
     body = (
-        f"<p>Days {case.starts} to {case.ends} of seed {case.seed} at {escape(play.scenario.name)}. "
-        f"Something may change within the first weeks.</p><h2>Notes of those who had the house</h2>{notes}"
-        f"<h2>What can be looked at</h2><p>{escape(', '.join(CHECKS))}</p>"
+        f"<p>Name {'_' * 30} Date {'_' * 14}</p>"
+        f"<p>Case {case.seed} at {escape(play.scenario.name)}, days {case.starts} to {case.ends}. Something "
+        "changes within the first weeks. When the alarm sounds or the display is dark, nobody drinks until "
+        f"it is answered.</p><h2>Notes of those who had the house</h2>{notes}"
+        f"<h2>How it works</h2>{_list(story(play.scenario))}"
+        f"<h2>What can be looked at</h2>{_list(looks())}"
         f"<h2>What can be done</h2><p>{escape(', '.join(play.acts))}</p>"
         f"<h2>What it can be</h2><p>{escape(', '.join(sorted(play.causes)))}</p>"
         "<table class='blank'><thead><tr><th>day</th><th>seen</th><th>done</th><th>cause, %</th></tr>"
@@ -53,10 +57,11 @@ def blank_sheet(case: Case, units: Units) -> bytes:
 
 def key_sheet(case: Case, units: Units) -> bytes:
     """Return the key: what was true, and what an expert did on which day and why."""
-    best: Ended = expert(case)
+    best: Ended = expert(case, units)
     found = score(best, best)
     told = _list(words(best, best, found, units)[1:])
-    days = {day: [said for at, said in best.log.said if at == day] for day, _ in best.log.said}
+    lines = [(day, said) for day, said in best.log.said if said != USUAL]
+    days = {day: [said for at, said in lines if at == day] for day, _ in lines}
     told_of = {day: "; ".join(line.rstrip(".") for line in said) for day, said in days.items()}
     rows = "".join(f"<tr><td>{day}</td><td>{escape(said)}</td></tr>" for day, said in told_of.items())
     came = _quiz(units, answers(case, best, found, units))

@@ -26,6 +26,7 @@ TINTS = (
 )  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
 FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
+USUAL = "The taps ran as usual since yesterday."
 UNDRUNK = "nobody drinks until this is answered"
 
 
@@ -44,6 +45,7 @@ class Check:
 
     minutes: float
     look: Callable[[World, Case, Units], Seen]
+    shows: str
 
 
 def _day(world: World) -> int:
@@ -67,7 +69,7 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     dry, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
     values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
     values |= usual.changed(world, day, drops_pa(world, case))
-    words.append(f"The taps {_taps(values)}.")
+    words.append(_taps(values))
     starts = float(yesterday[state.STARTS])
     values["restless"] = float(starts > BUSY_STARTS and yesterday[state.SHORT_RUNS] > 0.5 * starts)
     if values["restless"]:
@@ -95,10 +97,10 @@ def _shows(seen: Seen) -> tuple[object, ...]:
 
 def _taps(values: dict[str, float]) -> str:
     if values["dry"]:
-        return "gave nothing for a time since yesterday"
+        return "The taps gave nothing for a time since yesterday."
     if values["weak"]:
-        return "ran weak since yesterday"
-    return "run slower than they did at first" if values["slower"] else "ran as usual since yesterday"
+        return "The taps ran weak since yesterday."
+    return "The taps run slower than they did at first." if values["slower"] else USUAL
 
 
 def drops_pa(world: World, case: Case) -> dict[str, float]:
@@ -189,13 +191,15 @@ def _lamp(world: World, case: Case, units: Units) -> Seen:
 
 
 CHECKS: dict[str, Check] = {
-    "gauges": Check(8.0, _gauges),
-    "pump": Check(5.0, _pump),
-    "bucket": Check(5.0, _bucket),
-    "cistern stick": Check(5.0, _stick),
-    "handles": Check(3.0, _handles),
-    "glass": Check(1.0, _glass),
-    "lamp hours": Check(1.0, _lamp),
+    "gauges": Check(
+        8.0, _gauges, "what each cartridge takes of the pressure: little when clean, more as it fills"
+    ),
+    "pump": Check(5.0, _pump, "the pressures at which it starts and stops, and how long it runs between"),
+    "bucket": Check(5.0, _bucket, "how long the kitchen tap takes to fill it"),
+    "cistern stick": Check(5.0, _stick, "how deep the water stands, and how deep the intake lies"),
+    "handles": Check(3.0, _handles, "how valves, bypass, plugs and the pump's switch stand"),
+    "glass": Check(1.0, _glass, "the colour of the water"),
+    "lamp hours": Check(1.0, _lamp, "how long the lamp has burnt; it gives less light with its hours"),
 }
 
 

@@ -81,6 +81,16 @@ def test_the_quiz_asks_for_numbers_of_this_run_and_the_key_has_them(name, units)
     assert int(days) == best.mended_day - since
 
 
+@pytest.mark.parametrize(("units", "foreign"), [("us", r"\d (kPa|L|m)\b"), ("si", r"\d (psi|gal|ft)\b")])
+def test_no_sheet_mixes_units(units, foreign):
+    """The bucket of 10 L is that of the diary, and is told in both where gallons are read."""
+    case = drawn(SITE, 3, "dark lamp")
+    for sheet in (blank_sheet(case, units), key_sheet(case, units)):
+        text = sheet.decode().replace("2.6 gal (10 L)", "2.6 gal")
+        assert not re.findall(foreign, text)
+        assert re.search({"us": r"\d (psi|ft)\b", "si": r"\d (kPa|m)\b"}[units], text)
+
+
 def at_random(rng, play):
     """A move somebody makes who does not think, now and then one that cannot be made."""
     kind = rng.choice(["wait", "until", "check", "act", "act", "believe", "wrong"])

@@ -12,6 +12,7 @@ from sim.drill.case import ORDERS, RELIEVED, Case, Move, Staged, case_text, draw
 from sim.drill.expert import expert
 from sim.drill.families import families, other_acts, possible
 from sim.drill.play import UNTIL, Belief, Play, played
+from sim.drill.reveal import words
 from sim.drill.score import believed, by_band, score
 from sim.drill.sheets import blank_sheet, key_sheet
 from sim.drill.sight import CHECKS, opens
@@ -204,6 +205,14 @@ def test_every_day_of_a_case_is_noted():
     days = ended.reading[ended.case.starts :]
     assert days.size == ended.case.ends - ended.case.starts
     assert np.abs(np.diff(days)).max() < 0.05
+
+
+def test_who_asks_before_anything_was_wrong_is_told_so():
+    case = drawn(SITE, 3, "dark lamp")
+    for wait_days, early in ((case.staged[0].day - case.starts - 1, True), (20, False)):
+        ended = played(case.model_copy(update={"moves": (wait(wait_days),)}))
+        told = words(ended, ended, score(ended, ended), "us")
+        assert any("before the fault began" in line for line in told) == early
 
 
 def test_the_score_counts_from_when_it_could_have_been_known():
