@@ -78,9 +78,10 @@ def _move(move: Move) -> None:
 
 def _reveal() -> None:
     case: Open = st.session_state[KEY]
-    case.ended = case.play.finish()
-    case.best = expert(case.ended.case)
-    case.score = score(case.ended, case.best)
+    with case.turn:
+        case.ended = case.play.finish()
+        case.best = expert(case.ended.case)
+        case.score = score(case.ended, case.best)
 
 
 def _stand(case: Open) -> None:
@@ -93,7 +94,9 @@ def _stand(case: Open) -> None:
             f"{play.log.minutes:.0f} min of looking, {play.cost:,.0f} {plain(currency)} spent."
         )
     st.header("What you can see and hear")
-    listed(play.see().words if not play.over else ("The case is over: see what was true.",))
+    with case.turn:
+        seen = ("The case is over: see what was true.",) if play.over else play.see().words
+    listed(seen)
     if case.refused:
         st.warning(plain(case.refused))
 

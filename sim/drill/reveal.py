@@ -149,7 +149,9 @@ def days_table(days: pd.DataFrame, units: Units) -> pd.DataFrame:
             "day": days["day"],
             "date": days["date"],
             "UV reading, %": 100.0 * days["reading"],
-            "as it was seen, %": 100.0 * days["display_seen"].astype(float),
+            "as it was seen, %": [
+                "" if pd.isna(one) else number(100.0 * one, 0) for one in days["display_seen"]
+            ],
             f"below target, {unit}": factor * days["below_target_m3"],
             "water off, h": days["water_off_h"],
             "UV reading, expert, %": 100.0 * days["expert_reading"],
