@@ -27,6 +27,7 @@ from sim.errors import InputError
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.drill_figure import drill_alt, drill_figure
 from sim.scenario.read import load
+from sim.scenario.scenario import Scenario
 from sim.study.wording import number
 
 KEY = "drill-open"  # of the case under way, in the state of this visitor
@@ -114,10 +115,10 @@ def _written(case: Open) -> None:
         listed([line for seen in case.play.notes for line in seen.words])
 
 
-def _works(play: Play) -> None:
+def _works(scenario: Scenario) -> None:
     """Tell how the house works to those who have not seen it before."""
     with st.expander("How this house works, and what each look shows"):
-        listed([*story(play.scenario), *looks()])
+        listed([*story(scenario), *looks()])
 
 
 def _next(case: Open) -> None:
@@ -258,6 +259,7 @@ def _page(site: Site) -> None:
     case: Open | None = st.session_state.get(KEY)
     if case is None:
         _told_first()
+        _works(site.scenario)
         _offer(site)
         return
     if case.ended is None:
@@ -266,7 +268,7 @@ def _page(site: Site) -> None:
             _next(case)
         st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
         _written(case)
-        _works(case.play)
+        _works(case.play.scenario)
     else:
         _told(case)
     with st.expander("Another case: this one is left"):

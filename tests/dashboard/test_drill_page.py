@@ -69,6 +69,16 @@ def test_a_case_is_told_in_the_units_that_were_chosen(units, unit, foreign):
     assert f"below target, {unit}" in at.dataframe[0].value.columns
 
 
+def test_how_the_house_works_is_told_before_and_while_it_is_played():
+    at = opened("views/drill.py", case=str(CASE), site="cottage")
+    for _ in range(2):
+        told = next(one for one in at.expander if one.label.startswith("How this house works"))
+        said = read(told.markdown[0].value)
+        assert all(name in said for name in load.load("cottage").stage_names)
+        assert all(f"- {what}: " in said for what in CHECKS)
+        at.button(key="drill-begin").click().run()
+
+
 def test_opening_at_pressure_ends_the_case(page):
     page.radio(key="drill-kind").set_value("Do something").run()
     page.selectbox(key="drill-act").set_value("change cartridge").run()
