@@ -29,7 +29,7 @@ from sim.units import Units
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
 ROUND_DAYS = 14  # after which somebody goes round whatever shows: common practice, no source [A]
-ROUND_DUE = "Nothing showed for two weeks: time for a round of what has to be looked at to be seen."
+ROUND_DUE = "Nothing new showed for two weeks: time for a round of what has to be looked at to be seen."
 GAUGES = "gauges"  # the check that notes them anew
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
