@@ -172,6 +172,7 @@ BARE_NAMES = {
         "price",
         "saved",
         "cost",
+        "due_cost",
         "parts",
         "labour",
         "callouts",

@@ -3,7 +3,9 @@
 The case is played in this process; only words of what shows are sent to the browser before the reveal.
 """
 
+import threading
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import streamlit as st
@@ -16,18 +18,27 @@ from sim.drill.expert import expert
 from sim.drill.families import possible
 from sim.drill.play import UNTIL, Ended, Play
 from sim.drill.price import takes
-from sim.drill.reveal import days_frame, result_frame, words
+from sim.drill.reveal import days_frame, days_table, result_frame, words
 from sim.drill.score import Score, score
+from sim.drill.sheets import blank_sheet, key_sheet
 from sim.drill.sight import CHECKS, opens
+from sim.drill.story import looks, story
 from sim.errors import InputError
 from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.drill_figure import drill_alt, drill_figure
 from sim.scenario.read import load
+from sim.scenario.scenario import Scenario
+from sim.study.wording import number
 
 KEY = "drill-open"  # of the case under way, in the state of this visitor
 SPANS = {"Until something happens": Move(move="wait", what=UNTIL), "A day": Move(move="wait"),
          "A week": Move(move="wait", days=7), "A month": Move(move="wait", days=30)}  # fmt: skip
 KINDS = ("Let time pass", "Look at something", "Do something", "Name a cause")
+ORDER_WORDS = {
+    "relieve, unplug, open": "let the pressure off, unplug, open",
+    "unplug, relieve, open": "unplug, let the pressure off, open",
+    "open": "open it as it stands",
+}
 LOG_LINES = 12
 STAGED = ("house", "case", "starts", "fault")  # what a trainer hands over
 
@@ -42,6 +53,7 @@ class Open:
     ended: Ended | None = None
     best: Ended | None = None
     score: Score | None = None
+    turn: threading.RLock = field(default_factory=threading.RLock)  # a press may come while a page is drawn
 
 
 def _begin(site: str, seed: int, starts: int, fault: str | None = None) -> None:
@@ -55,20 +67,22 @@ def _hand_over(values: dict[str, Any]) -> None:
 
 def _move(move: Move) -> None:
     case: Open = st.session_state[KEY]
-    case.refused = ""
-    try:
-        seen = case.play.move(move)
-    except InputError as error:
-        case.refused = str(error)
-        return
-    case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
+    with case.turn:
+        case.refused = ""
+        try:
+            seen = case.play.move(move)
+        except InputError as error:
+            case.refused = str(error)
+            return
+        case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
 
 
 def _reveal() -> None:
     case: Open = st.session_state[KEY]
-    case.ended = case.play.finish()
-    case.best = expert(case.ended.case)
-    case.score = score(case.ended, case.best)
+    with case.turn:
+        case.ended = case.play.finish()
+        case.best = expert(case.ended.case)
+        case.score = score(case.ended, case.best)
 
 
 def _stand(case: Open) -> None:
@@ -81,7 +95,9 @@ def _stand(case: Open) -> None:
             f"{play.log.minutes:.0f} min of looking, {play.cost:,.0f} {plain(currency)} spent."
         )
     st.header("What you can see and hear")
-    listed(play.see().words if not play.over else ("The case is over: see what was true.",))
+    with case.turn:
+        seen = ("The case is over: see what was true.",) if play.over else play.see().words
+    listed(seen)
     if case.refused:
         st.warning(plain(case.refused))
 
@@ -99,6 +115,12 @@ def _written(case: Open) -> None:
         listed([line for seen in case.play.notes for line in seen.words])
 
 
+def _works(scenario: Scenario) -> None:
+    """Tell how the house works to those who have not seen it before."""
+    with st.expander("How this house works, and what each look shows"):
+        listed([*story(scenario), *looks()])
+
+
 def _next(case: Open) -> None:
     """Ask what is done next."""
     st.header("What do you do next?")
@@ -108,14 +130,7 @@ def _next(case: Open) -> None:
             for name, move in SPANS.items():
                 st.button(name, key=f"drill-{name}", on_click=_move, args=(move,))
     elif kind == KINDS[1]:
-        what = st.selectbox("Look at", list(CHECKS), key="drill-check")
-        minutes, hour = CHECKS[what].minutes, case.play.scenario.people.owner_hour
-        st.button(
-            f"Look ({minutes:g} min, {minutes / 60.0 * hour:.2f} {case.play.scenario.prices.currency})",
-            key="drill-look",
-            on_click=_move,
-            args=(Move(move="check", what=what),),
-        )
+        _look(case.play)
     elif kind == KINDS[2]:
         _do(case.play)
     else:
@@ -127,6 +142,18 @@ def _next(case: Open) -> None:
         )  # fmt: skip
         move = Move(move="believe", what=cause or "", probability=percent / 100.0)
         st.button("Note it", key="drill-note", disabled=cause is None, on_click=_move, args=(move,))
+
+
+def _look(play: Play) -> None:
+    people, currency = play.scenario.people, play.scenario.prices.currency
+    minute = f"{number(people.owner_hour / 60.0)} {currency}"
+    st.caption(f"Looking takes its time, and each minute of yours counts for {plain(minute)}.")
+    with st.container(horizontal=True):
+        for what, check in CHECKS.items():
+            st.button(
+                f"{what.capitalize()} ({check.minutes:g} min)", key=f"drill-look-{what}", on_click=_move,
+                args=(Move(move="check", what=what),),
+            )  # fmt: skip
 
 
 def _do(play: Play) -> None:
@@ -143,6 +170,7 @@ def _do(play: Play) -> None:
             sorted(ORDERS),
             index=None,
             key="drill-order",
+            format_func=ORDER_WORDS.__getitem__,
         )
     st.markdown(plain(takes(play, what, stage)))
     chosen = {"move": "act", "what": what, "stage": stage, "order": order or ORDERS[0]}
@@ -158,14 +186,16 @@ def _told(case: Open) -> None:
     assert ended is not None
     assert best is not None
     assert found is not None
-    told = words(ended, best, found)
+    units = frame.units()
+    told = words(ended, best, found, units)
     st.header("What was true")
     with st.container(key="lead"):
         st.markdown(plain(told[1]))
     listed(told[2:])
     days = days_frame(ended, best)
     plates.show(
-        Plate("drill", "The days of this case", drill_alt(days, ended), drill_figure(days, ended), days,
+        Plate("drill", "The days of this case", drill_alt(days, ended, units),
+              drill_figure(days, ended, units), days_table(days, units),
               "Dots are what was read of the display when somebody looked.", shows_dose=True)
     )  # fmt: skip
     st.header("Keep it")
@@ -191,6 +221,13 @@ def _choose(site: Site) -> None:
         args=(dict(zip(STAGED, (site.key, seed, starts, fault), strict=True)),),
         help="Its address can be given to a class: it works as long as this server runs.",
     )  # fmt: skip
+    case, units = drawn(site.key, seed, fault, starts), frame.units()
+    with st.container(horizontal=True):
+        keep.download("A blank sheet for the class (HTML)", partial(blank_sheet, case, units), "blank.html",
+                      "text/html", "get-blank")  # fmt: skip
+        keep.download(
+            "The key to it (HTML)", partial(key_sheet, case, units), "key.html", "text/html", "get-key"
+        )
 
 
 def _staged() -> None:
@@ -222,6 +259,7 @@ def _page(site: Site) -> None:
     case: Open | None = st.session_state.get(KEY)
     if case is None:
         _told_first()
+        _works(site.scenario)
         _offer(site)
         return
     if case.ended is None:
@@ -230,6 +268,7 @@ def _page(site: Site) -> None:
             _next(case)
         st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
         _written(case)
+        _works(case.play.scenario)
     else:
         _told(case)
     with st.expander("Another case: this one is left"):
@@ -240,8 +279,9 @@ def _told_first() -> None:
     st.markdown(
         "Something changes in a house you take over. You see what a person sees, look at what you choose, "
         "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
-        "time pass until something happens; look before you act, and name a cause before you ask what "
-        "was true. When the alarm sounds or the display is dark, nobody drinks until it is answered."
+        "time pass until something happens: it may take two weeks, and what gathers slowly was there before. "
+        "Look before you act, and name a cause before you ask what was true. When the alarm sounds or the "
+        "display is dark, nobody drinks until it is answered."
     )
 
 

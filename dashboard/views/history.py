@@ -10,7 +10,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, handed, keep, plates, shared_inputs
+from dashboard import asking, frame, handed, keep, plates, shared_inputs, steps
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import caution, extrapolated, plain
@@ -125,11 +125,12 @@ def _gauges_of_a_day(site: Site, days: pd.DataFrame) -> None:
     st.header("A day of it")
     last = len(days) - 1
     number = int(st.slider("Day of the run", 0, last, key=HIDDEN_DAY))
+    steps.left(HIDDEN_DAY, number)
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Week before", key="week-before", disabled=number < WEEK, on_click=_go,
-                  args=(HIDDEN_DAY, [number - WEEK]))  # fmt: skip
-        st.button("Next week", key="week-next", disabled=number > last - WEEK, on_click=_go,
-                  args=(HIDDEN_DAY, [number + WEEK]))  # fmt: skip
+        st.button("Week before", key="week-before", disabled=number < WEEK, on_click=steps.press,
+                  args=(HIDDEN_DAY, steps.by(-WEEK, 0, last)))  # fmt: skip
+        st.button("Next week", key="week-next", disabled=number > last - WEEK, on_click=steps.press,
+                  args=(HIDDEN_DAY, steps.by(WEEK, 0, last)))  # fmt: skip
         st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
     day = days.iloc[number]
     st.html(train_boxes.train_html(skip_boxes(site.scenario, day, day, frame.units(), revealed=False)))
@@ -188,14 +189,14 @@ def _day(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
 
 def _pick_day(days: pd.DataFrame, events: pd.DataFrame) -> int:
     last = len(days) - 1
-    marked = sorted({int(day) for day in events["time_s"] // DAY_S if 0 <= day <= last})
-    now = min(int(st.session_state.get("day", 0)), last)
-    before = [day for day in marked if day < now]
-    after = [day for day in marked if day > now]
     number = int(st.slider("Day of the run", 0, last, key="day", bind="query-params"))
+    marked = sorted({int(day) for day in events["time_s"] // DAY_S if 0 <= day <= last}) or [number]
+    steps.left("day", number)
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Event before", key="before", disabled=not before, on_click=_go, args=("day", before[-1:]))
-        st.button("Next event", key="next", disabled=not after, on_click=_go, args=("day", after[:1]))
+        st.button("Event before", key="before", disabled=number <= marked[0], on_click=steps.press,
+                  args=("day", steps.mark(marked, onward=False)))  # fmt: skip
+        st.button("Next event", key="next", disabled=number >= marked[-1], on_click=steps.press,
+                  args=("day", steps.mark(marked, onward=True)))  # fmt: skip
         st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
     return number
 
@@ -204,18 +205,16 @@ def _pick_time(draws: pd.DataFrame, number: int) -> float:
     """Ask for the time of day; return the time of the run."""
     midnight_s = number * DAY_S
     inside = [_clock(start_s - midnight_s) for start_s in draws["start_s"] if start_s >= midnight_s]
-    now = st.session_state.get("time", datetime.time(7))
-    before = [at for at in inside if at < now]
-    after = [at for at in inside if at > now]
     chosen = st.slider(
         "Time of day", datetime.time(0), datetime.time(23, 59, 50), datetime.time(7), key="time",
         step=datetime.timedelta(seconds=STEP_S), format="HH:mm:ss", bind="query-params",
     )  # fmt: skip
+    steps.left("time", chosen)
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button(
-            "Draw before", key="draw-before", disabled=not before, on_click=_go, args=("time", before[-1:])
-        )
-        st.button("Next draw", key="draw-next", disabled=not after, on_click=_go, args=("time", after[:1]))
+        st.button("Draw before", key="draw-before", disabled=chosen <= min(inside, default=chosen),
+                  on_click=steps.press, args=("time", steps.mark(inside, onward=False)))  # fmt: skip
+        st.button("Next draw", key="draw-next", disabled=chosen >= max(inside, default=chosen),
+                  on_click=steps.press, args=("time", steps.mark(inside, onward=True)))  # fmt: skip
         st.markdown(f"The train at **{chosen:%H:%M:%S}**", width="content")
     return midnight_s + chosen.hour * 3600.0 + chosen.minute * 60.0 + chosen.second
 
@@ -224,11 +223,6 @@ def _clock(seconds: float) -> datetime.time:
     """Return the next time the slider knows, for draws last longer than its step."""
     whole = min(int(-(-seconds // STEP_S)) * STEP_S, int(DAY_S) - STEP_S)
     return datetime.time(whole // 3600, whole // 60 % 60, whole % 60)
-
-
-def _go(key: str, found: list[Any]) -> None:
-    if found:
-        st.session_state[key] = found[0]
 
 
 def _tables(day: dict[str, pd.DataFrame], units: Units) -> None:

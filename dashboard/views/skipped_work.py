@@ -5,7 +5,7 @@ from typing import Any
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from dashboard import asking, frame, handed, keep, plates, shared_inputs
+from dashboard import asking, frame, handed, keep, plates, shared_inputs, steps
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
 from dashboard.words import answered, caution, listed, plain
@@ -189,10 +189,14 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     st.session_state.update({"month": now, "month-shown": now})
     if count > 1:
         st.slider("Month since the work was left", 1, count, key="month")
+    at_month = int(st.session_state["month"])
+    steps.left("month", at_month)
     with st.container(horizontal=True):
-        st.button("Month before", key="month-before", disabled=now <= 1, on_click=_step, args=(-1,))
-        st.button("Next month", key="month-next", disabled=now >= count, on_click=_step, args=(1,))
-    month = story.months[int(st.session_state["month"]) - 1]
+        st.button("Month before", key="month-before", disabled=now <= 1, on_click=steps.press,
+                  args=("month", steps.by(-1, 1, count)))  # fmt: skip
+        st.button("Next month", key="month-next", disabled=now >= count, on_click=steps.press,
+                  args=("month", steps.by(1, 1, count)))  # fmt: skip
+    month = story.months[at_month - 1]
     skipped, kept = days
     at = (skipped["date"].dt.year == month.first.year) & (skipped["date"].dt.month == month.first.month)
     last = int(skipped.index[at][-1])
@@ -213,10 +217,6 @@ def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
         return list(month.visible) or ["No sign on gauges, monitor, taps or pump."]
     said = [*month.lines, *([f"{month.stands}."] if month.stands else [])]
     return said or ["As it would have been."]
-
-
-def _step(by: int) -> None:
-    st.session_state["month"] = int(st.session_state.get("month", 1)) + by
 
 
 asking.page(

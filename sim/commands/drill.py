@@ -17,6 +17,7 @@ from sim.drill.reveal import days_frame, result_frame, words
 from sim.drill.score import score
 from sim.drill.sheets import blank_sheet, key_sheet
 from sim.drill.sight import CHECKS, opens
+from sim.drill.story import looks, story
 from sim.errors import InputError
 from sim.scenario.read import load
 from sim.study.caution import CAUTION
@@ -38,12 +39,15 @@ def drill(options: argparse.Namespace) -> int:
     case = _case(options)
     folder = disk.prepare(options.out)
     if options.sheets:
-        return _written(folder, {"blank.html": blank_sheet(case, options.units), "key.html": key_sheet(case)})
+        return _written(
+            folder,
+            {"blank.html": blank_sheet(case, options.units), "key.html": key_sheet(case, options.units)},
+        )
     ended = played(case, options.units) if case.moves else _by_keyboard(case, options)
     best = expert(case)
     found = score(ended, best)
     case = case.model_copy(update={"moves": tuple(ended.log.moves), "fault": case.staged})
-    lines = words(ended, best, found)
+    lines = words(ended, best, found, options.units)
     contents = {
         "case.toml": case_text(case).encode(),
         "reveal.txt": ("\n".join(lines) + "\n").encode(),
@@ -71,6 +75,7 @@ def _by_keyboard(case: Case, options: argparse.Namespace) -> Ended:
     print("A house you have not seen before. Notes of those who had it until today:")
     for seen in play.notes:
         print("\n".join(f"  {line}" for line in seen.words))
+    print("\n".join(["How it works:", *(f"  {line}" for line in (*story(play.scenario), *looks()))]))
     told = {"checks": ", ".join(CHECKS), "acts": ", ".join(play.acts), "causes": ", ".join(play.causes)}
     print(HELP.format(**told))
     for line in _lines(play, case):

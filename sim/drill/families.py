@@ -38,6 +38,7 @@ class Family(Part):
     mended_by: tuple[Label, ...]
     look: str  # what should have been looked at
     caution: str = ""  # before it is mended
+    passes: bool = False  # by itself, with rain or time
 
     def prepare(self, world: World) -> None:
         """Leave the house as it was before the fault."""

@@ -4,7 +4,7 @@ A pure engine: the same case and the same moves give the same words and the same
 inside; pages and commands get words, and the truth only from `reveal`.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
-from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing
+from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells
 from sim.drill.usual import usual
 from sim.errors import InputError
 from sim.plant import state
@@ -22,13 +22,15 @@ from sim.scenario.read import load
 from sim.study.wording import percent
 from sim.twin.common import Common
 from sim.twin.run import common_inputs
+from sim.twin.staging import nothing_else_fails
 from sim.twin.steered import Steered
 from sim.units import Units
 
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
+ROUND_DAYS = 14  # after which somebody goes round whatever shows: common practice, no source [A]
+ROUND_DUE = "Nothing new showed for two weeks: time for a round of what has to be looked at to be seen."
 GAUGES = "gauges"  # the check that notes them anew
-FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
     "replace the sensor",
@@ -69,6 +71,7 @@ class Log:
     displays: dict[int, float] = field(default_factory=dict)  # as seen
     minutes: float = 0.0  # of looking
     stopped: str = ""
+    asked_day: int = 0  # on which the truth was asked for
 
 
 class Play:
@@ -82,6 +85,7 @@ class Play:
         self._house = Steered(
             self.scenario, policy, _chance(case.site, case.seed), case.starts * DAY_S + MORNING_S
         )
+        nothing_else_fails(self._house.world)
         self._left: list[tuple[float, Staged]] = [(one.day * DAY_S + NIGHT_S, one) for one in case.staged]
         self._staged: list[Family] = []
         self._mended: list[int] = []
@@ -146,6 +150,7 @@ class Play:
 
     def finish(self) -> "Ended":
         """Let the rest of the case pass, and return what it came to."""
+        self.log.asked_day = self.day
         self._pass_to(self._case.ends * DAY_S)
         self._house.world.note_day(self._case.ends - 1)  # which the next morning would have noted
         days = self._house.world.days[: self._case.ends]
@@ -161,7 +166,11 @@ class Play:
 
     def _round(self) -> tuple[Seen, ...]:
         world, alarm = self._house.world, self.scenario.uv.alarm
-        label = f"label of the UV unit: 100 % is new and clean, the alarm sounds below {percent(alarm)}"
+        old = percent(self.scenario.uv.output_at_end)
+        label = (
+            f"label of the UV unit: 100 % is new and clean, {old} is clean at the end of the lamp's rated "
+            f"hours, the alarm sounds below {percent(alarm)}"
+        )
         return (self.see(), Seen("label", {"alarm": alarm}, (label,)), *(
             check.look(world, self._case, self.units) for check in CHECKS.values()
         ))  # fmt: skip
@@ -186,16 +195,16 @@ class Play:
         if move.what not in ("", UNTIL):
             raise InputError(f"wait: read {move.what!r}; wanted a number of days, or {UNTIL!r}")
         end = self._case.ends
-        last = end if move.what == UNTIL else min(self.day + move.days, end)
+        last = min(self.day + (ROUND_DAYS if move.what == UNTIL else move.days), end)
         seen = self.see()
         while self.day < last and self._house.now_s < end * DAY_S:
             self._pass_to(min((self.day + 1) * DAY_S + MORNING_S, end * DAY_S))
             if self._house.now_s >= end * DAY_S:
                 return Seen("wait", {}, ("The case has come to its end.",))
             before, seen = seen, self.see()
-            if move.what == UNTIL and _tells(before, seen):
-                break
-        return seen
+            if move.what == UNTIL and tells(before, seen):
+                return seen
+        return replace(seen, words=(*seen.words, ROUND_DUE)) if move.what == UNTIL else seen
 
     def _check(self, move: Move) -> Seen:
         if move.what not in CHECKS:
@@ -222,13 +231,14 @@ class Play:
             self.log.stopped = STOPPED
             return Seen("stopped", {}, (STOPPED,))
         effects = (move.what,) if task is None else task.effects
-        mends = self._mends(effects, move.stage)
+        mends, stood = self._mends(effects, move.stage), self._left_wrong()
         if task is None:
             self._other(move.what)
         else:
             self._house.work(task, move.stage, task.technician_only)
         self._pass_to(self._house.now_s)  # what fell due meanwhile
         self._usual.note(drops_pa(self._house.world, self._case))  # whoever works there reads the gauges
+        mends = mends or self._put_right(stood)
         self.log.acts.append((self.day, move.what, mends))
         if mends:
             self._mended.append(self.day)
@@ -241,6 +251,14 @@ class Play:
             if not self._mended
         )
 
+    def _left_wrong(self) -> set[str]:
+        return {fault.slip.name for fault in self._house.world.faults.standing}
+
+    def _put_right(self, stood: set[str]) -> bool:
+        """Return whether what is staged was found and put right by the steps of other work."""
+        gone = stood - self._left_wrong()
+        return not self._mended and any(one.effect in gone for one in self._staged)
+
     def _other(self, name: str) -> None:
         house, minutes = self._house, other_acts()[name].minutes
         if name in (HANDLES, SENSOR):
@@ -250,20 +268,6 @@ class Play:
         else:
             house.order_water()
         house.care.pay(minutes / 60.0, "technician" if other_acts()[name].technician else "owner", 0.0)
-
-
-def _tells(before: Seen, now: Seen) -> bool:
-    """Return whether somebody looks up: what shows came or went, or pump or gauge begin to tell."""
-    come = any(now.values[name] > before.values[name] for name in ("restless", "often", "moved"))
-    fell = before.values.get("display", 0.0) - now.values.get("display", 0.0) > FELL
-    return come or fell or _shows(now) != _shows(before)
-
-
-def _shows(seen: Seen) -> tuple[object, ...]:
-    """Return what shows as it comes and as it goes."""
-    display = seen.values.get("display")
-    stands = (seen.values[name] for name in ("alarm", "dry", "weak", "slower"))
-    return (*stands, display is None, display == 0.0)
 
 
 @dataclass(frozen=True)

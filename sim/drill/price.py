@@ -1,37 +1,60 @@
-"""What an act of a drill takes in time and money, told before it is done."""
+"""What an act of a drill takes in time and money, and what a mend that is still to come will cost."""
 
-from sim.drill.families import other_acts
-from sim.drill.play import SENSOR, TANKER, Play
+from sim.drill.families import family, other_acts
+from sim.drill.play import SENSOR, TANKER, Ended, Play
 from sim.scenario.care import Task
+from sim.scenario.scenario import Scenario
 from sim.study.wording import number
 from sim.units import text
 
 
 def takes(play: Play, what: str, stage: str | None) -> str:
     """Return in one sentence what an act takes: whose minutes, what waiting, how much money."""
-    task = play.scenario.task(what)
-    people, currency = play.scenario.people, play.scenario.prices.currency
-    minutes = other_acts()[what].minutes if task is None else task.minutes
-    called = other_acts()[what].technician if task is None else task.technician_only
-    hour = people.technician_hour if called else people.owner_hour
-    money = (
-        hour * minutes / 60.0 + (people.technician_fee if called else 0.0) + _parts(play, what, task, stage)
-    )
+    scenario, task = play.scenario, play.scenario.task(what)
+    called, minutes = _called(what, task), _minutes(what, task)
     who = "by a technician" if called else "of your time"
-    waits = people.technician_lead_s if called else 0.0
+    waits = scenario.people.technician_lead_s if called else 0.0
     if what == TANKER:
-        waits = play.scenario.cistern.top_up_lead_s
+        waits = scenario.cistern.top_up_lead_s
     wait = f", after a wait of {text(waits, 'time', play.units)} or more" if waits else ""
     water = "; the water comes on top" if what == TANKER else ""
-    return f"Takes {number(minutes)} min {who}{wait}, and costs {number(money)} {currency}{water}."
+    money = f"{number(price(scenario, what, stage))} {scenario.prices.currency}"
+    return f"Takes {number(minutes)} min {who}{wait}, and costs {money}{water}."
 
 
-def _parts(play: Play, what: str, task: Task | None, stage: str | None) -> float:
+def price(scenario: Scenario, what: str, stage: str | None) -> float:
+    """Return what an act costs: time, a technician's way and parts."""
+    task, people = scenario.task(what), scenario.people
+    called = _called(what, task)
+    hour = people.technician_hour if called else people.owner_hour
+    way = people.technician_fee if called else 0.0
+    return hour * _minutes(what, task) / 60.0 + way + _parts(scenario, what, task, stage)
+
+
+def due(ended: Ended) -> float:
+    """Return the price of the cheapest mend still to come; 0 where it was mended, or passes by itself."""
+    found, scenario = family(ended.case.staged[0].name), ended.case.scenario
+    if ended.mended_day is not None or found.passes:
+        return 0.0
+    wanted = set(found.mended_by)
+    tasks = {task.name for task in scenario.tasks if wanted & set(task.effects)}
+    return min(price(scenario, what, found.stage) for what in tasks | (wanted & set(other_acts())))
+
+
+def _called(what: str, task: Task | None) -> bool:
+    return other_acts()[what].technician if task is None else task.technician_only
+
+
+def _minutes(what: str, task: Task | None) -> float:
+    return other_acts()[what].minutes if task is None else task.minutes
+
+
+def _parts(scenario: Scenario, what: str, task: Task | None, stage: str | None) -> float:
     if task is None:
-        strained = (slip.price for slip in play.scenario.slips if slip.effect == "low reading")
+        strained = (slip.price for slip in scenario.slips if slip.effect == "low reading")
         return max(strained, default=0.0) if what == SENSOR else 0.0
     found = task.part_price
     if stage is not None and "new cartridge" in task.effects:
-        one = next(one for one in play.scenario.stages if one.name == stage)
+        one = next(one for one in scenario.stages if one.name == stage)
         found += one.price * one.housings
     return found

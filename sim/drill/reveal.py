@@ -8,7 +8,8 @@ from sim.drill.families import family
 from sim.drill.play import Ended
 from sim.drill.score import Score
 from sim.study.caution import CAUTION
-from sim.study.wording import counted, number, percent
+from sim.study.wording import counted, listed, number, percent
+from sim.units import SHOWN, Units, from_si, shown
 
 MODEL = (
     "A model of one house, not a water test: it leaves out germs, leaks at joints, smells and what people "
@@ -16,9 +17,18 @@ MODEL = (
 )
 
 
-def words(ended: Ended, best: Ended, score: Score) -> list[str]:
+def water(value_m3: float, units: Units) -> str:
+    """Return an amount of water with its unit."""
+    size, unit = shown(value_m3, "volume", units)
+    return f"{number(size)} {unit}"
+
+
+def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
     """Return the reveal in lines; of an expert's own run, with nothing beside it."""
     case, truth = ended.case, ended.case.staged[0]
+    (own_below, unit), (best_below, _) = (
+        shown(one.below_m3, "volume", units) for one in (score.own, score.best)
+    )
 
     def beside(own: float, unit: str, its: float) -> str:
         return f"{number(own)} {unit}" + ("" if ended is best else f" (expert: {number(its)})")
@@ -29,6 +39,7 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
         lines.append(f"Before it is mended: {found.caution}")
     lines += [
         f"What should have been looked at: {found.look}.",
+        *_early(ended),
         *_alarm(ended),
         _known(score),
         *_believed(ended, score),
@@ -43,13 +54,31 @@ def words(ended: Ended, best: Ended, score: Score) -> list[str]:
     lines += [
         f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
-        f"{beside(1e3 * score.own.below_m3, 'L', 1e3 * score.best.below_m3)}.",
+        f"{beside(own_below, unit, best_below)}.",
         f"Without water: {beside(score.own.off_h, 'h', score.best.off_h)}.",
         f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
+        *_due(score, currency),
         f"What the expert did: {_acts(best)}.",
         MODEL,
     ]
     return lines
+
+
+def _due(score: Score, currency: str) -> list[str]:
+    """Say what the mend will take of a fault that still stands."""
+    if not score.own.due_cost:
+        return []
+    return [
+        f"It still stands: its mend is yet to be paid, {number(score.own.due_cost)} {currency} at the least."
+    ]
+
+
+def _early(ended: Ended) -> list[str]:
+    """Say to those who asked before anything was wrong that they did."""
+    asked, began = ended.log.asked_day, ended.case.staged[0].day
+    if asked >= began:
+        return []
+    return [f"The truth was asked for on day {asked}, before the fault began: no sign of it had shown."]
 
 
 def _alarm(ended: Ended) -> list[str]:
@@ -85,7 +114,10 @@ def _believed(ended: Ended, score: Score) -> list[str]:
 def _acts(best: Ended) -> str:
     if not best.log.acts:
         return "looked, and mended nothing"
-    return "; ".join(f"day {day}: {what}" for day, what, _ in best.log.acts)
+    days: dict[str, list[str]] = {}
+    for day, what, _ in best.log.acts:
+        days.setdefault(what, []).append(str(day))
+    return "; ".join(f"{what} on {'days' if on[1:] else 'day'} {listed(on)}" for what, on in days.items())
 
 
 def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:
@@ -108,6 +140,27 @@ def days_frame(ended: Ended, best: Ended) -> pd.DataFrame:
     )
 
 
+def days_table(days: pd.DataFrame, units: Units) -> pd.DataFrame:
+    """Return the days of a case as a table people read."""
+    unit = SHOWN[units]["volume"].unit
+    factor = from_si(1.0, unit, "volume")
+    return pd.DataFrame(
+        {
+            "day": days["day"],
+            "date": days["date"],
+            "UV reading, %": 100.0 * days["reading"],
+            "as it was seen, %": [
+                "" if pd.isna(one) else number(100.0 * one, 0) for one in days["display_seen"]
+            ],
+            f"below target, {unit}": factor * days["below_target_m3"],
+            "water off, h": days["water_off_h"],
+            "UV reading, expert, %": 100.0 * days["expert_reading"],
+            f"below target, expert, {unit}": factor * days["expert_below_target_m3"],
+            "water off, expert, h": days["expert_water_off_h"],
+        }
+    )
+
+
 def result_frame(ended: Ended, score: Score) -> pd.DataFrame:
     """Return the score as one row, for the lists of a trainer."""
     case = ended.case
@@ -119,6 +172,6 @@ def result_frame(ended: Ended, score: Score) -> pd.DataFrame:
         "right": score.right, "brier": score.brier, "needless_acts": score.needless_count,
         "stopped": score.stopped, "looking_min": ended.log.minutes,
         **{f"{name}_{who}": getattr(one, name) for who, one in (("own", score.own), ("expert", score.best))
-           for name in ("below_m3", "off_h", "cost")},
+           for name in ("below_m3", "off_h", "cost", "due_cost")},
     }  # fmt: skip
     return pd.DataFrame([row])

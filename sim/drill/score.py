@@ -9,6 +9,7 @@ import numpy as np
 from sim.drill.case import Case, Move
 from sim.drill.expert import expert
 from sim.drill.play import Ended, played
+from sim.drill.price import due
 
 BINS = (0.0, 0.5, 0.8, 1.01)  # of the probabilities people gave
 
@@ -20,6 +21,7 @@ class Came:
     below_m3: float  # below the dose target since it could have been known, or since the fault
     off_h: float  # without water since the fault
     cost: float
+    due_cost: float  # price of the mend of what still stands at the end
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ def score(ended: Ended, best: Ended) -> Score:
     since = truth.day if known is None else known
     right, brier = believed(ended)
     own, theirs = (
-        Came(float(run.below_m3[since:].sum()), float(run.off_h[truth.day :].sum()), run.cost)
+        Came(float(run.below_m3[since:].sum()), float(run.off_h[truth.day :].sum()), run.cost, due(run))
         for run in (ended, best)
     )
     needless = sum(not mended for _, _, mended in ended.log.acts)

@@ -15,7 +15,7 @@ from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
 from sim.twin.world import World
 from sim.units import Units, text
 
-BUCKET_M3 = 0.01
+BUCKET_M3 = 0.01  # as in the diary of a house
 BUCKET_SHARE = 0.05  # of the seconds: half a bar on the bucket's mark, and the hand on the tap [A]
 WATCH_SHARE = 0.05  # of a time by the watch, with the ear [A]
 STICK_SD_M = 0.02  # of a stick [A]
@@ -25,6 +25,8 @@ TINTS = (
     (25.0, "brown"),
 )  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
+FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
+USUAL = "The taps ran as usual since yesterday."
 UNDRUNK = "nobody drinks until this is answered"
 
 
@@ -43,6 +45,7 @@ class Check:
 
     minutes: float
     look: Callable[[World, Case, Units], Seen]
+    shows: str
 
 
 def _day(world: World) -> int:
@@ -66,7 +69,7 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     dry, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
     values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
     values |= usual.changed(world, day, drops_pa(world, case))
-    words.append(f"The taps {_taps(values)}.")
+    words.append(_taps(values))
     starts = float(yesterday[state.STARTS])
     values["restless"] = float(starts > BUSY_STARTS and yesterday[state.SHORT_RUNS] > 0.5 * starts)
     if values["restless"]:
@@ -78,12 +81,26 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     return Seen("what anyone sees", values, tuple(words))
 
 
+def tells(before: Seen, now: Seen) -> bool:
+    """Return whether somebody looks up: what shows came or went, or pump or gauge begin to tell."""
+    come = any(now.values[name] > before.values[name] for name in ("restless", "often", "moved"))
+    fell = before.values.get("display", 0.0) - now.values.get("display", 0.0) > FELL
+    return come or fell or _shows(now) != _shows(before)
+
+
+def _shows(seen: Seen) -> tuple[object, ...]:
+    """Return what shows as it comes and as it goes."""
+    display = seen.values.get("display")
+    stands = (seen.values[name] for name in ("alarm", "dry", "weak", "slower"))
+    return (*stands, display is None, display == 0.0)
+
+
 def _taps(values: dict[str, float]) -> str:
     if values["dry"]:
-        return "gave nothing for a time since yesterday"
+        return "The taps gave nothing for a time since yesterday."
     if values["weak"]:
-        return "ran weak since yesterday"
-    return "run slower than they did at first" if values["slower"] else "ran as usual since yesterday"
+        return "The taps ran weak since yesterday."
+    return "The taps run slower than they did at first." if values["slower"] else USUAL
 
 
 def drops_pa(world: World, case: Case) -> dict[str, float]:
@@ -133,7 +150,9 @@ def _bucket(world: World, case: Case, units: Units) -> Seen:
     if flow <= 0.0:
         return Seen("bucket", {"seconds": np.inf}, ("bucket at the kitchen tap: nothing comes",))
     seconds = BUCKET_M3 / flow * (1.0 + BUCKET_SHARE * float(noise(case, _day(world), 3, 1)[0]))
-    return Seen("bucket", {"seconds": seconds}, (f"bucket of 10 L at the kitchen tap: {number(seconds)} s",))
+    size = "10 L" if units == "si" else "2.6 gal (10 L)"
+    words = f"bucket of {size} at the kitchen tap: {number(seconds)} s"
+    return Seen("bucket", {"seconds": seconds}, (words,))
 
 
 def _stick(world: World, case: Case, units: Units) -> Seen:
@@ -172,13 +191,15 @@ def _lamp(world: World, case: Case, units: Units) -> Seen:
 
 
 CHECKS: dict[str, Check] = {
-    "gauges": Check(8.0, _gauges),
-    "pump": Check(5.0, _pump),
-    "bucket": Check(5.0, _bucket),
-    "cistern stick": Check(5.0, _stick),
-    "handles": Check(3.0, _handles),
-    "glass": Check(1.0, _glass),
-    "lamp hours": Check(1.0, _lamp),
+    "gauges": Check(
+        8.0, _gauges, "what each cartridge takes of the pressure: little when clean, more as it fills"
+    ),
+    "pump": Check(5.0, _pump, "the pressures at which it starts and stops, and how long it runs between"),
+    "bucket": Check(5.0, _bucket, "how long the kitchen tap takes to fill it"),
+    "cistern stick": Check(5.0, _stick, "how deep the water stands, and how deep the intake lies"),
+    "handles": Check(3.0, _handles, "how valves, bypass, plugs and the pump's switch stand"),
+    "glass": Check(1.0, _glass, "the colour of the water"),
+    "lamp hours": Check(1.0, _lamp, "how long the lamp has burnt; it gives less light with its hours"),
 }
 
 

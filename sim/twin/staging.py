@@ -12,7 +12,7 @@ from sim.errors import InputError
 from sim.twin import wear
 from sim.twin.people.faults import Fault
 from sim.twin.records import Lapse
-from sim.twin.water.house import CLASSES, COLOUR, IN, SPILLED
+from sim.twin.water.house import CLASSES, COLOUR, IN, REMOVED, SPILLED
 from sim.twin.world import World
 
 SPENT_BEDS = 50.0  # half-lives in bed volumes after which a carbon bed takes no more than its floor
@@ -37,6 +37,13 @@ def stage_fault(world: World, effect: str, amount: float, stage: int = -1) -> No
         _leave(world, effect, stage)
     world.faults.set_valves(world, world.working)
     world.refresh()
+
+
+def nothing_else_fails(world: World) -> None:
+    """Let what stands in the house outlive the run, so that what fails is what was staged."""
+    for part in world.parts.values():
+        if not part["broken"]:
+            part["life_s"] = math.inf
 
 
 def _sleeve(world: World, amount: float, _stage: int) -> None:
@@ -70,6 +77,15 @@ def _clog(world: World, amount: float, stage: int) -> None:
     added = np.maximum(wanted - world.loads[stage], 0.0)
     world.loads[stage] += added
     world.ledger[:CLASSES, IN] += added
+
+
+def _in_use(world: World, amount: float, stage: int) -> None:
+    """Put in a cartridge that has caught a multiple of what it holds, whatever the one before had caught."""
+    wanted = amount * world.stages[stage]["capacity_kg"] * world.c["fractions"]
+    more = wanted - world.loads[stage]
+    world.loads[stage] = wanted
+    world.ledger[:CLASSES, IN] += np.maximum(more, 0.0)
+    world.ledger[:CLASSES, REMOVED] += np.maximum(-more, 0.0)
 
 
 def _tear(world: World, _amount: float, stage: int) -> None:
@@ -124,6 +140,7 @@ EFFECTS: dict[str, Callable[[World, float, int], None]] = {
     "dark lamp": lambda world, _amount, _stage: wear.fail(world, "lamp"),
     "coloured water": _colour,
     "clogged cartridge": _clog,
+    "cartridge in use": _in_use,
     "torn cartridge": _tear,
     "lost precharge": _precharge,
     "waterlogged tank": lambda world, _amount, _stage: wear.fail(world, "bladder"),

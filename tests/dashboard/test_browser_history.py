@@ -151,3 +151,14 @@ def test_an_address_that_says_hidden_and_names_the_policy_is_answered_without_it
     page.wait_for_url(re.compile("handed="))
     for where in (received(sent), page.content().encode(), page.url.encode()):
         assert not DIARY.search(where), DIARY.search(where)
+
+
+@pytest.mark.parametrize("gap_ms", [0, 150])
+def test_of_two_fast_presses_none_is_lost(page, gap_ms):
+    """The second press leaves the browser before it was told of the first: they come to two weeks."""
+    opened(page, "/history?years=1&seed=3&hidden=true")
+    page.get_by_text(re.compile(", day 0$")).wait_for()
+    page.get_by_role("button", name="Next week").evaluate(
+        "(button, gap) => {button.click(); setTimeout(() => button.click(), gap);}", gap_ms
+    )
+    page.get_by_text(re.compile(", day 14$")).wait_for()

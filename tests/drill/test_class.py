@@ -11,7 +11,7 @@ from sim.drill.expert import expert
 from sim.drill.families import families
 from sim.drill.play import UNTIL, Play, played
 from sim.drill.score import score
-from sim.drill.sheets import QUIZ, blank_sheet, key_sheet
+from sim.drill.sheets import blank_sheet, key_sheet, quiz
 from sim.drill.sight import CHECKS
 from sim.errors import InputError
 from sim.scenario.read import load
@@ -61,20 +61,34 @@ def test_results_that_cannot_be_are_refused_in_one_line(rows, head, said, tmp_pa
     assert said in shown
 
 
-@pytest.mark.parametrize("name", ["dark lamp", "cistern down to the intake"])
-def test_the_quiz_asks_for_numbers_of_this_run_and_the_key_has_them(name):
+@pytest.mark.parametrize(("name", "units"), [("dark lamp", "us"), ("cistern down to the intake", "si")])
+def test_the_quiz_asks_for_numbers_of_this_run_and_the_key_has_them(name, units):
+    """A US gallon is 231 cubic inches, an inch 0.0254 m: by definition."""
     case = drawn(SITE, 3, name)
-    blank, key = blank_sheet(case, "us").decode(), key_sheet(case).decode()
-    assert all(one in blank and one in key for one in QUIZ)
-    litres, hours, low, known, days = re.findall(r"<strong>(.*?)</strong></li>", key)[-5:]
+    blank, key = blank_sheet(case, units).decode(), key_sheet(case, units).decode()
+    assert all(one in blank and one in key for one in quiz(units))
+    amount, hours, low, known, days = re.findall(r"<strong>(.*?)</strong></li>", key)[-5:]
     idle, best, since = played(case), expert(case), case.staged[0].day
-    assert float(litres.removesuffix(" L").replace(",", "")) == pytest.approx(
-        1e3 * idle.below_m3[since:].sum(), rel=0.05, abs=0.05
+    said, unit = amount.split()
+    assert unit == {"us": "gal", "si": "L"}[units]
+    one_m3 = {"us": 1.0 / (231 * 0.0254**3), "si": 1000.0}[units]
+    assert float(said.replace(",", "")) == pytest.approx(
+        one_m3 * idle.below_m3[since:].sum(), rel=0.05, abs=0.05
     )
     assert float(hours.removesuffix(" h")) == pytest.approx(idle.off_h[since:].sum(), rel=0.05, abs=0.05)
     assert int(low.removesuffix(" %")) == pytest.approx(100 * idle.reading[since:].min(), abs=0.51)
     assert known == f"day {next(one.day for one in best.log.beliefs if one.cause == name)}"
     assert int(days) == best.mended_day - since
+
+
+@pytest.mark.parametrize(("units", "foreign"), [("us", r"\d (kPa|L|m)\b"), ("si", r"\d (psi|gal|ft)\b")])
+def test_no_sheet_mixes_units(units, foreign):
+    """The bucket of 10 L is that of the diary, and is told in both where gallons are read."""
+    case = drawn(SITE, 3, "dark lamp")
+    for sheet in (blank_sheet(case, units), key_sheet(case, units)):
+        text = sheet.decode().replace("2.6 gal (10 L)", "2.6 gal")
+        assert not re.findall(foreign, text)
+        assert re.search({"us": r"\d (psi|ft)\b", "si": r"\d (kPa|m)\b"}[units], text)
 
 
 def at_random(rng, play):

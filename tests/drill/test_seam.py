@@ -66,7 +66,8 @@ def test_a_task_on_a_stage_wants_its_stage(steered):
 AMOUNTS = {
     "film on window": (0.6, -1), "film on sleeve": (0.6, -1), "old lamp": (24000 * 3600.0, -1),
     "dark lamp": (1.0, -1), "coloured water": (12.0, -1), "clogged cartridge": (1.3, 0),
-    "torn cartridge": (1.0, 0), "lost precharge": (7e4, -1), "waterlogged tank": (1.0, -1),
+    "cartridge in use": (0.95, 0), "torn cartridge": (1.0, 0), "lost precharge": (7e4, -1),
+    "waterlogged tank": (1.0, -1),
     "switch drift": (-9e4, -1), "low cistern": (1.0, -1), "half-shut valve": (60.0, -1),
 }  # fmt: skip
 

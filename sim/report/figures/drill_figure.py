@@ -5,19 +5,22 @@ import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
 from sim.drill.play import Ended
+from sim.drill.reveal import water
 from sim.report.figures.run_figure import titles_left
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.study.wording import number
+from sim.units import SHOWN, Units, from_si
 
-# Row, column of the days, units shown for one of it, least top of the axis.
-LOST = ((2, "below_target_m3", 1e3, 1.0), (3, "water_off_h", 1.0, 1.0))
+LEAST_TOP = 1.0  # of an axis: gallons or litres, hours
 
 
-def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
-    """Return readings, litres below the dose target and hours without water of both runs, by the day."""
+def drill_figure(days: pd.DataFrame, ended: Ended, units: Units) -> go.Figure:
+    """Return readings, water below the dose target and hours without water of both runs, by the day."""
+    unit = SHOWN[units]["volume"].unit
+    lost = ((2, "below_target_m3", from_si(1.0, unit, "volume")), (3, "water_off_h", 1.0))
     figure = make_subplots(
         rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.1,
-        subplot_titles=("UV reading, % (dots: as it was seen)", "Litres below the dose target each day",
+        subplot_titles=("UV reading, % (dots: as it was seen)", f"Below the dose target each day, {unit}",
                         "Hours without water each day"),
     )  # fmt: skip
     for name, column, colour, dash in (
@@ -31,7 +34,7 @@ def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
     figure.add_scatter(
         x=days["day"], y=seen, mode="markers", name="seen", marker={"color": INK, "size": 5}, row=1, col=1
     )
-    for row, column, scale, least in LOST:
+    for row, column, scale in lost:
         most = 0.0
         for name, whose, colour, shape in (("you", "", VERMILION, ""), ("expert", "expert_", BLUE, "/")):
             values = scale * days[f"{whose}{column}"]
@@ -40,7 +43,7 @@ def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
                 x=days["day"], y=values, name=name, row=row, col=1, showlegend=False,
                 marker={"color": colour, "pattern": {"shape": shape}},
             )  # fmt: skip
-        figure.update_yaxes(range=[0.0, max(1.1 * most, least)], row=row, col=1)
+        figure.update_yaxes(range=[0.0, max(1.1 * most, LEAST_TOP)], row=row, col=1)
     for row in (1, 2, 3):
         figure.add_vline(x=ended.case.staged[0].day, line={"dash": "dot", "color": INK}, row=row, col=1)
     figure.update_xaxes(title_text="day", row=3, col=1)
@@ -49,12 +52,14 @@ def drill_figure(days: pd.DataFrame, ended: Ended) -> go.Figure:
     return dressed(figure, 620)
 
 
-def drill_alt(days: pd.DataFrame, ended: Ended) -> str:
+def drill_alt(days: pd.DataFrame, ended: Ended, units: Units) -> str:
     """Return what the figure shows."""
-    own, best = (1e3 * float(days[name].sum()) for name in ("below_target_m3", "expert_below_target_m3"))
+    own, best = (
+        water(float(days[name].sum()), units) for name in ("below_target_m3", "expert_below_target_m3")
+    )
     dry, least = (float(days[name].sum()) for name in ("water_off_h", "expert_water_off_h"))
     return (
-        f"From day {ended.case.staged[0].day} on (dotted) the fault stands. In all {number(own)} L came "
-        f"below the dose target, in the expert's run {number(best)} L; the water was off for "
+        f"From day {ended.case.staged[0].day} on (dotted) the fault stands. In all {own} came "
+        f"below the dose target, in the expert's run {best}; the water was off for "
         f"{number(dry)} h, in the expert's run for {number(least)} h."
     )
