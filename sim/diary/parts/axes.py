@@ -27,13 +27,13 @@ def uniform(name: str, low: float, high: float) -> Axis:
     return Axis(name, lambda z: low + (high - low) * ndtr(z))
 
 
-def head(name: str, most_days: float, settled_days: float, day: float = 1.0) -> Axis:
+def head(name: str, most_days: float, settled_days: float, scale: float = 1.0) -> Axis:
     """Return an axis of the age a part had at the begin of the paths [d, or what a day is given as].
 
     Negative where it was fitted, or wiped, after the begin: at the first line of the diary, so many settled
     days later, the age is even from nothing to a most, as a house may have been seen to yesterday.
     """
-    return uniform(name, -settled_days * day, (most_days - settled_days) * day)
+    return uniform(name, -settled_days * scale, (most_days - settled_days) * scale)
 
 
 def normal(name: str, scale: float = 1.0) -> Axis:
