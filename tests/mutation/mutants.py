@@ -99,11 +99,6 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/theory/test_demand_theory.py",
     ),
     "sim/demand/profile.py": ("tests/unit/test_demand_profile.py",),
-    "sim/demand/pulses.py": (
-        "tests/unit/test_demand_peak.py",
-        "tests/published",
-        "tests/theory/test_demand_theory.py",
-    ),
     "sim/demand/sessions.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_session_theory.py"),
     "sim/demand/trace.py": (
         "tests/unit/test_demand_trace.py",
