@@ -1,8 +1,10 @@
 """What each check asks for, and in a line what it found and whether it holds."""
 
 import re
+from collections import defaultdict
 
 from tests.evidence.measure import of_this_code
+from tests.mutation import rooms
 
 # In the order of the page: what is asked, in few words.
 ASKED = {
@@ -51,7 +53,7 @@ def verdict(name: str, result: dict | None) -> str:
             "holds"
             if result["figures"]["share killed, all mutants counted"] >= MUTANTS_KILLED
             else "**does not hold**"
-        )
+        ) + _rooms_verdict()
     elif name == "uncertain":
         held = "no bar"
     elif name == "patterns" and not result["failed"] and len(_independent(result)) < INDEPENDENT_WANTED:
@@ -60,6 +62,15 @@ def verdict(name: str, result: dict | None) -> str:
         failed = result["failed"]
         held = f"**does not hold**: {len(failed)} of {result['checks']}" if failed else "holds"
     return held if of_this_code(name, result) is not False else f"{held}; measured on other code"
+
+
+def _rooms_verdict() -> str:
+    """Return what samples of files that are no equations and measures say of the same bar."""
+    samples = rooms.kept()
+    if not samples:
+        return ""
+    share = sum(one.killed for one in samples) / sum(one.tried for one in samples)
+    return "" if share >= MUTANTS_KILLED else "; **not** in the samples of the other files"
 
 
 def found(name: str, result: dict | None) -> str:
@@ -159,6 +170,32 @@ def _mutation(figures: dict) -> str:
     share, files = figures["share killed, all mutants counted"], figures["files"]
     return (
         f"{100 * share:.1f} % killed, of {figures['mutants']} in {files} files; its code is not kept with it"
+        f". {by_rooms()}"
+    )
+
+
+def by_rooms() -> str:
+    """Return what samples of the mutants of further files came to."""
+    found = rooms.kept()
+    if not found:
+        return "No other file was tried"
+    tried, killed = sum(one.tried for one in found), sum(one.killed for one in found)
+    same = sum(one.is_of_this_code for one in found)
+    return (
+        f"Of samples from {len(found)} further files of `sim/` {100 * killed / tried:.0f} % of {tried} killed"
+        f" by the tests of their room; {same} of these files are as they were tried"
+    )
+
+
+def rooms_told(name: str) -> str:
+    """Return the samples by room, as lines of a list, for mutation alone."""
+    by_room = defaultdict(list)
+    for one in rooms.kept() if name == "mutation" else ():
+        by_room[rooms.room(one.file)].append(one)
+    return "".join(
+        f"\n- `{room}`: {sum(one.killed for one in found)} of {sum(one.tried for one in found)} killed in"
+        f" {len(found)} files, {sum(one.explained for one in found)} survivors with a reason"
+        for room, found in sorted(by_room.items())
     )
 
 

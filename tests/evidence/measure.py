@@ -213,6 +213,7 @@ LONG = {
 }  # fmt: skip
 DECIDED_BY = {
     **{name: one.decided_by for name, one in LONG.items()},
+    "tap_samples": (*HOUSE, "tests/recorded/tap_samples.py"),
     "uncertain": (
         *HOUSE,
         "scenarios/ranges.csv",

@@ -2,11 +2,13 @@
 
 import json
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
 from tests.evidence import build, glance, measure
+from tests.mutation import rooms
 
 PAGE = build.PAGE.read_text(encoding="utf-8")
 HAND = {name: build.hand(name) for name in ("intro", "ceiling", "stress_des", "self_score", "limits")}
@@ -69,10 +71,18 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
     assert glance.verdict("coverage", good) == "holds"
     assert glance.verdict("coverage", {**good, "failed": ["mean"]}) == "**does not hold**: 1 of 3"
     assert glance.verdict("coverage", {**good, "code": "0" * 12}) == "holds; measured on other code"
-    assert (
-        glance.verdict("mutation", {"figures": {"share killed, all mutants counted": 0.899}})
-        == "**does not hold**"
-    )
+    share = "share killed, all mutants counted"
+    assert glance.verdict("mutation", {"figures": {share: 0.899}}).startswith("**does not hold**")
+    assert glance.verdict("mutation", {"figures": {share: 0.9}}).startswith("holds")
+
+
+def test_samples_of_other_files_are_said_where_they_fall_short(monkeypatch):
+    one = rooms.Tried("sim/cli.py", rooms.digest("sim/cli.py"), 100, 30, 26, 0, "2026-11-27")
+    result = {"figures": {"share killed, all mutants counted": 0.95}}
+    for killed, said in ((26, "holds; **not** in the samples of the other files"), (27, "holds")):
+        monkeypatch.setattr(rooms, "kept", lambda killed=killed: [replace(one, killed=killed)])
+        assert glance.verdict("mutation", result) == said
+    assert one.is_of_this_code and not replace(one, code="0" * 12).is_of_this_code
 
 
 def test_patterns_that_were_set_to_be_met_do_not_count():
