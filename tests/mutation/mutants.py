@@ -155,7 +155,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/unit/test_judgement_edges.py",
     ),
     "sim/study/today/": ("tests/diary/test_today.py",),
-    "sim/study/tune/": ("tests/theory/test_tune.py",),
+    "sim/study/tune/": ("tests/unit/test_tune_parts.py", "tests/theory/test_tune.py"),
     "sim/study/uncertain/": ("tests/unit/test_study_uncertain.py",),
     "sim/study/visits/": ("tests/unit/test_visits.py", "tests/whole/test_visits.py"),
     "sim/supply/": ("tests/unit/test_supply_power.py", "tests/unit/test_supply_equations.py"),
