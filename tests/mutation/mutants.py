@@ -189,7 +189,8 @@ def by_room() -> list[str]:
     return [file for file in files if file not in TESTS and not file.endswith("__init__.py")]
 
 
-# Rooms that nothing compiled stands in or is reached from: there compiled code is what it always is.
+# Rooms in which nothing compiled runs what is changed: there compiled code is what it always is. Other files
+# are found to be so by what imports them (`is_beside` in `validity.py`).
 BESIDE = tuple(f"sim/{room}/" for room in ("commands", "drill", "report", "scenario", "study"))
 
 

@@ -34,7 +34,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.mutation import rooms, trial, validity  # noqa: E402
-from tests.mutation.mutants import BESIDE, FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
+from tests.mutation.mutants import FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
@@ -63,7 +63,7 @@ def main() -> int:
     end = time.monotonic() + 60.0 * options.minutes
     tried = _tried()
     missing = [mutant for key, mutant in keys.items() if key not in tried]
-    beside = [mutant for mutant in missing if mutant.file.startswith(BESIDE)]
+    beside = [mutant for mutant in missing if validity.is_beside(mutant.file)]
     problems = _try([mutant for mutant in missing if mutant not in beside], True, options.workers, end)
     problems += _try(beside, False, options.workers, end)
     only_plain = {key for key, one in _tried().items() if one["result"] == trial.ARITHMETIC}
@@ -118,7 +118,7 @@ def _serve(file, mine, plain, workers, end, sender) -> None:
                     flush=True,
                 )
 
-        trial.prepare(plain, kept=file.startswith(BESIDE))
+        trial.prepare(plain, kept=validity.is_beside(file))
         sender.send(trial.run_file(file, mine, plain, workers, end, note))
 
 

@@ -53,3 +53,14 @@ def test_a_step_at_a_great_flow_takes_the_power_integrated_over_it(plant):
     assert taken == pytest.approx(simpson, rel=1e-9)
     by_mean = dt_s * watts(p, guess / dt_s)
     assert abs(taken - wanted) < 0.2 * abs(by_mean - wanted)  # which is why a step is not told by its mean
+
+
+def test_a_pump_of_one_speed_runs_on_its_curve_at_even_pressure_too(plant):
+    """Both ends at one pressure, a mean below them: Simpson's rule by hand, and no slower speed."""
+    lift_m, pressure_pa, dt_s = 2.0, 1e3, 2.0
+    flow = step.pump_flow_m3_s(pressure_pa, plant().p[0], lift_m)
+    house = plant(floor_m2=1e12, best_flow_m3_s=flow / 1.5)
+    p, middle = plain(house), 1.5 * 0.9 * flow - 0.5 * flow
+    taken = energy.of_step_j(house.p[0], lift_m, 0.9 * flow * dt_s, dt_s, pressure_pa, pressure_pa)
+    by_hand = dt_s * (2.0 * watts(p, flow) + 4.0 * watts(p, middle)) / 6.0
+    assert taken == pytest.approx(by_hand, rel=1e-9)
