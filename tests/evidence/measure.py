@@ -156,6 +156,16 @@ LONG = {
         ),
         by_test,
     ),
+    "by_cause": Long(
+        "How often do 95 % intervals of bad days, of those people cause and of their share hold the mean "
+        "of 240 kept runs? 400 draws of each policy and size, with repeats.",
+        (("tests/theory/test_pool_of_causes.py", "-k", "400"),),
+        (
+            *("sim/study/statistics/*.py", "sim/study/compare/measures.py"),
+            *("tests/theory/test_pool_of_causes.py", "tests/theory/pool_of_causes/*.csv"),
+        ),
+        by_test,
+    ),
     "common_numbers": Long(
         "What is it worth that all policies meet the same weather, draws and failures?",
         (("tests/whole/test_common_numbers.py",),),

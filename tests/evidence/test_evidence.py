@@ -85,6 +85,15 @@ def test_samples_of_other_files_are_said_where_they_fall_short(monkeypatch):
     assert one.is_of_this_code and not replace(one, code="0" * 12).is_of_this_code
 
 
+def test_intervals_that_hold_too_seldom_are_named():
+    said = "days, 10 runs: held in {} to 97.0 %, share of people, 40 runs: held in 95.0 to 99.0 %"
+    code = measure.source("by_cause")
+    for low, verdict in ((92.9, "**does not hold** for days"), (93.0, "holds")):
+        result = {"code": code, "checks": 1, "failed": [], "figures": {"a": said.format(low)}}
+        assert glance.verdict("by_cause", result) == verdict
+    assert glance.found("by_cause", result).endswith("share of people: held in 95 to 99 % of draws")
+
+
 def test_patterns_that_were_set_to_be_met_do_not_count():
     code = measure.source("patterns")
     six = {"code": code, "checks": 6, "failed": [], "figures": {f"pattern {n}": "" for n in range(6)}}

@@ -50,7 +50,7 @@ def reaching(name: str) -> set[str]:
 
 @cache
 def is_beside(file: str) -> bool:
-    """Return whether a change of a file cannot reach compiled code: nothing compiled imports it, however far."""
+    """Return whether a change cannot reach compiled code: nothing compiled imports the file, however far."""
     if file.startswith(BESIDE):
         return True
     return not any("sim.compiled" in imports(modules()[name]) for name in reaching(module_of(ROOT / file)))

@@ -73,7 +73,11 @@ def cases() -> Iterator[tuple[str, Scenario, Policy]]:
         yield f"a sample a month, {name}", house.model_copy(update={"sample": changed}), monthly
     slips = house.people.slips.model_copy(update={"owner": "untrained"})
     people = house.people.model_copy(update={"slips": slips})
-    yield "a sample a month, an untrained owner", house.model_copy(update={"people": people}), monthly
+    untrained = house.model_copy(update={"people": people})
+    yield "a sample a month, an untrained owner", untrained, monthly
+    stays = house.sample.model_copy(update=tried["what comes of the water, for a month"])
+    both = untrained.model_copy(update={"sample": stays})
+    yield "a sample a month, an untrained owner and what comes of the water for a month", both, monthly
 
 
 def main() -> None:
