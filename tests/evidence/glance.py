@@ -158,9 +158,14 @@ def _held(figures: dict) -> dict[str, tuple[float, float]]:
 
 
 def _by_cause(figures: dict) -> str:
-    return "; ".join(
+    said = [
         f"{what}: held in {low:.0f} to {high:.0f} % of draws" for what, (low, high) in _held(figures).items()
-    )
+    ]
+    nearly = re.findall(r"missed by under ([\d.]+) d a year in ([\d.]+)", " ".join(figures.values()))
+    if nearly:
+        least = min(float(share) for _, share in nearly)
+        said.append(f"days held, or missed by under {nearly[0][0]} d a year, in {least:.0f} % or more")
+    return "; ".join(said)
 
 
 def _common(figures: dict) -> str:

@@ -14,6 +14,7 @@ from tests.theory.pool_of_causes import FOLDER, SITES, YEARS, pool
 
 SIZES = (10, 40)
 NOMINAL, LEAST_HELD = 0.95, 0.93
+LITTLE_D = 0.1  # a year: how accurate the mean of such days is meant to be (`tests/accuracy.csv`)
 REST = tuple(code for code in range(len(CAUSES)) if code not in PEOPLE)
 SOME, MANY = 40, 400  # draws of each size and policy
 
@@ -33,32 +34,45 @@ def found(rows):
 
 
 def covered(group, size, trials, generator):
-    """Return in which share of draws each interval holds the mean."""
-    wanted, held = truths(group), dict.fromkeys(truths(group), 0)
+    """Return in which share of draws each interval holds the mean, and holds it or misses it by little."""
+    wanted = truths(group)
+    held, nearly = dict.fromkeys(wanted, 0), dict.fromkeys(wanted, 0)
     for _ in range(trials):
         rows = group.iloc[generator.integers(0, len(group), size)]
         for name, interval in found(rows).items():
             held[name] += interval.low <= wanted[name] <= interval.high
-    return {name: count / trials for name, count in held.items()}
+            nearly[name] += interval.low - LITTLE_D <= wanted[name] <= interval.high + LITTLE_D
+    return {name: (held[name] / trials, nearly[name] / trials) for name in wanted}
 
 
 @pytest.mark.parametrize("site", SITES)
 @pytest.mark.parametrize("trials", [SOME, pytest.param(MANY, marks=pytest.mark.long)])
 def test_intervals_by_cause_hold_the_mean_of_the_pool(site, trials, record_property):
-    """Of all days no share is asked: what was measured stands on the page of evidence, and does not hold."""
+    """Asked of all days: to miss it by little; how often they hold it stands on the page of evidence."""
     rows, generator = pool(site), np.random.default_rng(trials)
     assert {column(DAYS, code) for code in range(len(CAUSES))} <= set(rows)
-    shares = {}
-    for policy, group in rows.groupby("policy", sort=False):
-        for size in SIZES:
-            for name, share in covered(group, size, trials, generator).items():
-                shares.setdefault((name, size), {})[policy] = share
     room = 3.0 * np.sqrt(LEAST_HELD * (1.0 - LEAST_HELD) / trials)
-    for (name, size), by_policy in shares.items():
-        low, high = min(by_policy.values()), max(by_policy.values())
-        record_property(f"{name}, {size} runs: held in", f"{100 * low:.1f} to {100 * high:.1f} %")
-        if name != "days":
-            assert low >= LEAST_HELD - room, (name, size, by_policy)
+    groups = [group for _, group in rows.groupby("policy", sort=False)]
+    least = {}
+    for size in SIZES:
+        shares = [covered(group, size, trials, generator) for group in groups]
+        for name in shares[0]:
+            held, nearly = ([one[name][at] for one in shares] for at in (0, 1))
+            least[name, size] = min(held), min(nearly)
+            said = f"{100 * min(held):.1f} to {100 * max(held):.1f} %"
+            record_property(f"{name}, {size} runs: held in", said)
+            if name != "share of people":
+                record_property(
+                    f"{name}, {size} runs: or missed by under {LITTLE_D:g} d a year in",
+                    f"{100 * min(nearly):.1f} to {100 * max(nearly):.1f} %",
+                )
+    for (name, size), (held, nearly) in least.items():
+        assert (held if name == "share of people" else nearly) >= LEAST_HELD - room, (
+            name,
+            size,
+            held,
+            nearly,
+        )
 
 
 def test_every_site_has_its_pool():
