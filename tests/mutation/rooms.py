@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
-from tests.evidence.measure import code
+from tests.evidence.source import code
 
 ROOT = Path(__file__).parents[2]
 KEPT = Path(__file__).with_name("rooms.csv")
