@@ -130,6 +130,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/unit/test_skip_brought.py",
     ),
     "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
+    "sim/plant/loop.py": (
+        *("tests/unit/test_loop_events.py", "tests/unit/test_loop_causes.py"),
+        *("tests/unit/test_plant_energy.py", "tests/theory/test_loop_theory.py"),
+    ),
     "sim/plant/energy.py": ("tests/unit/test_plant_energy.py", "tests/unit/test_held_pressure.py"),
     "sim/plant/float_valve.py": ("tests/unit/test_mains.py",),
     "sim/plant/hold.py": ("tests/unit/test_held_pressure.py",),

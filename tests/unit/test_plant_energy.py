@@ -20,12 +20,12 @@ def watts(p, flow):
     return p["density_kg_m3"] * GRAVITY * head * flow / max(share, 0.01) / p["drive_efficiency"]
 
 
-def plain(house):
+def plain_fields(house):
     return {name: float(house.p[name][0]) for name in house.p.dtype.names}
 
 
 def test_a_step_at_a_usual_flow_takes_the_power_of_its_mean_flow(house):
-    p = plain(house)
+    p = plain_fields(house)
     flow = 0.8 * p["best_flow_m3_s"]
     taken = energy.of_step_j(house.p[0], 2.0, 3.0 * flow, 3.0, 3e5, 3.1e5)
     assert taken == pytest.approx(3.0 * watts(p, flow), rel=1e-12)
@@ -36,7 +36,7 @@ def test_a_step_at_a_great_flow_takes_the_power_integrated_over_it(plant):
     lift_m, before_pa, after_pa, dt_s = 2.0, 1e3, 8e4, 2.0
     first = step.pump_flow_m3_s(before_pa, plant().p[0], lift_m)
     house = plant(floor_m2=4.0, best_flow_m3_s=first / 1.7)
-    p = plain(house)
+    p = plain_fields(house)
     guess = (first + step.pump_flow_m3_s(after_pa, house.p[0], lift_m)) / 2.0 * dt_s
     last = step.pump_flow_m3_s(after_pa, house.p[0], lift_m + guess / p["floor_m2"])
     assert 1.2 * p["best_flow_m3_s"] < last < first
@@ -60,7 +60,26 @@ def test_a_pump_of_one_speed_runs_on_its_curve_at_even_pressure_too(plant):
     lift_m, pressure_pa, dt_s = 2.0, 1e3, 2.0
     flow = step.pump_flow_m3_s(pressure_pa, plant().p[0], lift_m)
     house = plant(floor_m2=1e12, best_flow_m3_s=flow / 1.5)
-    p, middle = plain(house), 1.5 * 0.9 * flow - 0.5 * flow
+    p, middle = plain_fields(house), 1.5 * 0.9 * flow - 0.5 * flow
     taken = energy.of_step_j(house.p[0], lift_m, 0.9 * flow * dt_s, dt_s, pressure_pa, pressure_pa)
     by_hand = dt_s * (2.0 * watts(p, flow) + 4.0 * watts(p, middle)) / 6.0
     assert taken == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_a_fill_takes_the_power_integrated_over_what_is_pumped(plant, plain):
+    """From cut-in to cut-out with no tap open, at flows where power bends: power over flow, by volume."""
+    begin = plant()
+    great = begin.p[0]["cut_out_pa"], begin.p[0], float(begin.p[0]["height_m"])
+    house = plant(best_flow_m3_s=step.pump_flow_m3_s(*great))  # half as much again at cut-in
+    p, other = plain_fields(house), plain(house, 0.0)
+    first, last = (house.water_m3(p[name]) for name in ("cut_in_pa", "cut_out_pa"))
+    house.s["water_m3"] = first
+    house.run(3600.0)
+    assert len(house.runs) == 1 and house.s["pump_on"][0] == 0
+
+    def joules_a_m3(water):
+        flow = other.pump(water)
+        return watts(p, flow) / flow
+
+    wanted = quad(joules_a_m3, first, last, epsrel=1e-10)[0]
+    assert house.s["energy_j"][0] == pytest.approx(wanted, rel=1e-4)  # steps of 3 % of the air
