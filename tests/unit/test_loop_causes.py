@@ -34,10 +34,11 @@ def test_taps_run_dry_for_what_keeps_the_pump_from_running(plant, tap, fields, c
 
 
 def test_once_full_again_the_last_cause_is_forgotten(plant, tap):
-    """A cut empties the tank; long after it, with the tank full, dry taps are booked to clogging."""
+    """A cut empties the tank; what is still missing as the pump fills it is booked to the cut."""
     house = plant(why_clogged=cause.CLOGGED)
-    house.draw([[50.0, tap(4), 3000.0, math.inf]]).run(9000.0, cuts=[[100.0, 3000.0]])
+    house.draw([[50.0, tap(9), 4000.0, math.inf]]).run(9000.0, cuts=[[100.0, 3000.0]])
     assert list(off_s(house)) == [cause.POWER_CUT]
+    assert off_s(house)[cause.POWER_CUT] > 3000.0 - 100.0 - 900.0
     assert house.s["why_low"][0] == cause.NONE
 
 
