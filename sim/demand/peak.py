@@ -16,7 +16,6 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 GRID_M3_S = 0.05 * GPM_M3_S
 MOST_GRID_STEPS = 10_000  # from nothing open to everything: the convolution grows with its square
-Z99 = 2.3263478740408408  # 99th percentile of the normal law; the method prints it as 2.326
 
 
 def busy_by_hour(use: EndUse, people: float) -> Floats:
@@ -39,40 +38,6 @@ def busy_by_hour(use: EndUse, people: float) -> Floats:
     """
     share = use.weekday_profile / float(use.weekday_profile.sum())
     return share * (use.events_per_person_day * people * use.occupied_s / 3600.0)
-
-
-def hunter_flow_m3_s(count: int, probability: float, flow_m3_s: float, quantile: float) -> float:
-    """Return the design flow of a group of like fixtures.
-
-    Parameters
-    ----------
-    count : int
-        Fixtures, >= 0.
-    probability : float
-        Chance that one of them is open [-], 0 to 1: time open over time between uses.
-    flow_m3_s : float
-    quantile : float
-        Share of the time in which the design flow suffices [-], 0 to 1; 0.99 in the method.
-
-    Returns
-    -------
-    float
-        Flow of the least number of open fixtures that suffices [m3/s].
-
-    References
-    ----------
-    Hunter, R. B. (1940), Methods of estimating loads in plumbing systems, BMS65, National Bureau of
-    Standards.
-
-    Examples
-    --------
-    Seven fixtures of 4 gpm, open a fifth of the time: four at once, 16 gpm.
-
-    >>> hunter_flow_m3_s(7, 0.20, 4.0, 0.99)
-    16.0
-    """
-    reached = special.bdtr(np.arange(count + 1), count, probability)
-    return float(np.searchsorted(reached, quantile - 1e-12)) * flow_m3_s
 
 
 def binomial(count: int, probability: float) -> Floats:
@@ -99,64 +64,6 @@ def binomial(count: int, probability: float) -> Floats:
     ways = special.gammaln(count + 1) - special.gammaln(some + 1) - special.gammaln(none + 1)
     found: Floats = np.exp(ways + special.xlogy(some, probability) + special.xlog1py(none, -probability))
     return found
-
-
-def _moments(flow_m3_s: Floats, count: Ints, probability: Floats) -> tuple[float, float, float]:
-    """Return mean, variance and chance of nothing open for independent binomial fixtures."""
-    mean = float(np.sum(count * probability * flow_m3_s))
-    variance = float(np.sum(count * probability * (1.0 - probability) * flow_m3_s**2))
-    return mean, variance, float(np.prod((1.0 - probability) ** count))
-
-
-def wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -> float:
-    """Return the 99th percentile of flow by the normal approximation; for many fixtures.
-
-    Parameters
-    ----------
-    flow_m3_s : numpy.ndarray
-        Flow of each kind [m3/s].
-    count : numpy.ndarray
-        Fixtures of each kind, int.
-    probability : numpy.ndarray
-        Chance that one of the kind is open [-], 0 to 1.
-
-    Notes
-    -----
-    mean + z sd, z the 99th percentile of the normal law (2.326). For a mean number of open fixtures above
-    about 5 (bound from memory); far too low for a house.
-
-    References
-    ----------
-    Wistort, R. A. (1994), A new look at determining water demands in buildings, American Society of Plumbing
-    Engineers convention (cited from memory).
-    """
-    mean, variance, _ = _moments(flow_m3_s, count, probability)
-    return mean + Z99 * float(np.sqrt(variance))
-
-
-def modified_wistort_m3_s(flow_m3_s: Floats, count: Ints, probability: Floats) -> float:
-    """Return the 99th percentile of the flow while anything is open, by the normal approximation.
-
-    Parameters
-    ----------
-    flow_m3_s : numpy.ndarray
-        Flow of each kind [m3/s].
-    count : numpy.ndarray
-        Fixtures of each kind, int.
-    probability : numpy.ndarray
-        Chance that one of the kind is open [-], 0 to 1; not all 0.
-
-    Notes
-    -----
-    [mean + z sqrt((1 - P0) var - P0 mean^2)]/(1 - P0), z = 2.326, P0 the chance that nothing is open: mean
-    and variance of the law with its zero taken out. For a mean number open of 1.25 to 5 (bounds from memory).
-
-    References
-    ----------
-    Buchberger, Omaghomi, Wolfe, Hewitt & Cole (2017), Peak water demand study (cited from memory).
-    """
-    mean, variance, idle = _moments(flow_m3_s, count, probability)
-    return (mean + Z99 * float(np.sqrt((1.0 - idle) * variance - idle * mean * mean))) / (1.0 - idle)
 
 
 def zero_truncated_quantile(

@@ -195,33 +195,3 @@ def capture_efficiency(diameter_m: float, half_size_m: float, sharpness: float) 
     0.8
     """
     return 1.0 / (1.0 + math.pow(half_size_m / diameter_m, sharpness))
-
-
-@compiled
-def efficiency_from_beta(beta: float) -> float:
-    """Return the share caught that a filtration ratio stands for.
-
-    Parameters
-    ----------
-    beta : float
-        Particles above a size upstream over those downstream, >= 1.
-
-    Returns
-    -------
-    float
-        Share caught, 0 to 1.
-
-    Notes
-    -----
-    E = 1 - 1/beta.
-
-    References
-    ----------
-    Definition of the filtration ratio, ISO 16889.
-
-    Examples
-    --------
-    >>> efficiency_from_beta(20.0)
-    0.95
-    """
-    return 1.0 - 1.0 / beta

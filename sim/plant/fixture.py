@@ -69,35 +69,3 @@ def flow_m3_s(coefficient: float, pressure_pa: float) -> float:
     1.0
     """
     return coefficient * math.sqrt(max(0.0, pressure_pa))
-
-
-@compiled
-def hole_coefficient(diameter_m: float, discharge: float, density_kg_m3: float) -> float:
-    """Return the orifice coefficient of a round hole, such as a leak.
-
-    Parameters
-    ----------
-    diameter_m : float
-    discharge : float
-        Discharge coefficient, 0.6 for a sharp edge to 1.0 for none at all.
-    density_kg_m3 : float
-
-    Returns
-    -------
-    float
-        K in q = K sqrt(p) [m3/s/sqrt(Pa)].
-
-    Notes
-    -----
-    q = Cd (pi d^2/4) sqrt(2 p/rho).
-
-    References
-    ----------
-    Orifice law (Torricelli); Cd of a sharp edge 0.60 to 0.62 (from memory).
-
-    Examples
-    --------
-    >>> 1e9 * hole_coefficient(1e-3, 0.6, 1000.0)
-    21.1
-    """
-    return discharge * math.pi / 4.0 * diameter_m * diameter_m * math.sqrt(2.0 / density_kg_m3)

@@ -284,7 +284,7 @@ def run_said(name: str, result: dict | None) -> str:
     head = f"{result['what']} `{result['command']}`, {result['date']}"
     head += f", code {result['code']}" if "code" in result else ""
     failed = "".join(f"\n- failed: {one}" for one in result.get("failed", ()))
-    failed += glance.told_apart(name)
+    failed += glance.told_apart(name) + glance.rooms_told(name)
     verdict = glance.verdict(name, result) if name in glance.ASKED else "no bar"
     return f"{head}. Verdict: {verdict}.{failed}\n\n" + table(("figure", "value"), rows)
 

@@ -11,7 +11,6 @@ says of which code it is, by the content of the files that decide it; `build` sa
 """
 
 import argparse
-import ast
 import hashlib
 import json
 import subprocess
@@ -26,6 +25,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+from tests.evidence.source import code
 from tests.second.apart import BARS
 
 ROOT = Path(__file__).parents[2]
@@ -156,6 +156,16 @@ LONG = {
         ),
         by_test,
     ),
+    "by_cause": Long(
+        "How often do 95 % intervals of bad days, of those people cause and of their share hold the mean "
+        "of 240 kept runs? 400 draws of each policy and size, with repeats.",
+        (("tests/theory/test_pool_of_causes.py", "-k", "400"),),
+        (
+            *("sim/study/statistics/*.py", "sim/study/compare/measures.py"),
+            *("tests/theory/test_pool_of_causes.py", "tests/theory/pool_of_causes/*.csv"),
+        ),
+        by_test,
+    ),
     "common_numbers": Long(
         "What is it worth that all policies meet the same weather, draws and failures?",
         (("tests/whole/test_common_numbers.py",),),
@@ -213,6 +223,7 @@ LONG = {
 }  # fmt: skip
 DECIDED_BY = {
     **{name: one.decided_by for name, one in LONG.items()},
+    "tap_samples": (*HOUSE, "tests/recorded/tap_samples.py"),
     "uncertain": (
         *HOUSE,
         "scenarios/ranges.csv",
@@ -230,18 +241,6 @@ def source(name: str) -> str:
     for file in sorted({file for pattern in DECIDED_BY[name] for file in ROOT.glob(pattern)}):
         digest.update(file.relative_to(ROOT).as_posix().encode() + code(file.read_text("utf-8"), file.suffix))
     return digest.hexdigest()[:12]
-
-
-def code(text: str, suffix: str) -> bytes:
-    """Return a text without what decides nothing: docstrings, lines of comment, empty lines."""
-    lines = text.splitlines()
-    if suffix == ".py":
-        for node in ast.walk(ast.parse(text)):
-            body = getattr(node, "body", None)
-            first = body[0] if isinstance(body, list) and body else None
-            if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant):
-                lines[first.lineno - 1 : first.end_lineno] = [""] * (first.end_lineno - first.lineno + 1)
-    return "\n".join(line for line in lines if line.strip() and not line.lstrip().startswith("#")).encode()
 
 
 def command(name: str) -> str:

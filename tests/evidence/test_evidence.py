@@ -2,11 +2,13 @@
 
 import json
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
 from tests.evidence import build, glance, measure
+from tests.mutation import rooms
 
 PAGE = build.PAGE.read_text(encoding="utf-8")
 HAND = {name: build.hand(name) for name in ("intro", "ceiling", "stress_des", "self_score", "limits")}
@@ -69,10 +71,27 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
     assert glance.verdict("coverage", good) == "holds"
     assert glance.verdict("coverage", {**good, "failed": ["mean"]}) == "**does not hold**: 1 of 3"
     assert glance.verdict("coverage", {**good, "code": "0" * 12}) == "holds; measured on other code"
-    assert (
-        glance.verdict("mutation", {"figures": {"share killed, all mutants counted": 0.899}})
-        == "**does not hold**"
-    )
+    share = "share killed, all mutants counted"
+    assert glance.verdict("mutation", {"figures": {share: 0.899}}).startswith("**does not hold**")
+    assert glance.verdict("mutation", {"figures": {share: 0.9}}).startswith("holds")
+
+
+def test_samples_of_other_files_are_said_where_they_fall_short(monkeypatch):
+    one = rooms.Tried("sim/cli.py", rooms.digest("sim/cli.py"), 100, 30, 26, 0, "2026-11-27")
+    result = {"figures": {"share killed, all mutants counted": 0.95}}
+    for killed, said in ((26, "holds; **not** in the samples of the other files"), (27, "holds")):
+        monkeypatch.setattr(rooms, "kept", lambda killed=killed: [replace(one, killed=killed)])
+        assert glance.verdict("mutation", result) == said
+    assert one.is_of_this_code and not replace(one, code="0" * 12).is_of_this_code
+
+
+def test_intervals_that_hold_too_seldom_are_named():
+    said = "days, 10 runs: held in {} to 97.0 %, share of people, 40 runs: held in 95.0 to 99.0 %"
+    code = measure.source("by_cause")
+    for low, verdict in ((92.9, "**does not hold** for days"), (93.0, "holds")):
+        result = {"code": code, "checks": 1, "failed": [], "figures": {"a": said.format(low)}}
+        assert glance.verdict("by_cause", result) == verdict
+    assert glance.found("by_cause", result).endswith("share of people: held in 95 to 99 % of draws")
 
 
 def test_patterns_that_were_set_to_be_met_do_not_count():

@@ -99,11 +99,6 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/theory/test_demand_theory.py",
     ),
     "sim/demand/profile.py": ("tests/unit/test_demand_profile.py",),
-    "sim/demand/pulses.py": (
-        "tests/unit/test_demand_peak.py",
-        "tests/published",
-        "tests/theory/test_demand_theory.py",
-    ),
     "sim/demand/sessions.py": ("tests/unit/test_demand_trace.py", "tests/theory/test_session_theory.py"),
     "sim/demand/trace.py": (
         "tests/unit/test_demand_trace.py",
@@ -135,6 +130,13 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/unit/test_skip_brought.py",
     ),
     "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
+    "sim/plant/loop.py": (
+        *("tests/unit/test_loop_events.py", "tests/unit/test_loop_causes.py"),
+        *("tests/unit/test_plant_energy.py", "tests/theory/test_loop_theory.py"),
+    ),
+    "sim/plant/energy.py": ("tests/unit/test_plant_energy.py",),
+    "sim/plant/pump_life.py": ("tests/unit/test_plant_pump_life.py",),
+    "sim/plant/suction.py": ("tests/unit/test_plant_suction.py",),
     "sim/report/": ("tests/unit/test_figures.py", "tests/unit/test_money_and_rows.py"),
     "sim/report/train/": ("tests/unit/test_train_picture.py",),
     "sim/scenario/": ("tests/unit/test_scenario_load.py", "tests/unit/test_quotations.py"),
@@ -160,7 +162,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "tests/unit/test_judgement_edges.py",
     ),
     "sim/study/today/": ("tests/diary/test_today.py",),
-    "sim/study/tune/": ("tests/theory/test_tune.py",),
+    "sim/study/tune/": ("tests/unit/test_tune_parts.py", "tests/theory/test_tune.py"),
     "sim/study/uncertain/": ("tests/unit/test_study_uncertain.py",),
     "sim/study/visits/": ("tests/unit/test_visits.py", "tests/whole/test_visits.py"),
     "sim/supply/": ("tests/unit/test_supply_power.py", "tests/unit/test_supply_equations.py"),
@@ -188,7 +190,8 @@ def by_room() -> list[str]:
     return [file for file in files if file not in TESTS and not file.endswith("__init__.py")]
 
 
-# Rooms that nothing compiled stands in or is reached from: there compiled code is what it always is.
+# Rooms in which nothing compiled runs what is changed: there compiled code is what it always is. Other files
+# are found to be so by what imports them (`is_beside` in `validity.py`).
 BESIDE = tuple(f"sim/{room}/" for room in ("commands", "drill", "report", "scenario", "study"))
 
 

@@ -4,7 +4,8 @@
     python tests/mutation/run.py --sample 500        a random sample over all files
     python tests/mutation/run.py sim/plant/uv.py     one file
     python tests/mutation/run.py --rooms sim/study/compare sim/twin
-                                                     thirty of each file that stands in the map by its room
+                                                     thirty of each file that stands in the map by its room;
+                                                     with --keep counted in `rooms.csv`
     python tests/mutation/run.py --minutes 5         begin no more after five minutes; run again to go on
     python tests/mutation/run.py --keep              also write the figures for the evidence page
 
@@ -25,14 +26,15 @@ import random
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.mutation import trial, validity  # noqa: E402
-from tests.mutation.mutants import BESIDE, FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
+from tests.mutation import rooms, trial, validity  # noqa: E402
+from tests.mutation.mutants import FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
@@ -61,7 +63,7 @@ def main() -> int:
     end = time.monotonic() + 60.0 * options.minutes
     tried = _tried()
     missing = [mutant for key, mutant in keys.items() if key not in tried]
-    beside = [mutant for mutant in missing if mutant.file.startswith(BESIDE)]
+    beside = [mutant for mutant in missing if validity.is_beside(mutant.file)]
     problems = _try([mutant for mutant in missing if mutant not in beside], True, options.workers, end)
     problems += _try(beside, False, options.workers, end)
     only_plain = {key for key, one in _tried().items() if one["result"] == trial.ARITHMETIC}
@@ -116,7 +118,7 @@ def _serve(file, mine, plain, workers, end, sender) -> None:
                     flush=True,
                 )
 
-        trial.prepare(plain, kept=file.startswith(BESIDE))
+        trial.prepare(plain, kept=validity.is_beside(file))
         sender.send(trial.run_file(file, mine, plain, workers, end, note))
 
 
@@ -166,6 +168,16 @@ def _interval(killed: int, tried: int) -> str:
     return f"{centre - half:.4f} to {centre + half:.4f}"
 
 
+def _by_file(ended: dict[str, dict], reasons: dict[str, str]) -> Iterator[rooms.Tried]:
+    """Count what came of the mutants of each file."""
+    for file in sorted({one["file"] for one in ended.values()}):
+        mine = [one for one in ended.values() if one["file"] == file]
+        left = [one for one in mine if one["result"] == trial.SURVIVED]
+        known = sum(one["name"] in reasons for one in left)
+        counts = (len(mutants(file)), len(mine), len(mine) - len(left), known)
+        yield rooms.Tried(file, rooms.digest(file), *counts, f"{date.today()}")
+
+
 def _report(options: argparse.Namespace, keys: dict[str, Mutant], everything: int) -> None:
     tried = {key: one for key, one in _tried().items() if key in keys}
     ended = {
@@ -190,7 +202,10 @@ def _report(options: argparse.Namespace, keys: dict[str, Mutant], everything: in
     ]
     for name in wrong:
         print(f"a reason is given, but it was killed: {name}")
-    if not options.keep or options.rooms:  # a sample of some rooms is no result for the page
+    if not options.keep:
+        return
+    if options.rooms:
+        rooms.keep(_by_file(ended, reasons))
         return
     by_file = Counter(one["file"] for one in left)
     tables = [one for one in ended.values() if one["file"] != "sim/demand/profile.py"]

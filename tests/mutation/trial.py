@@ -157,6 +157,8 @@ def run_file(
     file: str, chosen: Iterable[Mutant], plain: bool, workers: int, end: float, note: Callable
 ) -> str:
     """Try mutants of a file, the unchanged file first; return what went wrong, empty if nothing did."""
+    if module_of(ROOT / file) in sys.modules:  # its changes would never be imported, and all survive
+        return "it was imported before it could be changed"
     preload(file, plain)
     gc.collect()
     gc.freeze()  # so that children do not copy what they never change

@@ -5,7 +5,7 @@ import hashlib
 from functools import cache
 from pathlib import Path
 
-from tests.mutation.mutants import NOT_HERE, ROOT, holding, stages
+from tests.mutation.mutants import BESIDE, NOT_HERE, ROOT, holding, stages
 
 
 def module_of(path: Path) -> str:
@@ -46,6 +46,14 @@ def reaching(name: str) -> set[str]:
     while more := {other for other, path in modules().items() if imports(path) & reached} - reached:
         reached |= more
     return reached
+
+
+@cache
+def is_beside(file: str) -> bool:
+    """Return whether a change cannot reach compiled code: nothing compiled imports the file, however far."""
+    if file.startswith(BESIDE):
+        return True
+    return not any("sim.compiled" in imports(modules()[name]) for name in reaching(module_of(ROOT / file)))
 
 
 @cache

@@ -47,11 +47,8 @@ class Case:
 
     @property
     def allowed(self) -> float:
-        """Tolerance as a number."""
-        if self.tolerance:
-            return float(self.tolerance)
-        mantissa, _, exponent = self.expected.lower().partition("e")
-        return 0.5 * 10.0 ** (int(exponent or 0) - len(mantissa.partition(".")[2]))
+        """Tolerance as a number; that of the finest of several."""
+        return float(self.tolerance) if self.tolerance else min(map(half_digit, self.expected.split()))
 
     @property
     def origin(self) -> str:
@@ -74,6 +71,12 @@ class Case:
         """Whether ours is within the tolerance."""
         # the last factor lets a number that is half a digit away (1.875 printed 1.88) pass its rounding
         return self.error(actual) <= self.allowed * (1 + 1e-9) + 1e-15
+
+
+def half_digit(number: str) -> float:
+    """Return half of the last digit that is printed."""
+    mantissa, _, exponent = number.lower().partition("e")
+    return 0.5 * 10.0 ** (int(exponent or 0) - len(mantissa.partition(".")[2]))
 
 
 def value(text: str):

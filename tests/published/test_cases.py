@@ -19,8 +19,8 @@ OF_PRODUCT, OF_TESTS = cases(), cases(ASIDE)
 CASES = OF_PRODUCT + OF_TESTS
 SUBJECTS = (
     "rain", "roof", "storage", "settling", "demand", "design", "peak flow", "pump", "pressure tank",
-    "pipe", "fixture", "cartridge", "blocking laws", "cake filtration", "carbon", "uv optics",
-    "dose tables", "lamp", "replacement", "water",
+    "pipe", "fixture", "blocking laws", "cake filtration", "carbon", "uv optics",
+    "dose tables", "lamp", "replacement", "water", "air", "statistics",
 )  # fmt: skip
 
 

@@ -8,10 +8,11 @@ the method and not the world.
 import numpy as np
 import pytest
 
-from sim.demand import peak, pulses
+from sim.demand import peak
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.units import GALLON_M3, GPM_M3_S, PSI_PA
+from tests.theory import pulses
 
 PEOPLE = (
     2.65  # Residential End Uses of Water, version 2 (Water Research Foundation 4309, 2016), homes logged (S)

@@ -5,12 +5,13 @@ import itertools
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import chi2, nbinom, norm
+from scipy.stats import chi2, nbinom
 
-from sim.demand import days, peak, pulses, trace
+from sim.demand import days, peak, trace
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.units import GALLON_M3, GPM_M3_S
+from tests.theory import pulses
 
 FLAT = profile("flat")
 DAY_S = 86400.0
@@ -114,6 +115,19 @@ def test_flow_is_compound_poisson(sampled):
     fourth = rho * 6.0**4 * (1.0 + 0.25) ** 6
     assert flow.mean() == pytest.approx(pulses.flow_mean_m3_s(rho, 6.0), abs=4.0 * np.sqrt(variance / n))
     assert flow.var() == pytest.approx(variance, abs=4.0 * np.sqrt((fourth + 2.0 * variance**2) / n))
+
+
+def test_window_variance_of_short_windows():
+    """A window far shorter than a draw sees a steady flow: h^2 Var[Q]; next term h/(3 duration)."""
+    variance = pulses.flow_variance_m6_s2(pulses.busy_mean(1e-3, 60.0), 1.0, 0.5)
+    assert pulses.window_volume_variance_m6(1e-3, 1.0, 0.5, 60.0, 0.06) == pytest.approx(
+        0.06**2 * variance, rel=4e-4
+    )
+
+
+def test_busy_and_quiet_days_add_the_spread_of_the_mean():
+    """10 uses of 2: 10 x 4, and a factor of cv 0.3 on their 20: 0.09 x 400."""
+    assert pulses.daily_volume_variance_m6(10.0, 2.0, 0.0, 0.3) == pytest.approx(76.0, rel=1e-12)
 
 
 @pytest.mark.parametrize("window_s", [1.0, 60.0, 3600.0])
@@ -279,13 +293,3 @@ def test_peak_against_plain_enumeration(quantile):
     reached = np.cumsum(chance[order]) / chance[order].sum()
     wanted = total[order][np.searchsorted(reached, quantile)]
     assert peak.zero_truncated_quantile(flow, count, p, quantile, 0.05) == pytest.approx(wanted, abs=1e-9)
-
-
-def test_zero_truncated_moments_behind_the_modified_rule():
-    """Mean mu/(1 - P0), variance [(1 - P0) var - P0 mu^2]/(1 - P0)^2 of one kind, summed term by term."""
-    k, n, p = np.arange(6), 5, 0.2
-    weight = np.array([1, 5, 10, 10, 5, 1]) * p**k * (1 - p) ** (n - k)
-    law = weight[1:] / weight[1:].sum()
-    mean, variance = law @ k[1:], law @ k[1:] ** 2 - (law @ k[1:]) ** 2
-    got = peak.modified_wistort_m3_s(np.array([1.0]), np.array([n]), np.array([p]))
-    assert got == pytest.approx(mean + norm.ppf(0.99) * np.sqrt(variance), rel=1e-12)

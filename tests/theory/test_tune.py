@@ -88,6 +88,55 @@ def test_it_finds_the_best_of_all_settings(found):
     assert found.settled
 
 
+def cost_at(study, point):
+    """Mean cost of a point, but for the noise that all points share."""
+    lamp = 50.0 * abs(np.log(level_days(study, "replace lamp", point) / BEST_LAMP_D))
+    return 300.0 + lamp + WORK / level_days(study, "wipe sleeve and window", point)
+
+
+@pytest.fixture(scope="module")
+def moved(site):
+    """A policy that changes the lamp every two years, where one is best."""
+    late = tuple(
+        rule.model_copy(update={"every_s": 730.0 * DAY_S}) if rule.task == "replace lamp" else rule
+        for rule in site.policies[0].rules
+    )
+    policy = site.policies[0].model_copy(update={"rules": late})
+    only = ["replace lamp", "wipe sleeve and window"]
+    return tune_study(site, policy, opener, Limits(5.0, 500.0), WORTH, 10, YEARS, only)
+
+
+def test_what_is_said_of_the_choice_is_its_difference_to_today_in_the_same_weather(moved):
+    found = moved
+    assert found.chosen != found.own
+    wanted = cost_at(found, found.chosen) - cost_at(found, found.own)
+    assert found.gap.estimate == pytest.approx(wanted, abs=1e-9)  # shared noise falls out pair by pair
+    assert found.cost.estimate == pytest.approx(cost_at(found, found.chosen), abs=4 * 40.0 / 10**0.5)
+    assert found.days.estimate == pytest.approx(1.0 + 0.2 * (2.0 / np.pi) ** 0.5, abs=0.2)
+    assert found.rows.index.is_unique
+
+
+def test_the_next_best_is_within_the_limits_and_no_cheaper(found):
+    assert found.other not in (None, found.chosen)
+    assert level_days(found, "wipe sleeve and window", found.other) <= CLIFF_WIPE_D + 5.0
+    assert cost_at(found, found.other) >= cost_at(found, found.chosen) - WORTH
+    assert 0 < len(found.movers) <= 5
+
+
+def test_where_today_is_the_choice_there_is_no_difference_to_it(found):
+    assert found.chosen == found.own and found.gap is None
+
+
+def test_lines_of_a_hard_house_cost_what_they_do_in_the_house_as_it_is(found):
+    first, *others = found.hard
+    assert first.point == found.chosen and len({line.point for line in found.hard}) == len(found.hard)
+    for line in others:
+        wanted = cost_at(found, line.point) - cost_at(found, first.point)
+        assert line.cost.estimate - first.cost.estimate == pytest.approx(wanted, abs=1e-9)
+    fast = upper_tenth(0.4) * level_days(found, "wipe sleeve and window", found.chosen) - CLIFF_WIPE_D
+    assert first.days.estimate == pytest.approx(fast + 1.0 + 0.2 * (2.0 / np.pi) ** 0.5, abs=0.2)
+
+
 def test_its_curves_show_the_flat_part_and_the_cliff(found):
     for curve in found.curves:
         base = curve.dial.levels[curve.level] / DAY_S

@@ -1,11 +1,11 @@
-"""Peak flow and pulse formulas: limits, and compiled against plain."""
+"""Peak flow: limits, and small houses by hand."""
 
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from sim.demand import peak, pulses
+from sim.demand import peak
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.units import GPM_M3_S
@@ -33,8 +33,6 @@ def test_nothing_open_is_no_flow():
 def test_everything_open_is_all_flow():
     flow, count = np.array([2.0, 3.0]), np.array([1, 2])
     assert peak.zero_truncated_quantile(flow, count, np.ones(2), 0.99, 0.05) == pytest.approx(8.0, rel=1e-12)
-    assert peak.wistort_m3_s(flow, count, np.ones(2)) == pytest.approx(8.0, rel=1e-12)
-    assert peak.modified_wistort_m3_s(flow, count, np.ones(2)) == pytest.approx(8.0, rel=1e-12)
 
 
 def test_quantile_is_the_least_flow_that_suffices():
@@ -90,37 +88,3 @@ def test_kinds_without_a_count_are_refused():
 def test_a_profile_counts_by_its_shares_and_not_by_its_sum():
     twice = replace(SHOWER, weekday_profile=2.0 * MORNING)
     np.testing.assert_allclose(peak.busy_by_hour(twice, 3.0), peak.busy_by_hour(SHOWER, 3.0), rtol=1e-13)
-
-
-def test_busy_and_quiet_days_add_the_spread_of_the_mean():
-    """10 uses of 2: 10 x 4, and a factor of cv 0.3 on their 20: 0.09 x 400."""
-    assert pulses.daily_volume_variance_m6(10.0, 2.0, 0.0, 0.3) == pytest.approx(76.0, rel=1e-12)
-
-
-def test_hunter_bounds():
-    assert peak.hunter_flow_m3_s(5, 0.0, 4.0, 0.99) == 0.0
-    assert peak.hunter_flow_m3_s(5, 1.0, 4.0, 0.99) == 20.0
-    assert peak.hunter_flow_m3_s(0, 0.5, 4.0, 0.99) == 0.0
-
-
-def test_window_variance_of_short_windows():
-    """A window far shorter than a draw sees a steady flow: h^2 Var[Q]; next term h/(3 duration)."""
-    variance = pulses.flow_variance_m6_s2(pulses.busy_mean(1e-3, 60.0), 1.0, 0.5)
-    assert pulses.window_volume_variance_m6(1e-3, 1.0, 0.5, 60.0, 0.06) == pytest.approx(
-        0.06**2 * variance, rel=4e-4
-    )
-
-
-@pytest.mark.parametrize(
-    ("function", "arguments"),
-    [
-        (pulses.busy_mean, (1e-3, 60.0)),
-        (pulses.idle_probability, (0.06,)),
-        (pulses.flow_mean_m3_s, (0.06, 1e-4)),
-        (pulses.flow_variance_m6_s2, (0.06, 1e-4, 5e-5)),
-        (pulses.window_volume_variance_m6, (1e-3, 1e-4, 5e-5, 60.0, 600.0)),
-        (pulses.daily_volume_variance_m6, (9.0, 0.02, 0.01, 0.3)),
-    ],
-)
-def test_compiled_equals_plain(function, arguments):
-    assert function(*arguments) == pytest.approx(function.py_func(*arguments), rel=1e-14)

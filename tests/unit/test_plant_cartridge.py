@@ -137,8 +137,3 @@ def test_capture_rises_with_size_from_none_to_all():
     assert (np.diff(caught) > 0).all()
     assert caught[0] < 1e-4
     assert caught[-1] > 1 - 1e-4
-
-
-def test_beta_of_one_catches_nothing():
-    assert cartridge.efficiency_from_beta(1.0) == 0.0
-    assert cartridge.efficiency_from_beta(math.inf) == 1.0

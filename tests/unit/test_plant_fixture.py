@@ -18,9 +18,3 @@ def test_flow_rises_with_pressure_slower_than_in_proportion():
     flows = np.array([fixture.flow_m3_s(2e-7, p) for p in np.linspace(1e4, 5e5, 40)])
     assert (np.diff(flows) > 0).all()
     assert (np.diff(flows, 2) < 0).all()
-
-
-def test_hole_goes_with_its_area():
-    small, large = (fixture.hole_coefficient(d, 0.62, 998.0) for d in (1e-3, 2e-3))
-    assert large == pytest.approx(4 * small, rel=1e-12)
-    assert fixture.hole_coefficient(0.0, 0.62, 998.0) == 0.0

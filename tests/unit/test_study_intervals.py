@@ -152,6 +152,8 @@ class TestWithoutSpread:
             interval([1.0, math.nan])
         with pytest.raises(InputError, match="finite values are wanted, got inf"):
             interval([math.inf, 1.0])
+        with pytest.raises(InputError, match="got inf"):  # the first that is none
+            interval([1.0, math.inf, math.nan])
 
 
 def test_differences_take_rounding_for_nothing_and_keep_all_else():

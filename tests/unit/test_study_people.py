@@ -47,7 +47,8 @@ def test_summary_counts_what_people_caused():
     found = compare(rows("a", 100.0, DAYS, PEOPLE), "a", 5.0).summary("a")
     assert found.people_days.estimate == pytest.approx(1.25)
     assert found.people_days.low < 1.25 < found.people_days.high
-    assert found.people_share == pytest.approx(15.0 / 36.0)
+    assert found.people_share.estimate == pytest.approx(15.0 / 36.0)
+    assert 0.0 < found.people_share.low < 15.0 / 36.0 < found.people_share.high < 1.0
 
 
 def test_rows_that_do_not_say_say_nothing():
@@ -58,7 +59,7 @@ def test_rows_that_do_not_say_say_nothing():
 
 def test_without_days_there_is_no_share():
     found = compare(rows("a", 100.0, 0.0, 0.0), "a", 5.0)
-    assert np.isnan(found.summary("a").people_share)
+    assert np.isnan(found.summary("a").people_share.estimate)
     assert "caused by people" not in " ".join(sentences_of(found, "USD"))
 
 

@@ -43,6 +43,16 @@ def test_a_difference_turns_round_with_its_sides():
     assert "only 9 of 40 pairs differ" in one.reason
 
 
+def test_a_difference_shares_its_error_over_its_two_sides():
+    # Three pairs differ by 30, none the other way: Garwood's limits of 3 and of 0, each at half the error.
+    x = np.where(np.arange(40) < 3, 30.0, 0.0)
+    found = rare_difference(x, np.zeros(40), 30.0, 0.95)
+    scale, tail = 30.0 / 40.0, 0.05 / 2 / 2
+    assert found.high == pytest.approx(scale * stats.chi2.ppf(1 - tail, 8) / 2, rel=1e-9)
+    low = stats.chi2.ppf(tail, 6) / 2 - stats.chi2.ppf(1 - tail, 2) / 2
+    assert found.low == pytest.approx(scale * low, rel=1e-9)
+
+
 @pytest.mark.parametrize(
     ("affected", "runs", "rare"),
     [(0, 40, True), (19, 40, True), (20, 40, False), (7, 10, True), (8, 10, False), (0, 1, True)],

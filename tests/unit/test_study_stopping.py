@@ -21,7 +21,9 @@ def half_width(size, runs, confidence):
     return stats.t.ppf((1 + confidence) / 2, runs - 1) * size / math.sqrt(runs - 1)
 
 
-@pytest.mark.parametrize(("runs", "further"), [(1, 5), (40, 5), (100, 5), (120, 6), (240, 12), (1000, 50)])
+@pytest.mark.parametrize(
+    ("runs", "further"), [(1, 5), (40, 5), (100, 5), (120, 6), (198, 9), (240, 12), (1000, 50)]
+)
 def test_look_ahead_is_five_then_five_percent(runs, further):
     # Hoad, Robinson & Davies 2010: kLimit max(n, 100) / 100 with kLimit = 5.
     assert look_ahead(runs) == further
@@ -47,6 +49,22 @@ def _all_within(values, first, wanted):
 def _reference_half(values):
     bounds = stats.ttest_1samp(values, 0.0).confidence_interval(0.95)
     return (bounds.high - bounds.low) / 2
+
+
+def test_how_long_it_must_hold_goes_by_the_run_at_which_it_was_met():
+    # Met at some 116 runs, of which a twentieth is 5 whole runs; of the runs five later it would be 6.
+    values = swinging(100.0, 140)
+    wanted = half_width(100.0, 116, 0.95)
+    first = next(n for n in range(100, 130) if _all_within(values, n, wanted))
+    assert 5 * first // 100 == 5 and 5 * (first + 10) // 100 == 6
+    assert "held for 3 of 5 further runs" in enough({"a": values[: first + 3]}, wanted, 0.95)[1]
+    assert enough({"a": values[: first + 5]}, wanted, 0.95)[0] is True
+
+
+def test_a_width_that_is_just_what_is_wanted_is_enough():
+    values = swinging(100.0, 26)
+    widest = max(stopped_interval(values[:n], [0.0] * n, 0.95).half_width for n in range(20, 27))
+    assert enough({"a": values}, widest, 0.95)[0] is True
 
 
 def test_early_luck_does_not_stop_a_study():

@@ -18,6 +18,7 @@ from sim.scenario.read.load import load
 from sim.twin.run import common_inputs, run
 
 ATM, YEARS, RUNS = 101325.0, 3, 3
+WATER_KG_M3, GRAVITY_M_S2, KWH_J = 998.2, 9.80665, 3.6e6
 POLICIES = ("by the calendar", "by the readings", "nothing done")
 MONTH_D = 30.44
 
@@ -80,6 +81,47 @@ def test_starts_follow_the_drawdown_of_boyle(house, kept, told):
         assert history.days[:, state.STARTS].max() < 300  # makers' rule for motors, as the trade quotes it
         ratios.append(starts / (used / drawdown_m3(house)))
     told("starts over volume used by drawdown", *ratios)
+
+
+def test_no_hour_has_more_starts_than_a_quarter_of_the_flow_over_the_drawdown(house, kept, told):
+    # Starts are most where taps draw half of what the pump gives: T = 4 V/q (the trade's rule for sizing a
+    # pressure tank, as Washington DOH prints it: V = 15 q/N gallons; from memory). The pump is taken
+    # at its flow at cut-in, the most it gives; one start more, as an hour can begin with one.
+    fresh_s = 60 * 86400.0
+    most = []
+    for history in kept:
+        starts = np.sort(history.pump_runs_s[:, 0])
+        starts = starts[starts < fresh_s]
+        in_an_hour = np.searchsorted(starts, starts + 3600.0) - np.arange(starts.size)
+        flow = _flow_at_m3_s(house, house.switch.cut_in_pa)
+        assert in_an_hour.max() <= 3600.0 * flow / (4.0 * drawdown_m3(house)) + 1.0
+        assert in_an_hour.max() >= 2  # taps run on while the pump does: else the bound would say nothing
+        most.append(in_an_hour.max())
+    told("most starts in an hour", *most)
+    told("of that rule", 3600.0 * flow / (4.0 * drawdown_m3(house)))
+
+
+def _flow_at_m3_s(house, pressure_pa):
+    """Where the pump's curve meets a pressure over the lift, without losses in the suction pipe: the most."""
+    head_m = pressure_pa / (WATER_KG_M3 * GRAVITY_M_S2) + house.pump.height_m
+    return np.sqrt((house.pump.shutoff_head_m - head_m) / house.pump.curve_s2_m5)
+
+
+def test_a_cubic_metre_takes_the_work_of_its_pressure_over_the_efficiency(house, kept, told):
+    # Power is rho g H q/eta (ISO 17769): a cubic metre takes no less than cut-in over the best efficiency,
+    # and no more than cut-out, lift and suction losses over the least efficiency between the flows, of the
+    # curve the pump was given. Nothing of the energy a house takes was set.
+    pump, switch = house.pump, house.switch
+    flows = [_flow_at_m3_s(house, pressure_pa) for pressure_pa in (switch.cut_in_pa, switch.cut_out_pa)]
+    shares = [flow / pump.best_flow_m3_s for flow in flows]
+    worst = pump.best_efficiency * min(share * (2.0 - share) for share in shares)
+    lift_m = pump.height_m + pump.suction_s2_m5 * max(flows) ** 2
+    least = switch.cut_in_pa / pump.best_efficiency
+    most = (switch.cut_out_pa + WATER_KG_M3 * GRAVITY_M_S2 * lift_m) / worst
+    taken = [history.pump_j / history.days[:, state.SUPPLIED].sum() for history in kept]
+    told("kWh a cubic metre", *(one / KWH_J for one in taken))
+    told("between", least / KWH_J, most / KWH_J)
+    assert all(least < one < most for one in taken), (least, taken, most)
 
 
 def _months_to(history, stage, rise_pa):

@@ -1,12 +1,13 @@
 """What a comparison takes from the rows, each from one place, and the bounds of its mean."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from sim.outcome.causes import OFF_H, column
+from sim.outcome.causes import DAYS, EXCESS_DAYS, OFF_H, column
 from sim.plant import cause
 from sim.study.statistics import intervals
 from sim.study.statistics.intervals import Interval
@@ -85,6 +86,29 @@ def days_interval(days: Sample, years: float, confidence: float) -> Interval:
     who = f"only {affected} of {days.size} runs had such days" if affected else "no run had such a day"
     most = max(UNSEEN_DAYS, float(days.max()) * years)
     return replace(found, reason=f"{who}; the bounds allow for a run, unseen, with {number(most)} of them")
+
+
+def days_by(group: pd.DataFrame, code: int) -> Sample:
+    """Return days a year of a cause in each run, those of a known chance as they are to be expected."""
+    days, excess = column_of(group, column(DAYS, code)), column(EXCESS_DAYS, code)
+    return days - column_of(group, excess) if excess in group else days
+
+
+def cause_interval(group: pd.DataFrame, codes: Iterable[int], confidence: float) -> Interval:
+    """Return the interval of mean days a year of some causes; it allows for odd spells nobody saw.
+
+    What is of a known chance scatters little from run to run; a cause that few runs met, such as a task put
+    off for weeks, is lost beside it in one mean and one spread, whose bounds then hold half as often as said.
+    """
+    usual = odd = np.zeros(len(group))
+    for code in codes:
+        days = days_by(group, code)
+        often = column(EXCESS_DAYS, code) in group or (days > 0.0).mean() >= USUAL_SHARE
+        usual, odd = (usual + days, odd) if often else (usual, odd + days)
+    if len(group) == 1:
+        return days_of_year(intervals.skewed_interval(usual + odd, confidence))
+    found = days_of_year(mixed_interval(usual, odd, UNSEEN_DAYS / float(group["years"].min()), confidence))
+    return replace(found, estimate=max(found.estimate, 0.0), low=max(found.low, 0.0))
 
 
 def days_difference(group: pd.DataFrame, base: pd.DataFrame, confidence: float) -> Interval:

@@ -9,14 +9,15 @@ import numpy as np
 import pandas as pd
 
 from sim.constants import YEAR_DAYS
-from sim.outcome.causes import DAYS, EXCESS_DAYS, PEOPLE, column
+from sim.outcome.causes import DAYS, PEOPLE, column
 from sim.plant.cause import CAUSES
 from sim.study.compare.measures import (
     DAYS_SEEN,
-    Sample,
     alarm_interval,
+    cause_interval,
     column_of,
     counted_days,
+    days_by,
     days_interval,
     off_interval,
     off_parts,
@@ -24,6 +25,7 @@ from sim.study.compare.measures import (
 from sim.study.compare.standing import Standing, State, joined
 from sim.study.statistics import intervals
 from sim.study.statistics.intervals import Interval
+from sim.study.statistics.shares import share_interval
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,8 @@ class PolicySummary:
         alarm; a shut-off valve trades the first for the second.
     people_days : Interval or None
         Mean days below the dose target while something people missed, put off or did late touched the dose,
-        bounded as `days_below_target` [d/year]; None where the rows do not say.
-    people_share : float
+        by `measures.cause_interval` [d/year]; None where the rows do not say.
+    people_share : Interval or None
         Their share of all days below the dose target [fraction]; nan where there are none.
     causes : mapping of str to float
         Mean days below the dose target by their cause [d/year]; empty where the rows do not say.
@@ -100,7 +102,7 @@ class PolicySummary:
     weak_taps_h: float = math.nan
     not_had_m3: float = math.nan
     people_days: Interval | None = None
-    people_share: float = math.nan
+    people_share: Interval | None = None
     causes: Mapping[str, float] = field(default_factory=dict)
     pump_failures_per_year: float = math.nan
     pump_water_off_h: float = math.nan
@@ -173,26 +175,16 @@ def _by_people(group: pd.DataFrame, confidence: float) -> dict[str, Any]:
     """Return days that people caused and their share, where the rows say."""
     if column(DAYS, PEOPLE[0]) not in group:
         return {}
-    all_days, days = (
-        float(counted_days(group).sum()),
-        np.sum([_days_by(group, code) for code in PEOPLE], axis=0),
-    )
-    return {
-        "people_days": days_interval(days, float(group["years"].min()), confidence),
-        "people_share": max(float(days.sum()), 0.0) / all_days if all_days > 0 else math.nan,
-    }
-
-
-def _days_by(group: pd.DataFrame, code: int) -> Sample:
-    """Return days a year of a cause in each run, those of a known chance as they are to be expected."""
-    days, excess = column_of(group, column(DAYS, code)), column(EXCESS_DAYS, code)
-    return days - column_of(group, excess) if excess in group else days
+    told = [code for code in range(len(CAUSES)) if column(DAYS, code) in group]
+    people = cause_interval(group, PEOPLE, confidence)
+    rest = cause_interval(group, [code for code in told if code not in PEOPLE], confidence)
+    return {"people_days": people, "people_share": share_interval(people, rest)}
 
 
 def _by_cause(group: pd.DataFrame) -> dict[str, float]:
     """Return mean days of each cause, most first, where the rows say; causes without days are left out."""
     means = {
-        name: float(_days_by(group, code).mean())
+        name: float(days_by(group, code).mean())
         for code, name in enumerate(CAUSES)
         if column(DAYS, code) in group
     }

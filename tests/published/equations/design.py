@@ -23,6 +23,12 @@ def fixture_units(fixtures):
 
 
 @equation
+def units_of_one(fixture, method):
+    units = {"IPC": counted.fixture_units, "EN 806-3": counted.loading_units}
+    return units[method]({fixture: 1})
+
+
+@equation
 def fixture_units_gpm(fixtures, table):
     return counted.by_fixture_units_m3_s(house(fixtures), table) / GPM_M3_S
 

@@ -20,11 +20,6 @@ LAWS = {
 
 
 @equation
-def beta_percent(beta):
-    return 100 * cartridge.efficiency_from_beta(beta)
-
-
-@equation
 def resistance(law, kv):
     return cartridge.resistance_ratio(kv, LAWS[law], 1.0)
 

@@ -47,4 +47,10 @@ def best_age(scale, shape, planned, failed, of):
 
 @equation
 def weibull_mean(scale, shape):
-    return mean_power_of_age(10.0 * scale, scale, shape)
+    beyond_any = 60.0  # of the unit exponential: one in 1e26 is more
+    return quad(lambda e: lamp.weibull_life_s(e, scale, shape) * math.exp(-e), 0.0, beyond_any, limit=200)[0]
+
+
+@equation
+def weibull_survival(age, scale, shape):
+    return math.exp(-draw_of(age, scale, shape))

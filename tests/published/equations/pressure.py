@@ -24,6 +24,13 @@ def air_psi(altitude_ft):
 
 
 @equation
+def air_kpa(altitude_m):
+    """At a height above the sea, which the table states, as the geopotential altitude that the law takes."""
+    earth_m = 6356766.0  # nominal radius, ISO 2533
+    return tank.atmosphere_at_pa(altitude_m * earth_m / (earth_m + altitude_m)) / 1e3
+
+
+@equation
 def starts_per_hour(pump_gpm, drawdown_gal):
     return pump.worst_starts_per_hour(pump_gpm * GPM_M3_S, drawdown_gal * GALLON_M3)
 
@@ -102,12 +109,6 @@ def tap_gpm(rated_gpm, rated_psi, psi):
     return fixture.flow_m3_s(k, psi * PSI_PA) / GPM_M3_S
 
 
-@equation
-def hole_gpm(diameter_in, discharge, psi):
-    k = fixture.hole_coefficient(diameter_in * INCH_M, discharge, water.density_kg_m3(15.0))
-    return fixture.flow_m3_s(k, psi * PSI_PA) / GPM_M3_S
-
-
 # --- water ---
 @equation
 def vapour_pressure_pa(temperature_c):
@@ -117,3 +118,23 @@ def vapour_pressure_pa(temperature_c):
 @equation
 def viscosity_upa_s(temperature_c):
     return 1e6 * water.viscosity_pa_s(temperature_c)
+
+
+@equation
+def viscosity_cp(temperature_c):
+    return 1e3 * water.viscosity_pa_s(temperature_c)
+
+
+@equation
+def density_kg_m3(temperature_c):
+    return water.density_kg_m3(temperature_c)
+
+
+@equation
+def vapour_pressure_kpa(temperature_c):
+    return water.vapour_pressure_pa(temperature_c) / 1e3
+
+
+@equation
+def vapour_psi(temperature_f):
+    return water.vapour_pressure_pa((temperature_f - 32.0) / 1.8) / PSI_PA

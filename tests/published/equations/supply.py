@@ -101,6 +101,11 @@ def runoff_gal(rain_in, area_ft2):
 
 
 @equation
+def runoff_gal_of(rain_in, area_ft2, coefficient):
+    return runoff_gal(rain_in, area_ft2) * coefficient
+
+
+@equation
 def runoff_l(rain_mm, area_m2, loss_mm, coefficient):
     return 1e3 * area_m2 * roof.runoff_depth_m(rain_mm / 1e3, loss_mm / 1e3, coefficient)
 

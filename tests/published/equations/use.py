@@ -4,11 +4,12 @@ import math
 
 import numpy as np
 
-from sim.demand import peak, pulses
+from sim.demand import peak
 from sim.demand.end_use import EndUse
 from sim.demand.profile import profile
 from sim.units import GALLON_M3, GPM_M3_S, LPM_M3_S, PSI_PA
 from tests.published.equations.register import equation
+from tests.theory import pulses
 
 
 # --- demand ---
@@ -82,19 +83,8 @@ def profile_share(name, hour_from, hour_to):
 
 # --- peak flow ---
 @equation
-def hunter_gpm(fixtures, probability, flow_gpm, quantile):
-    return peak.hunter_flow_m3_s(int(fixtures), probability, flow_gpm, quantile)
-
-
-@equation
 def zero_truncated_gpm(fixtures, probability, flow_gpm):
     return peak.zero_truncated_quantile(*kinds(fixtures, probability, flow_gpm), 0.99) / GPM_M3_S
-
-
-@equation
-def wistort_gpm(fixtures, probability, flow_gpm, modified):
-    law = peak.modified_wistort_m3_s if modified == "yes" else peak.wistort_m3_s
-    return law(*kinds(fixtures, probability, flow_gpm)) / GPM_M3_S
 
 
 def kinds(fixtures, probability, flow_gpm):

@@ -1,14 +1,11 @@
-"""Poisson rectangular pulses in closed form: what a household's draws must come to on average.
+"""Poisson rectangular pulses in closed form, for tests alone: what draws must come to on average.
 
 Arrivals at a steady rate, each with an independent intensity and duration; pulses that overlap add up.
 """
 
 import math
 
-from sim.compiled import compiled
 
-
-@compiled
 def busy_mean(rate_per_s: float, duration_mean_s: float) -> float:
     """Return the mean number of draws that run at once.
 
@@ -36,7 +33,6 @@ def busy_mean(rate_per_s: float, duration_mean_s: float) -> float:
     return rate_per_s * duration_mean_s
 
 
-@compiled
 def idle_probability(busy: float) -> float:
     """Return the share of time in which nothing runs.
 
@@ -62,7 +58,6 @@ def idle_probability(busy: float) -> float:
     return math.exp(-busy)
 
 
-@compiled
 def flow_mean_m3_s(busy: float, intensity_mean_m3_s: float) -> float:
     """Return the mean flow of one use.
 
@@ -90,7 +85,6 @@ def flow_mean_m3_s(busy: float, intensity_mean_m3_s: float) -> float:
     return busy * intensity_mean_m3_s
 
 
-@compiled
 def flow_variance_m6_s2(busy: float, intensity_mean_m3_s: float, intensity_sd_m3_s: float) -> float:
     """Return the variance in time of the flow of one use.
 
@@ -122,7 +116,6 @@ def flow_variance_m6_s2(busy: float, intensity_mean_m3_s: float, intensity_sd_m3
     return busy * (intensity_mean_m3_s * intensity_mean_m3_s + intensity_sd_m3_s * intensity_sd_m3_s)
 
 
-@compiled
 def window_volume_variance_m6(
     rate_per_s: float,
     intensity_mean_m3_s: float,
@@ -167,7 +160,6 @@ def window_volume_variance_m6(
     return 2.0 * rate_per_s * square * duration_mean_s**3 * (x + math.expm1(-x))
 
 
-@compiled
 def daily_volume_variance_m6(
     events_per_day: float, volume_mean_m3: float, volume_sd_m3: float, day_factor_cv: float
 ) -> float:
