@@ -23,7 +23,7 @@ SUCTION_RATIO, SUCTION_SPARE_M = 1.3, 1.0  # over the head the pump needs [A]
 def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterator[Judged]:
     """Hold the pump and its tank against their criteria, at a design flow where there is one."""
     yield _peak(scenario, flow_m3_s, units)
-    yield _lowest_tap(scenario, flow_m3_s, units)
+    yield _highest_tap(scenario, flow_m3_s, units)
     yield judge("static", static_pa(scenario), units)
     if scenario.cistern.gravity_feed:
         return  # neither starts nor suction, and no pressure above that of the full cistern
@@ -82,11 +82,11 @@ def dead_head_pa(scenario: Scenario) -> float:
     return float(water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * head_m)
 
 
-def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
+def _highest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
     mixing = any(use.fixture in MIXING for use in scenario.house.uses)
-    limit_pa = criteria()["lowest tap"].limit if mixing else PLAIN_TAP_PA
+    limit_pa = criteria()["highest tap"].limit if mixing else PLAIN_TAP_PA
     if flow_m3_s is None:
-        return judge("lowest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
+        return judge("highest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
     held = flow_m3_s > scenario.uv.most_flow_m3_s
     flow_m3_s = min(flow_m3_s, scenario.uv.most_flow_m3_s)
     # A cartridge due for change takes its rise at its rated flow; the drop over dirt goes as the flow.
@@ -99,7 +99,7 @@ def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Ju
     )
     if held:
         dry = f"at {text(flow_m3_s, 'flow', units)}, all the restrictor lets through"
-    return judge("lowest tap", left_pa, units, limit_pa, note=dry)
+    return judge("highest tap", left_pa, units, limit_pa, note=dry)
 
 
 def _dead_head(scenario: Scenario, units: Units) -> Judged:
