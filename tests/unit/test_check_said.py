@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from sim.scenario.odd import warnings
 from sim.scenario.read import load
 from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.study.check.criteria import judged, note
@@ -71,7 +72,18 @@ def test_a_small_drawdown_is_no_nought(units, litres):
     assert float(shown.split()[0]) * litres == pytest.approx(0.253 * 3.785, rel=0.02)
 
 
+def test_a_rating_in_other_units_is_not_below_the_pump_for_its_rounding():
+    said = "uv.rated_flow: below pump.best_flow"
+    asked = {"pump__best_flow": "12 gpm"}
+    assert not any(said in one for one in warnings(site(**asked, uv__rated_flow="45.4 L/min")))
+    assert any(said in one for one in warnings(site(**asked, uv__rated_flow="44 L/min")))
+
+
 def test_a_standby_pump_is_told_of():
     two = figure(site(pump__standby=True, pump__standby_after="2 min"), "standby pump")
     assert "takes over 2 min after the running one has failed" in two.note
     assert figure(site(), "standby pump") is None
+
+
+def test_what_mains_keep_back_is_said_in_words():
+    assert "0.5 d of demand kept, our assumption" in of(site(cistern__mains_flow="5 gpm"), "levels").note
