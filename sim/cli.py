@@ -16,7 +16,7 @@ from importlib import import_module
 
 from sim import __version__
 from sim.commands.dashboard import APP
-from sim.commands.options import COMMANDS, NOT_YET, RAIN, RECORDS, word
+from sim.commands.options import COMMANDS, NOT_YET, QUOTES, RAIN, RECORDS, word
 from sim.errors import InputError, Interrupted, TwinError
 
 DONE, OUR_FAULT, INPUT_FAULT, INTERRUPTED = 0, 1, 2, 130
@@ -122,7 +122,8 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _epilog(name: str, rain: bool) -> str:
-    return (RECORDS if rain else "") + (NOT_YET if name in ("check", "size") else "")
+    quotes = QUOTES if name == "size" else ""
+    return (RECORDS if rain else "") + quotes + (NOT_YET if name in ("check", "size") else "")
 
 
 if __name__ == "__main__":

@@ -14,7 +14,7 @@ from rich.table import Table
 from sim import disk
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
-from sim.errors import InputError
+from sim.errors import InputError, Interrupted
 from sim.report.reports import report
 from sim.study.caution import CAUTION
 from sim.study.check.criteria import failed, judged
@@ -47,10 +47,18 @@ def compare_many(options: argparse.Namespace) -> int:
         if row is None:
             break
         rows.append(row)
+    if not rows:
+        raise Interrupted("interrupted before any site was finished; the same command goes on")
     table = pd.DataFrame(rows, columns=list(COLUMNS))
     _print(table)
     print(write(options.out, {"sites.csv": store.csv_bytes(table)}))
-    return 0 if len(rows) == len(asked) else 130
+    if len(rows) < len(asked):
+        print(
+            f"Interrupted: {len(rows)} of {len(asked)} sites were finished and are kept; the same command "
+            "goes on from there."
+        )
+        return 130
+    return 0
 
 
 def _folder(site: str) -> str:
@@ -71,8 +79,11 @@ def _row(options: argparse.Namespace, name: str, question: CompareQuestion) -> d
     """Compare one site and keep its answer; None when it was interrupted."""
     out, bar = disk.prepare(options.out / name), Bar(name)
     means = Means(options.workers, out / "unfinished", options.scheduler, bar.tell)
-    with bar:
-        answer = ask(question, means)
+    try:
+        with bar:
+            answer = ask(question, means)
+    except Interrupted:  # before a run of this site was finished; sites before it are
+        return None
     if answer.interrupted:
         return None
     row = _told(question, answer)

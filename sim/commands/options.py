@@ -2,8 +2,11 @@
 
 import argparse
 import os
+import textwrap
 from pathlib import Path
 from typing import Any
+
+from sim.scenario.quotation import KEYS
 
 Option = tuple[tuple[str, ...], dict[str, Any]]  # its names, and the rest of what argparse asks
 
@@ -74,6 +77,17 @@ other as recorded: give twenty or more.
 A FILE of draws has the columns start; use, or a flow (flow_gpm, flow_l_min) with its pressure (at_psi,
 at_kpa); and duration_s or a volume (volume_gal, volume_l).
 """
+QUOTES = """
+A quotes FILE, CSV or TOML, has a row an item (in TOML an [[item]]): item (its name; in TOML name), part,
+stage (of a cartridge: the one it is for), price, currency (that of the site), date (as 2026-11-20) and life,
+if it is known (as "12 yr"). Then what its sheet says, with units, by the keys of the site's file:
+SAID
+Clean drops are "5 gpm at 0.6 psi; 10 gpm at 1.6 psi", a curve "0 gpm at 180 ft; 10 gpm at 140 ft", or more
+points. Leave blank what a sheet does not say: the criteria that hang on it are then not known.
+""".replace(
+    "SAID", "\n".join(textwrap.fill(f"  {part}: {', '.join(keys)}", 106, subsequent_indent="    ")
+                      for part, keys in KEYS.items()),
+)  # fmt: skip
 UNITS = _option("--units", choices=("us", "si"), default="us", help="units shown (default: us)")
 OUT = _option("--out", type=_file, default=Path("out"), metavar="DIR", help="output folder (default: out)")
 DIARY = _option(

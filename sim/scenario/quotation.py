@@ -30,7 +30,7 @@ KEYS = {"cartridge": CARTRIDGE, "pump": PUMP, "pressure tank": TANK, "uv": UV}
 # Without these the criteria they decide are not known.
 DECIDES = {
     "cartridge": {
-        "rated_flow": ("cartridge flow", "lowest tap"), "drops": ("clean loss", "lowest tap"),
+        "rated_flow": ("cartridge flow", "highest tap"), "drops": ("clean loss", "highest tap"),
         "most_pressure": ("dead head",), "rating": ("order",),
     },
     "pump": {

@@ -19,7 +19,10 @@ TRY = ["--try", "uv.rated_flow=6 gpm,8 gpm"]
         ([*SIZE, *TRY, "--policy", "by the calender"], "did you mean 'by the calendar'?"),
         ([*SIZE, *TRY, "--limit-tap", "20 gpm"], "limit-tap: read '20 gpm'"),
         ([*SIZE, *TRY, "--limit-tap", "90 psi"], "limit-tap is 90"),
-        ([*SIZE, *TRY, "--with-intervals", "wipe"], "with-intervals: UV 6 gpm: only 'wipe' is unknown"),
+        (
+            [*SIZE, *TRY, "--with-intervals", "wipe"],
+            "with-intervals: UV 6 gpm: no interval or threshold is called 'wipe'",
+        ),
         (
             [*SIZE, *TRY, "--try", "stage.carbon=with,without", "--with-intervals", "replace lamp"],
             "with-intervals",

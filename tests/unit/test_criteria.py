@@ -53,7 +53,7 @@ def test_every_criterion_is_judged_in_their_order():
 @pytest.mark.parametrize(
     ("key", "limit"),
     [  # IPC 604.3, UPC 608.2, Chicago 18-29-604.10, NSF/ANSI 55 class A
-        ("lowest tap", 20 * PSI_PA), ("static", 80 * PSI_PA), ("velocity", 8 * FOOT_M), ("UV dose", 400.0),
+        ("highest tap", 20 * PSI_PA), ("static", 80 * PSI_PA), ("velocity", 8 * FOOT_M), ("UV dose", 400.0),
     ],
 )  # fmt: skip
 def test_limits_are_those_of_the_codes(key, limit):
@@ -132,8 +132,8 @@ def test_a_value_that_rounds_to_its_limit_and_fails_says_on_which_side():
 
 def test_a_design_flow_that_never_comes_is_said():
     # 40 psi at cut-in; a lift of 100 ft alone takes 43 psi by 0.433 psi a foot
-    assert "never comes" in of(site(house__lift="100 ft"), "lowest tap").note
-    assert of(site(), "lowest tap").note == ""
+    assert "never comes" in of(site(house__lift="100 ft"), "highest tap").note
+    assert of(site(), "highest tap").note == ""
 
 
 def test_at_what_flow_runs_take_a_restrictor_is_said():
@@ -155,9 +155,9 @@ def test_the_drop_of_a_restrictor_is_missing_at_the_tap():
     # its 15 psi at 8 gpm go as the square of the flow: 15 x (6/8)^2 = 8.4375 psi at 6 gpm
     asked = {"design": {"flow": "6 gpm"}}
     held = {"uv__restrictor": "8 gpm", "uv__restrictor_drop": "15 psi"}
-    without = of(site(**asked), "lowest tap").value
+    without = of(site(**asked), "highest tap").value
     for kind in ("constant flow", "orifice"):
-        left = of(site(**asked, **held, uv__restrictor_kind=kind), "lowest tap").value
+        left = of(site(**asked, **held, uv__restrictor_kind=kind), "highest tap").value
         assert (without - left) / PSI_PA == pytest.approx(8.4375)
 
 

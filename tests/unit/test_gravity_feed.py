@@ -192,7 +192,7 @@ def test_on_paper_it_has_the_pressure_of_its_level():
     assert by_key["static"].value == pytest.approx(1000.0 * GRAVITY * (8.0 + 2.0), rel=1e-6)
     assert not {"dead head", "starts an hour", "starts a day", "run", "off", "suction"} & set(by_key)
     least_pa = 1000.0 * GRAVITY * 8.2
-    assert by_key["lowest tap"].value < least_pa - 999.0 * GRAVITY * 2.0
+    assert by_key["highest tap"].value < least_pa - 999.0 * GRAVITY * 2.0
     said = " ".join(str(dataclasses.astuple(one)) for one in figures(site))
     said = said.replace(LEFT_OUT, "")
     assert "by gravity" in said and "pump" not in said and "cut-in" not in said

@@ -157,7 +157,7 @@ def test_a_tank_too_small_to_rest_on_is_told():
 def test_the_criteria_know_what_it_holds():
     found = {one.key: one for one in judged(load_text(HELD, "held.toml"))}
     fixed = {one.key: one for one in judged(load_text(HELD.replace("constant pressure", "fixed"), "fixed"))}
-    more = found["lowest tap"].value - fixed["lowest tap"].value
+    more = found["highest tap"].value - fixed["highest tap"].value
     assert more / PSI == pytest.approx(5.0, rel=1e-4)  # 55 held in place of 50 at cut-in
     assert "least_flow" in found["starts an hour"].note and "drive" in found["run"].note
     assert found["run"].value - fixed["run"].value == pytest.approx(10.0)

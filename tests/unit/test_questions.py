@@ -187,7 +187,7 @@ def test_what_cannot_be_answered_is_refused_by_whoever_asks(asked):
         (dataclasses.replace(asked["close-up"], first_day=400), "day is 400; wanted 0 to 364"),
         (dataclasses.replace(asked["skip"], until_s=1.0), "is not after --from"),
         (dataclasses.replace(asked["size"], worth=0.0), "worth is 0; wanted an amount of money above 0"),
-        (dataclasses.replace(asked["tune"], only=("wipe",)), "only 'wipe' is unknown"),
+        (dataclasses.replace(asked["tune"], only=("wipe",)), "no interval or threshold is called 'wipe'"),
         (dataclasses.replace(asked["uncertain"], draws=1), "uncertain is 1; wanted 2 or more"),
     ]:
         with pytest.raises(InputError) as error:

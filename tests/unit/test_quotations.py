@@ -5,6 +5,7 @@ import pytest
 
 from sim import cli
 from sim.errors import InputError
+from sim.scenario.quotation import KEYS
 from sim.scenario.read import load
 from sim.scenario.read.load import load_text
 from sim.scenario.read.quotations import read_quotations
@@ -217,3 +218,21 @@ def test_a_limit_on_hours_of_alarm_rules_designs_out(tmp_path):
     study = ask(SizeQuestion(site=site, **asked)).study
     assert study.found.chosen is None  # a sleeve that fouls sounds some alarm in every house of these runs
     assert (study.rows["alarm_h"] > 0).any()
+
+
+def test_help_tells_how_such_a_table_is_written(tmp_path, capsys):
+    with pytest.raises(SystemExit):
+        cli.main(["size", "--help"])
+    told = " ".join(capsys.readouterr().out.split()).partition("A quotes FILE")[2]
+    for part, keys in KEYS.items():
+        assert f"{part}: {', '.join(keys)}" in told
+    for column in HEAD.strip().rstrip(",").split(",")[:7]:
+        assert column in told
+    drops, curve = (told.partition(f'{word} "')[2].partition('"')[0] for word in ("drops are", "a curve"))
+    rows = (f"bag,cartridge,sediment,12,USD,2026-11-20,,,,{drops}{',' * 9}\n"
+            f"one,pump,,610,USD,2026-11-20,12 yr,{',' * 6}{curve}{',' * 4}\n")  # fmt: skip
+    bag, one = quotes(tmp_path, HEAD + rows)
+    assert (bag.values["drops"], one.values["curve"], one.life) == (drops, curve, "12 yr")
+    (house,) = houses(load.load(load.DEMO), (one,))
+    # through 0 gpm at 180 ft and 10 gpm at 140 ft: H0 = 180 ft
+    assert house.pump.shutoff_head_m == pytest.approx(180 * 0.3048)

@@ -7,7 +7,14 @@ from sim.constants import GRAVITY_M_S2, YEAR_DAYS
 from sim.plant import pump, tank, water
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import FAIL, UNKNOWN, Judged, criteria, judge
-from sim.study.check.pump_use import COLD_C, pump_flow_at_m3_s, use_of, worst_starts_per_h
+from sim.study.check.pump_use import (
+    COLD_C,
+    pump_flow_at_m3_s,
+    pump_flow_m3_s,
+    starved,
+    use_of,
+    worst_starts_per_h,
+)
 from sim.study.check.site_check import by_gravity_m3_s, tap_pressure_pa
 from sim.units import PSI_PA, Units, text
 
@@ -23,7 +30,7 @@ SUCTION_RATIO, SUCTION_SPARE_M = 1.3, 1.0  # over the head the pump needs [A]
 def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterator[Judged]:
     """Hold the pump and its tank against their criteria, at a design flow where there is one."""
     yield _peak(scenario, flow_m3_s, units)
-    yield _lowest_tap(scenario, flow_m3_s, units)
+    yield _highest_tap(scenario, flow_m3_s, units)
     yield judge("static", static_pa(scenario), units)
     if scenario.cistern.gravity_feed:
         return  # neither starts nor suction, and no pressure above that of the full cistern
@@ -42,6 +49,8 @@ def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterat
     motor = f"motor of {shaft_w:.0f} W on the shaft"
     if scenario.pump.holds:
         motor += "; the limit is of motors started at full speed: ask what the drive allows"
+    if pump_flow_m3_s(scenario, scenario.switch.cut_out_pa) <= 0.0:
+        motor += "; it never reaches cut-out, so it does not stop"
     yield judge("run", use.run_s, units, long_s, note=motor)
     off_s = None if not flow_m3_s else use.drawdown_m3 / flow_m3_s
     yield judge("off", off_s, units, note=_no_flow(flow_m3_s))
@@ -51,14 +60,19 @@ def pumping(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Iterat
 def _peak(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
     """Hold what comes at the least against the peak: of the pump, or of a restrictor that holds less."""
     pumped, held = flow_at_intake_m3_s(scenario), RESTRICTOR_UNDER * scenario.uv.most_flow_m3_s
-    note = _no_flow(flow_m3_s) or (
-        "the restrictor before the UV unit holds it, 15 % under its flow"
-        if held < pumped
-        else "cistern at its intake, stages clean, taps wide open"
-        if scenario.cistern.gravity_feed
-        else ""
-    )
+    note = _no_flow(flow_m3_s) or _what_holds(scenario, pumped, held)
     return judge("peak flow", min(pumped, held), units, flow_m3_s, note=note)
+
+
+def _what_holds(scenario: Scenario, pumped_m3_s: float, held_m3_s: float) -> str:
+    if held_m3_s < pumped_m3_s:
+        return "the restrictor before the UV unit holds it, 15 % under its flow"
+    if scenario.cistern.gravity_feed:
+        return "cistern at its intake, stages clean, taps wide open"
+    low_m = scenario.pump.height_m - scenario.cistern.intake_m
+    if starved(scenario, scenario.switch.cut_in_pa, low_m):
+        return "cistern at its intake, where the pump lacks suction head and cavitates"
+    return ""
 
 
 def flow_at_intake_m3_s(scenario: Scenario) -> float:
@@ -82,11 +96,11 @@ def dead_head_pa(scenario: Scenario) -> float:
     return float(water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * head_m)
 
 
-def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
+def _highest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Judged:
     mixing = any(use.fixture in MIXING for use in scenario.house.uses)
-    limit_pa = criteria()["lowest tap"].limit if mixing else PLAIN_TAP_PA
+    limit_pa = criteria()["highest tap"].limit if mixing else PLAIN_TAP_PA
     if flow_m3_s is None:
-        return judge("lowest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
+        return judge("highest tap", None, units, limit_pa, note=_no_flow(flow_m3_s))
     held = flow_m3_s > scenario.uv.most_flow_m3_s
     flow_m3_s = min(flow_m3_s, scenario.uv.most_flow_m3_s)
     # A cartridge due for change takes its rise at its rated flow; the drop over dirt goes as the flow.
@@ -99,7 +113,7 @@ def _lowest_tap(scenario: Scenario, flow_m3_s: float | None, units: Units) -> Ju
     )
     if held:
         dry = f"at {text(flow_m3_s, 'flow', units)}, all the restrictor lets through"
-    return judge("lowest tap", left_pa, units, limit_pa, note=dry)
+    return judge("highest tap", left_pa, units, limit_pa, note=dry)
 
 
 def _dead_head(scenario: Scenario, units: Units) -> Judged:

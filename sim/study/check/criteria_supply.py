@@ -74,10 +74,11 @@ def _mains_level(scenario: Scenario, units: Units) -> Judged:
     store = scenario.cistern
     dry_m3 = store.intake_m * store.floor_m2
     needed_m3 = dry_m3 + MAINS_LEAD_D * yearly_demand_m3(scenario) / YEAR_DAYS
+    dry = text(dry_m3, "volume", units)
     note = (
-        f"mains behind the rain, lead {MAINS_LEAD_D:g} d [A]; dry below {text(dry_m3, 'volume', units)}; the "
-        "air gap is what keeps cistern water out of the mains (EN 1717; local codes and licensed practice "
-        "come first)"
+        f"mains behind the rain, {MAINS_LEAD_D:g} d of demand kept, our assumption; dry below {dry}; the air "
+        "gap is what keeps cistern water out of the mains (EN 1717; local codes and licensed practice come "
+        "first)"
     )
     return judge("levels", store.mains_below_m3, units, needed_m3, note=note)
 

@@ -13,6 +13,7 @@ from sim.study.check.site_supply import yearly_demand_m3
 from sim.twin.water.unpack import plant_record
 
 COLD_C = 15.0
+STARVED_SHARE = 0.99  # of the flow with ample suction head; below it the pump is said to cavitate [A]
 WORN_SHARE = 0.7  # of the life an idle pump has; below it use is said to wear the pump out [A]
 
 
@@ -79,9 +80,22 @@ def least_pressure_pa(scenario: Scenario, flow_m3_s: float) -> float:
 
 def pump_flow_m3_s(scenario: Scenario, pressure_pa: float) -> float:
     """Return the flow of the pump at a gauge pressure, the cistern half full."""
-    cistern, machine = scenario.cistern, scenario.pump
-    lift_m = machine.height_m - 0.5 * cistern.capacity_m3 / cistern.floor_m2
-    return pump_flow_at_m3_s(scenario, pressure_pa, lift_m)
+    return pump_flow_at_m3_s(scenario, pressure_pa, half_full_lift_m(scenario))
+
+
+def half_full_lift_m(scenario: Scenario) -> float:
+    """Return how high the pump stands above the water of a cistern that is half full."""
+    return float(scenario.pump.height_m - 0.5 * scenario.cistern.capacity_m3 / scenario.cistern.floor_m2)
+
+
+def starved(scenario: Scenario, pressure_pa: float, lift_m: float) -> bool:
+    """Return whether a want of suction head takes from the flow at a gauge pressure."""
+    machine = scenario.pump
+    ample_m3_s = pump.flow_m3_s(
+        pressure_pa, lift_m, machine.shutoff_head_m, machine.curve_s2_m5, machine.suction_s2_m5,
+        water.density_kg_m3(COLD_C),
+    )  # fmt: skip
+    return bool(pump_flow_at_m3_s(scenario, pressure_pa, lift_m) < STARVED_SHARE * ample_m3_s)
 
 
 def pump_flow_at_m3_s(scenario: Scenario, pressure_pa: float, lift_m: float) -> float:

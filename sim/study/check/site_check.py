@@ -10,13 +10,21 @@ from sim.scenario.scenario import ROUNDING, Scenario
 from sim.scenario.train import Stage
 from sim.study.check.design_flow import design_flow_m3_s, simulated_peak_m3_s
 from sim.study.check.finding import Finding
-from sim.study.check.pump_use import COLD_C, least_pressure_pa, pump_flow_m3_s, pump_life, use_of
+from sim.study.check.pump_use import (
+    COLD_C,
+    half_full_lift_m,
+    least_pressure_pa,
+    pump_flow_m3_s,
+    pump_life,
+    starved,
+    use_of,
+)
 from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.compare.sentences import rating_holds, two_units
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
-from sim.units import GPM_M3_S, Units, text
+from sim.units import GPM_M3_S, MINUTE_S, Units, shown, text
 
 __all__ = [
     "Finding",
@@ -28,6 +36,7 @@ __all__ = [
     "yearly_roof_m3",
 ]
 
+LARGE_DRAWDOWN = 10.0  # gal or L; from there on whole ones are enough
 LEAST_CONTACT_S = 10.0  # assumption; carbon beds meant for more than taste are given minutes
 SHOWN_FLOWS_M3_S = (5.0 * GPM_M3_S, 10.0 * GPM_M3_S)
 
@@ -93,17 +102,32 @@ def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:
         yield Finding("pressure at the gauge", f"{low} to {high}", "by gravity: cistern at its intake, full")
         return
     switch, use = scenario.switch, use_of(scenario)
-    yield Finding(
-        "drawdown of the pressure tank", text(use.drawdown_m3, "volume", units), "cut-out to cut-in"
-    )
+    yield Finding("drawdown of the pressure tank", _drawn(use.drawdown_m3, units), "cut-out to cut-in")
     duty = {at: pump_flow_m3_s(scenario, at) for at in (switch.cut_in_pa, switch.cut_out_pa)}
     for name, (at_pa, flow) in zip(("cut-in", "cut-out"), duty.items(), strict=True):
-        head_m = pump.head_m(flow, scenario.pump.shutoff_head_m, scenario.pump.curve_s2_m5)
-        value = f"{text(flow, 'flow', units)} at {text(head_m, 'length', units)} head"
-        yield Finding(
-            f"pump at {name}", value, f"{text(at_pa, 'pressure', units)}, cistern half full", flow <= 0
-        )
+        value = f"{text(flow, 'flow', units)} at {text(_head_m(scenario, at_pa, flow), 'length', units)} head"
+        note = f"{text(at_pa, 'pressure', units)}, cistern half full"
+        short = starved(scenario, at_pa, half_full_lift_m(scenario))
+        note += "; it lacks suction head and cavitates" if short else ""
+        yield Finding(f"pump at {name}", value, note, flow <= 0 or short)
+    if scenario.pump.standby:
+        after = f"{scenario.pump.standby_after_s / MINUTE_S:g} min after the running one has failed"
+        yield Finding("standby pump", "a second like it", f"takes over {after}; they do not take turns")
     yield pump_life(scenario)
+
+
+def _drawn(volume_m3: float, units: Units) -> str:
+    """Say a drawdown, with more digits than a cistern's where it is small."""
+    value, unit = shown(volume_m3, "volume", units)
+    return text(volume_m3, "volume", units) if value >= LARGE_DRAWDOWN else f"{value:.2g} {unit}"
+
+
+def _head_m(scenario: Scenario, at_pa: float, flow_m3_s: float) -> float:
+    """Return the head the pump adds at a gauge pressure; below its curve where it cavitates."""
+    machine = scenario.pump
+    asked_m = at_pa / (water.density_kg_m3(COLD_C) * GRAVITY_M_S2) + half_full_lift_m(scenario)
+    asked_m += machine.suction_s2_m5 * flow_m3_s**2
+    return float(min(asked_m, pump.head_m(flow_m3_s, machine.shutoff_head_m, machine.curve_s2_m5)))
 
 
 def _at_flow(scenario: Scenario, units: Units, flow_m3_s: float) -> Iterator[Finding]:

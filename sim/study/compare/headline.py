@@ -192,7 +192,9 @@ def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]
             continue
         names = listed([named(item.policy) for item in those[:_MOST_NAMED]], "or")
         low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
-        between = f": between {low} and {high} for the one with fewest" if low else ""
+        least = " for the one with fewest" if len(those) > 1 else ""
+        # Surer than the table's, as a verdict looks more than once and at every policy.
+        between = f": between {low} and {high}{least}, by the surer bounds a verdict takes" if low else ""
         kept = f"{counted(limit, kind.one)} a year{kind.of}"
         said.append(f"After {runs} it cannot be told yet whether {names} keeps to {kept}{between}")
     return said

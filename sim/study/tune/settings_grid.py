@@ -85,7 +85,7 @@ def chosen_dials(found: Sequence[Dial], only: Sequence[str]) -> list[Dial]:
     known = [dial.name for dial in found]
     for name in only:
         if name not in known:
-            raise InputError(f"only {name!r} is unknown; {nearest(name, known)}")
+            raise InputError(f"no interval or threshold is called {name!r}; {nearest(name, known)}")
     return [dial for dial in found if not only or dial.name in only]
 
 
