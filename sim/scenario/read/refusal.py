@@ -22,6 +22,10 @@ _LIMITS = {
     "less_than": ("below", "lt"),
     "less_than_equal": ("at most", "le"),
 }
+_SECOND = {  # of which there is one table
+    "uv": "two units alike are uv.units = 2",
+    "pump": "a second pump that stands by is pump.standby",
+}
 _SHAPES = {"model_type": "a table", "tuple_type": "a list of tables", "too_short": "at least one entry"}
 
 
@@ -91,12 +95,9 @@ def _words(found: ErrorDetails) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
-    if (
-        kind == "model_type"
-        and isinstance(found["input"], list)
-        and found["loc"][-1:] in (("uv",), ("pump",))
-    ):
-        return "is a list; more than one is not simulated: wanted one table, in [ ] and not in [[ ]]"
+    second = _SECOND.get(str(found["loc"][-1]))
+    if kind == "model_type" and isinstance(found["input"], list) and second:
+        return f"is a list; wanted one table, in [ ] and not in [[ ]]; {second}"
     shape = _SHAPES.get(kind)
     return f"read {read}; wanted {shape or _after_should(found['msg'])}"
 
