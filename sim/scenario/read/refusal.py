@@ -95,7 +95,7 @@ def _words(found: ErrorDetails) -> str:
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
         return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
-    second = _SECOND.get(str(found["loc"][-1]))
+    second = next((_SECOND.get(str(key)) for key in found["loc"][-1:]), None)
     if kind == "model_type" and isinstance(found["input"], list) and second:
         return f"is a list; wanted one table, in [ ] and not in [[ ]]; {second}"
     shape = _SHAPES.get(kind)
