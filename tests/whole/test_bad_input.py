@@ -44,7 +44,11 @@ SCENARIOS = [
         "a pump that holds its pressure is pump.speed",
     ),
     ('[chlorine]\ndose = "1 mg/L"\n', "t.toml: chlorine: is not a key: ", "chlorine dosing is not simulated"),
-    ('[house]\ngravity_tank = "1 m3"\n', "t.toml: house.gravity_tank: ", "a header tank that a pump fills is not sim"),
+    (
+        "[house]\ngravity_tank = 1\n",
+        "t.toml: house.gravity_tank: ",
+        "a header tank that a pump fills is not sim",
+    ),
     ('[[uv]]\nrated_flow = "8 gpm"\n', "t.toml: uv: is a list; ", "two units alike are uv.units = 2"),
     ("years = 0\n", "t.toml: years: read 0; ", "at least 1"),
     ('start = "soon"\n', "t.toml: start: read 'soon'; ", "date"),
