@@ -1,5 +1,6 @@
 """No visitor takes all the room: some questions wait for one browser, some more for all; words say so."""
 
+import contextlib
 import dataclasses
 import threading
 from pathlib import Path
@@ -26,6 +27,7 @@ def held(monkeypatch, tmp_path):
     """A table whose questions do not end before they are let go; return it and what lets go."""
     go = threading.Event()
     monkeypatch.setattr(job_table, "_attend", lambda *_: "done" if go.wait(60.0) else "failed")
+    monkeypatch.setattr(job_table.READY, "worker", contextlib.nullcontext)  # none is started for nothing
     yield job_table.JobTable(AnswerStore(tmp_path)), go
     go.set()
 
