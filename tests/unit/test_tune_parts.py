@@ -104,7 +104,7 @@ def test_an_interval_is_told_in_days():
 
 def test_an_unknown_name_is_refused_with_the_nearest():
     found = dials(SITE, CALENDAR, 5)
-    with pytest.raises(InputError, match=r"'replace lamb' is unknown.*replace lamp"):
+    with pytest.raises(InputError, match=r"is called 'replace lamb'; did you mean 'replace lamp'"):
         chosen_dials(found, ["replace lamp", "replace lamb"])
     assert chosen_dials(found, ["replace lamp"]) == [dial_of(found, "replace lamp")]
     assert chosen_dials(found, []) == found
