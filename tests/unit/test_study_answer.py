@@ -333,3 +333,12 @@ def test_where_only_the_alarm_stands_at_its_limit_that_is_what_is_told():
     rows = alarmed(1000.0, 900.0, 39)
     alone = compare(rows[rows["policy"] == "seldom"], "seldom", 5.0, limit_alarm_h=1000.0)
     assert "keeps to 1,000 hours a year of alarm" in cautioned(sentences_of(alone, "USD"))
+
+
+def test_two_that_cannot_be_told_apart_are_told_by_what_is_clear_and_what_is_open():
+    days = np.where(np.arange(RUNS) < 3, 10.0, 0.0)  # mean 0.75, within the limit of 1; its bounds are not
+    text = told(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 300.0 + NO_SPREAD, days), reference="a")
+    assert text.startswith(
+        "After 40 runs it cannot be told yet whether to choose 'a' or 'b'. 'b' costs 100 USD a year less. "
+        "It is open whether 'b' keeps to 1 bad day a year: between 0"
+    )

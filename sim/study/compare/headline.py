@@ -71,7 +71,7 @@ def _do(comparison: Comparison, currency: str) -> str:
             matters = f"{given(comparison.margins.money)} {money(currency).unit}"
             said = [f"Choose {names} by something else than cost, which differs by less than {matters}"]
         elif len(choice.either) > 1:
-            said = [f"{first} yet whether to choose {names}"]
+            said = [f"{first} yet whether to choose {names}", *_why_either(comparison, currency)]
         else:
             said = [f"{first} yet whether {names} is the one to choose"]
         said += _over(comparison)
@@ -183,9 +183,23 @@ def _none_within(comparison: Comparison) -> list[str]:
     return said or ["No way keeps to your limits; costs are not compared"]
 
 
+def _why_either(comparison: Comparison, currency: str) -> list[str]:
+    """Return which of those clearly cost less, and of which limit it is open whether they keep it."""
+    lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
+    clear = [name for name in rivals if lead[name].high < 0.0][:_MOST_NAMED]
+    said = [f"{named(one)} costs {number(-lead[one].estimate)} {money(currency).unit} less" for one in clear]
+    untold = [comparison.summary(name) for name in rivals if comparison.summary(name).standing == "undecided"]
+    return said + [f"It is open whether {one}" for one in _open(comparison, untold)]
+
+
 def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
     """Return of which limit it cannot be told yet whether it is kept, and between what it lies."""
-    said, runs = [], counted(comparison.runs, "run")
+    runs = counted(comparison.runs, "run")
+    return [f"After {runs} it cannot be told yet whether {one}" for one in _open(comparison, untold)]
+
+
+def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
+    said = []
     for at, (kind, limit) in enumerate(zip(_KINDS, comparison.limits, strict=True)):
         those = [item for item in untold if item.stands[at].state == "undecided"]
         if not those:
@@ -196,7 +210,7 @@ def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]
         # Surer than the table's, as a verdict looks more than once and at every policy.
         between = f": between {low} and {high}{least}, by the surer bounds a verdict takes" if low else ""
         kept = f"{counted(limit, kind.one)} a year{kind.of}"
-        said.append(f"After {runs} it cannot be told yet whether {names} keeps to {kept}{between}")
+        said.append(f"{names} keeps to {kept}{between}")
     return said
 
 
