@@ -54,6 +54,12 @@ def read(text):
     return text.replace("\\", "").replace("\u00a0", " ")
 
 
+def at_rest(page):
+    """Wait until a page of a browser is drawn, and no work goes on that would draw it again."""
+    page.get_by_test_id("stProgress").first.wait_for(state="hidden")
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+
+
 def listening(page):
     """Return the list in which all that its websocket brings to a page of a browser is kept."""
     sent = []

@@ -8,12 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.dashboard.driving import at_rest
+
 pytestmark = pytest.mark.browser
 ASKS_NOTHING = "/assumptions"  # all pages take files in one frame; some would answer, and work on
 EVIL = "<script>document.title='x'</script><img src=//a.example/b>"
 
 
 def give(page, which, name, content):
+    at_rest(page)  # a file that is given to a page as it is drawn may be lost
     page.get_by_text("Your own house or rain").click()
     page.locator("input[type=file]").nth(which).set_input_files(
         {"name": name, "mimeType": "text/plain", "buffer": content}

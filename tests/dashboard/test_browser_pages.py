@@ -8,6 +8,7 @@ import time
 import pytest
 
 from dashboard.pages import PAGES
+from tests.dashboard.driving import at_rest
 
 pytestmark = pytest.mark.browser
 READY = {  # what stands on a page when it is whole
@@ -86,6 +87,7 @@ def readable(page, least):
         while page.evaluate("getComputedStyle(document.querySelector('.stApp')).colorScheme") != scheme:
             assert time.monotonic() < until
         page.wait_for_timeout(700)  # colours fade from one to the other
+        at_rest(page)  # what is to be drawn again fades too
         seen, low = page.evaluate(LOW_CONTRAST)
         assert seen > least
         assert low == [], scheme
