@@ -72,7 +72,7 @@ class Case(Part):
     def scenario(self) -> Scenario:
         """The site, in which nobody misses a step and no tanker comes unasked: all is left to the trainee."""
         sc = load.load(self.site)
-        check_followed(sc, "a drill can be played")
+        check_followed(sc, "a drill")
         alone = sc.people.model_copy(update={"slips": sc.people.slips.model_copy(update={"on": False})})
         unasked = sc.cistern.model_copy(update={"top_up_below": 0.0})
         return sc.model_copy(update={"people": alone, "cistern": unasked})

@@ -6,16 +6,16 @@ from statistics import fmean
 from sim.drill.case import Case, Move
 from sim.drill.play import HANDLES, SENSOR, SWITCH, TANKER, Ended, Play
 from sim.drill.sight import Seen
-from sim.units import Units
+from sim.units import PSI_PA, Units
 
 EVERY, ROUND = 2, 3  # days between looks, looks between rounds of all the gauges
 FELL, SENSED = 0.10, 0.06  # of the reading: a sudden fall, and what a wipe must bring back to have been it
 ALL_OF_IT = 0.75  # of the fall that a wipe must bring back
-LOW_M, PSI = 0.1, 6895.0  # water above the intake
+LOW_M = 0.1  # water above the intake
 LOST_M = 0.5  # between two rounds: more than a house draws in a week [A]
 FILLED_M = 0.2  # a cistern that rose by so much took much off the roof, which loads a cartridge at once
-DRIFTED_PA, CLOGGED_PA, ROSE_PA, FELL_PA = 8.0 * PSI, 9.0 * PSI, 5.0 * PSI, 3.0 * PSI
-RAINED_PA = 15.0 * PSI  # more than rain brings in a week: 7 psi at most in six runs of each site [A]
+DRIFTED_PA, CLOGGED_PA, ROSE_PA, FELL_PA = 8.0 * PSI_PA, 9.0 * PSI_PA, 5.0 * PSI_PA, 3.0 * PSI_PA
+RAINED_PA = 15.0 * PSI_PA  # more than rain brings in a week: 7 psi at most in six runs of each site [A]
 LAST = 3  # rounds whose mean a drop is set beside
 OLD = 1.5  # lamp hours over the rated ones
 SURE, LIKELY = 0.95, 0.8

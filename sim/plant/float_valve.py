@@ -10,19 +10,20 @@ _NEAR = 1e-12  # of a level
 _LONG = 1e30
 
 
-@lean
+@inlined
 def follow(s, p):
-    """Open the valve at its lower level, shut it at its upper one.
+    """Open the valve, if there is one, at its lower level, shut it at its upper one.
 
     Parameters
     ----------
     s, p : record
         State and plant records.
     """
-    if s.cistern_m3 <= p.mains_below_m3 * (1.0 + _NEAR):
-        s.mains_on = 1
-    elif s.cistern_m3 >= p.mains_until_m3 * (1.0 - _NEAR):
-        s.mains_on = 0
+    if p.mains_m3_s > 0.0:
+        if s.cistern_m3 <= p.mains_below_m3 * (1.0 + _NEAR):
+            s.mains_on = 1
+        elif s.cistern_m3 >= p.mains_until_m3 * (1.0 - _NEAR):
+            s.mains_on = 0
 
 
 @inlined
@@ -80,9 +81,9 @@ def _with_valve_s(s, p, pumped_m3_s):
     return max((wanted - s.cistern_m3) / -sinks, _LEAST_S)
 
 
-@lean
+@inlined
 def let_in(s, p, dt_s):
-    """Let in what comes in a step through the open valve, to the upper level at most.
+    """Let in what comes in a step while the valve is open, to the upper level at most.
 
     Parameters
     ----------
@@ -91,6 +92,7 @@ def let_in(s, p, dt_s):
     dt_s : float
         Length of the step [s].
     """
-    came = min(p.mains_m3_s * dt_s, max(p.mains_until_m3 - s.cistern_m3, 0.0))
-    s.cistern_m3 += came
-    s.mains_m3 += came
+    if s.mains_on:
+        came = min(p.mains_m3_s * dt_s, max(p.mains_until_m3 - s.cistern_m3, 0.0))
+        s.cistern_m3 += came
+        s.mains_m3 += came

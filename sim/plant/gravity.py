@@ -65,9 +65,7 @@ def why_low(s, p, works):
 
 @lean
 def move(s, p, longest_s, quadratic_pa_s2_m6, coefficient, phi_left):
-    """Move water without a pump, tank empty, for one step; return length, volumes, what stood at its ends.
-
-    By the level where the cistern feeds; else nothing flows.
+    """Move water by the level of the cistern for one step; return length, volumes, what stood at its ends.
 
     Parameters
     ----------
@@ -82,8 +80,8 @@ def move(s, p, longest_s, quadratic_pa_s2_m6, coefficient, phi_left):
     phi_left : float
         Least phi still wanted by a draw [Pa^0.5 s].
     """
-    if not p.gravity or s.dry:
-        wait_s = min(longest_s, WAIT_S) if p.gravity and s.mains_on else longest_s  # what mains bring runs on
+    if s.dry:
+        wait_s = min(longest_s, WAIT_S) if s.mains_on else longest_s  # what mains bring runs on
         return wait_s, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0, 0.0), -1.0, False
     before, let_in = gauge_pa(s.cistern_m3, p), float_valve.flow_m3_s(s, p)
     first = step.house_flow_m3_s(before, p, quadratic_pa_s2_m6)

@@ -221,8 +221,10 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     if not on:
         dt = min(dt, float_valve.until_s(s, p, 0.0))
     if s.water_m3 <= 0.0:
-        if not on:
+        if p.gravity:
             return gravity.move(s, p, dt, quadratic, coefficient, phi_left)
+        if not on:
+            return dt, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0, 0.0), -1.0, False
         pumped = step.pump_flow_m3_s(p.precharge_pa, p, lift_m)
         if pumped < step.house_flow_m3_s(p.precharge_pa, p, quadratic):
             return _past_empty_tank(s, p, quadratic, coefficient, phi_left, dt)
@@ -295,8 +297,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         if not _taps(s, p, day, got):
             return state.TOO_MANY_OPEN
         _power(s, p, cuts)
-        if p.mains_m3_s > 0.0:
-            float_valve.follow(s, p)
+        float_valve.follow(s, p)
         able = _switch(s, p, day, cut_in_m3, cut_out_m3, pump_log)
         soon, coefficient, phi_left = _next_event(s, until_s, got, cuts)
         lit = s.power and p.lamp_works
@@ -320,8 +321,7 @@ def advance(until_s, s, p, got, cuts, days, causes, pump_log, trace):
         s.water_m3 = landed if landed >= 0.0 else s.water_m3 + change
         s.cistern_m3 -= pumped
         s.pumped_m3 += pumped
-        if s.mains_on:
-            float_valve.let_in(s, p, dt)
+        float_valve.let_in(s, p, dt)
         s.house_m3 += house
         day[state.SUPPLIED] += house
         if total > 0.0:

@@ -5,6 +5,7 @@ from typing import Any
 from sim.constants import GRAVITY_M_S2
 from sim.errors import InputError
 from sim.scenario.care import Policy, Spare, Task
+from sim.scenario.catchment import Cistern
 from sim.scenario.effects import TaskEffect
 from sim.scenario.train import Pump
 
@@ -61,7 +62,7 @@ def check_gravity(machine: Pump, lift_m: float, most_pa: float) -> None:
         )
 
 
-def check_pumped(gravity_feed: bool, what: str) -> None:
+def check_pumped(store: Cistern, what: str) -> None:
     """Refuse what speaks of pump, switch and pressure tank for a house that has none.
 
     Raises
@@ -69,7 +70,7 @@ def check_pumped(gravity_feed: bool, what: str) -> None:
     InputError
         One line.
     """
-    if gravity_feed:
+    if store.gravity_feed:
         raise InputError(
             f"cistern.gravity_feed: read true; {what} would speak of pump, switch and pressure tank, which "
             "such a house has not; compare, run, tune and check take it"

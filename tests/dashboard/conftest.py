@@ -19,6 +19,7 @@ from playwright.sync_api import sync_playwright
 
 import sim.compiled  # noqa: F401  names the folder of compiled code
 from dashboard.pages import PAGES
+from tests.dashboard.driving import still
 
 ROOT = Path(__file__).parents[2]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -141,12 +142,11 @@ def compared():
     """
 
     def run(page):
-        at_rest = page.locator("[data-testid=stApp][data-test-script-state=notRunning]")
-        at_rest.wait_for()
+        still(page)
         page.get_by_role("button", name="Run the comparison").click()
         page.wait_for_timeout(300)  # until the page knows that it runs
         page.get_by_role("heading", name="Keep it").wait_for()
-        at_rest.wait_for()
+        still(page)
         return page
 
     return run

@@ -54,10 +54,15 @@ def read(text):
     return text.replace("\\", "").replace("\u00a0", " ")
 
 
-def at_rest(page):
-    """Wait until a page of a browser is drawn, and no work goes on that would draw it again."""
-    page.get_by_test_id("stProgress").first.wait_for(state="hidden")
+def still(page):
+    """Wait until a page of a browser is drawn: before, a button moves away from under the mouse."""
     page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+
+
+def at_rest(page, patience_ms=60_000):
+    """Wait until a page of a browser is drawn, and no work goes on that would draw it again."""
+    page.get_by_test_id("stProgress").first.wait_for(state="hidden", timeout=patience_ms)
+    still(page)
 
 
 def listening(page):

@@ -8,23 +8,23 @@ from pathlib import Path
 
 import pytest
 
+from tests.dashboard.driving import at_rest
+
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
 WHOLE_S = 90_000  # of the rest of the sampled years, on a busy machine [ms]
 
 
-def at_rest(page):
+def whole(page):
     """Wait until the state stands on all its sampled years."""
     page.get_by_text("Part by part").first.wait_for(timeout=WHOLE_S)
-    page.locator("[data-testid=stProgress]").wait_for(state="detached", timeout=WHOLE_S)
-    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
-    return page
+    at_rest(page, WHOLE_S)
 
 
 def test_a_first_visit_sees_the_train_the_parts_and_what_to_do(page, fetched):
     page.goto("/")
     page.get_by_text("How does this house stand today?").wait_for()
-    at_rest(page)
+    whole(page)
     said = page.get_by_role("img", name="The train of Family house, roof to tap").first
     words = said.locator("desc").text_content()
     for part in ("Cistern", "Pressure tank", "Sediment", "Carbon", "UV unit"):
@@ -47,12 +47,12 @@ def test_a_first_visit_sees_the_train_the_parts_and_what_to_do(page, fetched):
 def test_a_reading_on_a_phone_moves_the_state_to_that_of_the_command_line(visit, server):
     page = visit(viewport={"width": 390, "height": 844}, has_touch=True)
     page.goto("/?site=Cottage")
-    at_rest(page)
+    whole(page)
     before = page.locator(".st-key-lead").inner_text()
     page.get_by_label("Number").fill("81 %")
     page.get_by_role("button", name="Add it").click()
     page.get_by_text("from 1 reading:").first.wait_for(timeout=WHOLE_S)
-    at_rest(page)
+    whole(page)
     after = page.locator(".st-key-lead").inner_text()
     assert after != before
     assert page.locator(".train svg.tall").is_visible() and not page.locator(".train svg.wide").is_visible()

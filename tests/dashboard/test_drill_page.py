@@ -8,7 +8,7 @@ from sim.drill.case import drawn
 from sim.drill.families import families
 from sim.drill.sight import CHECKS
 from sim.scenario.read import load
-from tests.dashboard.driving import listening, opened, read, received
+from tests.dashboard.driving import listening, opened, read, received, still
 
 CASE = 3
 DAY = re.compile("^Day [0-9]+; the case runs")
@@ -122,20 +122,19 @@ def test_nothing_of_the_fault_reaches_the_browser_before_the_reveal(visit, name)
     The names of all causes stand in the list to choose from, which is asked for in none of these steps.
     """
     page, case = visit(), seed_of(name)
-    at_rest = page.locator("[data-testid=stApp][data-test-script-state=notRunning]")
     sent = listening(page)
     page.goto(f"/drill?case={case}")
     page.get_by_role("button", name="Begin this case").click()
     truth = drawn(load.DEMO, case).staged[0]
     while int(page.get_by_text(DAY).inner_text().split(";")[0].removeprefix("Day ")) <= truth.day:
         was = page.get_by_text(DAY).inner_text()
-        at_rest.wait_for()  # while it is drawn, a button moves away from under the mouse
+        still(page)
         page.get_by_role("button", name="Until something happens").click()
         page.get_by_text(was, exact=True).wait_for(state="hidden")
-    at_rest.wait_for()
+    still(page)
     page.get_by_text("Look at something").click()
     for what in CHECKS:
-        at_rest.wait_for()
+        still(page)
         page.get_by_role("button", name=re.compile(f"^{what.capitalize()} [(]")).click()
     page.get_by_text(re.compile(": lamp hours ")).first.wait_for()
     page.get_by_text("Do something").click()

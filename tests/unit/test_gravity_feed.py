@@ -243,6 +243,6 @@ def test_questions_that_speak_of_a_pump_are_refused_in_a_line(kind):
 
 
 def test_a_diary_and_a_drill_are_refused():
-    for what in ("a diary can be followed", "a drill can be played"):
+    for what in ("a diary", "a drill"):
         with pytest.raises(InputError, match=r"^cistern\.gravity_feed"):
             check_followed(house(), what)

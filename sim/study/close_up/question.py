@@ -31,7 +31,7 @@ class CloseUpQuestion(OneOfMany):
 
     def check(self) -> None:
         """Refuse what cannot be answered."""
-        check_pumped(self.site.scenario.cistern.gravity_feed, "a look at single days")
+        check_pumped(self.site.scenario.cistern, "a look at single days")
         super().check()
 
     def answer(self, means: Means) -> CloseUpAnswer:

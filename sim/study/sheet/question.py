@@ -45,7 +45,7 @@ class SheetQuestion(Simulated):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
-        check_pumped(self.site.scenario.cistern.gravity_feed, "the design sheet")
+        check_pumped(self.site.scenario.cistern, "the design sheet")
         super().check()
         if self.policy:
             self.site.policy(self.policy)

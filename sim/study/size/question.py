@@ -85,12 +85,12 @@ class SizeQuestion(Searched):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
-        check_pumped(self.site.scenario.cistern.gravity_feed, "size")
+        check_pumped(self.site.scenario.cistern, "size")
         super().check()
         self.check_tap()
         self.site.policies(self.policies)
         for one in self.designs():
-            check_pumped(one.design.scenario.cistern.gravity_feed, "size")
+            check_pumped(one.design.scenario.cistern, "size")
 
     def check_tap(self) -> None:
         """Refuse a pressure at the tap that no tank has."""

@@ -59,7 +59,7 @@ class SkipQuestion(OneOfMany):
 
     def check(self) -> None:
         """Refuse what cannot be answered, before long work begins."""
-        check_pumped(self.site.scenario.cistern.gravity_feed, "skip")
+        check_pumped(self.site.scenario.cistern, "skip")
         super().check()
         check_asked(self.seed, self.years, self.replications)
         _ = self.left

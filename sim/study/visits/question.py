@@ -50,7 +50,7 @@ class VisitsQuestion:
 
     def check(self) -> None:
         """Refuse what cannot be answered."""
-        check_pumped(self.site.scenario.cistern.gravity_feed, "visits")
+        check_pumped(self.site.scenario.cistern, "visits")
         if not 0 <= self.together_days <= MOST_DAYS:
             raise InputError(f"--together is {self.together_days} days; wanted 0 to {MOST_DAYS}")
         self.site.policy(self.policy)
