@@ -3,7 +3,10 @@
 from collections.abc import Sequence
 
 _FIRST = "Local codes and licensed practice come first."
-CAUTION = f"These are simulated days below the dose target, not a water test. {_FIRST}"
+CAUTION = (
+    "A bad day, or day below the dose target, is one on which water came through with too little UV light. "
+    f"Such days are simulated here; they are not a water test. {_FIRST}"
+)
 AT_WORK = (
     "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
 )

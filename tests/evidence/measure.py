@@ -157,8 +157,8 @@ LONG = {
         by_test,
     ),
     "by_cause": Long(
-        "How often do 95 % intervals of bad days, of those people cause and of their share hold the mean "
-        "of 240 kept runs? 400 draws of each policy and size, with repeats.",
+        "How often do 95 % intervals of bad days, between policies too, of those people cause and of their "
+        "share hold the mean of 240 kept runs? 400 draws of each policy and size, with repeats.",
         (("tests/theory/test_pool_of_causes.py", "-k", "400"),),
         (
             *("sim/study/statistics/*.py", "sim/study/compare/measures.py"),

@@ -56,6 +56,27 @@ def changes(*frames, reference, limit=1.0):
 BASIS = "Bounds hold at 95 % confidence, from 40 runs of 10 years."
 
 
+@pytest.mark.parametrize(
+    ("days", "cost", "said"),
+    [
+        (0.5, 380.0, "'some' is not shown to keep to it; 'few' keeps to 0.61, for 40 USD a year more."),
+        (0.5, 300.0, ""),  # it costs less and is as good: it is the one recommended
+        (1.5, 380.0, "'some' is not shown to keep to it, nor is another way."),
+    ],
+)
+def test_who_allows_less_is_told_which_way_goes_further(days, cost, said):
+    """A verdict's bound is the mean + 0.1 d + t(0.99, 39) x se = 0.5 + 0.1 + 2.43 x 0.0016, given upwards."""
+    text = told(
+        rows_of("few", cost + NO_SPREAD, days + 0.01 * SWING),
+        rows_of("some", 340.0 + NO_SPREAD, 1.0 + 0.01 * SWING),
+        reference="few",
+        limit=5.0,
+    )
+    assert text.count("is not shown to keep to it") == 1
+    assert ("'some' is not shown" in text) is bool(said)
+    assert said in text
+
+
 def test_the_cheaper_one_without_days_is_told_with_what_the_other_costs_more():
     text = told(
         rows_of("by the calendar", 420.0 + NO_SPREAD),
@@ -77,8 +98,8 @@ def test_who_is_over_the_limit_is_said_with_the_days():
         limit=2.0,
     )
     assert text.startswith(
-        "Choose 'readings': about 185 USD a year. Over your limit of 2 bad days a year: 'never' (60 bad days "
-        "a year)."
+        "Choose 'readings': about 185 USD a year. Over this site's limit of 2 bad days a year: 'never' "
+        "(60 bad days a year)."
     )
 
 
@@ -125,7 +146,7 @@ def test_what_cannot_be_told_of_the_others_is_said_beside_the_one_chosen():
         reference="a", limit=5.0,
     )  # fmt: skip
     assert text.startswith("Choose 'a': about 300 USD a year.")
-    assert "It cannot be told yet whether 'b' keeps to your limit." in text
+    assert "It cannot be told yet whether 'b' keeps to this site's limit." in text
 
 
 def test_days_by_cause_are_columns_of_the_summary():
@@ -138,7 +159,7 @@ def test_days_by_cause_are_columns_of_the_summary():
 
 def test_a_mean_on_the_limit_is_said_to_stand_there():
     text = told(rows_of("a", 400.0 + SWING, 5.0 + 0.5 * SWING), reference="a", limit=5.0)
-    assert text.startswith("'a' stands at your limit: 5.0 bad days a year, give or take 0.")
+    assert text.startswith("'a' stands at this site's limit: 5.0 bad days a year, give or take 0.")
     assert "decide by something else" in text
 
 
@@ -148,7 +169,7 @@ def test_a_cheaper_one_at_the_limit_is_left_to_who_asks():
     assert found.best is None and found.choice.either == ("a", "b") and found.choice.settled
     text = told(*frames, reference="a", limit=5.0)
     assert text.startswith(
-        "Choose 'a' to be within your limits. 'b' may be cheaper and stands at them, with 5.0"
+        "Choose 'a' to be within this site's limits. 'b' may be cheaper and stands at them, with 5.0"
     )
     dearer = rows_of("b", 900.0 + SWING, 5.0 + 0.5 * SWING)
     assert compare(pd.concat([frames[0], dearer], ignore_index=True), "a", 5.0).best == "a"
@@ -168,8 +189,9 @@ def test_nobody_within_the_limit_is_told_without_costs():
         reference="a",
     )
     assert text.startswith(
-        "No way keeps to your limits; costs are not compared. Over your limit of 1 bad day a year: 'a' "
-        "(80 bad days a year) and 'b' (60 bad days a year). Expect about 60 bad days a year with 'b'."
+        "No way keeps to this site's limits; costs are not compared. Over this site's limit of 1 bad day "
+        "a year: 'a' (80 bad days a year) and 'b' (60 bad days a year). Expect about 60 bad days a year with "
+        "'b'."
     )
     assert "USD" not in text
 
@@ -262,7 +284,7 @@ def test_words_are_never_broken_and_never_promise():
 
 
 def test_the_caution_says_what_is_counted_and_who_comes_first():
-    assert "days below the dose target" in CAUTION
+    assert "bad day, or day below the dose target" in CAUTION
     assert "not a water test" in CAUTION
     assert "Local codes and licensed practice come first." in CAUTION
 
@@ -287,13 +309,13 @@ def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():
     assert found.best == "kept"
     text = cautioned(sentences_of(found, "USD"))
     assert (
-        "Over your limits: 'shut off' (out of use from about month 11: the taps give nothing for 91 % of the "
-        "time)." in text
+        "Over this site's limits: 'shut off' (out of use from about month 11: the taps give nothing for "
+        "91 % of the time)." in text
     )
     assert compare(rows, "kept", 5.0).best == "shut off"
     none = compare(rows, "kept", 5.0, limit_water_off_h=5.0)
     assert none.best is None
-    assert "No way keeps to your limits" in cautioned(sentences_of(none, "USD"))
+    assert "No way keeps to this site's limits" in cautioned(sentences_of(none, "USD"))
 
 
 def alarmed(kept_h, spread_h, runs=40):
@@ -310,7 +332,7 @@ def alarmed(kept_h, spread_h, runs=40):
 @pytest.mark.parametrize(
     ("hours", "spread", "state", "said"),
     [
-        (3000.0, 1.0, "over", "Over your limits: 'seldom' (3,000 hours a year of alarm)."),
+        (3000.0, 1.0, "over", "Over this site's limits: 'seldom' (3,000 hours a year of alarm)."),
         (900.0, 1.0, "within", "Choose 'seldom'"),
         (1000.0, 60.0, "at the limit", "'seldom' may be cheaper and stands at them"),
         (1000.0, 900.0, "undecided", "It cannot be told yet whether"),
@@ -327,7 +349,7 @@ def test_a_limit_of_alarm_hours_is_kept_like_the_others(hours, spread, state, sa
 def test_where_only_the_alarm_stands_at_its_limit_that_is_what_is_told():
     rows = alarmed(1000.0, 60.0, 39)
     alone = compare(rows[rows["policy"] == "seldom"], "seldom", 5.0, limit_alarm_h=1000.0)
-    assert "'seldom' stands at your limit: 1,000 hours a year of alarm" in cautioned(
+    assert "'seldom' stands at this site's limit: 1,000 hours a year of alarm" in cautioned(
         sentences_of(alone, "USD")
     )
     rows = alarmed(1000.0, 900.0, 39)

@@ -85,7 +85,9 @@ def test_the_first_step_at_which_another_way_is_better_is_told(told):
 def test_where_no_way_keeps_to_the_limits_it_is_said(told):
     kinds, say = told
     said = say(lambda at: dict.fromkeys(COST, 9.0 if kinds[at] == "wait" else 2.0))
-    assert any("alarm for 7 days" in one and "no way would keep to your limits." in one for one in said)
+    assert any(
+        "alarm for 7 days" in one and "no way would keep to this site's limits." in one for one in said
+    )
 
 
 def test_nothing_turns_where_days_differ_by_less_than_matters(told):

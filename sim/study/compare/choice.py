@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.study.compare.measures import gap_in_days
 from sim.study.compare.standing import ERROR, Sample, State, confidence_of_each
 from sim.study.statistics.intervals import Interval, paired_interval, paired_skewed_interval
 
@@ -86,7 +87,7 @@ def choose(
     groups: dict[str, list[str]] = {"as good": [fewest], "worse": [], "untold": []}
     for name in within:
         if name != fewest:
-            gap = paired_skewed_interval(samples.days[name], samples.days[fewest], each)
+            gap = gap_in_days(samples.days[name], samples.days[fewest], each)
             groups[_by_days(gap, margins.days)].append(name)
     cheapest = min(groups["as good"], key=lambda name: float(np.mean(samples.cost[name])))
     lead = {
@@ -140,7 +141,7 @@ def dominated(
 
 def _stands_in(samples: Samples, other: str, name: str, margins: Margins, confidence: float) -> bool:
     cost = paired_interval(samples.cost[other], samples.cost[name], confidence)
-    days = paired_skewed_interval(samples.days[other], samples.days[name], confidence)
+    days = gap_in_days(samples.days[other], samples.days[name], confidence)
     off = paired_skewed_interval(samples.water_off_h[other], samples.water_off_h[name], confidence)
     alarm = paired_skewed_interval(samples.alarm_h[other], samples.alarm_h[name], confidence)
     no_worse = (

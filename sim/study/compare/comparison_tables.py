@@ -27,7 +27,7 @@ def _estimate(interval: Interval) -> str:
 MEASURES: tuple[tuple[str, str, str, Said, Said], ...] = (
     ("cost", "cost", "cost, {currency}", plus_minus, plus_minus),
     ("water_off_h", "water\noff h", "water off, h", _estimate, from_to),
-    ("days_below_target", "days below\ntarget", "days below the dose target", from_to, from_to),
+    ("days_below_target", "bad\ndays", "days below the dose target", from_to, from_to),
     ("alarm_h", "alarm\nh", "hours of alarm", _estimate, _estimate),
     ("low_light_h", "no\nlight h", "hours without enough light", _estimate, _estimate),
     ("unmet_m3", "", "water asked for and not had, m3", _estimate, _estimate),

@@ -84,8 +84,8 @@ def _at_the_limit(comparison: Comparison, name: str) -> str:
     """Return the choice between one that is within the limits and a cheaper one that stands at them."""
     kept, item = comparison.choice.either[0], comparison.summary(name)
     return (
-        f"Choose {named(kept)} to be within your limits. {named(name)} may be cheaper and stands at them, "
-        f"with {_days(item)}: more runs will not settle that, so weigh it yourself"
+        f"Choose {named(kept)} to be within this site's limits. {named(name)} may be cheaper and stands at "
+        f"them, with {_days(item)}: more runs will not settle that, so weigh it yourself"
     )
 
 
@@ -126,7 +126,7 @@ def _untold(comparison: Comparison) -> list[str]:
     dearer, said = comparison.choice.untold, []
     if undecided:
         told = listed([named(name) for name in undecided[:_MOST_NAMED]], "or")
-        said.append(f"It cannot be told yet whether {told} keeps to your limit")
+        said.append(f"It cannot be told yet whether {told} keeps to this site's limit")
     if dearer:
         told = listed([named(name) for name in dearer[:_MOST_NAMED]])
         costs = "cost" if len(dearer) > 1 else "costs"
@@ -141,8 +141,10 @@ def _over(comparison: Comparison) -> list[str]:
         return []
     shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:_MOST_NAMED]])
     if any(item.by_days.state != "over" for item in over):
-        return [f"Over your limits: {shown}"]
-    return [f"Over your limit of {counted(comparison.limit_days_below_target, 'bad day')} a year: {shown}"]
+        return [f"Over this site's limits: {shown}"]
+    return [
+        f"Over this site's limit of {counted(comparison.limit_days_below_target, 'bad day')} a year: {shown}"
+    ]
 
 
 def _why_over(item: PolicySummary) -> str:
@@ -175,12 +177,12 @@ def _none_within(comparison: Comparison) -> list[str]:
         )
         shown, what = at.interval, f"{kind.many} a year{kind.of}"
         said.append(
-            f"{named(item.policy)} stands at your limit: {number(shown.estimate)} {what}, give or "
+            f"{named(item.policy)} stands at this site's limit: {number(shown.estimate)} {what}, give or "
             f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
         )
     if untold:
         said += _none_told(comparison, untold)
-    return said or ["No way keeps to your limits; costs are not compared"]
+    return said or ["No way keeps to this site's limits; costs are not compared"]
 
 
 def _why_either(comparison: Comparison, currency: str) -> list[str]:
@@ -240,12 +242,7 @@ def _change(comparison: Comparison, currency: str) -> str:
     said = []
     if comparison.best is not None:
         said += _price_of_alarm(comparison, currency)
-        high = comparison.summary(comparison.best).by_days.interval.high
-        bound = towards(high, up=False)
-        best = named(comparison.best)
-        said.append(
-            f"If you allow less than {bound} bad days a year, these runs do not show that {best} keeps to it"
-        )
+        said.append(_stricter(comparison, currency))
     else:
         said += [
             f"If you allow {towards(item.by_days.interval.high, up=True)} bad days a year, "
@@ -254,6 +251,25 @@ def _change(comparison: Comparison, currency: str) -> str:
             if item.by_days.interval.known and item.by_days.state != "within"
         ]
     return ". ".join(said) + "." if said else "More runs may change this answer."
+
+
+def _stricter(comparison: Comparison, currency: str) -> str:
+    """Return down to which limit of days the recommended is shown to keep, and which other goes further."""
+    best = str(comparison.best)
+    bound = towards(comparison.summary(best).by_days.interval.high, up=False)
+    said = f"If you allow less than {bound} bad days a year, {named(best)} is not shown to keep to it"
+    others = [item for item in comparison.summaries if item.policy != best and item.standing == "within"]
+    if not others:
+        return said
+    item = min(others, key=lambda one: one.by_days.interval.high)
+    high, more = item.by_days.interval.high, comparison.choice.lead[item.policy]
+    if high >= comparison.summary(best).by_days.interval.high:
+        return f"{said}, nor is another way"
+    least = towards(high, up=True)
+    if least == bound or not more.low > 0.0:
+        return said
+    cost = f"{number(more.estimate)} {money(currency).unit} more"
+    return f"{said}; {named(item.policy)} keeps to {least}, for {cost}"
 
 
 def _price_of_alarm(comparison: Comparison, currency: str) -> list[str]:

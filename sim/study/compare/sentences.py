@@ -23,8 +23,8 @@ from sim.units import text
 LEAD = 3  # sentences that are the answer: what to do, what to expect, when that changes
 ONE_RUN = "One run gives no bounds, and shows no policy to be the cheapest."
 BAD_DAY = (
-    "A bad day is a day below the dose target: more water than the site allows came through with less UV "
-    "light than the unit must give. Counted in a simulation; not a water test."
+    "A day counts as bad once more water than the site allows has come through with less UV light than the "
+    "unit must give."
 )
 
 
