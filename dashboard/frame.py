@@ -186,7 +186,8 @@ def _progress(key: str, noun: str, shown: int | None) -> None:
     elif job.state == "waiting":
         said = "Waiting for a place: other questions are being worked on."
     elif job.left_s is not None and job.done < job.wanted:
-        said = f"{noun}: {job.done} of {job.wanted} done, about {max(1, round(job.left_s))} s left."
+        left_s = max(1, round(job.left_s))
+        said = f"{noun}: {job.done} of {job.wanted} at most; up to {left_s} s more."
     else:
         said = f"{noun}: under way."
     st.progress(job.done / job.wanted if job.wanted else 0.0, text=said)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 import streamlit as st
 
 from sim.scenario.values import ranges
-from sim.study.caution import CAUTION
+from sim.study.caution import BRIEF, CAUTION
 
 _ESCAPED = str.maketrans({sign: "\\" + sign for sign in string.punctuation})
 
@@ -70,5 +70,5 @@ def caution() -> None:
 
 
 def caption_caution() -> None:
-    """Show the same caution beside a figure, small."""
-    st.caption(f":material/warning: {plain(CAUTION)}")
+    """Show the caution beside a figure, in brief and small."""
+    st.caption(f":material/warning: {plain(BRIEF)}")

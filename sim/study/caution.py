@@ -7,6 +7,7 @@ CAUTION = (
     "A bad day, or day below the dose target, is one on which water came through with too little UV light. "
     f"Such days are simulated here; they are not a water test. {_FIRST}"
 )
+BRIEF = f"Simulated, not a water test. {_FIRST}"  # beside a figure, where the caution stands above
 AT_WORK = (
     "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
 )

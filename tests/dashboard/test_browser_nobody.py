@@ -50,7 +50,8 @@ def test_what_is_hidden_is_revealed_and_the_answer_is_that_of_the_command(page, 
     words = page.locator("[data-testid=stCode] code").last.inner_text()
     fetched(page, "The site (TOML)")
     printed = command_line(shlex.split(words)).splitlines()
-    assert printed[0].startswith("These are simulated days")  # the caution stands before the numbers
+    # The caution stands before the numbers.
+    assert printed[0].startswith("A bad day, or day below the dose target")
     printed = printed[1:]
     assert "skipping 'wipe sleeve' from 1 February" in printed[0]
     assert printed[0] in revealed
