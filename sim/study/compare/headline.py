@@ -1,33 +1,24 @@
 """The answer of a comparison in three sentences: what to do, what to expect, when the advice changes."""
 
 import math
-from typing import NamedTuple
 
 from sim.study.compare.causes_said import origins
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
-from sim.study.statistics.intervals import Interval
+from sim.study.compare.untold_words import (
+    MOST_NAMED,
+    accepting,
+    as_few_days,
+    clearly_less,
+    none_within,
+    undecided,
+    until_told,
+)
 from sim.study.wording import counted, given, listed, money, named, number, percent, towards
 
-_MOST_NAMED = 3  # policies told one by one in a sentence
 _HOURS_OF_YEAR = 8766.0
 TOO_SMALL_SHARE = 0.02  # of draws above the rating of the UV unit: the unit is what is wrong [A]
 _DRY_SHARE = 0.5  # of the hours of a year; a house without water for longer is out of use
-
-
-class _Kind(NamedTuple):
-    """What a limit is of, in words."""
-
-    one: str
-    many: str
-    of: str
-
-
-_KINDS = (  # in the order of the limits
-    _Kind("bad day", "bad days", ""),
-    _Kind("hour", "hours", " without water"),
-    _Kind("hour", "hours", " of alarm"),
-)
 
 
 def headline(comparison: Comparison, currency: str) -> list[str]:
@@ -63,20 +54,23 @@ def _do(comparison: Comparison, currency: str) -> str:
         said += _others(comparison, currency)
     elif choice.either:
         first = f"After {counted(comparison.runs, 'run')} it cannot be told"
-        names = listed([named(name) for name in choice.either[:_MOST_NAMED]], "or")
+        names = listed([named(name) for name in choice.either[:MOST_NAMED]], "or")
         marginal = [one for one in choice.either[1:] if comparison.summary(one).standing == "at the limit"]
         if choice.settled and marginal:
             said = [_at_the_limit(comparison, marginal[0])]
         elif choice.settled:
             matters = f"{given(comparison.margins.money)} {money(currency).unit}"
             said = [f"Choose {names} by something else than cost, which differs by less than {matters}"]
+        elif undecided(comparison):
+            said = until_told(comparison, currency)
         elif len(choice.either) > 1:
-            said = [f"{first} yet whether to choose {names}", *_why_either(comparison, currency)]
+            said = [f"{first} yet whether to choose {names}", *clearly_less(comparison, currency)]
+            said += as_few_days(comparison)
         else:
             said = [f"{first} yet whether {names} is the one to choose"]
         said += _over(comparison)
     else:
-        said = [*_none_within(comparison), *_over(comparison)]
+        said = [*none_within(comparison), *_over(comparison)]
     return ". ".join(said + _too_small(comparison)) + "."
 
 
@@ -105,14 +99,14 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     choice, said = comparison.choice, []
     dearer = [name for name in choice.as_good if name != comparison.best]
     if dearer:
-        shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:_MOST_NAMED]
+        shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:MOST_NAMED]
         first, *others = [(named(name), number(choice.lead[name].estimate)) for name in shown]
         costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
         each = "each spares" if others else "spares"
         spare = counted(comparison.margins.days, "bad day")
         said.append(f"{costs} {money(currency).unit} more, and {each} you less than {spare} a year")
     if choice.worse:
-        worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:_MOST_NAMED]]
+        worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
     return said + _untold(comparison) + _over(comparison)
 
@@ -125,10 +119,10 @@ def _untold(comparison: Comparison) -> list[str]:
     undecided = [item.policy for item in comparison.summaries if item.standing == "undecided"]
     dearer, said = comparison.choice.untold, []
     if undecided:
-        told = listed([named(name) for name in undecided[:_MOST_NAMED]], "or")
+        told = listed([named(name) for name in undecided[:MOST_NAMED]], "or")
         said.append(f"It cannot be told yet whether {told} keeps to this site's limit")
     if dearer:
-        told = listed([named(name) for name in dearer[:_MOST_NAMED]])
+        told = listed([named(name) for name in dearer[:MOST_NAMED]])
         costs = "cost" if len(dearer) > 1 else "costs"
         who = "they have" if len(dearer) > 1 else "it has"
         said.append(f"{told} {costs} more too; whether {who} as few bad days is left open")
@@ -139,7 +133,7 @@ def _over(comparison: Comparison) -> list[str]:
     over = [item for item in comparison.summaries if item.standing == "over"]
     if not over:
         return []
-    shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:_MOST_NAMED]])
+    shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:MOST_NAMED]])
     if any(item.by_days.state != "over" for item in over):
         return [f"Over this site's limits: {shown}"]
     return [
@@ -162,62 +156,6 @@ def _why_over(item: PolicySummary) -> str:
 def _since(item: PolicySummary) -> str:
     month = item.unusable_from_month
     return "" if month is None else f" from about month {month:.0f}"
-
-
-def _none_within(comparison: Comparison) -> list[str]:
-    """Return how those stand that are neither within nor over, the first of each kind."""
-    said = []
-    states = {item.policy: item for item in comparison.summaries}
-    marginal = [item for item in states.values() if item.standing == "at the limit"]
-    untold = [item for item in states.values() if item.standing == "undecided"]
-    if marginal:
-        item = min(marginal, key=lambda one: one.cost.estimate)
-        at, kind = next(
-            both for both in zip(item.stands, _KINDS, strict=True) if both[0].state == "at the limit"
-        )
-        shown, what = at.interval, f"{kind.many} a year{kind.of}"
-        said.append(
-            f"{named(item.policy)} stands at this site's limit: {number(shown.estimate)} {what}, give or "
-            f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
-        )
-    if untold:
-        said += _none_told(comparison, untold)
-    return said or ["No way keeps to this site's limits; costs are not compared"]
-
-
-def _why_either(comparison: Comparison, currency: str) -> list[str]:
-    """Return which of those clearly cost less, and of which limit it is open whether they keep it."""
-    lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
-    clear = [name for name in rivals if lead[name].high < 0.0][:_MOST_NAMED]
-    said = [f"{named(one)} costs {number(-lead[one].estimate)} {money(currency).unit} less" for one in clear]
-    untold = [comparison.summary(name) for name in rivals if comparison.summary(name).standing == "undecided"]
-    return said + [f"It is open whether {one}" for one in _open(comparison, untold)]
-
-
-def _none_told(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
-    """Return of which limit it cannot be told yet whether it is kept, and between what it lies."""
-    runs = counted(comparison.runs, "run")
-    return [f"After {runs} it cannot be told yet whether {one}" for one in _open(comparison, untold)]
-
-
-def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
-    said = []
-    for at, (kind, limit) in enumerate(zip(_KINDS, comparison.limits, strict=True)):
-        those = [item for item in untold if item.stands[at].state == "undecided"]
-        if not those:
-            continue
-        names = listed([named(item.policy) for item in those[:_MOST_NAMED]], "or")
-        low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
-        least = " for the one with fewest" if len(those) > 1 else ""
-        # Surer than the table's, as a verdict looks more than once and at every policy.
-        between = f": between {low} and {high}{least}, by the surer bounds a verdict takes" if low else ""
-        kept = f"{counted(limit, kind.one)} a year{kind.of}"
-        said.append(f"{names} keeps to {kept}{between}")
-    return said
-
-
-def _span(shown: Interval) -> tuple[str, str]:
-    return (number(max(shown.low, 0.0)), number(shown.high)) if shown.known else ("", "")
 
 
 def _days(item: PolicySummary) -> str:
@@ -244,6 +182,7 @@ def _change(comparison: Comparison, currency: str) -> str:
         said += _price_of_alarm(comparison, currency)
         said.append(_stricter(comparison, currency))
     else:
+        said += accepting(comparison)
         said += [
             f"If you allow {towards(item.by_days.interval.high, up=True)} bad days a year, "
             f"{named(item.policy)} keeps to it"

@@ -1,0 +1,116 @@
+"""What a comparison says where it cannot be told which policy to choose, or whether one keeps to a limit."""
+
+from typing import NamedTuple
+
+from sim.study.compare.comparison import Comparison
+from sim.study.compare.policy_summary import PolicySummary
+from sim.study.statistics.intervals import Interval
+from sim.study.wording import counted, listed, money, named, number, towards
+
+MOST_NAMED = 3  # policies told one by one in a sentence
+
+
+class _Kind(NamedTuple):
+    """What a limit is of, in words."""
+
+    one: str
+    many: str
+    of: str
+
+
+_KINDS = (  # in the order of the limits
+    _Kind("bad day", "bad days", ""),
+    _Kind("hour", "hours", " without water"),
+    _Kind("hour", "hours", " of alarm"),
+)
+
+
+def undecided(comparison: Comparison) -> list[PolicySummary]:
+    """Return those that may stand in for the first, were it told whether they keep to the limits."""
+    rivals = [comparison.summary(name) for name in comparison.choice.either[1:]]
+    return [item for item in rivals if item.standing == "undecided"]
+
+
+def until_told(comparison: Comparison, currency: str) -> list[str]:
+    """Return which is shown to keep to the limits, which others cost less, and what is open of these."""
+    kept = comparison.summary(comparison.choice.either[0])
+    cost = f"{number(kept.cost.estimate)} {money(currency).unit}"
+    return [
+        f"Choose {named(kept.policy)} to be within this site's limits: about {cost}",
+        *clearly_less(comparison, currency),
+        *_not_yet(comparison, undecided(comparison)),
+    ]
+
+
+def clearly_less(comparison: Comparison, currency: str) -> list[str]:
+    """Return which of those that may be chosen clearly cost less than the first."""
+    lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
+    clear = [name for name in rivals if lead[name].high < 0.0][:MOST_NAMED]
+    return [f"{named(one)} costs {number(-lead[one].estimate)} {money(currency).unit} less" for one in clear]
+
+
+def as_few_days(comparison: Comparison) -> list[str]:
+    """Return of which of those that may be chosen it is open whether they have as few bad days."""
+    names = [name for name in comparison.choice.either if name in comparison.choice.untold][:MOST_NAMED]
+    said = listed([named(one) for one in names], "or")
+    return [f"It is open whether {said} has as few bad days"] if names else []
+
+
+def accepting(comparison: Comparison) -> list[str]:
+    """Return from which limits on one that costs less, and may keep to those set, can be chosen."""
+    for item in undecided(comparison):
+        open_ = [
+            f"{towards(one.interval.high, up=True)} {kind.many} a year{kind.of}"
+            for one, kind in zip(item.stands, _KINDS, strict=True)
+            if one.state == "undecided" and one.interval.known
+        ]
+        if open_ and comparison.choice.lead[item.policy].high < 0.0:
+            return [f"Choose {named(item.policy)} if you accept {listed(open_)}"]
+    return []
+
+
+def none_within(comparison: Comparison) -> list[str]:
+    """Return how those stand that are neither within nor over, the first of each kind."""
+    said = []
+    states = {item.policy: item for item in comparison.summaries}
+    marginal = [item for item in states.values() if item.standing == "at the limit"]
+    untold = [item for item in states.values() if item.standing == "undecided"]
+    if marginal:
+        item = min(marginal, key=lambda one: one.cost.estimate)
+        at, kind = next(
+            both for both in zip(item.stands, _KINDS, strict=True) if both[0].state == "at the limit"
+        )
+        shown, what = at.interval, f"{kind.many} a year{kind.of}"
+        said.append(
+            f"{named(item.policy)} stands at this site's limit: {number(shown.estimate)} {what}, give or "
+            f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
+        )
+    if untold:
+        said += _not_yet(comparison, untold)
+    return said or ["No way keeps to this site's limits; costs are not compared"]
+
+
+def _not_yet(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
+    """Return of which limit it cannot be told yet whether it is kept, and between what it lies."""
+    runs = counted(comparison.runs, "run")
+    return [f"After {runs} it cannot be told yet whether {one}" for one in _open(comparison, untold)]
+
+
+def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
+    said = []
+    for at, (kind, limit) in enumerate(zip(_KINDS, comparison.limits, strict=True)):
+        those = [item for item in untold if item.stands[at].state == "undecided"]
+        if not those:
+            continue
+        names = listed([named(item.policy) for item in those[:MOST_NAMED]], "or")
+        low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
+        least = " for the one with fewest" if len(those) > 1 else ""
+        # A verdict looks more than once and at every policy.
+        between = f": between {low} and {high}{least}, surer bounds than those of the tables" if low else ""
+        kept = f"{counted(limit, kind.one)} a year{kind.of}"
+        said.append(f"{names} keeps to {kept}{between}")
+    return said
+
+
+def _span(shown: Interval) -> tuple[str, str]:
+    return (number(max(shown.low, 0.0)), number(shown.high)) if shown.known else ("", "")
