@@ -6,9 +6,10 @@ from streamlit.delta_generator import DeltaGenerator
 from dashboard import asking, keep, plates, shared_inputs
 from dashboard.jobs.job_table import Job
 from dashboard.site import Site
-from dashboard.words import answered, belonging, extrapolated
+from dashboard.words import answered, belonging, extrapolated, listed
 from sim.study.compare.question import CompareAnswer, CompareQuestion
 from sim.study.compare.sentences import LEAD
+from sim.study.compare.ways import MONEY, way
 
 YEARS, RUNS = 3, 0  # as many as it takes
 
@@ -45,6 +46,9 @@ def _show(site: Site, question: CompareQuestion, job: Job, first: DeltaGenerator
         goals, currency = site.scenario.goals, site.scenario.prices.currency
         drawn = comparison_plates(answer.rows, answer.comparison, goals, currency)
         answered(answer.sentences[:LEAD], lead=LEAD)
+        with st.expander("What these ways are"):
+            chosen = [one for one in site.scenario.policies if one.name in question.policies]
+            listed([*map(way, chosen), MONEY])
         plates.show(next(drawn))
         belonging(answer.sentences[LEAD:], answer.changes)
         extrapolated(answer.rows.get("extrapolated", ()))

@@ -125,7 +125,7 @@ def _key(question: CompareQuestion) -> str:
 
 
 def _print(table: pd.DataFrame) -> None:
-    title = "Means a year, bounds at 95 % confidence"
+    title = "Averages over a year, bounds at 95 % confidence"
     shown = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
     for heading in COLUMNS:
         shown.add_column(heading, overflow="fold")

@@ -102,7 +102,7 @@ def _resumed(folder: Path) -> Told:
 def table(answer: CompareAnswer, currency: str, when: str = "") -> Table:
     """Return the table people see first, a row a policy."""
     shown = Table(
-        title=f"Means a year; cost in {currency}, bounds at 95 % confidence{when}",
+        title=f"Averages over a year; cost in {currency}, bounds at 95 % confidence{when}",
         title_justify="left",
         box=box.SIMPLE_HEAD,
         pad_edge=False,

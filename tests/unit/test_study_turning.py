@@ -86,7 +86,7 @@ def test_where_no_way_keeps_to_the_limits_it_is_said(told):
     kinds, say = told
     said = say(lambda at: dict.fromkeys(COST, 9.0 if kinds[at] == "wait" else 2.0))
     assert any(
-        "alarm for 7 days" in one and "no way would keep to this site's limits." in one for one in said
+        "alarm for 7 days" in one and "no way would keep to this house's limits." in one for one in said
     )
 
 

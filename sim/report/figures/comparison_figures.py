@@ -68,7 +68,7 @@ def _answer(comparison: Comparison, currency: str) -> list[Plate]:
         Plate(
             "answer", "Money, bad days and alarm", answer_alt(comparison, currency),
             answer_figure(comparison, currency), answer_table(comparison, currency),
-            "Means a year; each bad day has one cause.", shows_dose=True,
+            "Averages over a year; each bad day has one cause.", shows_dose=True,
         )
     ]  # fmt: skip
 

@@ -78,7 +78,7 @@ def _at_the_limit(comparison: Comparison, name: str) -> str:
     """Return the choice between one that is within the limits and a cheaper one that stands at them."""
     kept, item = comparison.choice.either[0], comparison.summary(name)
     return (
-        f"Choose {named(kept)} to be within this site's limits. {named(name)} may be cheaper and stands at "
+        f"Choose {named(kept)} to be within this house's limits. {named(name)} may be cheaper and stands at "
         f"them, with {_days(item)}: more runs will not settle that, so weigh it yourself"
     )
 
@@ -102,9 +102,9 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
         shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:MOST_NAMED]
         first, *others = [(named(name), number(choice.lead[name].estimate)) for name in shown]
         costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
-        each = "each spares" if others else "spares"
+        none = "none of them spares" if others else "does not spare"
         spare = counted(comparison.margins.days, "bad day")
-        said.append(f"{costs} {money(currency).unit} more, and {each} you less than {spare} a year")
+        said.append(f"{costs} {money(currency).unit} more, and {none} you as much as {spare} a year")
     if choice.worse:
         worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
@@ -120,7 +120,7 @@ def _untold(comparison: Comparison) -> list[str]:
     dearer, said = comparison.choice.untold, []
     if undecided:
         told = listed([named(name) for name in undecided[:MOST_NAMED]], "or")
-        said.append(f"It cannot be told yet whether {told} keeps to this site's limit")
+        said.append(f"It cannot be told yet whether {told} keeps to this house's limit")
     if dearer:
         told = listed([named(name) for name in dearer[:MOST_NAMED]])
         costs = "cost" if len(dearer) > 1 else "costs"
@@ -135,9 +135,9 @@ def _over(comparison: Comparison) -> list[str]:
         return []
     shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:MOST_NAMED]])
     if any(item.by_days.state != "over" for item in over):
-        return [f"Over this site's limits: {shown}"]
+        return [f"Over this house's limits: {shown}"]
     return [
-        f"Over this site's limit of {counted(comparison.limit_days_below_target, 'bad day')} a year: {shown}"
+        f"Over this house's limit of {counted(comparison.limit_days_below_target, 'bad day')} a year: {shown}"
     ]
 
 
@@ -170,10 +170,18 @@ def _expect(comparison: Comparison) -> str:
         said = f"Expect about {_days(item)} with {named(item.policy)}"
         if item.causes:
             said += f": {listed(origins(item))}"
-    hours = f"The alarm sounds {number(item.alarm_h.estimate)} hours a year"
-    if not math.isnan(item.low_light_h):
-        hours += f"; {number(item.low_light_h)} hours a year have not enough light"
-    return f"{said}. {hours}; the water is off for {number(item.water_off_h.estimate)} hours."
+    off = f"the water is off for {number(item.water_off_h.estimate)} hours"
+    return f"{said}. {_alarm(item)}; {off}."
+
+
+def _alarm(item: PolicySummary) -> str:
+    alarm_h, dark_h = item.alarm_h.estimate, item.low_light_h
+    said = f"The alarm sounds {number(alarm_h)} hours a year"
+    if math.isnan(dark_h):
+        return said
+    if dark_h < 0.5 * alarm_h:  # even if it sounds in all of them
+        return f"{said}, mostly while there is light enough; {number(dark_h)} hours have too little"
+    return f"{said}; {number(dark_h)} hours have too little light"
 
 
 def _change(comparison: Comparison, currency: str) -> str:
@@ -193,22 +201,21 @@ def _change(comparison: Comparison, currency: str) -> str:
 
 
 def _stricter(comparison: Comparison, currency: str) -> str:
-    """Return down to which limit of days the recommended is shown to keep, and which other goes further."""
-    best = str(comparison.best)
-    bound = towards(comparison.summary(best).by_days.interval.high, up=False)
-    said = f"If you allow less than {bound} bad days a year, {named(best)} is not shown to keep to it"
-    others = [item for item in comparison.summaries if item.policy != best and item.standing == "within"]
+    """Return which limit of days the recommended is shown to keep to, and which other keeps to less."""
+    best = comparison.summary(str(comparison.best))
+    high = best.by_days.interval.high
+    said = f"These runs show that {named(best.policy)} keeps to {towards(high, up=True)} bad days a year"
+    others = [item for item in comparison.summaries if item is not best and item.standing == "within"]
     if not others:
         return said
     item = min(others, key=lambda one: one.by_days.interval.high)
-    high, more = item.by_days.interval.high, comparison.choice.lead[item.policy]
-    if high >= comparison.summary(best).by_days.interval.high:
-        return f"{said}, nor is another way"
-    least = towards(high, up=True)
-    if least == bound or not more.low > 0.0:
+    least, more = towards(item.by_days.interval.high, up=True), comparison.choice.lead[item.policy]
+    if item.by_days.interval.high >= high:
+        return f"{said}; no other way is shown to keep to less"
+    if least == towards(high, up=True) or not more.low > 0.0:
         return said
     cost = f"{number(more.estimate)} {money(currency).unit} more"
-    return f"{said}; {named(item.policy)} keeps to {least}, for {cost}"
+    return f"{said}. If you allow less, {named(item.policy)} keeps to {least}, for {cost}"
 
 
 def _price_of_alarm(comparison: Comparison, currency: str) -> list[str]:

@@ -131,7 +131,9 @@ class CompareQuestion(Simulated):
             **vars(result),
             comparison=found,
             sentences=(
-                *sentences_of(found, currency, asked, rating_sentence(scenario.uv), turning, pumped),
+                *sentences_of(
+                    found, currency, asked, rating_sentence(scenario.uv), turning, pumped, scenario.policies
+                ),
                 *notes(scenario, self.policies, self.site.rain),
                 *self.site.said,
             ),

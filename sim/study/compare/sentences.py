@@ -4,9 +4,11 @@ import math
 from collections.abc import Sequence
 
 from sim.plant import uv
+from sim.scenario.care import Policy
 from sim.scenario.train import Uv
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.headline import headline, spoken_of
+from sim.study.compare.ways import way
 from sim.study.statistics.intervals import FEW_RUNS
 from sim.study.wording import (
     counted,
@@ -35,6 +37,7 @@ def sentences_of(
     rating: str = "",
     turning: Sequence[str] = (),
     pumped: bool = True,
+    policies: Sequence[Policy] = (),
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -48,8 +51,11 @@ def sentences_of(
         What would change the advice, from `turning_sentences`.
     pumped : bool
         Whether the house has a pump.
+    policies : sequence of Policy
+        The policies compared; it is told what the one spoken of is.
     """
-    said = [*headline(comparison, currency), *turning]
+    spoken = spoken_of(comparison).policy
+    said = [*headline(comparison, currency), *(way(one) for one in policies if one.name == spoken), *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]

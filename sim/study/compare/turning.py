@@ -145,7 +145,7 @@ def _turned(begins: str, means: _Means, best: str, goals: Goals) -> str:
     other = _advised(means, goals)
     has = f"{begins}, {named(best)} would have {number(means[best].days)} bad days a year"
     if other is None:
-        return f"{has} and no way would keep to this site's limits."
+        return f"{has} and no way would keep to this house's limits."
     return f"{has}: choose {named(other)} ({number(means[other].days)})."
 
 

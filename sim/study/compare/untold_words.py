@@ -36,7 +36,7 @@ def until_told(comparison: Comparison, currency: str) -> list[str]:
     kept = comparison.summary(comparison.choice.either[0])
     cost = f"{number(kept.cost.estimate)} {money(currency).unit}"
     return [
-        f"Choose {named(kept.policy)} to be within this site's limits: about {cost}",
+        f"Choose {named(kept.policy)} to be within this house's limits: about {cost}",
         *clearly_less(comparison, currency),
         *_not_yet(comparison, undecided(comparison)),
     ]
@@ -82,12 +82,12 @@ def none_within(comparison: Comparison) -> list[str]:
         )
         shown, what = at.interval, f"{kind.many} a year{kind.of}"
         said.append(
-            f"{named(item.policy)} stands at this site's limit: {number(shown.estimate)} {what}, give or "
+            f"{named(item.policy)} stands at this house's limit: {number(shown.estimate)} {what}, give or "
             f"take {number(shown.half_width)}. More runs will not settle that; decide by something else"
         )
     if untold:
         said += _not_yet(comparison, untold)
-    return said or ["No way keeps to this site's limits; costs are not compared"]
+    return said or ["No way keeps to this house's limits; costs are not compared"]
 
 
 def _not_yet(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:

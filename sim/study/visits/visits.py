@@ -7,15 +7,13 @@ from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
 
-from sim.constants import DAY_S
+from sim.constants import DAY_S, MONTH_S
 from sim.errors import InputError
 from sim.scenario.care import READINGS, Policy
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
-from sim.units import FACTORS
 
 TOGETHER = timedelta(days=7)  # what falls due within a week is done in one go [A]
-MONTH_S = FACTORS["time"]["month"]
 FIRST = "wiped sensor window"  # of what opens the train: read by itself before anything else is touched
 LAST = 101  # after every order of a task
 OWNER, TECHNICIAN = "owner", "technician"
