@@ -21,7 +21,7 @@ from sim.scenario.values.grades import Graded, base_grades
 from sim.scenario.values.numbers import kind_of, numbers
 from sim.scenario.values.variants import spans
 from sim.twin import run as twin
-from tests.evidence import glance, recorded_page, recorded_parts_page
+from tests.evidence import glance, recorded_page, recorded_parts_page, recorded_rain_page
 from tests.published.published_cases import ASIDE, OUTSIDE, Case, cases
 
 HERE = Path(__file__).parent
@@ -256,9 +256,8 @@ def recorded() -> str:
         "What others recorded, reduced to figures, beside ours: parts are held against records, the whole "
         "house on rain is not, as no record of one was found."
     )
-    return "\n\n".join(
-        ["## Recorded and simulated", intro, recorded_page.draws(table), recorded_parts_page.parts(table)]
-    )
+    found = (recorded_page.draws(table), recorded_rain_page.rain(table), recorded_parts_page.parts(table))
+    return "\n\n".join(["## Recorded and simulated", intro, *found])
 
 
 # --- long runs ---
