@@ -9,7 +9,7 @@ from sim.study.search.catalogue import equipment
 from sim.study.visits.service_sheet import minutes
 from sim.study.visits.visits import Visit
 from sim.study.wording import given, number
-from sim.units import Units, text
+from sim.units import Units, span, text
 
 # Inputs a reader of the sheet asks after, in the order water flows; those of stages are added.
 _ASKED = (
@@ -44,7 +44,7 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     found: list[Box] = [
         ("R1 roof", [("area", text(scenario.roof.area_m2, "area", units))], False),
         ("C1 cistern", [("holds", text(scenario.cistern.capacity_m3, "volume", units)),
-                        ("intake above the floor", text(scenario.cistern.intake_m, "length", units)),
+                        ("intake above the floor", span(scenario.cistern.intake_m, units)),
                         *mains], False),
         (pumps, [("best flow", text(pump.best_flow_m3_s, "flow", units)),
                      ("shut-off head", text(pump.shutoff_head_m, "length", units)), *held, *second], False),
@@ -58,7 +58,7 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
         found.append((f"F{at} {stage.name}", size, False))
     valve = "shut-off valve" if unit.shutoff_valve else "no shut-off valve"
     light = [("rated flow", text(unit.rated_flow_m3_s, "flow", units)), ("beside it", valve)]
-    highest = ("highest tap above the gauge", text(scenario.house.lift_m, "length", units))
+    highest = ("highest tap above the gauge", span(scenario.house.lift_m, units))
     people = [("people", given(scenario.house.people)), highest]
     if unit.restrictor_m3_s is not None:
         holds = ("flow", text(unit.restrictor_m3_s, "flow", units))
