@@ -188,7 +188,7 @@ def test_what_was_left_out_is_sent_and_read_again_as_it_is():
 
 def test_on_paper_it_has_the_pressure_of_its_level():
     site = house('capacity = "10 m3"\nfloor = "5 m2"\nintake = "0.2 m"\n')
-    by_key = {one.key: one for one in judged(site, "us", spread=False)}
+    by_key = {one.key: one for one in judged(site, "us")}
     assert by_key["static"].value == pytest.approx(1000.0 * GRAVITY * (8.0 + 2.0), rel=1e-6)
     assert not {"dead head", "starts an hour", "starts a day", "run", "off", "suction"} & set(by_key)
     least_pa = 1000.0 * GRAVITY * 8.2

@@ -7,7 +7,7 @@ from sim.study.check.criteria import judged
 from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
 from sim.study.search.catalogue import invented
 from sim.study.size.question import SizeAnswer, SizeQuestion
-from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.size_words import mover_lines, step_lines
 from sim.study.size.sizes import SizeStudy
 from sim.study.wording import given, number
 from sim.units import SHOWN, Units, text
@@ -26,7 +26,7 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
             alt=sizes_front_alt(study, currency), shows_dose=True,
         ),
         Section("What each step up buys, all else as chosen",
-                lines=[step_line(step, currency, units) for step in study.steps]),
+                lines=step_lines(study, currency, units)),
         Section("Rules of thumb beside it", headings=["rule", "it asks for", "the runs showed"],
                 rows=[[one.name, one.says, one.here] for one in study.rules]),
         Section("What moves the difference between the choice and the next",
