@@ -60,6 +60,7 @@ class Item:
     date: str  # of the quotation, year-month-day
     life: str  # with its unit; empty when it is not known
     values: dict[str, str]  # what its sheet says, by key
+    place: str = ""  # file and line it stands in, for messages
 
     @property
     def key(self) -> str:
