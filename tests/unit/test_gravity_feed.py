@@ -13,6 +13,7 @@ from sim.outcome.measures import row
 from sim.plant import cause, state
 from sim.scenario.odd import LEFT_OUT, warnings
 from sim.scenario.read.load import load_text
+from sim.scenario.values.ranges import outside
 from sim.scenario.values.variants import spans
 from sim.study.check.criteria import judged
 from sim.study.check.site_check import figures
@@ -246,3 +247,8 @@ def test_a_diary_and_a_drill_are_refused():
     for what in ("a diary", "a drill"):
         with pytest.raises(InputError, match=r"^cistern\.gravity_feed"):
             check_followed(house(), what)
+
+
+def test_no_fall_is_said_to_be_beyond_a_suction_lift():
+    site = load_text(f"{DEMO}[cistern]\n{FED.replace('-8 m', '-90 ft')}", "fed.toml")
+    assert "pump.height" not in outside(site)

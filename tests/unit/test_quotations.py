@@ -5,7 +5,7 @@ import pytest
 
 from sim import cli
 from sim.errors import InputError
-from sim.scenario.quotation import KEYS
+from sim.scenario.quotation_keys import KEYS
 from sim.scenario.read import load
 from sim.scenario.read.load import load_text
 from sim.scenario.read.quotations import read_quotations

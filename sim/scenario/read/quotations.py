@@ -7,7 +7,8 @@ from pathlib import Path
 
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
-from sim.scenario.quotation import KEYS, Item
+from sim.scenario.quotation import Item
+from sim.scenario.quotation_keys import KEYS
 from sim.scenario.read.sheet import read_sheet
 
 HEAD = ("item", "part", "stage", "price", "currency", "date", "life")
