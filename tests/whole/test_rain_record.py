@@ -86,7 +86,7 @@ def test_check_holds_a_record_against_the_generator(tmp_path, capsys):
     lines = {line[2:].partition(":")[0]: line for line in shown if ":" in line}
     assert "! rain record: Rain is that of only 4 recorded years" in "\n".join(shown)
     assert lines["longest dry run of a year"].startswith("  longest dry run of a year: 3.0 d ± 0.0 d")
-    assert "rain generated in its place, which no run takes" in lines["spread of yearly rain"]
+    assert "generated rain, which no run takes" in lines["spread of yearly rain"]
     held = next(line for line in shown if "spread of yearly rain, in runs over recorded" in line)
     assert "pass" in held and held.endswith(
         ": 100.0 %; at least 90.0 %; runs take the recorded years themselves"

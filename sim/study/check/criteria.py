@@ -41,8 +41,9 @@ def verdict(found: Sequence[Judged]) -> str:
     failing, unknown = failed(found), [one for one in found if one.state == UNKNOWN]
     passed = len(found) - len(failing) - len(unknown)
     return (
-        f"Of {counted(len(found), 'line')} {passed} pass, {len(failing)} fail, {len(unknown)} are not known; "
-        "not known is no pass."
+        f"Of {counted(len(found), 'line')} {passed} {'passes' if passed == 1 else 'pass'}, {len(failing)} "
+        f"{'fails' if len(failing) == 1 else 'fail'}, {len(unknown)} {'is' if len(unknown) == 1 else 'are'} "
+        "not known; not known is no pass."
     )
 
 

@@ -40,7 +40,7 @@ def recorded(scenario: Scenario, rain: RainRecord | None, units: str) -> Iterato
         _LABELS, astuple(found), astuple(errors), astuple(generated), strict=True
     ):
         gap = f"{(made / value - 1.0):+.0%}" if value > 0.0 else "none recorded"
-        note = f"rain generated in its place, which no run takes: {_shown(made, kind, units)}, {gap}"
+        note = f"generated rain, which no run takes: {_shown(made, kind, units)}, {gap}"
         yield Finding(label, f"{_shown(value, kind, units)} ± {_shown(error, kind, units)}", note)
     held = fitted.weather
     yield Finding(

@@ -106,7 +106,7 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     dearer = [name for name in choice.as_good if name != comparison.best]
     if dearer:
         shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:_MOST_NAMED]
-        first, *others = [(named(name), number(choice.lead[name].estimate)) for name in shown]
+        first, *others = [(named(name), _gap(comparison, name)) for name in shown]
         costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
         each = "each spares" if others else "spares"
         spare = counted(comparison.margins.days, "bad day")
@@ -115,6 +115,15 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
         worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:_MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
     return said + _untold(comparison) + _over(comparison)
+
+
+def _gap(comparison: Comparison, name: str) -> str:
+    """Return how far the cost of a policy is from the one named; of the costs as printed, where whole."""
+    choice = comparison.choice
+    base = comparison.summary(choice.recommended or choice.either[0]).cost.estimate
+    gap, other = choice.lead[name].estimate, comparison.summary(name).cost.estimate
+    whole = all(number(one) == f"{one:.0f}" for one in (abs(gap), base, other))
+    return number(abs(round(other) - round(base)) if whole else abs(gap))
 
 
 def _untold(comparison: Comparison) -> list[str]:
@@ -187,7 +196,7 @@ def _why_either(comparison: Comparison, currency: str) -> list[str]:
     """Return which of those clearly cost less, and of which limit it is open whether they keep it."""
     lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
     clear = [name for name in rivals if lead[name].high < 0.0][:_MOST_NAMED]
-    said = [f"{named(one)} costs {number(-lead[one].estimate)} {money(currency).unit} less" for one in clear]
+    said = [f"{named(one)} costs {_gap(comparison, one)} {money(currency).unit} less" for one in clear]
     untold = [comparison.summary(name) for name in rivals if comparison.summary(name).standing == "undecided"]
     return said + [f"It is open whether {one}" for one in _open(comparison, untold)]
 
