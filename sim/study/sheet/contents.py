@@ -1,6 +1,6 @@
 """Tables of the design sheet: parts by tag, inputs with their grade, chosen items, the year of work."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.grades import base_grades
@@ -91,10 +91,17 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     found = []
     for key in keys:
         if key in ours:
-            graded = grades.get(key)
-            own = graded is None or ours[key] != theirs.get(key)
-            found.append([key, ours[key], SITE if own else _as_base(graded.grade if graded else "")])
+            at = _in_base(key, ours[key], theirs, base)
+            graded = grades.get(at) if at else None
+            found.append([key, ours[key], _as_base(graded.grade) if graded else SITE])
     return found
+
+
+def _in_base(key: str, value: str, theirs: Mapping[str, str], base: Scenario) -> str:
+    """Return the key under which the base has this value, or one like it for a further stage; else none."""
+    field = key.partition("].")[2]
+    like = [f"stage[{stage.name}].{field}" for stage in base.stages] if field and key not in theirs else []
+    return next((one for one in (key, *like) if theirs.get(one) == value), "")
 
 
 def _as_base(grade: str) -> str:
