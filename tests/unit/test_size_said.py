@@ -1,7 +1,9 @@
-"""What each step up buys: where there is none to tell, why."""
+"""What is said of sizes: why no step up is told, how long equipment lasts."""
 
 from types import SimpleNamespace
 
+from sim.report.html.size_report import piece_rows
+from sim.study.search.catalogue import Piece
 from sim.study.size.size_words import step_lines
 
 
@@ -13,3 +15,11 @@ def test_no_step_says_why():
     ]
     (said,) = step_lines(alone, "USD", "us")
     assert said.startswith("No step to tell of: no two values")
+
+
+def test_a_life_is_said_to_a_tenth_of_a_year():
+    pump, vessel = (
+        Piece("pump", 480.0, 12.42013, stated=False),
+        Piece("pressure tank", 653.0, 12.0, stated=True),
+    )
+    assert piece_rows([pump, vessel]) == [["pump", "480", "12.4", "39"], ["pressure tank", "653", "12", "54"]]
