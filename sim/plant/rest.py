@@ -1,6 +1,6 @@
 """Where a flow comes to rest within a step, and a pump that is held where it just feeds what flows."""
 
-from sim.compiled import lean
+from sim.compiled import inlined, lean
 from sim.constants import GRAVITY_M_S2
 from sim.plant import float_valve, suction, tank
 
@@ -8,6 +8,7 @@ from sim.plant import float_valve, suction, tank
 # day. Where it settles more slowly, a day in steps is within what is followed (`sim.plant.state.MOST_STEPS`).
 SETTLES_S, HELD_S = 0.1, 10.0
 TANK_SHARE, DRAINED_SHARE = 0.05, 1e-3  # of what flows, that may go into the tank; of the tank, out of it
+NEAR_SHARE = 1e-4  # of the tank, that may go into it at once: some 100 Pa
 _LEAST_S = 1e-6  # the intake is met within a microlitre
 
 
@@ -58,6 +59,22 @@ def at_shutoff_head(water_m3, p, lift_m):
     return max(pumped, 0.0), 0.0, max(pumped, 0.0)
 
 
+@inlined
+def is_near(change_m3, house_m3, tank_m3):
+    """Return whether the pump is near balance: little goes into the tank.
+
+    Parameters
+    ----------
+    change_m3 : float
+        Of the tank, up to balance [m3].
+    house_m3 : float
+        What flows meanwhile [m3].
+    tank_m3 : float
+        Volume of the tank [m3].
+    """
+    return change_m3 < TANK_SHARE * house_m3 + NEAR_SHARE * tank_m3
+
+
 @lean
 def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
     """Hold the pump for a while where it just feeds what flows: the level sinks, and the balance with it.
@@ -74,7 +91,7 @@ def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
     lift_m : float
         Gauge above the water in the cistern [m].
     house_m3_s : float
-        What the house takes [m3/s], > 0.
+        What the house takes [m3/s].
     wanted_m3 : float
         Volume after which a draw is full [m3].
 
@@ -83,7 +100,9 @@ def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
     tuple of float
         Time [s], change of water and house volume [m3].
     """
-    held_s = min(dt_s, HELD_S, wanted_m3 / house_m3_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
+    held_s = min(dt_s, HELD_S)
+    if house_m3_s > 0.0:
+        held_s = min(held_s, wanted_m3 / house_m3_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
     held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
     house = house_m3_s * held_s
     sunk_m = lift_m + (house - float_valve.flow_m3_s(s, p) * held_s) / p.floor_m2

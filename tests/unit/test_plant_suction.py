@@ -105,3 +105,17 @@ def test_a_tank_above_the_head_that_is_left_feeds_the_leak_until_the_pump_can(pl
     house = bare.flow_volume(3600.0, 2 * 3600.0)
     assert bare.s["pumped_m3"][0] - pumped == pytest.approx(house - given, rel=1e-9)
     assert len(bare.steps) - rows < 2000
+
+
+def test_a_starved_pump_at_rest_is_followed_while_mains_raise_the_level(plant):
+    # Nothing flows: the pump stands at the pressure of its shut-off head, which rises with the level.
+    bare = plant(npsh_required_m=6.0, air_head_m=7.2, height_m=4.5, floor_m2=2.0, tank_m3=0.0076)
+    bare.p["mains_m3_s"], bare.p["mains_below_m3"], bare.p["mains_until_m3"] = 5e-3 / 60.0, 2.6, 3.0
+    bare.s["cistern_m3"], bare.s["water_m3"] = 2.5, bare.water_m3(40 * PSI)
+    bare.run(2 * 3600.0)
+    assert bare.s["cistern_m3"][0] == pytest.approx(3.0, abs=1e-3)  # it fills the tank of 8 L by then
+    lift = 4.5 - bare.s["cistern_m3"][0] / 2.0
+    rest_pa = 999.0 * GRAVITY_M_S2 * (suction.rest_head_m(bare.p[0], lift) - lift)
+    assert 40 * PSI < rest_pa < 60 * PSI
+    assert bare.s["water_m3"][0] == pytest.approx(bare.water_m3(rest_pa), rel=1e-4)
+    assert len(bare.steps) < 10_000
