@@ -264,3 +264,37 @@ def text(value: float, kind: str, system: str) -> str:
     number, unit = shown(value, kind, system)
     decimals = SHOWN[system][kind].decimals
     return f"{round(number, decimals) + 0.0:,.{decimals}f} {unit}"  # + 0.0: no minus before a zero
+
+
+def span(value_m: float, system: str) -> str:
+    """Return a length by the steps people use: in or mm where it is short, else ft or m.
+
+    Parameters
+    ----------
+    value_m : float
+        Length [m].
+    system : str
+        "us" or "si".
+
+    Returns
+    -------
+    str
+        Three digits where it is short, under a foot or a metre; the usual decimals else.
+
+    Examples
+    --------
+    >>> span(0.127, "us"), span(0.02032, "si"), span(4.0, "us")
+    ('5 in', '20.3 mm', '13.1 ft')
+    """
+    unit, least_m = _SHORT[system]
+    if value_m == 0.0 or abs(value_m) >= least_m:
+        return text(value_m, "length", system)
+    if abs(value_m) < _FINE_M:
+        unit = "um"
+    three_digits = float(f"{from_si(value_m, unit, 'length'):.3g}")
+    return f"{three_digits:g} {unit}"
+
+
+# Of lengths: the unit of short ones, and from where on the usual one is used
+_SHORT = {"us": ("in", FOOT_M * (1.0 - 1e-9)), "si": ("mm", 1.0 - 1e-9)}
+_FINE_M = 1e-4  # ratings of cartridges, roughness

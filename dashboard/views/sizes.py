@@ -15,7 +15,7 @@ from sim.report.figures.size_figures import design_words, sizes_front, sizes_fro
 from sim.report.figures.style import PLOT
 from sim.study.search.search_tables import rule_frame
 from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
-from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.size_words import mover_lines, step_lines
 from sim.study.size.sizes import SizeStudy
 from sim.study.tune.settings_grid import dials
 from sim.study.wording import counted
@@ -112,7 +112,7 @@ def _show(site: Site, question: SizeQuestion, job: Job, first: DeltaGenerator) -
         answered(answer.sentences, mover_lines(study.movers, currency))
     _front(study, currency, with_tap=question.limit_tap_pa is not None)
     st.header("What each step up buys")
-    listed([step_line(step, currency, frame.units()) for step in study.steps])
+    listed(step_lines(study, currency, frame.units()))
     st.header("Rules of thumb beside it")
     st.table(rule_frame(study.rules).rename(columns={"runs_showed": "the runs showed"}))
     keep.show(site, question, answer, study.rows)

@@ -6,7 +6,7 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
-from sim.scenario.quotation import KEYS
+from sim.scenario.quotation_keys import KEYS
 
 Option = tuple[tuple[str, ...], dict[str, Any]]  # its names, and the rest of what argparse asks
 

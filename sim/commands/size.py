@@ -15,7 +15,7 @@ from sim.scenario.read.quotations import read_quotations
 from sim.study.caution import cautioned
 from sim.study.question import Site
 from sim.study.size.question import SizeAnswer, SizeQuestion, tap_limit_pa
-from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.size_words import mover_lines, step_lines
 from sim.study.size.sizes import SizeStudy
 from sim.study.wording import number
 from sim.units import SHOWN, Units, text
@@ -93,7 +93,7 @@ def _cells(line: pd.Series, units: Units) -> list[str]:
 def _print(answer: SizeAnswer, currency: str, units: Units) -> None:
     study, out = answer.study, answer_console()
     said = [cautioned(answer.sentences), "", "What each step up buys, all else as chosen:"]
-    said += [f"  {step_line(step, currency, units)}" for step in study.steps]
+    said += [f"  {line}" for line in step_lines(study, currency, units)]
     said += ["", "Rules of thumb beside it:"]
     said += [f"  {rule.name}: {rule.says}. {rule.here}" for rule in study.rules]
     if study.movers:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import inlined, lean
 from sim.constants import DAY_S
-from sim.plant import cause, count, energy, float_valve, gravity, hold, state, step, step_length, tank
+from sim.plant import cause, count, energy, float_valve, gravity, hold, rest, state, step, step_length, tank
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
@@ -234,11 +234,11 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     rates = step.flows(s.water_m3, p, quadratic, on, lift_m)
     if not step_length.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
         longest = step_length.longest_s(s.water_m3, p, quadratic, on, before, rates)
-        if on and step_length.is_balanced(longest, rates):
-            dt = min(dt, step_length.HELD_S, phi_left * coefficient / rates[0])
-            dt = max(min(dt, float_valve.until_s(s, p, rates[0])), _LEAST_S)
-            moved = rates[0] * dt
-            return dt, 0.0, moved, moved, (before, before, rates[0], rates[0]), -1.0, False
+        if on and longest < rest.SETTLES_S:
+            held, change, house = rest.held(s, p, dt, lift_m, rates[0], phi_left * coefficient)
+            if rest.is_near(change, house, p.tank_m3) and s.water_m3 + change < cut_out_m3:
+                ends = (before, before, rates[0], rates[0])
+                return held, change, house, house + change, ends, -1.0, False
         dt = min(dt, longest)
     if rates[1] > 0.0:
         dt = min(dt, max(float_valve.until_s(s, p, rates[1]), _LEAST_S))

@@ -1,8 +1,15 @@
-"""Where a flow comes to rest within a step."""
+"""Where a flow comes to rest within a step, and a pump that is held where it just feeds what flows."""
 
-from sim.compiled import lean
+from sim.compiled import inlined, lean
 from sim.constants import GRAVITY_M_S2
-from sim.plant import suction, tank
+from sim.plant import float_valve, suction, tank
+
+# A pump that feeds a leak near its shut-off head settles in milliseconds, and would be followed in them: all
+# day. Where it settles more slowly, a day in steps is within what is followed (`sim.plant.state.MOST_STEPS`).
+SETTLES_S, HELD_S = 0.1, 10.0
+TANK_SHARE, DRAINED_SHARE = 0.05, 1e-3  # of what flows, that may go into the tank; of the tank, out of it
+NEAR_SHARE = 1e-4  # of the tank, that may go into it at once: some 100 Pa
+_LEAST_S = 1e-6  # the intake is met within a microlitre
 
 
 @lean
@@ -50,3 +57,55 @@ def at_shutoff_head(water_m3, p, lift_m):
     rest_pa = p.density_kg_m3 * GRAVITY_M_S2 * (suction.rest_head_m(p, lift_m) - lift_m)
     pumped = tank.water_m3(rest_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent) - water_m3
     return max(pumped, 0.0), 0.0, max(pumped, 0.0)
+
+
+@inlined
+def is_near(change_m3, house_m3, tank_m3):
+    """Return whether the pump is near balance: little goes into the tank.
+
+    Parameters
+    ----------
+    change_m3 : float
+        Of the tank, up to balance [m3].
+    house_m3 : float
+        What flows meanwhile [m3].
+    tank_m3 : float
+        Volume of the tank [m3].
+    """
+    return change_m3 < TANK_SHARE * house_m3 + NEAR_SHARE * tank_m3
+
+
+@lean
+def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
+    """Hold the pump for a while where it just feeds what flows: the level sinks, and the balance with it.
+
+    The house flow is taken as it is: near balance the pressure hardly moves. Above it the pump gives nothing,
+    and the tank feeds the house until it is there.
+
+    Parameters
+    ----------
+    s, p : record
+        State and plant records.
+    dt_s : float
+        Longest time [s].
+    lift_m : float
+        Gauge above the water in the cistern [m].
+    house_m3_s : float
+        What the house takes [m3/s].
+    wanted_m3 : float
+        Volume after which a draw is full [m3].
+
+    Returns
+    -------
+    tuple of float
+        Time [s], change of water and house volume [m3].
+    """
+    held_s = min(dt_s, HELD_S)
+    if house_m3_s > 0.0:
+        held_s = min(held_s, wanted_m3 / house_m3_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
+    held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
+    house = house_m3_s * held_s
+    sunk_m = lift_m + (house - float_valve.flow_m3_s(s, p) * held_s) / p.floor_m2
+    gauge_pa = p.density_kg_m3 * GRAVITY_M_S2 * suction.over_water_m(house_m3_s, sunk_m, p)
+    balance = tank.water_m3(gauge_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
+    return held_s, max(balance - s.water_m3, -house, -s.water_m3), house

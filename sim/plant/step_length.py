@@ -7,8 +7,7 @@ SHORTEST_S = 1e-3  # without linear resistance the flow's slope has no bound whe
 START_SHARE = 0.1  # of the house flow: a pump at its shut-off head delivers as much after a few steps
 REST_M3_S = 1e-9  # what little flows then is rounding: at most 4 mL in the hour it is followed at once
 REST_S = 3600.0
-# A pump that feeds a leak at its shut-off head settles in milliseconds, and would be followed in them.
-BALANCED_S, BALANCED_SHARE, HELD_S = 0.003, 0.05, 10.0
+WAKES_S = 0.05  # with the pump on: a level that rises sets it to work again
 
 
 @inlined
@@ -53,24 +52,9 @@ def longest_s(water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
         slope += 1.0 / (2.0 * p.density_kg_m3 * GRAVITY_M_S2 * curve * delivered)
     rate = abs(pumped - house)
     if max(pumped, house) < REST_M3_S:
-        return REST_S
+        return WAKES_S if on else REST_S
     step = p.step_share * air_m3 / max(rate, 1e-15)
     return max(min(step, 3.0 * p.step_share / max(stiffness * slope, 1e-15)), SHORTEST_S)
-
-
-@inlined
-def is_balanced(dt_s, rates):
-    """Return whether the pump just feeds a trickle at its shut-off head, and settles there in no time.
-
-    Parameters
-    ----------
-    dt_s : float
-        Longest step (`longest_s`): near that head it is a share of the time in which flows settle.
-    rates : tuple of float
-        House flow and pump flow now [m3/s].
-    """
-    house, pumped = rates
-    return dt_s < BALANCED_S and pumped > 0.0 and abs(pumped - house) < BALANCED_SHARE * house
 
 
 @inlined
@@ -85,7 +69,7 @@ def is_short(dt_s, water_m3, p, quadratic_pa_s2_m6, on, gauge_pa, rates):
     """
     house, pumped = rates
     if max(pumped, house) < REST_M3_S:
-        return dt_s <= REST_S
+        return dt_s <= (WAKES_S if on else REST_S)
     changes_m3 = p.step_share * (p.tank_m3 - water_m3)
     if dt_s * abs(pumped - house) > changes_m3:
         return False

@@ -81,14 +81,33 @@ def _starved_m3_s(pressure_pa: float, lift_m: float, p: Any, ample: float) -> fl
     low, high = 0.0, ample
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        lost_m = lift_m + p.suction_s2_m5 * middle * middle
-        left = head_left(p.air_head_m - lost_m, p.npsh_required_m)
-        given_m = left * pump.head_m(middle, p.shutoff_head_m, p.curve_s2_m5)
-        if given_m > lost_m + pressure_pa / (p.density_kg_m3 * GRAVITY_M_S2):
+        if over_water_m(middle, lift_m, p) > pressure_pa / (p.density_kg_m3 * GRAVITY_M_S2):
             low = middle
         else:
             high = middle
     return low if low > 1e-12 * ample else 0.0
+
+
+@inlined
+def over_water_m(flow_m3_s: float, lift_m: float, p: Any) -> float:
+    """Return the head behind the running pump at a flow, over the gauge: what it gives less what is lost.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+    lift_m : float
+        Gauge, and pump, above the water in the cistern [m].
+    p : record
+        Plant record.
+
+    Returns
+    -------
+    float
+        Head [m]; negative where the pump does not lift as far.
+    """
+    lost_m = lift_m + p.suction_s2_m5 * flow_m3_s * flow_m3_s
+    left = head_left(p.air_head_m - lost_m, p.npsh_required_m)
+    return float(left * pump.head_m(flow_m3_s, p.shutoff_head_m, p.curve_s2_m5) - lost_m)
 
 
 @lean

@@ -2,31 +2,6 @@
 
 from dataclasses import dataclass
 
-# What a sheet can say of a part, by its key under that part in a site's file.
-CARTRIDGE = (
-    "size", "rating", "efficiency_at_rating", "rated_flow", "terminal_rise", "dirt_capacity", "collapse",
-    "age_limit", "carbon_bed", "most_pressure", "drops", "housing_price",
-)  # fmt: skip
-PUMP = (
-    "curve",
-    "best_flow",
-    "best_efficiency",
-    "npsh_required",
-    "motor",
-    "most_starts_per_hour",
-    "life_starts",
-    "speed",
-    "least_flow",
-    "stop_delay",
-    "drive_efficiency",
-)
-TANK = ("volume", "precharge", "most_pressure")
-UV = (
-    "dose_at_rating", "rated_at", "rated_flow", "rated_transmittance", "least_tested_share", "output_at_end",
-    "rated_life", "power", "shutoff_valve", "tested_as", "restrictor", "restrictor_kind",
-    "restrictor_drop", "most_pressure", "lamp_price",
-)  # fmt: skip
-KEYS = {"cartridge": CARTRIDGE, "pump": PUMP, "pressure tank": TANK, "uv": UV}
 # Without these the criteria they decide are not known.
 DECIDES = {
     "cartridge": {
@@ -60,6 +35,7 @@ class Item:
     date: str  # of the quotation, year-month-day
     life: str  # with its unit; empty when it is not known
     values: dict[str, str]  # what its sheet says, by key
+    place: str = ""  # file and line it stands in, for messages
 
     @property
     def key(self) -> str:

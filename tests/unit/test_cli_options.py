@@ -97,3 +97,9 @@ def test_a_comparison_loads_no_streamlit(tmp_path):
     )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "report.html").exists()
+
+
+def test_help_loads_nothing_of_a_scenario_but_the_keys_it_tells_of():
+    code = "import sys, sim.cli; sim.cli.parser(); print(*(m for m in sys.modules if 'scenario.' in m))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["sim.scenario.quotation_keys"]

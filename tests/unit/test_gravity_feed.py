@@ -13,6 +13,7 @@ from sim.outcome.measures import row
 from sim.plant import cause, state
 from sim.scenario.odd import LEFT_OUT, warnings
 from sim.scenario.read.load import load_text
+from sim.scenario.values.ranges import outside
 from sim.scenario.values.variants import spans
 from sim.study.check.criteria import judged
 from sim.study.check.site_check import figures
@@ -188,7 +189,7 @@ def test_what_was_left_out_is_sent_and_read_again_as_it_is():
 
 def test_on_paper_it_has_the_pressure_of_its_level():
     site = house('capacity = "10 m3"\nfloor = "5 m2"\nintake = "0.2 m"\n')
-    by_key = {one.key: one for one in judged(site, "us", spread=False)}
+    by_key = {one.key: one for one in judged(site, "us")}
     assert by_key["static"].value == pytest.approx(1000.0 * GRAVITY * (8.0 + 2.0), rel=1e-6)
     assert not {"dead head", "starts an hour", "starts a day", "run", "off", "suction"} & set(by_key)
     least_pa = 1000.0 * GRAVITY * 8.2
@@ -246,3 +247,8 @@ def test_a_diary_and_a_drill_are_refused():
     for what in ("a diary", "a drill"):
         with pytest.raises(InputError, match=r"^cistern\.gravity_feed"):
             check_followed(house(), what)
+
+
+def test_no_fall_is_said_to_be_beyond_a_suction_lift():
+    site = load_text(f"{DEMO}[cistern]\n{FED.replace('-8 m', '-90 ft')}", "fed.toml")
+    assert "pump.height" not in outside(site)

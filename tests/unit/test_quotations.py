@@ -5,7 +5,7 @@ import pytest
 
 from sim import cli
 from sim.errors import InputError
-from sim.scenario.quotation import KEYS
+from sim.scenario.quotation_keys import KEYS
 from sim.scenario.read import load
 from sim.scenario.read.load import load_text
 from sim.scenario.read.quotations import read_quotations
@@ -146,17 +146,50 @@ def test_a_row_that_cannot_be_used_is_refused_in_one_line(tmp_path, old, new, sa
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "said"),
+    ("table", "old", "new", "said"),
     [
-        ("10 gpm at 140 ft", "10 gpm at 190 ft", "whose head falls with flow"),
-        ("5 gpm at 0.1 psi", "5 gpm 0.1 psi", "wanted points such as"),
-        ("12 gpm,,,100 psi", "12 psi,,,100 psi", "rated_flow"),
+        (
+            US,
+            "10 gpm at 140 ft",
+            "10 gpm at 190 ft",
+            "line 5: curve: read '0 gpm at 180 ft; 5 gpm at 170 ft; ",
+        ),
+        (US, "0 gpm at 180 ft; 5 gpm at 170 ft; ", "", "line 5: curve: read '10 gpm at 140 ft'; wanted two"),
+        (
+            US,
+            "5 gpm at 0.1 psi",
+            "5 gpm 0.1 psi",
+            "line 3: drops: read '5 gpm 0.1 psi'; wanted points such as",
+        ),
+        (US, "5 gpm at 0.1 psi", "0 gpm at 0 psi", "line 3: drops: read '0 gpm at 0 psi; 10 gpm at 0.3 psi'"),
+        (US, "5 gpm at 0.1 psi", "9 gpm at 0.01 psi", "line 3: drops: read '9 gpm at 0.01 psi; 10 gpm"),
+        (
+            US,
+            "12 gpm,,,100 psi",
+            "12 psi,,,100 psi",
+            "line 4: uv.rated_flow: read '12 psi', which is pressure",
+        ),
+        (US, ",131,", ",131 USD,", "line 3: housing_price: read '131 USD'; wanted a number"),
+        (US, ",alarm,95", ",alarm,ninety", "line 4: lamp_price: read 'ninety'; wanted a number"),
+        (US, "12 yr", "12", "line 4: equipment[uv].life: read '12'; wanted a number with a unit of time"),
+        (US, "4.5x20", "4.5x21", "line 3: stage[sediment]: size: read '4.5x21'"),
+        (US, ",", ";", "line 1: columns are apart by ';'; wanted ','"),
+        (SI, "0.25 kg", "0.25 L", "line 3: stage[sediment].dirt_capacity: read '0.25 L', which is volume"),
+        (
+            SI,
+            "400 J/m2",
+            "400",
+            "line 4: uv.dose_at_rating: read 400.0, which has no unit; wanted a quantity",
+        ),
+        (SI, "alarm", "always", "line 4: uv.rated_at: read 'always'; wanted 'new'"),
+        (SI, "144 month", "never", "line 4: equipment[uv].life: read 'never'"),
+        (SI, "big bag", "small bag", "line 3: item: two items are called 'small bag'"),
     ],
 )
-def test_numbers_that_will_not_do_are_refused_in_one_line(tmp_path, old, new, said):
+def test_numbers_that_will_not_do_are_refused_with_file_and_line(tmp_path, table, old, new, said):
     with pytest.raises(InputError) as caught:
-        houses(load.load(load.DEMO), quotes(tmp_path, US.replace(old, new)))
-    assert said in str(caught.value)
+        houses(load.load(load.DEMO), quotes(tmp_path, table.replace(old, new)))
+    assert str(caught.value).startswith(f"quotes.csv: {said}")
     assert "\n" not in str(caught.value)
 
 

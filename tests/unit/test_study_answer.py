@@ -10,6 +10,7 @@ from sim.study.caution import CAUTION, cautioned
 from sim.study.compare.comparison import compare
 from sim.study.compare.comparison_tables import summary_frame
 from sim.study.compare.headline import headline
+from sim.study.compare.measures import DAYS_EXPECTED
 from sim.study.compare.sentences import sentences_of, what_would_change_this
 from tests.plain_words import faults
 
@@ -399,3 +400,22 @@ def test_whether_a_cheaper_one_has_as_few_days_is_said_to_be_open():
         "After 40 runs it cannot be told yet whether to choose 'a' or 'b'. 'b' costs 100 USD a year less. It "
         "is open whether 'b' has as few bad days."
     )
+
+
+def test_what_the_other_costs_more_goes_with_the_costs_as_they_are_printed():
+    # 631.6 and 855.4 are printed as 632 and 855; 223.8 apart, which by itself would be printed as 224
+    text = told(
+        rows_of("as things fail", 631.6 + 3.0 * SWING),
+        rows_of("by the readings", 855.4 + 3.0 * OTHER_SWING),
+        reference="as things fail",
+    )
+    assert "about 632 USD a year. 'by the readings' costs 223 USD a year more" in text
+
+
+def test_days_that_are_to_be_expected_are_not_said_to_be_none():
+    frames = [rows_of("a", 400.0 + 3.0 * SWING), rows_of("b", 300.0 + 3.0 * OTHER_SWING)]
+    none = "No policy had a day below the dose target in any run"
+    assert any(fact.startswith(none) for fact in changes(*frames, reference="a"))
+    for frame in frames:
+        frame[DAYS_EXPECTED] = 0.5  # of known chances, that no run happened to meet
+    assert not any(fact.startswith(none) for fact in changes(*frames, reference="a"))

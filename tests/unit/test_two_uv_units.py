@@ -193,7 +193,7 @@ def test_on_paper_a_pair_bears_twice_the_flow_and_a_row_is_credited_as_one():
     held = 'restrictor = "12 gpm"\ntested_as = "class A"'  # 1.15 x 12 = 13.8: over 8, under 16
 
     def state_of(scenario, name):
-        return next(one for one in judged(scenario, "us", spread=False) if one.key == name)
+        return next(one for one in judged(scenario, "us") if one.key == name)
 
     assert state_of(house(held, units=1), "UV flow").state == FAIL
     assert state_of(house(held), "UV flow").state == FAIL

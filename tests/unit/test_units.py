@@ -133,3 +133,23 @@ def test_shown_units_belong_to_their_kind(system):
         number, unit = units.shown(1.0, kind, system)
         assert math.isfinite(number)
         assert unit in units.units_of("length" if kind == "rain" else kind)
+
+
+@pytest.mark.parametrize(
+    ("written", "in_us", "in_si"),
+    [
+        ("5 in", "5 in", "127 mm"),
+        ("0.8 in", "0.8 in", "20.3 mm"),
+        ("20 mm", "0.787 in", "20 mm"),
+        ("120 mm", "4.72 in", "120 mm"),
+        ("1 ft", "1.0 ft", "305 mm"),
+        ("1 m", "3.3 ft", "1.0 m"),
+        ("-4 in", "-4 in", "-102 mm"),
+        ("20 um", "20 um", "20 um"),
+        ("0.5 mm", "0.0197 in", "0.5 mm"),
+    ],
+)
+def test_short_lengths_are_said_by_the_steps_people_use(written, in_us, in_si):
+    value_m = units.parse(written, "length")
+    assert units.span(value_m, "us") == in_us
+    assert units.span(value_m, "si") == in_si

@@ -1,10 +1,13 @@
 """A rain record as people give it: one year is refused, few are said, those left out are named."""
 
+import argparse
+
 import numpy as np
 import pytest
 
 from sim.cli import main
 from sim.commands.check import FAILS
+from sim.commands.inputs import site_of
 from sim.errors import InputError
 from sim.scenario.read.series import RainRecord
 from sim.study import rain_record
@@ -76,15 +79,30 @@ def test_compare_says_how_few_years_and_which_were_left_out(tmp_path, capsys, mo
 
 
 def test_check_holds_a_record_against_the_generator(tmp_path, capsys):
-    """Rain every fourth day: years are alike, the longest dry run is 3 days; generated rain is far off."""
+    """Rain every fourth day: the longest dry run is 3 days. Runs take it, none takes made rain."""
     path = record(tmp_path, "2010-01-01", "2013-12-31")
     assert main(["check", "cottage", "--units", "si", "--rain", path]) == FAILS
     shown = capsys.readouterr().out.splitlines()
     lines = {line[2:].partition(":")[0]: line for line in shown if ":" in line}
     assert "! rain record: Rain is that of only 4 recorded years" in "\n".join(shown)
-    assert lines["longest dry run of a year"].startswith("! longest dry run of a year: 3.0 d ± 0.0 d")
-    assert "generated" in lines["spread of yearly rain"]
-    assert 'weather_memory = "' in lines["weather fitted to the record"]
+    assert lines["longest dry run of a year"].startswith("  longest dry run of a year: 3.0 d ± 0.0 d")
+    assert "generated rain, which no run takes" in lines["spread of yearly rain"]
+    held = next(line for line in shown if "spread of yearly rain, in runs over recorded" in line)
+    assert "pass" in held and held.endswith(
+        ": 100.0 %; at least 90.0 %; runs take the recorded years themselves"
+    )
+    assert "generated for" not in "\n".join(shown)
+
+
+def test_what_a_site_keeps_of_generated_rain_is_not_told_beside_a_record(tmp_path):
+    (tmp_path / "mine.toml").write_text('extends = "cottage"\nname = "mine"\n', encoding="utf-8")
+    path = record(tmp_path, "2010-01-01", "2013-12-31")
+    kept = []
+    for rain in (None, path):
+        site = site_of(argparse.Namespace(site=str(tmp_path / "mine.toml"), rain=rain))
+        kept.append(set(site.took["site"]["kept"]))
+    assert kept[0] - kept[1] == {"rain"}
+    assert kept[1] - kept[0] == {"rain.years", "rain.wet_day"}
 
 
 def test_check_without_a_record_says_nothing_of_one(capsys):

@@ -1,13 +1,15 @@
 """The report of a search over sizes."""
 
+from collections.abc import Sequence
+
 from sim.report.figures.size_figures import sizes_front, sizes_front_alt
 from sim.report.html.comparison_report import picture
 from sim.report.html.search_page import Section, page
 from sim.study.check.criteria import judged
 from sim.study.check.tables import CRITERIA_HEADINGS, criteria_rows
-from sim.study.search.catalogue import invented
+from sim.study.search.catalogue import Piece, invented
 from sim.study.size.question import SizeAnswer, SizeQuestion
-from sim.study.size.size_words import mover_lines, step_line
+from sim.study.size.size_words import mover_lines, step_lines
 from sim.study.size.sizes import SizeStudy
 from sim.study.wording import given, number
 from sim.units import SHOWN, Units, text
@@ -26,17 +28,15 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
             alt=sizes_front_alt(study, currency), shows_dose=True,
         ),
         Section("What each step up buys, all else as chosen",
-                lines=[step_line(step, currency, units) for step in study.steps]),
+                lines=step_lines(study, currency, units)),
         Section("Rules of thumb beside it", headings=["rule", "it asks for", "the runs showed"],
                 rows=[[one.name, one.says, one.here] for one in study.rules]),
         Section("What moves the difference between the choice and the next",
                 lines=mover_lines(study.movers, currency)),
         Section(
             "Equipment of the choice, spread over its life",
-            headings=["part", f"price, {currency}", "life, years", f"{currency} a year"],
-            rows=[
-                [p.part, number(p.price), given(p.years), number(p.cost)] for p in study.pieces
-            ],
+            headings=["part", f"price, {currency}", "life, years", f"{currency} a year, rounded"],
+            rows=piece_rows(study.pieces),
         ),
         Section("Quoted items of the choice", headings=QUOTED_HEADINGS,
                 rows=_quoted(question, study)),
@@ -53,12 +53,17 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
     return page(f"{scenario.name}: which sizes?", answer.sentences, basis, sections, answer.manifest)
 
 
+def piece_rows(pieces: Sequence[Piece]) -> list[list[str]]:
+    """Return a row a piece of equipment: price, life, cost a year."""
+    return [[one.part, number(one.price), given(round(one.years, 1)), number(one.cost)] for one in pieces]
+
+
 def _quoted(question: SizeQuestion, study: SizeStudy) -> list[list[str]]:
     chosen = set(map(str, study.lines.iloc[0])) if study.found.chosen is not None else set()
     return [
         [
             item.name, item.stage or item.part, f"{number(item.price)} {item.currency}", item.date,
-            ", ".join(item.missing) or "nothing",
+            ", ".join(key.replace("_", " ") for key in item.missing) or "nothing",
         ]
         for item in question.items
         if item.name in chosen

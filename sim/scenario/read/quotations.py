@@ -7,10 +7,12 @@ from pathlib import Path
 
 from sim.errors import InputError
 from sim.scenario.nearest import nearest
-from sim.scenario.quotation import KEYS, Item
+from sim.scenario.quotation import Item
+from sim.scenario.quotation_keys import KEYS
 from sim.scenario.read.sheet import read_sheet
 
 HEAD = ("item", "part", "stage", "price", "currency", "date", "life")
+_PRICES = frozenset({"housing_price", "lamp_price"})
 UNKNOWN = frozenset({"", "unknown", "not known"})
 
 
@@ -26,9 +28,9 @@ def read_quotations(path: Path, currency: str, stages: tuple[str, ...]) -> tuple
     if not found:
         raise InputError(f"{path.name}: no quotation stands in it; wanted one row an item")
     names = [one.name for one in found]
-    for name in names:
-        if names.count(name) > 1:
-            raise InputError(f"{path.name}: two items are called {name!r}; wanted each name once")
+    for at, one in enumerate(found):
+        if one.name in names[:at]:
+            raise InputError(f"{one.place}: item: two items are called {one.name!r}; wanted each name once")
     return tuple(found)
 
 
@@ -82,9 +84,12 @@ def _item(row: Mapping[str, str], place: str, currency: str, stages: tuple[str, 
     for key in own:
         if key not in KEYS[part]:
             raise InputError(f"{place}: {key}: is not said of a {part}; {nearest(key, KEYS[part])}")
+    price = _price(said["price"], f"{place}: price")
+    for key in [key for key in own if key in _PRICES]:
+        _price(own[key], f"{place}: {key}")
     return Item(
-        said["item"], part, stage, _price(said["price"], place), currency, _date(said["date"], place),
-        said.get("life", ""), own,
+        said["item"], part, stage, price, currency,
+        _date(said["date"], place), said.get("life", ""), own, place,
     )  # fmt: skip
 
 
@@ -94,7 +99,7 @@ def _price(text: str, place: str) -> float:
     except ValueError:
         found = -1.0
     if not 0.0 <= found < 1e9:
-        raise InputError(f"{place}: price: read {text!r}; wanted a number of 0 or more")
+        raise InputError(f"{place}: read {text!r}; wanted a number of 0 or more, without a currency")
     return found
 
 

@@ -64,8 +64,16 @@ def read_sheet(path: Path) -> Sheet:
         raise refused(f"{path}: is empty; wanted a header line and rows")
     if len(lines) == 1:
         raise refused(f"{path}: has a header line only; wanted rows")
+    _check_separator(path.name, lines[0][1])
     header = tuple(cell.strip() for cell in check_shape(path.name, lines))
     return Sheet(path.name, header, tuple(lines[1:]), hashlib.sha256(content).hexdigest())
+
+
+def _check_separator(label: str, header: tuple[str, ...]) -> None:
+    """Refuse a table whose columns are apart by something else: all of its header stands in one cell."""
+    for mark, called in ((";", "';'"), ("\t", "a tab"), ("|", "'|'")):
+        if len(header) == 1 and mark in header[0]:
+            raise refused(f"{label}: line 1: columns are apart by {called}; wanted ','")
 
 
 def numbered_rows(text: str, called: str, separator: str = ",") -> Iterator[tuple[int, tuple[str, ...]]]:

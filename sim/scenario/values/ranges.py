@@ -71,6 +71,11 @@ def ranges() -> Mapping[str, Range]:
     }
 
 
+# What serves pump and tank has no range where the cistern's level alone feeds the house: it is not there.
+# The height is then the fall from the cistern, whose pressure, rho g h, holds for any.
+_OF_PUMPING = ("pump.", "pressure_switch.", "pressure_tank.")
+
+
 def outside(
     scenario: Scenario, rain: RainRecord | None = None, draws: Mapping[str, Any] | None = None
 ) -> tuple[str, ...]:
@@ -78,7 +83,12 @@ def outside(
 
     Keys, in the order of the models, then "rain.day", "rain.year" and "draws.flow".
     """
-    found = [number.key for number in numbers(scenario) if _is_outside(number)]
+    unread = _OF_PUMPING if scenario.cistern.gravity_feed else ()
+    found = [
+        number.key
+        for number in numbers(scenario)
+        if _is_outside(number) and not number.key.startswith(unread)
+    ]
     return (*found, *(rain_outside(rain.depth_m) if rain else ()), *draws_outside(draws))
 
 

@@ -19,21 +19,13 @@ RUN_AT = (
 )
 
 
-def judged(
-    scenario: Scenario, units: Units = "us", rain: RainRecord | None = None, spread: bool = True
-) -> tuple[Judged, ...]:
-    """Return how a site stands to each criterion, in their order.
-
-    Parameters
-    ----------
-    spread : bool
-        Whether the spread of rain is looked at too; with a record it takes seconds.
-    """
+def judged(scenario: Scenario, units: Units = "us", rain: RainRecord | None = None) -> tuple[Judged, ...]:
+    """Return how a site stands to each criterion, in their order."""
     flow_m3_s = design_flow_m3_s(scenario)
     found = [
         *pumping(scenario, flow_m3_s, units),
         *train(scenario, flow_m3_s, rain, units),
-        *supply(scenario, rain, units, spread),
+        *supply(scenario, rain, units),
     ]
     order = list(criteria())
     return tuple(sorted(found, key=lambda one: order.index(one.key)))
@@ -49,8 +41,9 @@ def verdict(found: Sequence[Judged]) -> str:
     failing, unknown = failed(found), [one for one in found if one.state == UNKNOWN]
     passed = len(found) - len(failing) - len(unknown)
     return (
-        f"Of {counted(len(found), 'line')} {passed} pass, {len(failing)} fail, {len(unknown)} are not known; "
-        "not known is no pass."
+        f"Of {counted(len(found), 'line')} {passed} {'passes' if passed == 1 else 'pass'}, {len(failing)} "
+        f"{'fails' if len(failing) == 1 else 'fail'}, {len(unknown)} {'is' if len(unknown) == 1 else 'are'} "
+        "not known; not known is no pass."
     )
 
 
@@ -66,7 +59,7 @@ def failing_lines(found: Sequence[Judged]) -> list[str]:
 
 def note(scenario: Scenario, rain: RainRecord | None = None) -> list[str]:
     """Return the sentence that belongs to an answer about a design which fails on paper."""
-    names = list(dict.fromkeys(one.key for one in failed(judged(scenario, "us", rain, spread=False))))
+    names = list(dict.fromkeys(one.key for one in failed(judged(scenario, "us", rain))))
     said = [RUN_AT] if isfinite(scenario.uv.most_flow_m3_s) else []
     if not names:
         return said

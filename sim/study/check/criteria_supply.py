@@ -7,10 +7,9 @@ from sim.constants import DAY_S, YEAR_DAYS
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study.check.criterion import PASS, Judged, judge, tell
-from sim.study.check.site_rain import spread_made
 from sim.study.check.site_supply import share_covered, yearly_demand_m3
 from sim.supply.rain import month_index
-from sim.supply.rain_spread import spread_of, whole_years
+from sim.supply.rain_spread import whole_years
 from sim.supply.record import years_of
 from sim.units import Units, text
 
@@ -18,8 +17,8 @@ MAINS_LEAD_D = 0.5  # of demand kept above the intake [A]
 FEWEST_YEARS = 3  # with fewer a spread says nothing
 
 
-def supply(scenario: Scenario, rain: RainRecord | None, units: Units, spread: bool) -> Iterator[Judged]:
-    """Hold cistern and rain against their criteria; the spread of rain only where asked for."""
+def supply(scenario: Scenario, rain: RainRecord | None, units: Units) -> Iterator[Judged]:
+    """Hold cistern and rain against their criteria."""
     covered = share_covered(scenario, rain)[0]
     yield _reliability(scenario, covered, units)
     yield _levels(scenario, units)
@@ -31,8 +30,7 @@ def supply(scenario: Scenario, rain: RainRecord | None, units: Units, spread: bo
         yield judge("rain spread", None, units, note=note)
         return
     yield judge("rain record", float(years_of(rain.depth_m, rain.dates).complete.size), units)
-    if spread:
-        yield judge("rain spread", _spread_ratio(scenario, rain), units)
+    yield _spread(rain, units)
 
 
 def _reliability(scenario: Scenario, covered: float, units: Units) -> Judged:
@@ -83,11 +81,8 @@ def _mains_level(scenario: Scenario, units: Units) -> Judged:
     return judge("levels", store.mains_below_m3, units, needed_m3, note=note)
 
 
-def _spread_ratio(scenario: Scenario, rain: RainRecord) -> float | None:
-    month = month_index(rain.dates)
-    years = whole_years(rain.depth_m, month)
-    if years[0].shape[0] < FEWEST_YEARS:
-        return None
-    found = spread_of(*years)
-    made = spread_made(scenario, rain)
-    return made.yearly_cv / found.yearly_cv if found.yearly_cv > 0 else None
+def _spread(rain: RainRecord, units: Units) -> Judged:
+    """Hold the spread of years: with a record runs take its own years, so that it is the same."""
+    if whole_years(rain.depth_m, month_index(rain.dates))[0].shape[0] < FEWEST_YEARS:
+        return judge("rain spread", None, units, note=f"fewer than {FEWEST_YEARS} whole years are recorded")
+    return judge("rain spread", 1.0, units, note="runs take the recorded years themselves")

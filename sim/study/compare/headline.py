@@ -10,6 +10,7 @@ from sim.study.compare.untold_words import (
     accepting,
     as_few_days,
     clearly_less,
+    gap_in_cost,
     none_within,
     undecided,
     until_told,
@@ -100,7 +101,7 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     dearer = [name for name in choice.as_good if name != comparison.best]
     if dearer:
         shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:MOST_NAMED]
-        first, *others = [(named(name), number(choice.lead[name].estimate)) for name in shown]
+        first, *others = [(named(name), gap_in_cost(comparison, name)) for name in shown]
         costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
         none = "none of them spares" if others else "does not spare"
         spare = counted(comparison.margins.days, "bad day")
@@ -214,7 +215,7 @@ def _stricter(comparison: Comparison, currency: str) -> str:
         return f"{said}; no other way is shown to keep to less"
     if least == towards(high, up=True) or not more.low > 0.0:
         return said
-    cost = f"{number(more.estimate)} {money(currency).unit} more"
+    cost = f"{gap_in_cost(comparison, item.policy)} {money(currency).unit} more"
     return f"{said}. If you allow less, {named(item.policy)} keeps to {least}, for {cost}"
 
 

@@ -143,7 +143,10 @@ def _pumps(comparison: Comparison) -> str:
 
 
 def _no_days_at_all(comparison: Comparison) -> bool:
-    return all(item.runs_with_days == 0 for item in comparison.summaries)
+    # Days are counted by their chances where these are known: then none was met, and some are to be expected.
+    return all(
+        item.runs_with_days == 0 and item.days_below_target.estimate == 0.0 for item in comparison.summaries
+    )
 
 
 def _basis(comparison: Comparison, asked: int | None) -> str:

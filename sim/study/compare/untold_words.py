@@ -42,11 +42,20 @@ def until_told(comparison: Comparison, currency: str) -> list[str]:
     ]
 
 
+def gap_in_cost(comparison: Comparison, name: str) -> str:
+    """Return how far the cost of a policy is from the one named; of the costs as printed, where whole."""
+    choice = comparison.choice
+    base = comparison.summary(choice.recommended or choice.either[0]).cost.estimate
+    gap, other = choice.lead[name].estimate, comparison.summary(name).cost.estimate
+    whole = all(number(one) == f"{one:.0f}" for one in (abs(gap), base, other))
+    return number(abs(round(other) - round(base)) if whole else abs(gap))
+
+
 def clearly_less(comparison: Comparison, currency: str) -> list[str]:
     """Return which of those that may be chosen clearly cost less than the first."""
     lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
     clear = [name for name in rivals if lead[name].high < 0.0][:MOST_NAMED]
-    return [f"{named(one)} costs {number(-lead[one].estimate)} {money(currency).unit} less" for one in clear]
+    return [f"{named(one)} costs {gap_in_cost(comparison, one)} {money(currency).unit} less" for one in clear]
 
 
 def as_few_days(comparison: Comparison) -> list[str]:

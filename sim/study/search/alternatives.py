@@ -93,11 +93,14 @@ def choices(
     for values in itertools.product(*(one.values for one in alternatives)):
         chosen_values = dict(zip((one.key for one in alternatives), values, strict=True))
         made = variant(tables, {key: v for key, v in chosen_values.items() if not key.startswith(ITEM)})
-        for item in items:
-            if chosen_values[item.key] == item.name:
-                quoted.put_item(made, item)
+        bought = [item for item in items if chosen_values[item.key] == item.name]
+        for item in bought:
+            quoted.put_item(made, item)
         label = ", ".join(called(one.key, value) for one, value in zip(alternatives, values, strict=True))
-        house = scenario_of(made, f"try {label}")
+        try:
+            house = scenario_of(made, f"try {label}")
+        except InputError as error:
+            raise quoted.placed(error, tables, bought) from None
         chosen = tuple(policy for policy in house.policies if policy.name in policies)
         found.append(Choice(values, Design(label, house, chosen)))
     return found

@@ -1,6 +1,6 @@
 """Tables of the design sheet: parts by tag, inputs with their grade, chosen items, the year of work."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.grades import base_grades
@@ -9,7 +9,7 @@ from sim.study.search.catalogue import equipment
 from sim.study.visits.service_sheet import minutes
 from sim.study.visits.visits import Visit
 from sim.study.wording import given, number
-from sim.units import Units, text
+from sim.units import Units, span, text
 
 # Inputs a reader of the sheet asks after, in the order water flows; those of stages are added.
 _ASKED = (
@@ -44,7 +44,7 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
     found: list[Box] = [
         ("R1 roof", [("area", text(scenario.roof.area_m2, "area", units))], False),
         ("C1 cistern", [("holds", text(scenario.cistern.capacity_m3, "volume", units)),
-                        ("intake above the floor", text(scenario.cistern.intake_m, "length", units)),
+                        ("intake above the floor", span(scenario.cistern.intake_m, units)),
                         *mains], False),
         (pumps, [("best flow", text(pump.best_flow_m3_s, "flow", units)),
                      ("shut-off head", text(pump.shutoff_head_m, "length", units)), *held, *second], False),
@@ -58,7 +58,7 @@ def tags(scenario: Scenario, units: Units) -> list[Box]:
         found.append((f"F{at} {stage.name}", size, False))
     valve = "shut-off valve" if unit.shutoff_valve else "no shut-off valve"
     light = [("rated flow", text(unit.rated_flow_m3_s, "flow", units)), ("beside it", valve)]
-    highest = ("highest tap above the gauge", text(scenario.house.lift_m, "length", units))
+    highest = ("highest tap above the gauge", span(scenario.house.lift_m, units))
     people = [("people", given(scenario.house.people)), highest]
     if unit.restrictor_m3_s is not None:
         holds = ("flow", text(unit.restrictor_m3_s, "flow", units))
@@ -91,10 +91,17 @@ def inputs(scenario: Scenario, base: Scenario, units: Units) -> list[list[str]]:
     found = []
     for key in keys:
         if key in ours:
-            graded = grades.get(key)
-            own = graded is None or ours[key] != theirs.get(key)
-            found.append([key, ours[key], SITE if own else _as_base(graded.grade if graded else "")])
+            at = _in_base(key, ours[key], theirs, base)
+            graded = grades.get(at) if at else None
+            found.append([key, ours[key], _as_base(graded.grade) if graded else SITE])
     return found
+
+
+def _in_base(key: str, value: str, theirs: Mapping[str, str], base: Scenario) -> str:
+    """Return the key under which the base has this value, or one like it for a further stage; else none."""
+    field = key.partition("].")[2]
+    like = [f"stage[{stage.name}].{field}" for stage in base.stages] if field and key not in theirs else []
+    return next((one for one in (key, *like) if theirs.get(one) == value), "")
 
 
 def _as_base(grade: str) -> str:

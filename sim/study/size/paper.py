@@ -58,5 +58,5 @@ def paper_sentences(paper: Paper) -> list[str]:
 def _fails(one: Choice, rain: RainRecord | None, named: dict[str, Item]) -> frozenset[str]:
     """Return the criteria a design fails; what a quotation does not say decides none."""
     unknown = frozenset().union(*(named[str(v)].undecided for v in one.values if str(v) in named))
-    found = judged(one.design.scenario, "us", rain, spread=False)
+    found = judged(one.design.scenario, "us", rain)
     return frozenset(item.key for item in found if item.state == FAIL) - unknown

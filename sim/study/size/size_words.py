@@ -118,8 +118,16 @@ def rival_line(study: SizeStudy, currency: str) -> str:
     return f"Next is {name}: {seen}the choice costs {cost}{either_will_do}."
 
 
-def step_line(step: Step, currency: str, units: Units) -> str:
-    """Return what a step from one size to the next buys."""
+def step_lines(study: SizeStudy, currency: str, units: Units) -> list[str]:
+    """Return what each step from one size to the next buys, or why there is none to tell."""
+    if study.steps:
+        return [_step_line(step, currency, units) for step in study.steps]
+    if study.found.chosen is None:
+        return ["No design is named, so there is no step from it to tell of."]
+    return ["No step to tell of: no two values that stand side by side were run with all else as chosen."]
+
+
+def _step_line(step: Step, currency: str, units: Units) -> str:
     cost, days, tap = (step.gains[name] for name in (SPENT, DAYS_COUNTED, "tap_p5_pa"))
     said = [f"costs {difference(cost, money(currency))}", f"leaves {difference(days, DAYS)}"]
     pressure, words = _shown_pressure(tap, units)
