@@ -15,6 +15,7 @@ from sim.twin.history import History
 from sim.twin.records import Costs
 from sim.twin.run import common_inputs
 
+collect_ignore = ["first_study.py"]  # a script: it runs where doctests are looked for
 PSI = 6894.757293168361
 GALLON = 3.785411784e-3
 GPM = GALLON / 60.0

@@ -146,7 +146,7 @@ class World:
     def _go(self, before_s: float, refresh: bool = True) -> bool:
         """Let the compiled side go on, see `sim.twin.water.onward`; return whether a look is to be minded."""
         while status := onward.onward(
-            self.env.now,
+            float(self.env.now),  # a whole number, as some times are, would compile all of it once more
             before_s,
             refresh,
             self.house,

@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 import pytest
-import scoringrules
 from scipy import stats
 
 from sim.diary import archive
@@ -41,6 +40,8 @@ def reading(day, value, name="drop over sediment", made=MADE):
 
 
 def test_crps_is_that_of_a_reference_library():
+    import scoringrules  # noqa: PLC0415  compiles for seconds: not in each process that collects tests
+
     rng = np.random.default_rng(3)
     for size in (1, 2, 7, MEMBERS):
         for _ in range(20):

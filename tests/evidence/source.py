@@ -1,8 +1,10 @@
 """What of a source file decides what it does; imports nothing of the project."""
 
 import ast
+from functools import cache
 
 
+@cache  # most files decide many results
 def code(text: str, suffix: str) -> bytes:
     """Return a text without what decides nothing: docstrings, lines of comment, empty lines."""
     lines = text.splitlines()

@@ -16,7 +16,7 @@ from sim.twin.processes import Care
 from sim.twin.run import run
 from sim.twin.water import ageing
 from sim.twin.water.house import LAMP, PARTS, PUMP
-from sim.twin.water.onward import FINE_S, LOOKS, NEAR_ALARM
+from sim.twin.water.onward import FINE_S, LOOKS, NEAR_ALARM, onward
 from sim.twin.water.unpack import house_record
 from sim.twin.world import World
 
@@ -116,3 +116,10 @@ def test_a_year_takes_no_more_steps_and_wake_ups_than_is_kept(monkeypatch):
         if not LESS * number <= found[name][what] <= MORE * number
     }
     assert apart == {}, f"found against kept in {COUNTS.name}; keep what was found if it is meant"
+
+
+def test_it_is_compiled_for_one_kind_of_numbers():
+    """Times of the clock may be whole numbers; each further kind would compile the whole loop once more."""
+    scenario = load("training_hall")
+    run(scenario, scenario.policies[0], common_inputs(scenario, 0, 1, 1))
+    assert {str(kind) for signature in onward.signatures for kind in signature[:2]} == {"float64"}
