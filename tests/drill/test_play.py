@@ -248,7 +248,7 @@ def test_by_keyboard_from_start_to_reveal(tmp_path, capsys, monkeypatch):
     assert main(["drill", "--seed", "3", "--fault", "dark lamp", "--out", str(tmp_path)]) == 0
     shown = capsys.readouterr().out
     before, after = shown.split("It was: ")
-    assert "These are simulated days" in before.splitlines()[0]
+    assert "A bad day, or day below the dose target" in before.splitlines()[0]
     assert "read 'nonsense'; wanted wait, check, do, believe or done" in before
     assert "wanted a cause and its percent" in before
     assert "order: read '9'" in before
