@@ -91,12 +91,7 @@ def page() -> None:
         _waiting(site, kept, job, first)
     else:
         _answered(site, kept, answer, first)
-    if (
-        answer is not None
-        and not answer.rough
-        and not kept.made_up
-        and (kept.diary.readings or kept.diary.acts)
-    ):
+    if answer is not None and not answer.rough and not kept.made_up and kept.diary.begun:
         archive.keep(kept.folder, answer.forecasts)
 
 

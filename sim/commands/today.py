@@ -43,7 +43,7 @@ def today(options: argparse.Namespace) -> int:
     bar = Bar("paths of this house")
     with bar:
         answer = ask(question, Means(options.workers, path_folder(), tell=bar.tell))
-    kept = 0 if made_up or not (diary.readings or diary.acts) else archive.keep(folder, answer.forecasts)
+    kept = 0 if made_up or not diary.begun else archive.keep(folder, answer.forecasts)
     if options.json:
         print(json.dumps(plain(answer) | {"took": site.took}, indent=1))
         return 0

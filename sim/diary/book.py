@@ -50,6 +50,11 @@ class Diary:
     readings: tuple[Reading, ...]
     acts: tuple[Act, ...]
 
+    @property
+    def begun(self) -> bool:
+        """Whether it has a line: without one nothing tells this house from any house like it."""
+        return bool(self.readings or self.acts)
+
     def until(self, day: date) -> "Diary":
         """Return what was known at the end of a day."""
         return Diary(

@@ -9,9 +9,10 @@ from random import Random
 import pytest
 
 from sim import cli, disk
-from sim.diary.book import Book
+from sim.diary.book import Book, Diary
 from sim.diary.described import ACTS, READINGS
 from sim.diary.doubt import doubts
+from sim.diary.entries import Act, Reading
 from sim.diary.read.files import rows_of
 from sim.errors import InputError
 from sim.scenario.read.load import load, load_text
@@ -68,6 +69,19 @@ def test_order_of_entry_and_a_late_correction_change_nothing(tmp_path, site):
         book.add_readings([{**rows[0], "replaces": mark}], ENTERED + timedelta(days=1))
         assert book.read() == plain.read()
         assert len(book.lines(READINGS)) == len(ROWS) + 1  # the old line still stands
+
+
+@pytest.mark.parametrize(
+    ("readings", "acts"),
+    [
+        ((Reading(datetime(2026, 5, 2), "UV", 0.9, 0.01),), ()),
+        ((), (Act(datetime(2026, 5, 2), "wipe sleeve"),)),
+    ],
+)
+def test_a_diary_begins_with_its_first_line_of_either_kind(readings, acts):
+    diary = Diary(readings, acts)
+    assert diary.begun and diary.until(date(2026, 5, 2)).begun
+    assert not diary.until(date(2026, 5, 1)).begun
 
 
 def test_a_doubled_row_is_known(tmp_path, site):

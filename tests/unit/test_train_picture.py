@@ -147,7 +147,7 @@ def test_what_is_left_is_counted_to_where_one_must_act():
 
 def test_lines_stand_in_the_order_of_their_days():
     class Answer:
-        as_of, readings, acts = TODAY, 1, 0
+        as_of, begun = TODAY, True
         parts = (part(90), part(10), part(None))
 
     shown = re.findall(r"by <b>(.*?)</b>", lines_html(Answer, "us"))
@@ -160,16 +160,14 @@ def test_dots_and_short_dates():
     assert brief(date(2028, 1, 2), TODAY) == "2 January 2028"
 
 
-@pytest.mark.parametrize(
-    ("readings", "acts", "said"), [(0, 0, "not known yet"), (1, 0, "now"), (0, 1, "now")]
-)
-def test_nothing_is_overdue_where_nothing_is_known(readings, acts, said):
+@pytest.mark.parametrize(("begun", "said"), [(False, "not known yet"), (True, "now")])
+def test_nothing_is_overdue_where_nothing_is_known(begun, said):
     class Answer:
         as_of = TODAY
         parts = (part(0),)
 
-    Answer.readings, Answer.acts = readings, acts
+    Answer.begun = begun
     shown = lines_html(Answer, "us")
     assert f"<span>{said}; likely" in shown
-    assert ('class="sign act"' in shown) == bool(readings or acts)
-    assert due_words(part(0), TODAY, bool(readings or acts)) == ("act now" if said == "now" else said)
+    assert ('class="sign act"' in shown) == begun
+    assert due_words(part(0), TODAY, begun) == ("act now" if said == "now" else said)

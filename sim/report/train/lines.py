@@ -58,8 +58,7 @@ def lines_html(answer: TodayAnswer, units: Units) -> str:
         '<div class="lines-head" aria-hidden="true"><span>Part and state</span><span>Do</span>'
         f'<div class="axis">{_ticks(today)}</div><span>By when, how sure</span></div>'
     )
-    begun = bool(answer.readings or answer.acts)
-    items = "".join(_item(part, today, units, begun) for part in shown)
+    items = "".join(_item(part, today, units, answer.begun) for part in shown)
     return f'{head}<ol class="lines">{items}</ol>'
 
 

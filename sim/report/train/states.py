@@ -77,15 +77,14 @@ def states(scenario: Scenario, diary: Diary, answer: TodayAnswer, units: Units) 
     today = answer.as_of
     known = diary.until(today)
     by_name = {part.name: part for part in answer.parts}
-    begun = bool(answer.readings or answer.acts)
 
     def shown(part: PartToday, name: str, note: str, word: str = "left") -> Shown:
         return Shown(
             name,
             note,
             left_of(scenario, part),
-            state_of(part, today, begun),
-            due_words(part, today, begun),
+            state_of(part, today, answer.begun),
+            due_words(part, today, answer.begun),
             word,
         )
 

@@ -54,6 +54,8 @@ class TodayAnswer:
 
     Attributes
     ----------
+    begun : bool
+        Whether anything was read or noted by then.
     sentence : str
         All of it in one sentence.
     parts : tuple of PartToday
@@ -86,6 +88,7 @@ class TodayAnswer:
     as_of: date
     readings: int
     acts: int
+    begun: bool
     sentence: str
     parts: tuple[PartToday, ...]
     lines: tuple[str, ...]
@@ -162,8 +165,7 @@ class TodayQuestion:
         seen = picture(setting, known)
         bare = of_paths(setting, Diary((), known.acts), seen.paths) if known.readings else seen
         parts = parts_today(scenario, seen, self.today)
-        begun = bool(known.readings or known.acts)
-        visit = next_visit(scenario, parts, self.today, self.together_days) if begun else None
+        visit = next_visit(scenario, parts, self.today, self.together_days) if known.begun else None
         made = tuple(self._forecasts(seen, bare, known, parts))
         came = scored(self.earlier, scenario, known, self.today)
         total = score(came)
@@ -172,12 +174,13 @@ class TodayQuestion:
             self.today,
             len(known.readings),
             len(known.acts),
+            known.begun,
             words.sentence(scenario, parts, visit, known, self.today),
             parts,
-            tuple(words.line(part, self.today, self.units, begun) for part in parts),
+            tuple(words.line(part, self.today, self.units, known.begun) for part in parts),
             visit,
             waits,
-            words.waiting_words(waits, scenario.prices.currency, begun),
+            words.waiting_words(waits, scenario.prices.currency, known.begun),
             wanted,
             tuple(words.wish_line(one) for one in wanted),
             tuple(words.misfit_line(one, self.units) for one in seen.misfits),

@@ -39,7 +39,7 @@ def sentence(
         if known.readings
         else "without a reading, so it could be any house like it"
     )
-    if not known.readings and not known.acts:
+    if not known.begun:
         return (
             f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it "
             "of any age. Note when each part was last seen to, and read what helps most."
