@@ -235,10 +235,10 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
     if not step_length.is_short(dt, s.water_m3, p, quadratic, on, before, rates):
         longest = step_length.longest_s(s.water_m3, p, quadratic, on, before, rates)
         if on and longest < rest.SETTLES_S:
-            held, change, house = rest.held(s, p, dt, lift_m, rates[0], phi_left * coefficient)
-            if rest.is_near(change, house, p.tank_m3) and s.water_m3 + change < cut_out_m3:
-                ends = (before, before, rates[0], rates[0])
-                return held, change, house, house + change, ends, -1.0, False
+            found = rest.held(s, p, dt, longest, lift_m, rates, coefficient, phi_left, cut_out_m3)
+            if found[0] > 0.0:
+                held, change, house = found
+                return held, change, house, house + change, (before, before, rates[0], rates[0]), -1.0, False
         dt = min(dt, longest)
     if rates[1] > 0.0:
         dt = min(dt, max(float_valve.until_s(s, p, rates[1]), _LEAST_S))

@@ -9,6 +9,11 @@ from sim.plant import float_valve, suction, tank
 SETTLES_S, HELD_S = 0.1, 10.0
 TANK_SHARE, DRAINED_SHARE = 0.05, 1e-3  # of what flows, that may go into the tank; of the tank, out of it
 NEAR_SHARE = 1e-4  # of the tank, that may go into it at once: some 100 Pa
+DRAW_SETTLES_S, DRAW_SHARE = (
+    0.003,
+    0.05,
+)  # while a tap is open; of the flow, that pump and house may differ by
+NOT_HELD = (-1.0, 0.0, 0.0)
 _LEAST_S = 1e-6  # the intake is met within a microlitre
 
 
@@ -59,28 +64,9 @@ def at_shutoff_head(water_m3, p, lift_m):
     return max(pumped, 0.0), 0.0, max(pumped, 0.0)
 
 
-@inlined
-def is_near(change_m3, house_m3, tank_m3):
-    """Return whether the pump is near balance: little goes into the tank.
-
-    Parameters
-    ----------
-    change_m3 : float
-        Of the tank, up to balance [m3].
-    house_m3 : float
-        What flows meanwhile [m3].
-    tank_m3 : float
-        Volume of the tank [m3].
-    """
-    return change_m3 < TANK_SHARE * house_m3 + NEAR_SHARE * tank_m3
-
-
 @lean
-def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
-    """Hold the pump for a while where it just feeds what flows: the level sinks, and the balance with it.
-
-    The house flow is taken as it is: near balance the pressure hardly moves. Above it the pump gives nothing,
-    and the tank feeds the house until it is there.
+def held(s, p, dt_s, settles_s, lift_m, rates, coefficient, phi_left, cut_out_m3):
+    """Hold the pump for a while where it just feeds what flows, if it does.
 
     Parameters
     ----------
@@ -88,24 +74,51 @@ def held(s, p, dt_s, lift_m, house_m3_s, wanted_m3):
         State and plant records.
     dt_s : float
         Longest time [s].
+    settles_s : float
+        Longest step in which what flows is followed [s].
     lift_m : float
         Gauge above the water in the cistern [m].
-    house_m3_s : float
-        What the house takes [m3/s].
-    wanted_m3 : float
-        Volume after which a draw is full [m3].
+    rates : tuple of float
+        House flow and pump flow now [m3/s].
+    coefficient : float
+        Sum of the coefficients of open fixtures and leak [m3/s/Pa^0.5].
+    phi_left : float
+        What the first of them still wants [Pa^0.5 s].
+    cut_out_m3 : float
+        Water in the tank at which the pump stops [m3].
 
     Returns
     -------
     tuple of float
-        Time [s], change of water and house volume [m3].
+        Time [s], change of water and house volume [m3]; the time is negative where it is not held.
     """
+    house_m3_s, pumped_m3_s = rates
     held_s = min(dt_s, HELD_S)
-    if house_m3_s > 0.0:
-        held_s = min(held_s, wanted_m3 / house_m3_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
+    if coefficient <= p.leak_coefficient:  # every tap is shut
+        if house_m3_s > 0.0:
+            held_s = min(held_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
+        held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
+        return _fed(s, p, held_s, lift_m, house_m3_s, cut_out_m3)
+    near = pumped_m3_s > 0.0 and abs(pumped_m3_s - house_m3_s) < DRAW_SHARE * house_m3_s
+    if settles_s >= DRAW_SETTLES_S or not near:
+        return NOT_HELD
+    held_s = min(held_s, phi_left * coefficient / house_m3_s)
     held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
+    return held_s, 0.0, house_m3_s * held_s
+
+
+@inlined
+def _fed(s, p, held_s, lift_m, house_m3_s, cut_out_m3):
+    """Let the tank follow the balance while only a leak flows: the level sinks, and the balance with it.
+
+    The leak is taken as it is: near balance the pressure hardly moves. Above it the pump gives nothing, and
+    the tank feeds the leak until it is there.
+    """
     house = house_m3_s * held_s
     sunk_m = lift_m + (house - float_valve.flow_m3_s(s, p) * held_s) / p.floor_m2
     gauge_pa = p.density_kg_m3 * GRAVITY_M_S2 * suction.over_water_m(house_m3_s, sunk_m, p)
     balance = tank.water_m3(gauge_pa, p.tank_m3, p.precharge_pa, p.atmosphere_pa, p.exponent)
-    return held_s, max(balance - s.water_m3, -house, -s.water_m3), house
+    change = max(balance - s.water_m3, -house, -s.water_m3)
+    if change < TANK_SHARE * house + NEAR_SHARE * p.tank_m3 and s.water_m3 + change < cut_out_m3:
+        return held_s, change, house
+    return NOT_HELD
