@@ -1,5 +1,6 @@
 """What a comparison says where it cannot be told which policy to choose, or whether one keeps to a limit."""
 
+import math
 from typing import NamedTuple
 
 from sim.study.compare.comparison import Comparison
@@ -35,11 +36,21 @@ def until_told(comparison: Comparison, currency: str) -> list[str]:
     """Return which is shown to keep to the limits, which others cost less, and what is open of these."""
     kept = comparison.summary(comparison.choice.either[0])
     cost = f"{number(kept.cost.estimate)} {money(currency).unit}"
+    limits = f"this house's limits of {_limits(comparison)}"
     return [
-        f"Choose {named(kept.policy)} to be within this house's limits: about {cost}",
+        f"Choose {named(kept.policy)} to be within {limits}: about {cost}",
         *clearly_less(comparison, currency),
         *_not_yet(comparison, undecided(comparison)),
     ]
+
+
+def _limits(comparison: Comparison) -> str:
+    set_ = [
+        f"{counted(limit, kind.one)}{kind.of}"
+        for kind, limit in zip(_KINDS, comparison.limits, strict=True)
+        if math.isfinite(limit)
+    ]
+    return f"{listed(set_)} a year"
 
 
 def gap_in_cost(comparison: Comparison, name: str) -> str:
@@ -114,12 +125,13 @@ def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
         names = listed([named(item.policy) for item in those[:MOST_NAMED]], "or")
         low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
         least = " for the one with fewest" if len(those) > 1 else ""
-        # A verdict looks more than once and at every policy.
-        between = f": between {low} and {high}{least}, surer bounds than those of the tables" if low else ""
+        between = f": it lies between {low} and {high}{least}" if low else ""
         kept = f"{counted(limit, kind.one)} a year{kind.of}"
         said.append(f"{names} keeps to {kept}{between}")
     return said
 
 
 def _span(shown: Interval) -> tuple[str, str]:
-    return (number(max(shown.low, 0.0)), number(shown.high)) if shown.known else ("", "")
+    if not shown.known:
+        return "", ""
+    return towards(max(shown.low, 0.0), up=False), towards(shown.high, up=True)
