@@ -381,9 +381,9 @@ def test_two_that_cannot_be_told_apart_are_told_by_what_is_clear_and_what_is_ope
     days = np.where(np.arange(RUNS) < 3, 10.0, 0.0)  # mean 0.75, within the limit of 1; its bounds are not
     text = told(rows_of("a", 400.0 + NO_SPREAD), rows_of("b", 300.0 + NO_SPREAD, days), reference="a")
     assert text.startswith(
-        "Choose 'a' to be within this house's limits of 1 bad day a year: about 400 USD a year. 'b' costs 100 "
-        "USD a year less. After 40 runs it cannot be told yet whether 'b' keeps to 1 bad day a year: it lies "
-        "between 0"
+        "Choose 'a' to be within this house's limits of 1 bad day a year: about 400 USD a year. 'b' costs "
+        "100 USD a year less. After 40 runs it cannot be told yet whether 'b' keeps to 1 bad day a year: it "
+        "lies between 0"
     )
     accepted = float(re.search(r"Choose 'b' if you accept ([\d.]+) bad days a year\.", text)[1])
     # Two policies share the error there, one does not: what is told holds here all the more.

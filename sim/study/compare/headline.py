@@ -102,10 +102,11 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     if dearer:
         shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:MOST_NAMED]
         first, *others = [(named(name), gap_in_cost(comparison, name)) for name in shown]
-        costs = listed([f"{first[0]} costs {first[1]}", *(f"{name} {cost}" for name, cost in others)])
+        more = f"{first[0]} costs {first[1]} {money(currency).unit} more"
+        costs = listed([more, *(f"{name} {cost}" for name, cost in others)])
         none = "none of them spares" if others else "does not spare"
         spare = counted(comparison.margins.days, "bad day")
-        said.append(f"{costs} {money(currency).unit} more, and {none} you as much as {spare} a year")
+        said.append(f"{costs}, and {none} you as much as {spare} a year")
     if choice.worse:
         worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:MOST_NAMED]]
         said.append(f"More bad days: {listed(worse)}")
