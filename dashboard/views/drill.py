@@ -118,7 +118,7 @@ def _written(case: Open) -> None:
 def _works(scenario: Scenario) -> None:
     """Tell how the house works to those who have not seen it before."""
     with st.expander("How this house works, and what each look shows"):
-        listed([*story(scenario), *looks()])
+        listed([*story(scenario, frame.units()), *looks()])
 
 
 def _next(case: Open) -> None:
@@ -280,8 +280,9 @@ def _told_first() -> None:
         "Something changes in a house you take over. You see what a person sees, look at what you choose, "
         "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
         "time pass until something happens: it may take two weeks, and what gathers slowly was there before. "
-        "Look before you act, and name a cause before you ask what was true. When the alarm sounds or the "
-        "display is dark, nobody drinks until it is answered."
+        "A sign may be wear alone, with the fault still to come. Look before you act, and name a cause before "
+        "you ask what was true. When the alarm sounds or the display is dark, nobody drinks until it is "
+        "answered."
     )
 
 

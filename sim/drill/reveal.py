@@ -78,7 +78,12 @@ def _early(ended: Ended) -> list[str]:
     asked, began = ended.log.asked_day, ended.case.staged[0].day
     if asked >= began:
         return []
-    return [f"The truth was asked for on day {asked}, before the fault began: no sign of it had shown."]
+    how = (
+        f"The case ended by an accident on day {asked}"
+        if ended.log.stopped
+        else f"It was asked for on day {asked}"
+    )
+    return [f"{how}, before the fault began: no sign of it had shown, and what moved was wear or scatter."]
 
 
 def _alarm(ended: Ended) -> list[str]:

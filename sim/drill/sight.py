@@ -192,7 +192,10 @@ def _lamp(world: World, case: Case, units: Units) -> Seen:
 
 CHECKS: dict[str, Check] = {
     "gauges": Check(
-        8.0, _gauges, "what each cartridge takes of the pressure: little when clean, more as it fills"
+        8.0,
+        _gauges,
+        "the drop over each cartridge, which is what it takes of the pressure: little when clean, more as it "
+        "fills",
     ),
     "pump": Check(5.0, _pump, "the pressures at which it starts and stops, and how long it runs between"),
     "bucket": Check(5.0, _bucket, "how long the kitchen tap takes to fill it"),
