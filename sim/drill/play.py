@@ -41,8 +41,8 @@ HANDLE_EFFECTS: tuple[SlipEffect, ...] = ("water shut", "pump off", "unit dark",
 SENSOR_EFFECTS: tuple[SlipEffect, ...] = ("low reading",)
 STOPPED = (
     "Stopped: it was opened with water at pressure behind it. At 60 psi (4 bar) a housing's cap is pushed "
-    "with the weight of some 500 kg (1,100 lb), and a shut-off valve that closes with the plug makes the tap stop "
-    "while the housing still stands at pressure. Relieve while lit, unplug after, open last."
+    "with the weight of some 500 kg (1,100 lb), and a shut-off valve that closes with the plug makes the "
+    "tap stop while the housing still stands at pressure. Relieve while lit, unplug after, open last."
 )
 
 
