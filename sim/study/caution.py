@@ -8,6 +8,7 @@ CAUTION = (
     f"Such days are simulated here; they are not a water test. {_FIRST}"
 )
 BRIEF = f"Simulated, not a water test. {_FIRST}"  # beside a figure, where the caution stands above
+ON_ALARM = "After an alarm or a power cut: boiled or bottled water until the return to service is done."
 AT_WORK = (
     "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
 )

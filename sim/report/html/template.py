@@ -6,7 +6,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from sim.study.caution import CAUTION
+from sim.study.caution import CAUTION, ON_ALARM
 
 
 def filled(name: str, **values: Any) -> str:
@@ -18,7 +18,7 @@ def filled(name: str, **values: Any) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals |= {"caution": CAUTION, "scheme": _scheme, "plotly": _plotly}
+    environment.globals |= {"caution": CAUTION, "on_alarm": ON_ALARM, "scheme": _scheme, "plotly": _plotly}
     return environment.get_template(name).render(**values)
 
 

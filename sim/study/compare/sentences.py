@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from sim.plant import uv
 from sim.scenario.care import Policy
 from sim.scenario.train import Uv
+from sim.study.caution import ON_ALARM
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.headline import headline, spoken_of
 from sim.study.compare.ways import way
@@ -57,7 +58,7 @@ def sentences_of(
     spoken = spoken_of(comparison).policy
     said = [*headline(comparison, currency), *(way(one) for one in policies if one.name == spoken), *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
-    said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, _basis(comparison, asked)]
+    said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, ON_ALARM, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 
 
