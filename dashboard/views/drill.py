@@ -277,12 +277,12 @@ def _page(site: Site) -> None:
 
 def _told_first() -> None:
     st.markdown(
-        "Something changes in a house you take over. You see what a person sees, look at what you choose, "
-        "act, and say what you believe; then you are shown what was true. Read the notes first, then let "
-        "time pass until something happens: it may take two weeks, and what gathers slowly was there "
-        "before. A sign may be wear alone, with the fault still to come. Look before you act, and name a "
-        "cause before you ask what was true. When the alarm sounds or the display is dark, nobody drinks "
-        "until it is answered."
+        "When the alarm sounds or the display is dark, nobody drinks until it is answered. Something "
+        "changes in a house you take over. You see what a person sees, look at what you choose, act, and "
+        "say what you believe; then you are shown what was true. Begin, read the notes of those who had "
+        "the house, then let time pass until something happens: in the house that may take two weeks, and "
+        "dirt and film were gathering before. A sign may be wear alone, with the fault still to come. "
+        "Look before you act, and name a cause before you ask what was true."
     )
 
 

@@ -15,7 +15,8 @@ def story(scenario: Scenario, units: Units) -> list[str]:
         "The pump starts at a low pressure and stops at a high one; between the two the air in the pressure "
         "tank pushes the water out.",
         f"The water then passes the cartridges ({names}), each in its housing, and the UV lamp in a glass "
-        "sleeve, which is to disinfect it. A bypass leads round them; it is shut in use.",
+        "sleeve, which is to disinfect it. A bypass leads round them and is shut in use: open, "
+        "it brings undisinfected water to the taps. Nobody looks at a lit lamp.",
         "Through a small window a sensor sees the lamp's light, and the display shows what it sees: a dirty "
         "window or sleeve, water the colour of tea and a lamp of many hours all lower it.",
         f"Nothing is read exactly: readings scatter by some {percent(gauge.uv_reading_sd)} on "
