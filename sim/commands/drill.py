@@ -75,11 +75,8 @@ def _by_keyboard(case: Case, options: argparse.Namespace) -> Ended:
     print("A house you have not seen before. Notes of those who had it until today:")
     for seen in play.notes:
         print("\n".join(f"  {line}" for line in seen.words))
-    print(
-        "\n".join(
-            ["How it works:", *(f"  {line}" for line in (*story(play.scenario, options.units), *looks()))]
-        )
-    )
+    works = (*story(play.scenario, options.units), *looks())
+    print("\n".join(["How it works:", *(f"  {line}" for line in works)]))
     told = {"checks": ", ".join(CHECKS), "acts": ", ".join(play.acts), "causes": ", ".join(play.causes)}
     print(HELP.format(**told))
     for line in _lines(play, case):

@@ -5,7 +5,7 @@ It works by the float alone: no current, no wait. What it lets in is one flow wh
 
 from sim.compiled import inlined, lean
 
-_LEAST_S = 1e-6  # a level is met within a microlitre
+LEAST_S = 1e-6  # the shortest step: a level, and the intake, is met within a microlitre
 _NEAR = 1e-12  # of a level
 _LONG = 1e30
 
@@ -78,7 +78,7 @@ def _with_valve_s(s, p, pumped_m3_s):
     wanted = p.mains_until_m3
     if s.dry and s.cistern_m3 < p.restart_m3:
         wanted = min(wanted, p.restart_m3)
-    return max((wanted - s.cistern_m3) / -sinks, _LEAST_S)
+    return max((wanted - s.cistern_m3) / -sinks, LEAST_S)
 
 
 @inlined

@@ -11,7 +11,6 @@ from sim.plant import cause, float_valve, step
 SHARE = 0.01  # of the pressure above the taps that may be lost in a step; the rule errs by its fifth power
 REST_PA = 1e-3  # left above the taps: some grams of water flow then
 LONGEST_S, WAIT_S = 3600.0, 10.0
-_LEAST_S = 1e-6
 _CLOSE = 1e-11  # of a volume that is met
 
 
@@ -87,7 +86,7 @@ def move(s, p, longest_s, quadratic_pa_s2_m6, coefficient, phi_left):
     first = step.house_flow_m3_s(before, p, quadratic_pa_s2_m6)
     if before - p.static_pa < REST_PA:
         first = 0.0
-    dt = min(longest_s, LONGEST_S, max(float_valve.until_s(s, p, first), _LEAST_S))
+    dt = min(longest_s, LONGEST_S, max(float_valve.until_s(s, p, first), float_valve.LEAST_S))
     moved = 0.0
     if first > 0.0:
         falls_pa_s = p.density_kg_m3 * GRAVITY_M_S2 * abs(first - let_in) / p.floor_m2

@@ -10,7 +10,6 @@ from sim.compiled import lean
 from sim.plant import float_valve, step
 
 LONGEST_S = 300.0  # the cistern sinks meanwhile, and what the pump could give with it
-_LEAST_S = 1e-6
 
 
 @lean
@@ -57,7 +56,7 @@ def move(s, p, longest_s, quadratic_pa_s2_m6, coefficient, phi_left):
     slow = flow < p.least_pumped_m3_s
     if slow:
         dt = min(dt, p.stop_delay_s - s.slow_s)
-    dt = max(dt, _LEAST_S)
+    dt = max(dt, float_valve.LEAST_S)
     s.slow_s = s.slow_s + dt if slow else 0.0
     moved = flow * dt
     return dt, 0.0, moved, moved, (held, held, flow, flow), -1.0, False

@@ -15,7 +15,6 @@ from sim.plant import cause, count, energy, float_valve, gravity, hold, rest, st
 
 _FULL = 1e-9  # a draw is full within this share of its volume
 _LONG = 1e30
-_LEAST_S = 1e-6  # of pumping: the intake is met within a microlitre
 
 
 @lean
@@ -205,7 +204,7 @@ def _past_empty_tank(s, p, quadratic, coefficient, phi_left, longest):
     if flow > 0.0:
         for _ in range(2):
             dt = min(longest, phi_left * coefficient / flow, float_valve.until_s(s, p, flow))
-            dt = max(dt, _LEAST_S)
+            dt = max(dt, float_valve.LEAST_S)
             middle = step.direct_pressure_pa(p, quadratic, lift_m + 0.5 * (flow - let_in) * dt / p.floor_m2)
             flow = step.house_flow_m3_s(middle, p, quadratic)
         last = step.direct_pressure_pa(p, quadratic, lift_m + (flow - let_in) * dt / p.floor_m2)
@@ -241,7 +240,7 @@ def _move(s, p, soon, able, coefficient, phi_left, cut_in_m3, cut_out_m3):
                 return held, change, house, house + change, (before, before, rates[0], rates[0]), -1.0, False
         dt = min(dt, longest)
     if rates[1] > 0.0:
-        dt = min(dt, max(float_valve.until_s(s, p, rates[1]), _LEAST_S))
+        dt = min(dt, max(float_valve.until_s(s, p, rates[1]), float_valve.LEAST_S))
     dt, change, house, pumped, landed, filled = _landing(
         s, p, on, able, lift_m, coefficient, quadratic, rates, phi_left, cut_in_m3, cut_out_m3, dt
     )

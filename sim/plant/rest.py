@@ -9,12 +9,9 @@ from sim.plant import float_valve, suction, tank
 SETTLES_S, HELD_S = 0.1, 10.0
 TANK_SHARE, DRAINED_SHARE = 0.05, 1e-3  # of what flows, that may go into the tank; of the tank, out of it
 NEAR_SHARE = 1e-4  # of the tank, that may go into it at once: some 100 Pa
-DRAW_SETTLES_S, DRAW_SHARE = (
-    0.003,
-    0.05,
-)  # while a tap is open; of the flow, that pump and house may differ by
+DRAW_SETTLES_S = 0.003  # while a tap is open
+DRAW_SHARE = 0.05  # of the flow of a draw, that pump and house may differ by
 NOT_HELD = (-1.0, 0.0, 0.0)
-_LEAST_S = 1e-6  # the intake is met within a microlitre
 
 
 @lean
@@ -93,17 +90,17 @@ def held(s, p, dt_s, settles_s, lift_m, rates, coefficient, phi_left, cut_out_m3
         Time [s], change of water and house volume [m3]; the time is negative where it is not held.
     """
     house_m3_s, pumped_m3_s = rates
-    held_s = min(dt_s, HELD_S)
-    if coefficient <= p.leak_coefficient:  # every tap is shut
-        if house_m3_s > 0.0:
-            held_s = min(held_s, DRAINED_SHARE * p.tank_m3 / house_m3_s)
-        held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
-        return _fed(s, p, held_s, lift_m, house_m3_s, cut_out_m3)
+    alone = coefficient <= p.leak_coefficient  # every tap is shut
     near = pumped_m3_s > 0.0 and abs(pumped_m3_s - house_m3_s) < DRAW_SHARE * house_m3_s
-    if settles_s >= DRAW_SETTLES_S or not near:
+    if not alone and (settles_s >= DRAW_SETTLES_S or not near):
         return NOT_HELD
-    held_s = min(held_s, phi_left * coefficient / house_m3_s)
-    held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), _LEAST_S)
+    held_s = min(dt_s, HELD_S)
+    if house_m3_s > 0.0:
+        most_m3 = DRAINED_SHARE * p.tank_m3 if alone else phi_left * coefficient
+        held_s = min(held_s, most_m3 / house_m3_s)
+    held_s = max(min(held_s, float_valve.until_s(s, p, house_m3_s)), float_valve.LEAST_S)
+    if alone:
+        return _fed(s, p, held_s, lift_m, house_m3_s, cut_out_m3)
     return held_s, 0.0, house_m3_s * held_s
 
 
