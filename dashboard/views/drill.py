@@ -111,7 +111,7 @@ def _written(case: Open) -> None:
             st.subheader("So far, newest first")
             listed(case.said[:LOG_LINES])
     with notes:
-        st.subheader("Notes of those who had the house before")
+        st.subheader("Noted on the day you took it over")
         listed([line for seen in case.play.notes for line in seen.words])
 
 
@@ -123,6 +123,9 @@ def _works(scenario: Scenario) -> None:
 
 def _next(case: Open) -> None:
     """Ask what is done next."""
+    for kept in ("drill-cause", "drill-sure"):  # else forgotten while another kind of move is shown
+        if kept in st.session_state:
+            st.session_state[kept] = st.session_state[kept]
     st.header("What do you do next?")
     kind = st.radio("Kind", KINDS, horizontal=True, key="drill-kind", label_visibility="collapsed")
     if kind == KINDS[0]:
@@ -173,6 +176,8 @@ def _do(play: Play) -> None:
             format_func=ORDER_WORDS.__getitem__,
         )
     st.markdown(plain(takes(play, what, stage)))
+    if order is None:
+        st.caption("Choose an order first.")
     chosen = {"move": "act", "what": what, "stage": stage, "order": order or ORDERS[0]}
     st.button(
         "Do it", key="drill-do", type="primary", disabled=order is None, on_click=_move,
@@ -196,7 +201,7 @@ def _told(case: Open) -> None:
     plates.show(
         Plate("drill", "The days of this case", drill_alt(days, ended, units),
               drill_figure(days, ended, units), days_table(days, units),
-              "Dots are what was read of the display when somebody looked.", shows_dose=True)
+              "Dots are what the display read on the mornings that were lived through.", shows_dose=True)
     )  # fmt: skip
     st.header("Keep it")
     whole = ended.case.model_copy(update={"moves": tuple(ended.log.moves), "fault": ended.case.staged})
@@ -267,6 +272,8 @@ def _page(site: Site) -> None:
         if not case.play.over:
             _next(case)
         st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
+        if not case.play.over:
+            st.caption(f"Then the house runs on, as you leave it, to day {case.play.ends}.")
         _written(case)
         _works(case.play.scenario)
     else:
@@ -279,8 +286,8 @@ def _told_first() -> None:
     st.markdown(
         "When the alarm sounds or the display is dark, nobody drinks until it is answered. Something "
         "changes in a house you take over. You see what a person sees, look at what you choose, act, and "
-        "say what you believe; then you are shown what was true. Begin, read the notes of those who had "
-        "the house, then let time pass until something happens: in the house that may take two weeks, and "
+        "say what you believe; then you are shown what was true. Begin, read what was noted on that day, "
+        "then let time pass until something happens: in the house that may take two weeks, and "
         "dirt and film were gathering before. A sign may be wear alone, with the fault still to come. "
         "Look before you act, and name a cause before you ask what was true."
     )

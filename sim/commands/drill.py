@@ -72,7 +72,7 @@ def _written(folder: Path, contents: dict[str, bytes]) -> int:
 def _by_keyboard(case: Case, options: argparse.Namespace) -> Ended:
     play = Play(case, options.units)
     print(CAUTION)
-    print("A house you have not seen before. Notes of those who had it until today:")
+    print("A house you have not seen before. Noted on the day you take it over:")
     for seen in play.notes:
         print("\n".join(f"  {line}" for line in seen.words))
     works = (*story(play.scenario, options.units), *looks())

@@ -232,10 +232,12 @@ class Play:
             return Seen("stopped", {}, (STOPPED,))
         effects = (move.what,) if task is None else task.effects
         mends, stood = self._mends(effects, move.stage), self._left_wrong()
+        began_s = self._house.now_s
         if task is None:
             self._other(move.what)
         else:
             self._house.work(task, move.stage, task.technician_only)
+            self._worked(began_s, 60.0 * task.minutes if task.technician_only else np.inf)
         self._pass_to(self._house.now_s)  # what fell due meanwhile
         self._usual.note(drops_pa(self._house.world, self._case))  # whoever works there reads the gauges
         mends = mends or self._put_right(stood)
@@ -243,6 +245,11 @@ class Play:
         if mends:
             self._mended.append(self.day)
         return Seen("act", {}, (f"Done: {move.what}.", *self.see().words))
+
+    def _worked(self, began_s: float, most_s: float) -> None:
+        """Remember how long of this day somebody was at work, without the wait before."""
+        worked = self._usual.worked_s
+        worked[self.day] = worked.get(self.day, 0.0) + min(self._house.now_s - began_s, most_s)
 
     def _mends(self, effects: tuple[str, ...], stage: str | None) -> bool:
         return any(

@@ -1,11 +1,11 @@
 """What an act of a drill takes in time and money, and what a mend that is still to come will cost."""
 
+from sim.constants import DAY_S
 from sim.drill.families import family, other_acts
 from sim.drill.play import SENSOR, TANKER, Ended, Play
 from sim.scenario.care import Task
 from sim.scenario.scenario import Scenario
-from sim.study.wording import number
-from sim.units import text
+from sim.study.wording import counted, number
 
 
 def takes(play: Play, what: str, stage: str | None) -> str:
@@ -13,13 +13,23 @@ def takes(play: Play, what: str, stage: str | None) -> str:
     scenario, task = play.scenario, play.scenario.task(what)
     called, minutes = _called(what, task), _minutes(what, task)
     who = "by a technician" if called else "of your time"
-    waits = scenario.people.technician_lead_s if called else 0.0
-    if what == TANKER:
-        waits = scenario.cistern.top_up_lead_s
-    wait = f", after a wait of {text(waits, 'time', play.units)} or more" if waits else ""
-    water = "; the water comes on top" if what == TANKER else ""
     money = f"{number(price(scenario, what, stage))} {scenario.prices.currency}"
-    return f"Takes {number(minutes)} min {who}{wait}, and costs {money}{water}."
+    takes = f"Takes {number(minutes)} min {who}"
+    if what == TANKER:
+        comes = f"it comes in {_days(scenario.cistern.top_up_lead_s)} or more"
+        return f"{takes}; {comes}. Costs {money}, {_load(scenario)}."
+    wait = f", after a wait of {_days(scenario.people.technician_lead_s)} or more" if called else ""
+    return f"{takes}{wait}, and costs {money}."
+
+
+def _days(wait_s: float) -> str:
+    return counted(round(wait_s / DAY_S, 1), "day")
+
+
+def _load(scenario: Scenario) -> str:
+    prices = scenario.prices
+    load = prices.tanker_load + prices.tanker_m3 * scenario.cistern.top_up_m3
+    return f"and up to {number(load)} {prices.currency} for the water"
 
 
 def price(scenario: Scenario, what: str, stage: str | None) -> float:

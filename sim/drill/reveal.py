@@ -41,21 +41,23 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
         f"What should have been looked at: {found.look}.",
         *_early(ended),
         *_alarm(ended),
-        _known(score),
+        *_warned(ended),
+        _known(ended, score),
         *_believed(ended, score),
     ]
     if score.stopped:
         lines.append(ended.log.stopped)
     mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
     needless = (
-        f"{counted(score.needless_count, 'act')} mended nothing of it" if score.needless_count else
+        f"{counted(score.needless_count, 'act')} did not mend it, those that answer wear or an alarm included"
+        if score.needless_count else
         "nothing was done in vain" if ended.log.acts else "nothing was done"
     )  # fmt: skip
     lines += [
         f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
         f"{beside(own_below, unit, best_below)}.",
-        f"Without water: {beside(score.own.off_h, 'h', score.best.off_h)}.",
+        f"Without water from the fault on: {beside(score.own.off_h, 'h', score.best.off_h)}.",
         f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
         *_due(score, currency),
         f"What the expert did: {_acts(best)}.",
@@ -99,10 +101,26 @@ def _alarm(ended: Ended) -> list[str]:
     ]
 
 
-def _known(score: Score) -> str:
+def _warned(ended: Ended) -> list[str]:
+    """Say of an alarm that came before the light was too little that it did."""
+    case = ended.case
+    sounded = (ended.reading[case.starts : case.ends] < case.scenario.uv.alarm).any()
+    if not sounded or ended.below_m3[case.starts :].sum() > 0.0:
+        return []
+    return ["The alarm sounds before the light is too little: here no water came below the dose target."]
+
+
+def _known(ended: Ended, score: Score) -> str:
+    truth = ended.case.staged[0].name
+    named = next((one.day for one in ended.log.beliefs if one.cause == truth), None)
     if score.known_day is None:
-        return "The expert did not name it either: in this case it could hardly be known."
-    return f"It could have been known by day {score.known_day}: the expert named it then."
+        return (
+            "The expert did not name it: in this case it could hardly be known."
+            if named is None
+            else f"You named it on day {named}; the expert never did."
+        )
+    said = f"It could have been known by day {score.known_day}: the expert named it then"
+    return f"{said}, you on day {named}." if named is not None and named < score.known_day else f"{said}."
 
 
 def _believed(ended: Ended, score: Score) -> list[str]:

@@ -11,7 +11,7 @@ from sim.drill.usual import Usual, tap_m3_s
 from sim.plant import state, suction, tank
 from sim.scenario.scenario import Scenario
 from sim.study.wording import number, percent
-from sim.twin.people.watching import BUSY_STARTS, WEAK_TAP_S
+from sim.twin.people.watching import WEAK_TAP_S
 from sim.twin.world import World
 from sim.units import Units, text
 
@@ -26,7 +26,9 @@ TINTS = (
 )  # from an absorbance [1/m] on; else clear [A]
 OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
 FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
+HUNDREDTH = 0.01  # to which a display shows
 USUAL = "The taps ran as usual since yesterday."
+WORKED = "Since yesterday the taps gave nothing only while you worked."
 UNDRUNK = "nobody drinks until this is answered"
 
 
@@ -63,15 +65,15 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     else:
         sd = world.scenario.gauge.uv_reading_sd
         read = max(float(world.w["reading"]) + sd * float(noise(case, day, 0, 1)[0]), 0.0)
-        values["display"] = 0.0 if world.w["reading"] <= 0.0 else round(read, 2)
+        values["display"] = 0.0 if world.w["reading"] <= 0.0 else _as_alarmed(world, round(read, 2))
         alarm = f"the alarm sounds: {UNDRUNK}" if world.p["alarm"] else "no alarm"
         words.append(f"The UV display reads {percent(values['display'])}; {alarm}.")
-    dry, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
+    off, weak = float(yesterday[state.WATER_OFF]), float(yesterday[state.LOW_PRESSURE])
+    dry = off - usual.worked_s.get(day - 1, 0.0)
     values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
     values |= usual.changed(world, day, drops_pa(world, case))
-    words.append(_taps(values))
-    starts = float(yesterday[state.STARTS])
-    values["restless"] = float(starts > BUSY_STARTS and yesterday[state.SHORT_RUNS] > 0.5 * starts)
+    words.append(_taps(values, off))
+    values["restless"] = float(usual.restless(world, day))
     if values["restless"]:
         words.append("The pump is heard again and again, for seconds.")
     elif values["often"]:
@@ -95,19 +97,30 @@ def _shows(seen: Seen) -> tuple[object, ...]:
     return (*stands, display is None, display == 0.0)
 
 
-def _taps(values: dict[str, float]) -> str:
+def _taps(values: dict[str, float], off_s: float) -> str:
     if values["dry"]:
-        return "The taps gave nothing for a time since yesterday."
+        long = "most of the" if off_s > 0.5 * DAY_S else "a"
+        return f"The taps gave nothing for {long} time since yesterday."
     if values["weak"]:
         return "The taps ran weak since yesterday."
-    return "The taps run slower than they did at first." if values["slower"] else USUAL
+    if values["slower"]:
+        return "The taps run slower than they did at first."
+    return WORKED if off_s > OFF_SEEN_S else USUAL
+
+
+def _as_alarmed(world: World, read: float) -> float:
+    """Return what a display shows of a reading: its alarm hears the same signal, so the two agree."""
+    limit, sounds = float(world.scenario.uv.alarm), bool(world.p["alarm"])
+    if sounds != (world.w["reading"] < limit):
+        return read
+    return min(read, limit - HUNDREDTH) if sounds else max(read, limit)
 
 
 def drops_pa(world: World, case: Case) -> dict[str, float]:
     """Return the drop [Pa] over each stage, as its gauges read on this day."""
     gauge = world.scenario.gauge
     jitter = noise(case, _day(world), 1, len(world.stages))
-    shut = bool(world.p["shut"])
+    shut = tap_m3_s(world) <= 0.0
     return {
         stage.name: 0.0 if shut else max(world.drop_pa(i) + gauge.reading_sd_pa * float(jitter[i]), 0.0)
         for i, stage in enumerate(world.scenario.stages)
@@ -126,7 +139,7 @@ def _pump(world: World, case: Case, units: Units) -> Seen:
     lift_m = world.scenario.pump.height_m
     low_pa, high_pa = float(p["cut_in_pa"]), float(p["cut_out_pa"])
     flow = float(suction.flow_m3_s(0.5 * (low_pa + high_pa), lift_m, p))
-    if not p["pump_works"] or flow <= 0.0 or world.s["cistern_m3"] <= p["intake_m3"]:
+    if not p["pump_works"] or flow <= 0.0 or world.s["dry"] or world.s["cistern_m3"] <= p["intake_m3"]:
         return Seen("pump", {"run": 0.0}, ("pump: does not start, or runs and brings nothing",))
     drawn_m3 = tank.drawdown_m3(
         float(p["tank_m3"]), float(p["precharge_pa"]), low_pa, high_pa, float(p["atmosphere_pa"]),
@@ -160,6 +173,9 @@ def _stick(world: World, case: Case, units: Units) -> Seen:
     depth = max(depth + STICK_SD_M * float(noise(case, _day(world), 4, 1)[0]), 0.0)
     intake = world.scenario.cistern.intake_m
     words = f"stick in the cistern: {text(depth, 'length', units)}, intake at {text(intake, 'length', units)}"
+    if world.scenario.restart_m > 0.0:
+        again = text(intake + world.scenario.restart_m, "length", units)
+        words += f"; a pump that ran dry starts again from {again} on"
     return Seen("cistern stick", {"depth": depth, "above": depth - intake}, (words,))
 
 

@@ -1,10 +1,11 @@
 """How a house ran when it was taken over, and what people at home notice to have changed since."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from sim.plant import fixture, state, train
+from sim.twin.people.watching import BUSY_STARTS
 from sim.twin.world import World
 from sim.units import PSI_PA
 
@@ -14,6 +15,7 @@ OFTEN, STILL_OFTEN = (
     1.5,
     1.25,
 )  # times the starts for the same water: heard above one, until below the other [A]
+FAR_OFTENER = 2.0  # times the starts for the same water: runs of seconds [A]
 HEARD_DAYS, HEARD_STARTS = 3, 4.0  # days an ear goes by, and starts in them before it does [A]
 KNOWN_DAYS = 14  # days from which an ear knows the pump [A]
 NEEDLE_PA = 5.0 * PSI_PA  # of a gauge from where it was last noted, seen in passing [A]
@@ -28,10 +30,19 @@ class Usual:
     noted_pa: dict[str, float]  # drop over each stage when the gauges were last noted
     often: bool = False
     moved: bool = False  # a gauge, since it was last noted
+    worked_s: dict[int, float] = field(default_factory=dict)  # of each day: nobody wonders at dry taps then
 
     def note(self, drops_pa: dict[str, float]) -> None:
         """Note the gauges anew."""
         self.noted_pa, self.moved = drops_pa, False
+
+    def restless(self, world: World, day: int) -> bool:
+        """Return whether the pump of the day before ran for seconds, far oftener than this house's does."""
+        starts, per_m3 = _starts(world, day, 1)
+        short = float(world.days[max(day - 1, 0), state.SHORT_RUNS])
+        return bool(
+            starts > BUSY_STARTS and short > 0.5 * starts and per_m3 > FAR_OFTENER * self.starts_per_m3
+        )
 
     def changed(self, world: World, day: int, drops_pa: dict[str, float]) -> dict[str, float]:
         """Return what is noticed on a morning, as 0 or 1: a slower tap, more starts of the pump, a gauge."""
@@ -51,7 +62,8 @@ def usual(world: World, day: int, drops_pa: dict[str, float]) -> Usual:
 def tap_m3_s(world: World) -> float:
     """Return the flow [m3/s] of the kitchen tap wide open, between the points of the pressure switch."""
     p = world.p
-    if p["shut"] or (not p["pump_works"] and world.s["water_m3"] <= 0.0):
+    brings = p["pump_works"] and not world.s["dry"]
+    if p["shut"] or (not brings and world.s["water_m3"] <= 0.0):
         return 0.0
     tap = fixture.coefficient(TAP_M3_S, TAP_PA)
     drive = 0.5 * (float(p["cut_in_pa"]) + float(p["cut_out_pa"])) - float(p["static_pa"])

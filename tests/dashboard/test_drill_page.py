@@ -79,6 +79,27 @@ def test_how_the_house_works_is_told_before_and_while_it_is_played():
         at.button(key="drill-begin").click().run()
 
 
+def test_every_act_can_be_chosen_and_says_what_it_takes(page):
+    page.radio(key="drill-kind").set_value("Do something").run()
+    acts = page.selectbox(key="drill-act").options
+    assert {"order a tanker", "repair pump", "change cartridge"} <= set(acts)
+    for act in acts:
+        page.selectbox(key="drill-act").set_value(act).run()
+        assert not page.exception, act
+        assert re.search(r"^Takes [0-9]", texts(page), re.MULTILINE), act
+
+
+def test_a_cause_that_was_chosen_stays_while_something_else_is_looked_at(page):
+    page.radio(key="drill-kind").set_value("Name a cause").run()
+    page.selectbox(key="drill-cause").set_value("old lamp").run()
+    page.slider(key="drill-sure").set_value(80).run()
+    page.radio(key="drill-kind").set_value("Look at something").run()
+    turned(page, "drill-look-gauges")
+    page.radio(key="drill-kind").set_value("Name a cause").run()
+    assert page.selectbox(key="drill-cause").value == "old lamp"
+    assert page.slider(key="drill-sure").value == 80
+
+
 def test_opening_at_pressure_ends_the_case(page):
     page.radio(key="drill-kind").set_value("Do something").run()
     page.selectbox(key="drill-act").set_value("change cartridge").run()
