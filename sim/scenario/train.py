@@ -42,7 +42,7 @@ class Pump(Part):
     shutoff_head_m: Length = positive("shutoff_head", le=300)
     curve_s2_m5: PumpCurve = positive("curve")
     suction_s2_m5: PumpCurve = not_negative("suction_loss")
-    height_m: Length = Field(alias="height", ge=-30, le=30)  # gauge and pump above the cistern floor
+    height_m: Length = Field(alias="height", ge=-70, le=30)  # gauge and pump above the cistern floor
     best_flow_m3_s: Flow = positive("best_flow")
     best_efficiency: Fraction = Field(gt=0, le=0.9)
     wear_per_s: Rate = not_negative("wear")  # loss of shut-off head, share per year of running

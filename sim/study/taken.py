@@ -15,6 +15,7 @@ from sim.scenario.values.digest import draws_digest
 from sim.study.draws_record import days_covered
 from sim.study.rain_record import listed
 from sim.supply.record import years_of
+from sim.units import shown, text
 
 Taken = dict[str, Any]  # plain data, as JSON has it
 _MOST_SHOWN = 6  # keys that are kept
@@ -71,10 +72,11 @@ def lines(took: Taken | None) -> list[str]:
     """Return what was taken, a line each; none where nothing is told."""
     if not took:
         return []
+    units = took["options"].get("units", "si")
     found = [_site(took["site"])]
-    found.append(_rain(took["rain"]) if "rain" in took else f"rain generated for {took['climate']!r}")
+    found.append(_rain(took["rain"], units) if "rain" in took else f"rain generated for {took['climate']!r}")
     if "draws" in took:
-        found.append(_draws(took["draws"]))
+        found.append(_draws(took["draws"], units))
     options = ", ".join(f"{name} {_value(value)}" for name, value in took["options"].items())
     return [f"Took {line}." for line in [*found, *([f"options: {options}"] if options else [])]]
 
@@ -88,18 +90,19 @@ def _site(site: Taken) -> str:
     return f"site {site['name']}; it keeps from {site['extends']}: {shown}{more}"
 
 
-def _rain(rain: Taken) -> str:
+def _rain(rain: Taken, units: str) -> str:
     dropped = f"; left out: {listed(rain['years_dropped'])}" if rain["years_dropped"] else "; none left out"
+    total, unit = shown(1e-3 * rain["total_mm"], "rain", units)
     return (
         f"rain {rain['file']}: {rain['rows']:,} rows, {rain['first']} to {rain['last']}, "
-        f"{rain['total_mm']:,.0f} mm in all; whole years: {listed(rain['years_used'])}{dropped}"
+        f"{total:,.0f} {unit} in all; whole years: {listed(rain['years_used'])}{dropped}"
     )
 
 
-def _draws(draws: Taken) -> str:
+def _draws(draws: Taken, units: str) -> str:
     found = (
         f"draws {draws['file']}: {draws['rows']:,} rows, {draws['first']} to {draws['last']}, "
-        f"{draws['litres_a_day']:,.0f} L a day"
+        f"{text(1e-3 * draws['litres_a_day'], 'volume', units)} a day"
     )
     if "days_of_run" not in draws:
         return found
@@ -117,4 +120,6 @@ def _draws(draws: Taken) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, list):
         return " + ".join(map(_value, value))
+    if isinstance(value, float):
+        return f"{value:.15g}"
     return "yes" if value is True else repr(value) if isinstance(value, str) and " " in value else str(value)

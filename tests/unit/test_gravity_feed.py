@@ -46,21 +46,22 @@ def bare(plant, **over):
     return found
 
 
-def drive_pa(volume_m3, static_pa=3e4):
-    return DENSITY * GRAVITY * (volume_m3 / 2.0 + 6.0) - static_pa
+def drive_pa(volume_m3, static_pa=3e4, above_m=6.0):
+    return DENSITY * GRAVITY * (volume_m3 / 2.0 + above_m) - static_pa
 
 
-def test_it_empties_through_a_square_law_as_torricelli_has_it(plant, tap):
+@pytest.mark.parametrize("above_m", [6.0, 60.0])
+def test_it_empties_through_a_square_law_as_torricelli_has_it(plant, tap, above_m):
     # Q = sqrt(dp/K) and A dh = -Q dt, so the root of the drive falls evenly: sqrt(p) = sqrt(p0) - rho g t /
     # (2 A sqrt(K)), textbooks of fluid mechanics on the emptying of a tank through an orifice
     k = tap(8.0)
-    house_of = bare(plant).draw([[0.0, k, 36000.0, math.inf]])
+    house_of = bare(plant, height_m=-above_m).draw([[0.0, k, 36000.0, math.inf]])
     resistance = float(house_of.p["quadratic_pa_s2_m6"][0]) + k**-2
     fall = DENSITY * GRAVITY / (2.0 * 2.0 * math.sqrt(resistance))
     for seconds in (600.0, 3600.0, 9000.0):
         house_of.run(seconds)
-        root = math.sqrt(drive_pa(6.0)) - fall * seconds
-        level_m3 = 2.0 * ((root**2 + 3e4) / (DENSITY * GRAVITY) - 6.0)
+        root = math.sqrt(drive_pa(6.0, above_m=above_m)) - fall * seconds
+        level_m3 = 2.0 * ((root**2 + 3e4) / (DENSITY * GRAVITY) - above_m)
         assert float(house_of.s["cistern_m3"][0]) == pytest.approx(level_m3, abs=1e-8)
         assert float(house_of.s["house_m3"][0]) == pytest.approx(6.0 - level_m3, abs=1e-8)
 

@@ -22,17 +22,17 @@ def build(question: SizeQuestion, answer: SizeAnswer, units: Units) -> str:
     scenario, study = question.site.scenario, answer.study
     currency = scenario.prices.currency
     sections = [
+        Section("What each step up buys, all else as chosen",
+                lines=step_lines(study, currency, units)),
+        Section("What moves the difference between the choice and the next",
+                lines=mover_lines(study.movers, currency)),
         Section(
             "Cost against days below the dose target",
             picture=picture(sizes_front(study, currency), "front"),
             alt=sizes_front_alt(study, currency), shows_dose=True,
         ),
-        Section("What each step up buys, all else as chosen",
-                lines=step_lines(study, currency, units)),
         Section("Rules of thumb beside it", headings=["rule", "it asks for", "the runs showed"],
                 rows=[[one.name, one.says, one.here] for one in study.rules]),
-        Section("What moves the difference between the choice and the next",
-                lines=mover_lines(study.movers, currency)),
         Section(
             "Equipment of the choice, spread over its life",
             headings=["part", f"price, {currency}", "life, years", f"{currency} a year, rounded"],

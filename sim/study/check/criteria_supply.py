@@ -23,7 +23,9 @@ def supply(scenario: Scenario, rain: RainRecord | None, units: Units) -> Iterato
     yield _reliability(scenario, covered, units)
     yield _levels(scenario, units)
     seen = scenario.design.overflow_screened
-    yield tell("overflow", seen, "", "" if seen is not None else "[design] overflow_screened is not stated")
+    words = {None: "", True: "seen on site", False: "smaller, or without trap or screen"}[seen]
+    note = "[design] overflow_screened is not stated" if seen is None else ""
+    yield tell("overflow", seen, words, note)
     if rain is None:
         note = "no record: rain is made from a table of a climate"
         yield judge("rain record", None, units, note=note)

@@ -192,7 +192,7 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
     name, equipment = study.labels[found.chosen], number(line["cost_equipment"])
     yield (
-        f"{capital(name)} costs the least within the limits: {from_to(interval_of(line, 'cost'))} "
+        f"Within the limits {name} costs the least: {from_to(interval_of(line, 'cost'))} "
         f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
         f"{from_to(interval_of(line, 'days_below_target'))} days a year below the dose target (limit "
         f"{given(limit)})."
