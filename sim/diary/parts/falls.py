@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from sim.diary.parts.axes import Floats
-from sim.diary.parts.stage import Drops, StagePart, left_for, spread_of
+from sim.diary.parts.stage import ONE_TAP_CV, STATED_CV, Drops, StagePart, left_for, spread_of
 from sim.units import PSI_PA
 
 GAUGE_SD_PA = PSI_PA  # of a hand reading, wherever the gauge is better [A]
@@ -28,13 +28,16 @@ def falls(part: StagePart, drops: Drops, changed_days: Floats) -> Iterator[tuple
     """
     read_pa, left = drops.drop_pa, left_for(part, drops)
     spread = spread_of(part, drops)
+    flow_cv = np.where(np.isfinite(drops.flow_m3_s), STATED_CV, ONE_TAP_CV)
+    # What others left is known by their gauges alone: of it, this share is not.
+    left_cv = np.hypot(flow_cv * np.nan_to_num(drops.others_pa), GAUGE_SD_PA) * (left < part.spare_pa) / left
     span = np.searchsorted(changed_days, drops.at_days, side="right")
 
     def fall(before: int, after: int) -> float:
         was = float(read_pa[before] * min(1.0, left[after] / left[before]))
         now = float(read_pa[after])
         gauges = (drops.gauges[before] + drops.gauges[after]) * GAUGE_SD_PA**2
-        flows = (spread[before] * was) ** 2 + (spread[after] * now) ** 2
+        flows = (spread[before] * was) ** 2 + (spread[after] * now) ** 2 + (left_cv[after] * was) ** 2
         return float((was - now) / np.sqrt(gauges + flows))
 
     for gap in range(read_pa.size - 2):

@@ -144,7 +144,10 @@ def misfit_line(misfit: Misfit, units: Units) -> str:
         return f"{capital(misfit.part)}: {read} on {on} looks read with its two gauges the wrong way round."
     if misfit.kind == "unit":
         mixed = "kPa for psi or psi for kPa"
-        return f"{capital(misfit.part)}: {read} on {on} looks like a number in another unit, {mixed}."
+        return (
+            f"{capital(misfit.part)}: {read} on {on} looks like a number in another unit, {mixed}, or "
+            "misread; read it again."
+        )
     return f"{capital(misfit.part)}: {read} on {on} looks misread; read it again."
 
 
