@@ -175,6 +175,8 @@ def _do(play: Play) -> None:
             key="drill-order",
             format_func=ORDER_WORDS.__getitem__,
         )
+    elif task is not None and task.caution:
+        st.warning(plain(task.caution))
     st.markdown(plain(takes(play, what, stage)))
     if order is None:
         st.caption("Choose an order first.")
@@ -284,12 +286,12 @@ def _page(site: Site) -> None:
 
 def _told_first() -> None:
     st.markdown(
-        "When the alarm sounds or the display is dark, nobody drinks until it is answered. Something "
-        "changes in a house you take over. You see what a person sees, look at what you choose, act, and "
-        "say what you believe; then you are shown what was true. Begin, read what was noted on that day, "
-        "then let time pass until something happens: in the house that may take two weeks, and "
-        "dirt and film were gathering before. A sign may be wear alone, with the fault still to come. "
-        "Look before you act, and name a cause before you ask what was true."
+        "When the alarm sounds or the display is dark, nobody drinks until it is mended and the taps are "
+        "flushed. Something changes in a house you take over. You see what a person sees, look at what you "
+        "choose, act, and say what you believe; then you are shown what was true. Begin, read what was noted "
+        "on that day, then let time pass until something happens: in the house that may take two weeks, and "
+        "dirt and film were gathering before. A sign may be wear alone, with the fault still to come. Look "
+        "before you act, and name a cause before you ask what was true."
     )
 
 

@@ -168,7 +168,11 @@ class Expert:
             return Verdict("old lamp", SURE, "new lamp")
         if any(self._brings(effect, None, wanted, cause) for effect, cause in _WIPES):
             return None
-        return Verdict(COLOURED, LIKELY, NOTHING) if coloured else Verdict("sensor strained", LIKELY, SENSOR)
+        return (
+            Verdict(COLOURED, LIKELY, NOTHING)
+            if coloured
+            else Verdict("sensor strained by overtightening", LIKELY, SENSOR)
+        )
 
     def _brings(self, effect: str, stage: str | None, wanted: float, cause: str) -> bool:
         """Do one thing; name the cause if the display rises by as much as is wanted."""

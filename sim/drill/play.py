@@ -12,7 +12,7 @@ import numpy as np
 from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
-from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells
+from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells, worked
 from sim.drill.usual import usual
 from sim.errors import InputError
 from sim.plant import state
@@ -29,7 +29,7 @@ from sim.units import Units
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
 ROUND_DAYS = 14  # after which somebody goes round whatever shows: common practice, no source [A]
-ROUND_DUE = "Nothing new showed for two weeks: time for a round of what has to be looked at to be seen."
+ROUND_DUE = "Nothing sudden showed for two weeks: time for a round of what has to be looked at to be seen."
 GAUGES = "gauges"  # the check that notes them anew
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
@@ -215,7 +215,10 @@ class Play:
             self._usual.note(seen.values)
         self.log.minutes += check.minutes
         self._pass_to(self._house.now_s + 60.0 * check.minutes)
-        return seen
+        noted = next(one.words for one in self.notes if one.what == seen.what)
+        if self.day == self.starts or noted == seen.words:
+            return seen
+        return replace(seen, words=(*seen.words, f"noted on day {self.starts}: {'; '.join(noted)}"))
 
     def _believe(self, move: Move) -> Seen:
         if move.what not in self.causes:
@@ -244,7 +247,8 @@ class Play:
         self.log.acts.append((self.day, move.what, mends))
         if mends:
             self._mended.append(self.day)
-        return Seen("act", {}, (f"Done: {move.what}.", *self.see().words))
+        self.see()
+        return Seen("act", {}, (f"Done: {move.what}.", *worked(self._house.world, self._case, self._usual)))
 
     def _worked(self, began_s: float, most_s: float) -> None:
         """Remember how long of this day somebody was at work, without the wait before."""

@@ -3,6 +3,7 @@
 from sim.constants import DAY_S
 from sim.drill.families import family, other_acts
 from sim.drill.play import SENSOR, TANKER, Ended, Play
+from sim.drill.sight import opens
 from sim.scenario.care import Task
 from sim.scenario.scenario import Scenario
 from sim.study.wording import counted, number
@@ -15,6 +16,8 @@ def takes(play: Play, what: str, stage: str | None) -> str:
     who = "by a technician" if called else "of your time"
     money = f"{number(price(scenario, what, stage))} {scenario.prices.currency}"
     takes = f"Takes {number(minutes)} min {who}"
+    if task is not None and opens(scenario, what):
+        takes += ", the water off meanwhile"
     if what == TANKER:
         comes = f"it comes in {_days(scenario.cistern.top_up_lead_s)} or more"
         return f"{takes}; {comes}. Costs {money}, {_load(scenario)}."

@@ -35,6 +35,8 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
 
     found, currency = family(truth.name), case.scenario.prices.currency
     lines = [CAUTION, f"It was: {truth.name}, from day {truth.day} on."]
+    if found.played:
+        lines.append(f"For the drill {found.played}.")
     if found.caution:
         lines.append(f"Before it is mended: {found.caution}")
     lines += [
@@ -49,17 +51,18 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
         lines.append(ended.log.stopped)
     mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
     needless = (
-        f"{counted(score.needless_count, 'act')} did not mend it, those that answer wear or an alarm included"
+        f"{counted(score.needless_count, 'other act')} (what answers wear or an alarm is no mistake)"
         if score.needless_count else
         "nothing was done in vain" if ended.log.acts else "nothing was done"
     )  # fmt: skip
     lines += [
         f"The fault was {mended}; {needless}.",
         f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
-        f"{beside(own_below, unit, best_below)}.",
+        f"{beside(own_below, unit, best_below)}{_shared(score)}.",
         f"Without water from the fault on: {beside(score.own.off_h, 'h', score.best.off_h)}.",
         f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
         *_due(score, currency),
+        *_left(ended),
         f"What the expert did: {_acts(best)}.",
         MODEL,
     ]
@@ -72,6 +75,23 @@ def _due(score: Score, currency: str) -> list[str]:
         return []
     return [
         f"It still stands: its mend is yet to be paid, {number(score.own.due_cost)} {currency} at the least."
+    ]
+
+
+def _shared(score: Score) -> str:
+    """Say of water below the target that the expert had as much of it."""
+    own, best = score.own.below_m3, score.best.below_m3
+    return "; no more than the expert's, so it did not come of what you did" if 0.0 < own <= best else ""
+
+
+def _left(ended: Ended) -> list[str]:
+    """Say of a display that ends below its alarm that it does, though the fault may be mended."""
+    last, alarm = float(ended.reading[ended.case.ends - 1]), ended.case.scenario.uv.alarm
+    if ended.mended_day is None or last >= alarm:
+        return []
+    return [
+        f"On day {ended.case.ends} the display stands at {percent(last)}, below its alarm: wear went on, and "
+        "nobody answered it."
     ]
 
 
@@ -119,8 +139,9 @@ def _known(ended: Ended, score: Score) -> str:
             if named is None
             else f"You named it on day {named}; the expert never did."
         )
-    said = f"It could have been known by day {score.known_day}: the expert named it then"
-    return f"{said}, you on day {named}." if named is not None and named < score.known_day else f"{said}."
+    if named is not None and named < score.known_day:
+        return f"You named it on day {named}, before the expert (day {score.known_day})."
+    return f"It could have been known by day {score.known_day}: the expert named it then."
 
 
 def _believed(ended: Ended, score: Score) -> list[str]:
@@ -129,8 +150,8 @@ def _believed(ended: Ended, score: Score) -> list[str]:
     said = [f"day {one.day}: {one.cause}, {percent(one.probability)}" for one in ended.log.beliefs]
     right = "right" if score.right else "wrong"
     return [
-        f"Believed: {'; '.join(said)}. The last was {right}; Brier score {number(score.brier)} "
-        "(0 best, 1 worst, 0.25 for an even guess)."
+        f"Believed: {'; '.join(said)}. The last was {right}, and scores {number(score.brier)}: sure and "
+        "right is 0, sure and wrong 1, an even guess 0.25."
     ]
 
 

@@ -43,7 +43,7 @@ def blank_sheet(case: Case, units: Units) -> bytes:
         f"<p>Name {'_' * 30} Date {'_' * 14}</p>"
         f"<p>Case {case.seed} at {escape(play.scenario.name)}, days {case.starts} to {case.ends}. Something "
         "changes within the first weeks. When the alarm sounds or the display is dark, nobody drinks until "
-        f"it is answered.</p><h2>Noted on the day you take it over</h2>{notes}"
+        f"it is mended and the taps are flushed.</p><h2>Noted on the day you take it over</h2>{notes}"
         f"<h2>How it works</h2>{_list(story(play.scenario, units))}"
         f"<h2>What can be looked at</h2>{_list(looks())}"
         f"<h2>What can be done</h2><p>{escape(', '.join(play.acts))}</p>"

@@ -28,8 +28,9 @@ OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
 FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 HUNDREDTH = 0.01  # to which a display shows
 USUAL = "The taps ran as usual since yesterday."
-WORKED = "Since yesterday the taps gave nothing only while you worked."
-UNDRUNK = "nobody drinks until this is answered"
+WORKED = "But for the time somebody worked on them the taps ran as usual since yesterday."
+ALL_RIGHT = "handles, plug and switch: as they should be at a glance; what is inside a valve does not show"
+UNDRUNK = "nobody drinks until it is mended and the taps are flushed"
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,18 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     if values["moved"]:
         words.append("In passing: a gauge does not stand where it was last noted.")
     return Seen("what anyone sees", values, tuple(words))
+
+
+def worked(world: World, case: Case, usual: Usual) -> tuple[str, ...]:
+    """Return what shows once a piece of work is done: the display, and how the taps run now."""
+    seen = passing(world, case, usual)
+    display, slower = seen.words[0], seen.values["slower"]
+    if tap_m3_s(world) <= 0.0:
+        return display, "No water comes at the taps."
+    return (
+        display,
+        "The taps run slower than they did at first." if slower else "The taps run as they did at first.",
+    )
 
 
 def tells(before: Seen, now: Seen) -> bool:
@@ -189,7 +202,7 @@ def _handles(world: World, case: Case, units: Units) -> Seen:
     }
     words = [said for stands, said in found.values() if stands]
     return Seen("handles", {name: stands for name, (stands, _) in found.items()}, tuple(words or [
-        "handles, plug and switch: as they should be at a glance"]))  # fmt: skip
+        ALL_RIGHT]))  # fmt: skip
 
 
 def _glass(world: World, case: Case, units: Units) -> Seen:

@@ -27,7 +27,7 @@ COLUMNS = (
 )  # fmt: skip
 EXPONENTS, PLATEAUS = (0.0, 0.5, 1.0, 1.5, 2.0), (0.0, 0.3, 0.5)
 SOON, LATER = (7.0, 75.0), (20.0, 300.0)  # days since somebody last came; UV units are seldom left so long
-GROUPS = {"soon": (100, SOON), "later": (100, LATER), "other laws": (60, LATER)}
+GROUPS = {"soon": (100, SOON), "later": (100, LATER), "other laws": (150, LATER)}
 
 
 def with_law(site, number):

@@ -1,7 +1,8 @@
 """How near can a date be told at all? By who knows house, law and load as they stand, and not what comes.
 
 The house itself is run on with weather and draws of other chances. Against it stands what a gauge shows: how
-far the drop has risen by the last reading, in its scatter.
+far the drop has risen by the last reading, in its scatter; and how near a date is told from readings of the
+UV display by who knows all of its course but the pace.
 """
 
 import numpy as np
@@ -10,6 +11,9 @@ from sim.diary import outlook
 from tests.diary import planted, trial
 
 FUTURES = 12
+PACES = np.exp(np.linspace(-1.2, 1.2, 241))  # of a decline, beside its true one
+PACE_SD = 0.5  # of its log before anything was read: the factor of 1.6 by which films of one kind differ [A]
+SETS = 8  # of readings of one house
 
 
 def fair_crps(members, truth):
@@ -51,3 +55,32 @@ def risen_sd(house, number, now, plan):
         return 0.0
     drop = house.drops_pa[:, number]
     return float((drop[last - 1] - drop[left]) / house.gauge_sd_pa)
+
+
+def pace_crps(house, now, days, plan, rng):
+    """Return the mean CRPS [d] of who knows how the light falls to its end, but not how fast.
+
+    The course of the reading since nobody came is the house's own, and it is known; only one factor of its
+    logarithm is not, and has to come from readings of the display in their scatter.
+    """
+    left = int(np.ceil(house.left_day))
+    fallen = -np.log(np.clip(house.light[left:] / house.light[left], 1e-6, 1.0))
+    courses = house.light[left] * np.exp(-PACES[:, None] * fallen)
+    under = courses[:, int(now) - left :] < house.site.uv.alarm
+    dates = np.where(under.any(axis=1), under.argmax(axis=1), outlook.HORIZON_DAYS)
+    at = np.arange(plan.light_every, now, plan.light_every)
+    at = at[at > left].astype(int) - 1
+    found = []
+    for _ in range(SETS):
+        read = planted.rounded(house.light[at] + house.light_sd * rng.standard_normal(at.size), 0.01)
+        off = ((read - courses[:, at - left]) / house.light_sd) ** 2
+        log_weight = -0.5 * (off.sum(axis=1) + (np.log(PACES) / PACE_SD) ** 2)
+        found.append(weighted_crps(dates, np.exp(log_weight - log_weight.max()), days))
+    return float(np.mean(found))
+
+
+def weighted_crps(members, weights, truth):
+    """Return the CRPS of members with weights: mean |x - y| less half the mean |x - x'|."""
+    share = weights / weights.sum()
+    apart = np.abs(members[:, None] - members[None, :])
+    return float(share @ np.abs(members - truth) - 0.5 * share @ apart @ share)

@@ -21,6 +21,7 @@ from tests.diary import planted
 
 LIVES = (0.5, 0.8)  # a moment tied to what comes; ANY is tied to nothing
 ANY, LATEST_DAYS = 0.0, 300.0
+LATEST_UV_DAYS = 90.0  # a reading comes down to its alarm in about a hundred days
 PLAN = planted.Plan()
 COLUMNS = (
     "house", "event", "life", "readings", "truth_days", "prior_crps", "crps", "line_crps", "calendar_crps",
@@ -63,7 +64,9 @@ def rows_of(number, house, scenario, kept_paths, rng, plan=PLAN, only=None):
         came = house.light.size if came is None else came
         moments = [(life, left + life * (came - left)) for life in LIVES if came - left >= 20]
         moments = [one for one in moments if came < house.light.size]
-        moments.append((ANY, left + float(rng.uniform(20.0, LATEST_DAYS))))
+        moments.append(
+            (ANY, left + float(rng.uniform(20.0, LATEST_UV_DAYS if kind == "uv" else LATEST_DAYS)))
+        )
         for life, now in moments:
             if now < min(came, house.light.size - outlook.HORIZON_DAYS):
                 end = other_stops(house, parts, scenario, kind, k, left)

@@ -45,9 +45,12 @@ def test_without_water_the_pump_does_not_start_and_nothing_comes():
     while play.day < 124:
         said = play.move(wait(1)).words
     assert "The taps gave nothing for" in " ".join(said)
-    assert look(play, "pump") == "pump: does not start, or runs and brings nothing"
-    assert look(play, "bucket") == "bucket at the kitchen tap: nothing comes"
-    assert set(re.findall(r"[0-9.]+ psi", look(play, "gauges"))) == {"0.0 psi"}
+    assert (
+        look(play, "pump").split("noted on day")[0].strip()
+        == "pump: does not start, or runs and brings nothing"
+    )
+    assert look(play, "bucket").startswith("bucket at the kitchen tap: nothing comes")
+    assert set(re.findall(r"[0-9.]+ psi", look(play, "gauges").split("noted on day")[0])) == {"0.0 psi"}
     again = play.scenario.cistern.intake_m + play.scenario.restart_m
     assert f"starts again from {again / 0.3048:.1f} ft on" in look(play, "cistern stick")
 
@@ -56,7 +59,7 @@ def test_taps_that_were_shut_for_ones_own_work_are_told_as_that():
     play = Play(drawn("cottage", 8, "old lamp"))
     play.move(Move(move="act", what="change cartridge", stage="sediment"))
     seen = play.move(wait(1))
-    assert "Since yesterday the taps gave nothing only while you worked." in seen.words
+    assert "But for the time somebody worked on them the taps ran as usual since yesterday." in seen.words
     assert not seen.values["dry"]
 
 

@@ -58,7 +58,7 @@ def test_on_the_first_morning_nothing_has_changed():
 
 def test_where_people_should_not_drink_they_are_told_at_once():
     play = Play(drawn(SITE, 1, "unplugged unit"))
-    assert "nobody drinks until this is answered" in play.move(UNTIL_IT).words[0]
+    assert "nobody drinks until it is mended and the taps are flushed" in play.move(UNTIL_IT).words[0]
 
 
 def test_a_display_that_falls_while_the_alarm_sounds_already_stops_time():
