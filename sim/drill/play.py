@@ -4,7 +4,7 @@ A pure engine: the same case and the same moves give the same words and the same
 inside; pages and commands get words, and the truth only from `reveal`.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
+from sim.drill.log import Belief, Log
 from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells, worked
 from sim.drill.usual import usual
 from sim.errors import InputError
@@ -49,29 +50,6 @@ STOPPED = (
 @lru_cache(maxsize=4)
 def _chance(site: str, seed: int) -> Common:
     return common_inputs(load.load(site), 0, seed, YEARS)
-
-
-@dataclass(frozen=True)
-class Belief:
-    """A cause somebody named."""
-
-    day: int
-    cause: str
-    probability: float
-
-
-@dataclass
-class Log:
-    """What was done and said so far."""
-
-    said: list[tuple[int, str]] = field(default_factory=list)  # day, words shown
-    beliefs: list[Belief] = field(default_factory=list)
-    acts: list[tuple[int, str, bool]] = field(default_factory=list)  # day, act, whether it mended the fault
-    moves: list[Move] = field(default_factory=list)
-    displays: dict[int, float] = field(default_factory=dict)  # as seen
-    minutes: float = 0.0  # of looking
-    stopped: str = ""
-    asked_day: int = 0  # on which the truth was asked for
 
 
 class Play:

@@ -11,7 +11,8 @@ from sim.cli import main
 from sim.drill.case import ORDERS, RELIEVED, Case, Move, Staged, case_text, drawn, read_case
 from sim.drill.expert import expert
 from sim.drill.families import families, other_acts, possible
-from sim.drill.play import UNTIL, Belief, Play, played
+from sim.drill.log import Belief
+from sim.drill.play import UNTIL, Play, played
 from sim.drill.reveal import words
 from sim.drill.score import believed, by_band, score
 from sim.drill.sheets import blank_sheet, key_sheet
