@@ -1,4 +1,4 @@
-"""What a visit takes along prints on as many pages as it is meant to: two a visit, one for year and alarm."""
+"""What prints fits its paper: two pages a visit, one for year and alarm, four a design, no table cut off."""
 
 import re
 
@@ -40,3 +40,30 @@ def test_each_visit_prints_on_two_pages_at_most(site, browser, tmp_path, capsys)
     tab.close()
     capsys.readouterr()
     assert looked > 5
+
+
+def test_a_design_sheet_prints_on_four_pages_at_most(browser, tmp_path, capsys):
+    assert main(["sheet", "--years", "1", "--replications", "3", "--out", str(tmp_path)]) == 0
+    tab = browser.new_page()
+    assert 2 <= pages(tab, (tmp_path / "sheet.html").read_text("utf-8")) <= 4
+    tab.close()
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["compare", "--years", "1", "--replications", "2"],
+        ["size", "--years", "1", "--replications", "2", "--try", "stage.sediment.size=2.5x10,4.5x20"],
+    ],
+)
+def test_no_table_of_a_report_is_wider_than_its_paper(words, browser, tmp_path, capsys):
+    assert main([*words, "--out", str(tmp_path)]) == 0
+    tab = browser.new_page(viewport={"width": 700, "height": 990})  # letter and A4 without their margins
+    tab.emulate_media(media="print")
+    tab.set_content((tmp_path / "report.html").read_text("utf-8"))
+    widths = tab.eval_on_selector_all("table", "all => all.map(one => one.offsetWidth)")
+    assert len(widths) > 2
+    assert max(widths) <= 700
+    tab.close()
+    capsys.readouterr()
