@@ -16,7 +16,7 @@ from dashboard.words import caution, listed, plain
 from sim.drill.case import LATEST, ORDERS, STARTS, Move, case_text, drawn
 from sim.drill.expert import expert
 from sim.drill.families import possible
-from sim.drill.play import UNTIL, Ended, Play
+from sim.drill.play import NOTED, UNTIL, Ended, Play
 from sim.drill.price import takes
 from sim.drill.reveal import days_frame, days_table, result_frame, words
 from sim.drill.score import Score, score
@@ -74,7 +74,8 @@ def _move(move: Move) -> None:
         except InputError as error:
             case.refused = str(error)
             return
-        case.said = [f"Day {case.play.day}: {line}" for line in seen.words] + case.said
+        day = f"Day {case.play.day}: "
+        case.said = [line if line.startswith(NOTED) else f"{day}{line}" for line in seen.words] + case.said
 
 
 def _reveal() -> None:

@@ -32,6 +32,7 @@ UNTIL = "until something happens"
 ROUND_DAYS = 14  # after which somebody goes round whatever shows: common practice, no source [A]
 ROUND_DUE = "Nothing sudden showed for two weeks: time for a round of what has to be looked at to be seen."
 GAUGES = "gauges"  # the check that notes them anew
+NOTED = "On day "  # what a look showed then, after what it shows now
 HANDLES, SENSOR, SWITCH, TANKER = (
     "put handles and plug right",
     "replace the sensor",
@@ -196,7 +197,7 @@ class Play:
         noted = next(one.words for one in self.notes if one.what == seen.what)
         if self.day == self.starts or noted == seen.words:
             return seen
-        return replace(seen, words=(*seen.words, f"noted on day {self.starts}: {'; '.join(noted)}"))
+        return replace(seen, words=(*seen.words, f"{NOTED}{self.starts}: {'; '.join(noted)}"))
 
     def _believe(self, move: Move) -> Seen:
         if move.what not in self.causes:

@@ -6,7 +6,7 @@ import pytest
 
 from sim.constants import DAY_S
 from sim.drill.case import Case, Move, Staged, drawn
-from sim.drill.play import TANKER, Play
+from sim.drill.play import NOTED, TANKER, Play
 from sim.drill.price import takes
 from sim.scenario.read import load
 
@@ -45,12 +45,9 @@ def test_without_water_the_pump_does_not_start_and_nothing_comes():
     while play.day < 124:
         said = play.move(wait(1)).words
     assert "The taps gave nothing for" in " ".join(said)
-    assert (
-        look(play, "pump").split("noted on day")[0].strip()
-        == "pump: does not start, or runs and brings nothing"
-    )
+    assert look(play, "pump").split(NOTED)[0].strip() == "pump: does not start, or runs and brings nothing"
     assert look(play, "bucket").startswith("bucket at the kitchen tap: nothing comes")
-    assert set(re.findall(r"[0-9.]+ psi", look(play, "gauges").split("noted on day")[0])) == {"0.0 psi"}
+    assert set(re.findall(r"[0-9.]+ psi", look(play, "gauges").split(NOTED)[0])) == {"0.0 psi"}
     again = play.scenario.cistern.intake_m + play.scenario.restart_m
     assert f"starts again from {again / 0.3048:.1f} ft on" in look(play, "cistern stick")
 
