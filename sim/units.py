@@ -11,6 +11,7 @@ from typing import Literal
 from sim.errors import InputError
 
 Units = Literal["us", "si"]  # what people chose to see
+ShownKind = Literal["pressure", "flow", "volume", "length", "rain", "area", "dose", "temperature"]
 INCH_M = 0.0254
 FOOT_M = 0.3048
 GALLON_M3 = 231 * INCH_M**3
@@ -77,7 +78,7 @@ class Shown:
     decimals: int
 
 
-SHOWN: dict[str, dict[str, Shown]] = {
+SHOWN: dict[str, dict[ShownKind, Shown]] = {
     "us": {
         "pressure": Shown("psi", 1),
         "flow": Shown("gpm", 2),
@@ -223,7 +224,7 @@ def parse(text: str, kind: str) -> float:
     return to_si(float(match.group(1)), unit, kind)
 
 
-def shown(value: float, kind: str, system: str) -> tuple[float, str]:
+def shown(value: float, kind: ShownKind, system: str) -> tuple[float, str]:
     """Return a number and unit label in the unit system a person chose.
 
     Parameters
@@ -239,7 +240,7 @@ def shown(value: float, kind: str, system: str) -> tuple[float, str]:
     return from_si(value, unit, _KIND_OF_SHOWN.get(kind, kind)), unit
 
 
-def text(value: float, kind: str, system: str) -> str:
+def text(value: float, kind: ShownKind, system: str) -> str:
     """Return a quantity as people read it, such as "40.0 psi".
 
     Parameters

@@ -5,7 +5,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import NoneType
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, Literal, cast, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -16,7 +16,7 @@ from sim.scenario.read.merge import ENTRY_KEYS
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.numbers import kind_of
 from sim.scenario.values.quantity import Names
-from sim.units import SHOWN, from_si, parse, units_of
+from sim.units import SHOWN, ShownKind, from_si, parse, units_of
 
 Path = tuple[str, ...]  # keys as in a file; after a key of a list of tables the name of an entry
 Value = str | float | int | bool
@@ -144,7 +144,7 @@ def unit_for(field: Field, written: object, system: str) -> str:
         return "%"
     read = _NUMBER.sub("", written, count=1).strip() if isinstance(written, str) else ""
     if read not in units_of(field.kind):
-        known = SHOWN[system].get(field.kind)
+        known = SHOWN[system].get(cast("ShownKind", field.kind))
         return known.unit if known else units_of(field.kind)[0]
     fellow = (_IN_SI if system == "si" else _IN_US).get(read, read)
     return fellow if fellow in units_of(field.kind) else read

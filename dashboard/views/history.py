@@ -26,7 +26,7 @@ from sim.report.html.comparison_report import by_month
 from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
 from sim.study.one_run.question import RunAnswer, RunQuestion
 from sim.study.wording import named, number
-from sim.units import SHOWN, Units, from_si
+from sim.units import SHOWN, ShownKind, Units, from_si
 
 STEP_S = 10  # of the time of day
 NOTHING = "There is nothing to show."
@@ -242,12 +242,13 @@ def _tables(day: dict[str, pd.DataFrame], units: Units) -> None:
 
 def _draws_shown(draws: pd.DataFrame, units: Units) -> pd.DataFrame:
     shown = pd.DataFrame({"time": draws["time"].dt.strftime("%H:%M:%S"), "use": draws["use"]})
-    for label, column, kind in (
+    columns: tuple[tuple[str, str, ShownKind], ...] = (
         ("volume", "volume_m3", "volume"),
         ("mean flow", "flow_m3_s", "flow"),
         ("least tap pressure", "tap_pressure_min_pa", "pressure"),
         ("least dose", "dose_min_j_m2", "dose"),
-    ):
+    )
+    for label, column, kind in columns:
         unit = SHOWN[units][kind]
         decimals = max(unit.decimals, 1)
         shown[f"{label}, {unit.unit}"] = (draws[column] * from_si(1.0, unit.unit, kind)).round(decimals)

@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from sim.report.figures.train_boxes import Box
+from sim.report.figures.train_boxes import Box, said
 from sim.scenario.scenario import Scenario
 from sim.study.wording import given, number, percent
-from sim.units import Units, text
+from sim.units import ShownKind, Units, text
 
 
 def skip_boxes(
@@ -15,13 +15,12 @@ def skip_boxes(
 ) -> list[Box]:
     """Return what stands in each box on a day."""
 
-    def both(column: str, kind: str) -> str:
-        said = [_said(day[column], kind, units) for day in (skipped, kept)]
-        return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
-
     def beside(column: str, say: Callable[[float], str]) -> str:
-        said = [say(float(day[column])) for day in (skipped, kept)]
-        return f"{said[0]} (kept: {said[1]})" if revealed and said[0] != said[1] else said[0]
+        own, other = (say(float(day[column])) for day in (skipped, kept))
+        return f"{own} (kept: {other})" if revealed and own != other else own
+
+    def both(column: str, kind: ShownKind) -> str:
+        return beside(column, lambda value: said(value, kind, units))
 
     gauge = [
         ("gauge, most", both("tank_pressure_max_pa", "pressure")),
@@ -46,7 +45,3 @@ def skip_boxes(
              ("water off", beside("water_off_s", lambda s: f"{number(s / 3600.0)} h"))]  # fmt: skip
     found.append(("House", house, off))
     return found
-
-
-def _said(value: float, kind: str, units: Units) -> str:
-    return "no water drawn" if pd.isna(value) else text(float(value), kind, units)

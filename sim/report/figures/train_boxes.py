@@ -8,7 +8,7 @@ import pandas as pd
 from sim.report.figures.day_moment import Moment
 from sim.scenario.scenario import Scenario
 from sim.study.wording import capital, given, listed, number, percent
-from sim.units import Units, text
+from sim.units import ShownKind, Units, text
 
 Box = tuple[str, list[tuple[str, str]], bool]  # name, lines of label and value, whether to look at it
 
@@ -28,25 +28,25 @@ ol.train dd {margin-bottom: 0.25rem; font-weight: 600;}
 def boxes(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> list[Box]:
     """Return what stands in each box at a time of a day."""
     found: list[Box] = [
-        ("Roof", [("rain of the day", _said(day["rain_m"], "rain", units))], False),
-        ("Cistern", [("holds at midnight", _said(day["cistern_m3"], "volume", units))], False),
+        ("Roof", [("rain of the day", said(day["rain_m"], "rain", units))], False),
+        ("Cistern", [("holds at midnight", said(day["cistern_m3"], "volume", units))], False),
         ("Pump", [("now", "running" if now.pump_on else "at rest"),
                   ("starts of the day", given(float(day["pump_starts"]))),
                   ("ran", f"{number(float(day['pump_run_s']) / 60)} min")], False),
-        ("Pressure tank", [("gauge", _said(now.pressure_pa, "pressure", units)),
+        ("Pressure tank", [("gauge", said(now.pressure_pa, "pressure", units)),
                            ("of the day", _range(day, units))], False),
     ]  # fmt: skip
     for stage in scenario.stages:
         lines = [
-            ("drop at this flow", _said(now.drops_pa[stage.name], "pressure", units)),
-            ("at reading flow", _said(day[f"drop_pa_{stage.name}"], "pressure", units)),
+            ("drop at this flow", said(now.drops_pa[stage.name], "pressure", units)),
+            ("at reading flow", said(day[f"drop_pa_{stage.name}"], "pressure", units)),
         ]
         found.append((stage.name, lines, False))
     found.append(_lamp(scenario, day, now, units))
     short_h = float(day["water_off_s"]) / 3600.0
     drawn = listed(now.uses) or "no tap open"
-    house = [("flow", _said(now.flow_m3_s, "flow", units)), ("draws", drawn)]
-    house += [("least at the highest tap", _said(day["tap_pressure_min_pa"], "pressure", units))]
+    house = [("flow", said(now.flow_m3_s, "flow", units)), ("draws", drawn)]
+    house += [("least at the highest tap", said(day["tap_pressure_min_pa"], "pressure", units))]
     house += [("water off", f"{number(short_h)} h of the day")]
     found.append(("House", house, short_h > 0))
     return found
@@ -58,9 +58,9 @@ def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> Box:
     low = least < target or now.dose_j_m2 < target  # nan, no water drawn, is not low
     lines = [
         ("reading", f"{percent(now.uv_reading)} of new and clean"),
-        ("dose at this flow", _said(now.dose_j_m2, "dose", units)),
-        ("least dose of the day", _said(least, "dose", units)),
-        ("dose target", _said(target, "dose", units)),
+        ("dose at this flow", said(now.dose_j_m2, "dose", units)),
+        ("least dose of the day", said(least, "dose", units)),
+        ("dose target", said(target, "dose", units)),
         ("lamp", "lit and warm" if now.lamp_warm else "dark or warming up"),
         ("alarm", "on" if now.alarm else "quiet"),
     ]
@@ -69,12 +69,13 @@ def _lamp(scenario: Scenario, day: pd.Series, now: Moment, units: Units) -> Box:
     return "UV", lines, low or now.alarm or not now.lamp_warm
 
 
-def _said(value: float, kind: str, units: Units) -> str:
+def said(value: float, kind: ShownKind, units: Units) -> str:
+    """Return a quantity that is there only while water is drawn."""
     return "no water drawn" if pd.isna(value) else text(float(value), kind, units)
 
 
 def _range(day: pd.Series, units: Units) -> str:
-    low, high = (_said(day[f"tank_pressure_{end}_pa"], "pressure", units) for end in ("min", "max"))
+    low, high = (said(day[f"tank_pressure_{end}_pa"], "pressure", units) for end in ("min", "max"))
     return f"{low} to {high}"
 
 

@@ -27,9 +27,9 @@ from sim.study.questions import ask
 from sim.study.uncertain import robust_words
 from sim.study.uncertain.question import UncertainAnswer
 from sim.study.wording import DAYS, difference, money, percent
-from sim.units import SHOWN, Units, from_si
+from sim.units import SHOWN, ShownKind, Units, from_si
 
-HISTORY_COLUMNS = {
+HISTORY_COLUMNS: dict[str, ShownKind] = {
     "tank_pressure_min_pa": "pressure",
     "tap_pressure_min_pa": "pressure",
     "dose_least_j_m2": "dose",

@@ -4,9 +4,9 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, cast
 
-from sim.units import FOOT_M, Units, parse, text
+from sim.units import FOOT_M, ShownKind, Units, parse, text
 
 PASS, FAIL, UNKNOWN = "pass", "fail", "not known"
 AT_MOST, AT_LEAST = "at most", "at least"
@@ -100,7 +100,7 @@ def words(value: float, kind: str, units: Units) -> str:
         return f"{value:,.0f} {'s' if kind == 'time' else 'd'}"
     if kind == "share":
         return f"{100 * value:.1f} %"
-    return f"{value:,.1f}" if kind == "count" else text(value, kind, units)
+    return f"{value:,.1f}" if kind == "count" else text(value, cast("ShownKind", kind), units)
 
 
 def _si(one: dict[str, Any]) -> float | None:

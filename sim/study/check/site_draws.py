@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import asdict
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.check.finding import Finding
 from sim.twin.basis import basis_of
 from sim.twin.common import draws_of
-from sim.units import text
+from sim.units import ShownKind, text
 
 FEWEST_DAYS = 14  # with fewer the errors themselves are rough; our choice
 FAR = 4.0  # standard errors of the difference
@@ -78,4 +78,4 @@ def _rows(trace: DrawTrace, root_pressure: np.ndarray | float) -> np.ndarray:
 def _shown(value: float, kind: str, units: str) -> str:
     if kind == "share":
         return f"{value:.1%}"
-    return text(value, kind, units) if kind else f"{value:.1f}"
+    return text(value, cast("ShownKind", kind), units) if kind else f"{value:.1f}"

@@ -13,7 +13,7 @@ from sim.study.check.pump_use import pump_flow_m3_s
 from sim.study.check.site_supply import yearly_demand_m3, yearly_roof_m3
 from sim.study.wording import number, percent
 from sim.twin.common import end_uses
-from sim.units import Units, text
+from sim.units import ShownKind, Units, text
 
 RULE_SHARE = 0.05
 RULE_RUN_S = 60.0
@@ -151,7 +151,7 @@ def _uv(scenario: Scenario, lines: pd.DataFrame, designs: Sequence[Scenario], un
 
 
 def _seen(
-    lines: pd.DataFrame, sizes: Sequence[float], kind: str, units: Units
+    lines: pd.DataFrame, sizes: Sequence[float], kind: ShownKind, units: Units
 ) -> Iterator[tuple[str, float, pd.Series]]:
     """Yield each size, of a design by its number, with the means of its arms; smallest first."""
     of_line = lines["design_number"].map(lambda design: sizes[design])
