@@ -231,8 +231,8 @@ def shown(value: float, kind: ShownKind, system: str) -> tuple[float, str]:
     ----------
     value : float
         Value in SI.
-    kind : str
-        "pressure", "flow", "volume", "length", "rain", "area", "dose" or "temperature".
+    kind : ShownKind
+        What it is a number of.
     system : str
         "us" or "si".
     """
@@ -247,15 +247,10 @@ def text(value: float, kind: ShownKind, system: str) -> str:
     ----------
     value : float
         Value in SI.
-    kind : str
-        As for `shown`.
+    kind : ShownKind
+        What it is a number of.
     system : str
         "us" or "si".
-
-    Returns
-    -------
-    str
-        Number with unit.
 
     Examples
     --------
