@@ -22,6 +22,7 @@ SURE, LIKELY = 0.95, 0.8
 AGAIN, VAIN = 5, 20  # days before the same thing is done again, and after it did not help [A]
 NOTHING = ""  # to be done
 COLOURED, EMPTY = "coloured water", "cistern down to the intake"
+STRAINED = "sensor strained by overtightening"
 TOUCHING = ("new cartridge", HANDLES)  # after which a drop is no longer what it was
 _WIPES = (("wiped sensor window", "film on the sensor window"), ("wiped sleeve", "film on the sleeve"))
 
@@ -168,11 +169,7 @@ class Expert:
             return Verdict("old lamp", SURE, "new lamp")
         if any(self._brings(effect, None, wanted, cause) for effect, cause in _WIPES):
             return None
-        return (
-            Verdict(COLOURED, LIKELY, NOTHING)
-            if coloured
-            else Verdict("sensor strained by overtightening", LIKELY, SENSOR)
-        )
+        return Verdict(COLOURED, LIKELY, NOTHING) if coloured else Verdict(STRAINED, LIKELY, SENSOR)
 
     def _brings(self, effect: str, stage: str | None, wanted: float, cause: str) -> bool:
         """Do one thing; name the cause if the display rises by as much as is wanted."""

@@ -226,8 +226,7 @@ class Play:
         self.log.acts.append((self.day, move.what, mends))
         if mends:
             self._mended.append(self.day)
-        self.see()
-        return Seen("act", {}, (f"Done: {move.what}.", *worked(self._house.world, self._case, self._usual)))
+        return Seen("act", {}, (f"Done: {move.what}.", *worked(self._house.world, self.see())))
 
     def _worked(self, began_s: float, most_s: float) -> None:
         """Remember how long of this day somebody was at work, without the wait before."""

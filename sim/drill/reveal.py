@@ -81,7 +81,7 @@ def _due(score: Score, currency: str) -> list[str]:
 def _shared(score: Score) -> str:
     """Say of water below the target that the expert had as much of it."""
     own, best = score.own.below_m3, score.best.below_m3
-    return "; no more than the expert's, so it did not come of what you did" if 0.0 < own <= best else ""
+    return "; no more than the expert's" if 0.0 < own <= best else ""
 
 
 def _left(ended: Ended) -> list[str]:
@@ -90,8 +90,8 @@ def _left(ended: Ended) -> list[str]:
     if ended.mended_day is None or last >= alarm:
         return []
     return [
-        f"On day {ended.case.ends} the display stands at {percent(last)}, below its alarm: wear went on, and "
-        "nobody answered it."
+        f"On day {ended.case.ends} the display stands at {percent(last)}, below its alarm: that is still "
+        "to be answered, and nobody drinks meanwhile."
     ]
 
 
@@ -122,12 +122,12 @@ def _alarm(ended: Ended) -> list[str]:
 
 
 def _warned(ended: Ended) -> list[str]:
-    """Say of an alarm that came before the light was too little that it did."""
+    """Say of a reading below the alarm that no water came with too little light meanwhile."""
     case = ended.case
     sounded = (ended.reading[case.starts : case.ends] < case.scenario.uv.alarm).any()
     if not sounded or ended.below_m3[case.starts :].sum() > 0.0:
         return []
-    return ["The alarm sounds before the light is too little: here no water came below the dose target."]
+    return ["The display was below its alarm for a time, yet no water came below the dose target meanwhile."]
 
 
 def _known(ended: Ended, score: Score) -> str:

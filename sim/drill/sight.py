@@ -28,7 +28,8 @@ OFF_SEEN_S = 900.0  # a quarter of an hour without water is noticed [A]
 FELL = 0.1  # of the display overnight: seen at a glance, also while the alarm sounds already [A]
 HUNDREDTH = 0.01  # to which a display shows
 USUAL = "The taps ran as usual since yesterday."
-WORKED = "But for the time somebody worked on them the taps ran as usual since yesterday."
+WORKED = "The taps ran as usual since yesterday, but for the time of the work."
+SLOWER_TAPS = "The taps run slower than they did at first."
 ALL_RIGHT = "handles, plug and switch: as they should be at a glance; what is inside a valve does not show"
 UNDRUNK = "nobody drinks until it is mended and the taps are flushed"
 
@@ -84,16 +85,10 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     return Seen("what anyone sees", values, tuple(words))
 
 
-def worked(world: World, case: Case, usual: Usual) -> tuple[str, ...]:
-    """Return what shows once a piece of work is done: the display, and how the taps run now."""
-    seen = passing(world, case, usual)
-    display, slower = seen.words[0], seen.values["slower"]
-    if tap_m3_s(world) <= 0.0:
-        return display, "No water comes at the taps."
-    return (
-        display,
-        "The taps run slower than they did at first." if slower else "The taps run as they did at first.",
-    )
+def worked(world: World, seen: Seen) -> tuple[str, str]:
+    """Return what is told once a piece of work is done: the display, and how the taps run now."""
+    taps = SLOWER_TAPS if seen.values["slower"] else "The taps run as they did at first."
+    return seen.words[0], taps if tap_m3_s(world) > 0.0 else "No water comes at the taps."
 
 
 def tells(before: Seen, now: Seen) -> bool:
@@ -117,7 +112,7 @@ def _taps(values: dict[str, float], off_s: float) -> str:
     if values["weak"]:
         return "The taps ran weak since yesterday."
     if values["slower"]:
-        return "The taps run slower than they did at first."
+        return SLOWER_TAPS
     return WORKED if off_s > OFF_SEEN_S else USUAL
 
 

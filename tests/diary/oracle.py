@@ -6,6 +6,7 @@ UV display by who knows all of its course but the pace.
 """
 
 import numpy as np
+from scoringrules import crps_ensemble
 
 from sim.diary import outlook
 from tests.diary import planted, trial
@@ -75,12 +76,6 @@ def pace_crps(house, now, days, plan, rng):
         read = planted.rounded(house.light[at] + house.light_sd * rng.standard_normal(at.size), 0.01)
         off = ((read - courses[:, at - left]) / house.light_sd) ** 2
         log_weight = -0.5 * (off.sum(axis=1) + (np.log(PACES) / PACE_SD) ** 2)
-        found.append(weighted_crps(dates, np.exp(log_weight - log_weight.max()), days))
+        weight = np.exp(log_weight - log_weight.max())
+        found.append(crps_ensemble(days, dates, ens_w=weight / weight.sum(), estimator="nrg"))
     return float(np.mean(found))
-
-
-def weighted_crps(members, weights, truth):
-    """Return the CRPS of members with weights: mean |x - y| less half the mean |x - x'|."""
-    share = weights / weights.sum()
-    apart = np.abs(members[:, None] - members[None, :])
-    return float(share @ np.abs(members - truth) - 0.5 * share @ apart @ share)

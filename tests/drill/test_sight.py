@@ -56,7 +56,7 @@ def test_taps_that_were_shut_for_ones_own_work_are_told_as_that():
     play = Play(drawn("cottage", 8, "old lamp"))
     play.move(Move(move="act", what="change cartridge", stage="sediment"))
     seen = play.move(wait(1))
-    assert "But for the time somebody worked on them the taps ran as usual since yesterday." in seen.words
+    assert "The taps ran as usual since yesterday, but for the time of the work." in seen.words
     assert not seen.values["dry"]
 
 
@@ -78,6 +78,6 @@ def test_a_house_with_a_small_tank_is_not_said_to_pump_in_seconds():
     play = Play(drawn("cottage", 8, "open bypass"))
     seen = [play.move(wait(1)) for _ in range(20)]
     assert not any(one.values["restless"] for one in seen)
-    bad = Play(drawn("cottage", 8, "waterlogged tank"))
-    day = bad._case.staged[0].day
+    case = drawn("cottage", 8, "waterlogged tank")
+    bad, day = Play(case), case.staged[0].day
     assert any(bad.move(wait(1)).values["restless"] for _ in range(day + 5 - bad.day))
