@@ -1,7 +1,7 @@
 """The frame of every page: which house, which rain, which units."""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
@@ -164,6 +164,16 @@ def units() -> Units:
     return "si" if st.session_state.get("chosen_units") == "SI" else "us"
 
 
+def redrawn(part: Callable[..., None], *args: object, every_s: float | None = None) -> None:
+    """Draw a part that is drawn again without the rest of its page, every so often where asked to.
+
+    In a block of its own: streamlit throws away what was not yet sent of a part that begins to be drawn
+    again, the part's own block too. What stands behind it would then have no place, and the page breaks.
+    """
+    with st.container():
+        st.fragment(part, run_every=every_s)(*args)
+
+
 def follow(key: str, noun: str, shown: int | None = None) -> None:
     """Show how far a job is while it is under way; the page is run again when it ends.
 
@@ -173,7 +183,7 @@ def follow(key: str, noun: str, shown: int | None = None) -> None:
     if job is not None and job.active:
         # Each look draws a bar anew, which takes the workers' time.
         every_s = SELDOM_S if shown else LOOK_S
-        st.fragment(_progress, run_every=every_s)(key, noun, shown)
+        redrawn(_progress, key, noun, shown, every_s=every_s)
 
 
 def _progress(key: str, noun: str, shown: int | None) -> None:

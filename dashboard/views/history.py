@@ -45,7 +45,7 @@ def _show(site: Site, question: RunQuestion, job: Job, first: DeltaGenerator) ->
         _hidden(site, job.result)
         return
     _months(site, question, job.result)
-    _day(site, question, job.result)
+    frame.redrawn(_day, site, question, job.result)
 
 
 def _ask(site: Site) -> RunQuestion | None:
@@ -117,10 +117,9 @@ def _hidden(site: Site, answer: RunAnswer) -> None:
             "The table holds the least of each month; water off is its sum.",
         )
     )  # fmt: skip
-    _gauges_of_a_day(site, days)
+    frame.redrawn(_gauges_of_a_day, site, days)
 
 
-@st.fragment
 def _gauges_of_a_day(site: Site, days: pd.DataFrame) -> None:
     st.header("A day of it")
     last = len(days) - 1
@@ -160,7 +159,6 @@ def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     )
 
 
-@st.fragment
 def _day(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     """Show a day; a fragment, so that a move of a slider draws nothing else anew."""
     st.header("A day in detail")

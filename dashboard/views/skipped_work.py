@@ -175,7 +175,7 @@ def _months(site: Site, days: list[Any], story: Story, revealed: bool) -> None:
         st.session_state["play"] = False
     playing = st.toggle("Play, a month every two seconds", key="play")
     st.session_state.pop("month-shown", None)  # what is drawn anew as a whole does not move on
-    st.fragment(_month, run_every=PLAY_S if playing else None)(site, days, story, revealed, playing)
+    frame.redrawn(_month, site, days, story, revealed, playing, every_s=PLAY_S if playing else None)
 
 
 def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: bool) -> None:
