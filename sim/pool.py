@@ -10,13 +10,15 @@ from typing import Any
 
 
 class Pool(ProcessPoolExecutor):
-    """A pool of new processes; one that is still starting would answer an interrupt with a traceback."""
+    """A pool of processes; one that is still starting would answer an interrupt with a traceback."""
 
     def __init__(
         self, workers: int, initializer: Callable[..., object] | None = None, initargs: tuple[Any, ...] = ()
     ) -> None:
         """Begin; a process is started when there is work for it."""
-        context = multiprocessing.get_context("spawn")
+        # New ones, as a copy of a process with threads may wait for ever; a process that knows it has none
+        # and its code loaded, so that copies begin at once, sets this itself.
+        context = multiprocessing.get_context(multiprocessing.get_start_method(allow_none=True) or "spawn")
         super().__init__(workers, context, initializer, initargs)
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:

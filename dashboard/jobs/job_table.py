@@ -4,13 +4,8 @@ Each question runs in a process of its own (`dashboard.jobs.worker`), at most a 
 named by content, so that the same question asked again is answered from the table, or from disk.
 """
 
-import atexit
-import contextlib
 import hashlib
 import json
-import os
-import signal
-import subprocess
 import sys
 import threading
 import time
@@ -21,7 +16,7 @@ from typing import Any
 
 from dashboard.jobs import worker
 from dashboard.jobs.answer_store import AnswerStore, default_folder, edition
-from dashboard.jobs.ready import READY, Started
+from dashboard.jobs.ready import READY, Worker
 from sim.errors import InputError
 from sim.study.question import Question
 from sim.study.questions import answer_files, content_of, question_files, read_answer
@@ -70,7 +65,7 @@ class Job:
     said: str = ""  # why it failed, one line
     began_s: float = field(default_factory=time.monotonic)
     took_s: float = 0.0
-    process: subprocess.Popen[bytes] | None = None
+    worker: Worker | None = None  # while it is at work
     stop: threading.Event = field(default_factory=threading.Event)
 
     @property
@@ -100,7 +95,6 @@ class JobTable:
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._lock = threading.Lock()
         self._places = threading.Semaphore(MOST_RUNNING)
-        atexit.register(self.end_all)
 
     def get(self, key: str) -> Job | None:
         """Return a job, from disk when it was answered before; None when it was not, or was let go."""
@@ -163,14 +157,6 @@ class JobTable:
         if job is not None and job.active:
             job.stop.set()
 
-    def end_all(self) -> None:
-        """End the workers, each with the processes it started; the server is going."""
-        with self._lock:
-            processes = [job.process for job in self._jobs.values() if job.process is not None]
-        for process in processes:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(process.pid, signal.SIGTERM)
-
     def _run(self, key: str, job: Job, asked: Asked) -> None:
         with self._places:
             if job.stop.is_set():
@@ -186,16 +172,16 @@ class JobTable:
             except Exception as error:
                 job.said, job.state = f"{type(error).__name__} in the dashboard", "failed"
             finally:
-                job.process = job.partial = None
+                job.worker = job.partial = None
 
 
-def _attend(job: Job, asked: Asked, started: Started) -> str:
+def _attend(job: Job, asked: Asked, one: Worker) -> str:
     """Ask a worker, follow its progress, take its answer; return the state it leaves the job in."""
-    folder = started.folder
+    folder = one.folder
     _hand_over(asked, folder)
-    job.process = started.process
-    started.go()
-    code = _follow(job, job.process, folder)
+    job.worker = one
+    one.go()
+    code = _follow(job, one)
     job.took_s = time.monotonic() - job.began_s
     if (folder / worker.ANSWER).exists():
         job.result = read_answer(folder / worker.ANSWER)
@@ -222,13 +208,9 @@ def _hand_over(asked: Asked, folder: Path) -> None:
         worker.write_folder(folder / worker.REPORT_OF, answer_files(asked.answer, {}))
 
 
-def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
-    asked_at = None
-    while True:
-        try:
-            return process.wait(LOOK_S)
-        except subprocess.TimeoutExpired:
-            pass
+def _follow(job: Job, one: Worker) -> int:
+    asked_at, folder = None, one.folder
+    while (code := one.wait(LOOK_S)) is None:
         if (folder / worker.PROGRESS).exists():
             job.done, job.wanted = json.loads((folder / worker.PROGRESS).read_bytes())
         while (partial := folder / worker.PARTIAL.format(job.handed_on + 1)).exists():
@@ -236,7 +218,7 @@ def _follow(job: Job, process: subprocess.Popen[bytes], folder: Path) -> int:
             job.handed_on += 1
         if job.stop.is_set() and asked_at is None:
             asked_at = time.monotonic()
-            process.send_signal(signal.SIGINT)  # what is under way is finished and kept
+            one.interrupt()  # what is under way is finished and kept
         elif asked_at is not None and time.monotonic() - asked_at > MOST_ENDING_S:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(process.pid, signal.SIGKILL)  # with the processes it started
+            one.kill()
+    return code

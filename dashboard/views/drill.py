@@ -3,24 +3,18 @@
 The case is played in this process; only words of what shows are sent to the browser before the reveal.
 """
 
-import threading
-from dataclasses import dataclass, field
-from functools import partial
-from typing import Any
-
 import streamlit as st
 
-from dashboard import frame, handed, keep, plates, shared_inputs
+from dashboard import frame, keep, plates
+from dashboard.drill_cases import KEY, Open, offer
 from dashboard.site import Site
 from dashboard.words import caution, listed, plain
-from sim.drill.case import LATEST, ORDERS, STARTS, Move, case_text, drawn
+from sim.drill.case import ORDERS, Move, case_text
 from sim.drill.expert import expert
-from sim.drill.families import possible
-from sim.drill.play import NOTED, UNTIL, Ended, Play
+from sim.drill.play import NOTED, UNTIL, Play
 from sim.drill.price import takes
 from sim.drill.reveal import days_frame, days_table, result_frame, words
-from sim.drill.score import Score, score
-from sim.drill.sheets import blank_sheet, key_sheet
+from sim.drill.score import score
 from sim.drill.sight import CHECKS, opens
 from sim.drill.story import looks, story
 from sim.errors import InputError
@@ -30,7 +24,6 @@ from sim.scenario.read import load
 from sim.scenario.scenario import Scenario
 from sim.study.wording import number
 
-KEY = "drill-open"  # of the case under way, in the state of this visitor
 SPANS = {"Until something happens": Move(move="wait", what=UNTIL), "A day": Move(move="wait"),
          "A week": Move(move="wait", days=7), "A month": Move(move="wait", days=30)}  # fmt: skip
 KINDS = ("Let time pass", "Look at something", "Do something", "Name a cause")
@@ -40,29 +33,6 @@ ORDER_WORDS = {
     "open": "open it as it stands",
 }
 LOG_LINES = 12
-STAGED = ("house", "case", "starts", "fault")  # what a trainer hands over
-
-
-@dataclass
-class Open:
-    """The case a visitor has open."""
-
-    play: Play
-    said: list[str] = field(default_factory=list)  # newest first
-    refused: str = ""
-    ended: Ended | None = None
-    best: Ended | None = None
-    score: Score | None = None
-    turn: threading.RLock = field(default_factory=threading.RLock)  # a press may come while a page is drawn
-
-
-def _begin(site: str, seed: int, starts: int, fault: str | None = None) -> None:
-    st.session_state[KEY] = Open(Play(drawn(site, seed, fault, starts), frame.units()))
-
-
-def _hand_over(values: dict[str, Any]) -> None:
-    handed.over(values)
-    st.session_state.update({"stage-it": False, KEY: None})
 
 
 def _move(move: Move) -> None:
@@ -76,6 +46,7 @@ def _move(move: Move) -> None:
             return
         day = f"Day {case.play.day}: "
         case.said = [line if line.startswith(NOTED) else f"{day}{line}" for line in seen.words] + case.said
+        case.came = () if move.move == "wait" else seen.words
 
 
 def _reveal() -> None:
@@ -98,6 +69,8 @@ def _stand(case: Open) -> None:
     st.header("What you can see and hear")
     with case.turn:
         seen = ("The case is over: see what was true.",) if play.over else play.see().words
+    if case.came:  # above what anyone sees, so that nobody has to look for it further down
+        st.info(plain(" ".join(line if line.endswith(".") else f"{line}." for line in case.came)))
     listed(seen)
     if case.refused:
         st.warning(plain(case.refused))
@@ -213,51 +186,6 @@ def _told(case: Open) -> None:
         keep.table_download("The score (CSV)", result_frame(ended, found), "result")
 
 
-def _choose(site: Site) -> None:
-    left, right = st.columns(2)
-    seed = shared_inputs.number(left, "Case number", 0, shared_inputs.MOST_SEED, 1, "case")
-    starts = shared_inputs.number(right, "It begins on day of the year", 1, LATEST, STARTS, "starts")
-    if not st.toggle("I am the trainer: let me choose the fault", key="stage-it"):
-        st.button(
-            "Begin this case", type="primary", key="drill-begin", on_click=_begin,
-            args=(site.key, seed, starts),
-        )  # fmt: skip
-        return
-    fault = st.selectbox("Fault", possible(site.scenario), key="stage-fault")
-    st.button(
-        "Hand over hidden", type="primary", key="hand-over-fault", on_click=_hand_over,
-        args=(dict(zip(STAGED, (site.key, seed, starts, fault), strict=True)),),
-        help="Its address can be given to a class: it works as long as this server runs.",
-    )  # fmt: skip
-    case, units = drawn(site.key, seed, fault, starts), frame.units()
-    with st.container(horizontal=True):
-        keep.download("A blank sheet for the class (HTML)", partial(blank_sheet, case, units), "blank.html",
-                      "text/html", "get-blank")  # fmt: skip
-        keep.download(
-            "The key to it (HTML)", partial(key_sheet, case, units), "key.html", "text/html", "get-key"
-        )
-
-
-def _staged() -> None:
-    """Offer what a trainer staged; its fault is not sent."""
-    values = handed.taken(*STAGED)
-    if values is None:
-        st.warning(handed.LOST)
-    else:
-        st.markdown("A trainer has staged this case. The address of this page brings it to others.")
-        wanted = tuple(values[key] for key in STAGED)
-        st.button("Begin this case", type="primary", key="drill-begin", on_click=_begin, args=wanted)
-    if st.button("Choose a case yourself", key="choose-anew"):
-        handed.back("views/drill.py", {})
-
-
-def _offer(site: Site) -> None:
-    if handed.stands():
-        _staged()
-    else:
-        _choose(site)
-
-
 def _page(site: Site) -> None:
     st.title("What is wrong here?")
     caution()
@@ -268,7 +196,7 @@ def _page(site: Site) -> None:
     if case is None:
         _told_first()
         _works(site.scenario)
-        _offer(site)
+        offer(site)
         return
     if case.ended is None:
         _stand(case)
@@ -282,17 +210,18 @@ def _page(site: Site) -> None:
     else:
         _told(case)
     with st.expander("Another case: this one is left"):
-        _offer(site)
+        offer(site)
 
 
 def _told_first() -> None:
     st.markdown(
         "When the alarm sounds or the display is dark, nobody drinks until it is mended and the taps are "
-        "flushed. Something changes in a house you take over. You see what a person sees, look at what you "
-        "choose, act, and say what you believe; then you are shown what was true. Begin, read what was noted "
-        "on that day, then let time pass until something happens: in the house that may take two weeks, and "
-        "dirt and film were gathering before. A sign may be wear alone, with the fault still to come. Look "
-        "before you act, and name a cause before you ask what was true."
+        "flushed: here that is taken as done, and not asked for. Something changes in a house you take over. "
+        "You see what a person sees, look at what you choose, act, and say what you believe; then you are "
+        "shown what was true. Begin, read what was noted on that day, then let time pass until something "
+        "happens: in the house that may take two weeks, and dirt and film were gathering before. A sign may "
+        "be wear alone, with the fault still to come. Look before you act, and name a cause before you ask "
+        "what was true."
     )
 
 

@@ -38,6 +38,7 @@ class Family(Part):
     mended_by: tuple[Label, ...]
     look: str  # what should have been looked at
     caution: str = ""  # before it is mended
+    after: str = ""  # what the mend leaves
     played: str = ""  # what no house does by itself
     passes: bool = False  # by itself, with rain or time
 

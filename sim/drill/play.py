@@ -13,7 +13,7 @@ from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
 from sim.drill.log import Belief, Log
-from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells, worked
+from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells
 from sim.drill.usual import usual
 from sim.errors import InputError
 from sim.plant import state
@@ -30,6 +30,7 @@ from sim.units import Units
 MORNING_S, NIGHT_S = 8 * HOUR_S, 3 * HOUR_S
 UNTIL = "until something happens"
 ROUND_DAYS = 14  # after which somebody goes round whatever shows: common practice, no source [A]
+SOUNDED = "The alarm has been sounding all the while."
 ROUND_DUE = "Nothing sudden showed for two weeks: time for a round of what has to be looked at to be seen."
 GAUGES = "gauges"  # the check that notes them anew
 NOTED = "On day "  # what a look showed then, after what it shows now
@@ -41,6 +42,7 @@ HANDLES, SENSOR, SWITCH, TANKER = (
 )
 HANDLE_EFFECTS: tuple[SlipEffect, ...] = ("water shut", "pump off", "unit dark", "bypass open")
 SENSOR_EFFECTS: tuple[SlipEffect, ...] = ("low reading",)
+PUMP_WORK = {SWITCH, "set precharge", "new pump", "new pressure tank"}  # after which it may run otherwise
 STOPPED = (
     "Stopped: it was opened with water at pressure behind it. At 60 psi (4 bar) a housing's cap is pushed "
     "with the weight of some 500 kg (1,100 lb), and a shut-off valve that closes with the plug makes the "
@@ -176,14 +178,19 @@ class Play:
         end = self._case.ends
         last = min(self.day + (ROUND_DAYS if move.what == UNTIL else move.days), end)
         seen = self.see()
+        sounded, began = bool(seen.values["alarm"]), self.day
         while self.day < last and self._house.now_s < end * DAY_S:
             self._pass_to(min((self.day + 1) * DAY_S + MORNING_S, end * DAY_S))
             if self._house.now_s >= end * DAY_S:
                 return Seen("wait", {}, ("The case has come to its end.",))
             before, seen = seen, self.see()
+            sounded &= bool(seen.values["alarm"])
             if move.what == UNTIL and tells(before, seen):
-                return seen
-        return replace(seen, words=(*seen.words, ROUND_DUE)) if move.what == UNTIL else seen
+                break
+        else:
+            if move.what == UNTIL:
+                seen = replace(seen, words=(*seen.words, ROUND_DUE))
+        return replace(seen, words=(*seen.words, SOUNDED)) if sounded and self.day > began + 1 else seen
 
     def _check(self, move: Move) -> Seen:
         if move.what not in CHECKS:
@@ -221,12 +228,21 @@ class Play:
             self._house.work(task, move.stage, task.technician_only)
             self._worked(began_s, 60.0 * task.minutes if task.technician_only else np.inf)
         self._pass_to(self._house.now_s)  # what fell due meanwhile
-        self._usual.note(drops_pa(self._house.world, self._case))  # whoever works there reads the gauges
+        self._note_work(effects)
         mends = mends or self._put_right(stood)
-        self.log.acts.append((self.day, move.what, mends))
+        named = f"{move.what}, {move.stage}" if task is not None and task.on_stage else move.what
+        self.log.acts.append((self.day, named, mends))
         if mends:
             self._mended.append(self.day)
-        return Seen("act", {}, (f"Done: {move.what}.", *worked(self._house.world, self.see())))
+        return Seen("act", {}, (f"Done: {named}.", *self.see().words[:2]))
+
+    def _note_work(self, effects: tuple[str, ...]) -> None:
+        """Let the house be known anew by those who worked in it, who read the gauges."""
+        known = self._usual
+        known.note(drops_pa(self._house.world, self._case))
+        known.worked_day = self.day
+        if PUMP_WORK & set(effects):
+            known.pump_day = self.day
 
     def _worked(self, began_s: float, most_s: float) -> None:
         """Remember how long of this day somebody was at work, without the wait before."""

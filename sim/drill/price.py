@@ -21,8 +21,10 @@ def takes(play: Play, what: str, stage: str | None) -> str:
     if what == TANKER:
         comes = f"it comes in {_days(scenario.cistern.top_up_lead_s)} or more"
         return f"{takes}; {comes}. Costs {money}, {_load(scenario)}."
-    wait = f", after a wait of {_days(scenario.people.technician_lead_s)} or more" if called else ""
-    return f"{takes}{wait}, and costs {money}."
+    if called:
+        wait = f", after a wait of {_days(scenario.people.technician_lead_s)} or more"
+        return f"{takes}{wait}, and costs {money}. Note a cause before: days pass."
+    return f"{takes}, and costs {money}."
 
 
 def _days(wait_s: float) -> str:

@@ -1,10 +1,11 @@
 """The reveal: what was true, what the display said, what was believed, beside an expert's run."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 import pandas as pd
 
-from sim.drill.families import family
+from sim.drill.families import Family, family
 from sim.drill.play import Ended
 from sim.drill.score import Score
 from sim.study.caution import CAUTION
@@ -38,7 +39,7 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
     if found.played:
         lines.append(f"For the drill {found.played}.")
     if found.caution:
-        lines.append(f"Before it is mended: {found.caution}")
+        lines.append(f"Caution, before it is mended: {found.caution}")
     lines += [
         f"What should have been looked at: {found.look}.",
         *_early(ended),
@@ -50,16 +51,11 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
     if score.stopped:
         lines.append(ended.log.stopped)
     mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
-    needless = (
-        f"{counted(score.needless_count, 'other act')} (what answers wear or an alarm is no mistake)"
-        if score.needless_count else
-        "nothing was done in vain" if ended.log.acts else "nothing was done"
-    )  # fmt: skip
+    since = truth.day if score.known_day is None else score.known_day
     lines += [
-        f"The fault was {mended}; {needless}.",
-        f"Below the dose target {'from then on' if score.known_day else 'from the fault on'}: "
-        f"{beside(own_below, unit, best_below)}{_shared(score)}.",
-        f"Without water from the fault on: {beside(score.own.off_h, 'h', score.best.off_h)}.",
+        f"The fault was {mended}.{_after(found, ended)}{_besides(ended)}",
+        f"Below the dose target from day {since} on: {beside(own_below, unit, best_below)}{_shared(score)}.",
+        f"Without water from day {truth.day} on: {beside(score.own.off_h, 'h', score.best.off_h)}.",
         f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
         *_due(score, currency),
         *_left(ended),
@@ -67,6 +63,21 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
         MODEL,
     ]
     return lines
+
+
+def _after(found: Family, ended: Ended) -> str:
+    """Say what the mend of a fault leaves."""
+    return f" {found.after}" if found.after and ended.mended_day is not None else ""
+
+
+def _besides(ended: Ended) -> str:
+    """Say what else was done."""
+    rest = [(day, what) for day, what, mended in ended.log.acts if not mended]
+    if not ended.log.acts:
+        return " Nothing was done."
+    if not rest:
+        return " Nothing else was done."
+    return f" Done besides: {_by_day(rest)}; what answers wear or an alarm is no mistake."
 
 
 def _due(score: Score, currency: str) -> list[str]:
@@ -124,10 +135,15 @@ def _alarm(ended: Ended) -> list[str]:
 def _warned(ended: Ended) -> list[str]:
     """Say of a reading below the alarm that no water came with too little light meanwhile."""
     case = ended.case
-    sounded = (ended.reading[case.starts : case.ends] < case.scenario.uv.alarm).any()
-    if not sounded or ended.below_m3[case.starts :].sum() > 0.0:
+    sounded = ended.reading[case.starts : case.ends] < case.scenario.uv.alarm
+    if not sounded.any() or ended.below_m3[case.starts :].sum() > 0.0:
         return []
-    return ["The display was below its alarm for a time, yet no water came below the dose target meanwhile."]
+    first = case.starts + int(sounded.argmax())
+    return [
+        f"The display was below its alarm on {counted(int(sounded.sum()), 'day')}, first on day {first}, yet "
+        "no water came below the dose target: an alarm is meant to come before the light is too little, and "
+        "is answered all the same."
+    ]
 
 
 def _known(ended: Ended, score: Score) -> str:
@@ -158,8 +174,12 @@ def _believed(ended: Ended, score: Score) -> list[str]:
 def _acts(best: Ended) -> str:
     if not best.log.acts:
         return "looked, and mended nothing"
+    return _by_day([(day, what) for day, what, _ in best.log.acts])
+
+
+def _by_day(acts: Sequence[tuple[int, str]]) -> str:
     days: dict[str, list[str]] = {}
-    for day, what, _ in best.log.acts:
+    for day, what in acts:
         days.setdefault(what, []).append(str(day))
     return "; ".join(f"{what} on {'days' if on[1:] else 'day'} {listed(on)}" for what, on in days.items())
 

@@ -30,6 +30,8 @@ HUNDREDTH = 0.01  # to which a display shows
 USUAL = "The taps ran as usual since yesterday."
 WORKED = "The taps ran as usual since yesterday, but for the time of the work."
 SLOWER_TAPS = "The taps run slower than they did at first."
+AS_AT_FIRST = "The taps run as they did at first."
+NO_TAPS = "No water comes at the taps."
 ALL_RIGHT = "handles, plug and switch: as they should be at a glance; what is inside a valve does not show"
 UNDRUNK = "nobody drinks until it is mended and the taps are flushed"
 
@@ -74,7 +76,7 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     dry = off - usual.worked_s.get(day - 1, 0.0)
     values["dry"], values["weak"] = float(dry > OFF_SEEN_S), float(weak > WEAK_TAP_S)
     values |= usual.changed(world, day, drops_pa(world, case))
-    words.append(_taps(values, off))
+    words.append(_taps(world, values, off, usual.worked_day == day))
     values["restless"] = float(usual.restless(world, day))
     if values["restless"]:
         words.append("The pump is heard again and again, for seconds.")
@@ -83,12 +85,6 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     if values["moved"]:
         words.append("In passing: a gauge does not stand where it was last noted.")
     return Seen("what anyone sees", values, tuple(words))
-
-
-def worked(world: World, seen: Seen) -> tuple[str, str]:
-    """Return what is told once a piece of work is done: the display, and how the taps run now."""
-    taps = SLOWER_TAPS if seen.values["slower"] else "The taps run as they did at first."
-    return seen.words[0], taps if tap_m3_s(world) > 0.0 else "No water comes at the taps."
 
 
 def tells(before: Seen, now: Seen) -> bool:
@@ -105,10 +101,16 @@ def _shows(seen: Seen) -> tuple[object, ...]:
     return (*stands, display is None, display == 0.0)
 
 
-def _taps(values: dict[str, float], off_s: float) -> str:
+def _taps(world: World, values: dict[str, float], off_s: float, worked: bool) -> str:
+    """Tell how the taps run now, where that is news, else how they ran on the day before."""
+    if tap_m3_s(world) <= 0.0:
+        return NO_TAPS
+    if worked:
+        return SLOWER_TAPS if values["slower"] else AS_AT_FIRST
     if values["dry"]:
-        long = "most of the" if off_s > 0.5 * DAY_S else "a"
-        return f"The taps gave nothing for {long} time since yesterday."
+        long = "most of the day" if off_s > 0.5 * DAY_S else "a time"
+        now = "slower than they did at first" if values["slower"] else "as they did at first"
+        return f"Yesterday the taps gave nothing for {long}; they run {now}."
     if values["weak"]:
         return "The taps ran weak since yesterday."
     if values["slower"]:

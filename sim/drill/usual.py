@@ -31,14 +31,20 @@ class Usual:
     often: bool = False
     moved: bool = False  # a gauge, since it was last noted
     worked_s: dict[int, float] = field(default_factory=dict)  # of each day: nobody wonders at dry taps then
+    worked_day: int = -1  # last day on which something was done
+    pump_day: int = -1  # last day on which what the pump runs by was worked on: it is heard anew after it
 
     def note(self, drops_pa: dict[str, float]) -> None:
         """Note the gauges anew."""
         self.noted_pa, self.moved = drops_pa, False
 
+    def _heard_days(self, day: int) -> int:
+        """Return the whole days since the pump was last worked on."""
+        return max(day - 1 - self.pump_day, 0)
+
     def restless(self, world: World, day: int) -> bool:
         """Return whether the pump of the day before ran for seconds, far oftener than this house's does."""
-        starts, per_m3 = _starts(world, day, 1)
+        starts, per_m3 = _starts(world, day, min(1, self._heard_days(day)))
         short = float(world.days[max(day - 1, 0), state.SHORT_RUNS])
         return bool(
             starts > BUSY_STARTS and short > 0.5 * starts and per_m3 > FAR_OFTENER * self.starts_per_m3
@@ -46,7 +52,7 @@ class Usual:
 
     def changed(self, world: World, day: int, drops_pa: dict[str, float]) -> dict[str, float]:
         """Return what is noticed on a morning, as 0 or 1: a slower tap, more starts of the pump, a gauge."""
-        starts, per_m3 = _starts(world, day, HEARD_DAYS)
+        starts, per_m3 = _starts(world, day, min(HEARD_DAYS, self._heard_days(day)))
         limit = STILL_OFTEN if self.often else OFTEN
         self.often = bool(starts >= HEARD_STARTS and per_m3 > limit * self.starts_per_m3 > 0.0)
         self.moved |= any(abs(drop - self.noted_pa[name]) > NEEDLE_PA for name, drop in drops_pa.items())

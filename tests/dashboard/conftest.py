@@ -16,17 +16,25 @@ from pathlib import Path
 import numba
 import pytest
 from playwright.sync_api import sync_playwright
+from streamlit import config
 
 import sim.compiled  # noqa: F401  names the folder of compiled code
 from dashboard.pages import PAGES
 from tests.dashboard.driving import still
 
 ROOT = Path(__file__).parents[2]
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+# The shell is the same engine without a window around it, at half the work.
+CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium") or shutil.which("chromium-browser")
 # Below the root the pages' own script first looks for its server beside the page, then finds it at the root:
 # these two addresses, of the page that was opened, are answered 404 and nothing else may be.
 _BELOW = "|".join(file.removesuffix(".py") for file, _ in PAGES[1:])
 PROBES = re.compile(rf"^http://127\.0\.0\.1:\d+/({_BELOW})/_stcore/(health|host-config)$")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def as_served():
+    """Run pages without a browser under the setting of the server that a test would notice."""
+    config.set_option("runner.postScriptGC", False)
 
 
 @pytest.fixture(scope="session", autouse=True)

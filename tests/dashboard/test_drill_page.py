@@ -65,7 +65,7 @@ def test_a_case_is_told_in_the_units_that_were_chosen(units, unit, foreign):
     assert "drop over sediment" in texts(at)
     assert not re.search(rf"[0-9] ({foreign})\b", texts(at))
     turned(at, "drill-reveal")
-    assert re.search(rf"Below the dose target from then on: [0-9.,]+ {unit} ", texts(at))
+    assert re.search(rf"Below the dose target from day [0-9]+ on: [0-9.,]+ {unit} ", texts(at))
     assert f"below target, {unit}" in at.dataframe[0].value.columns
 
 

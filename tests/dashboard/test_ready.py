@@ -1,13 +1,15 @@
-"""A worker that waits for a question: it has its code loaded, and is gone with who keeps it."""
+"""The process that has the code loaded: its workers, and their end with whatever ends before them."""
 
 import os
+import signal
 import time
 from pathlib import Path
 
 import pytest
 
+from dashboard.jobs.loaded import COPIES, PROCESS
 from dashboard.jobs.ready import Ready
-from dashboard.jobs.worker import ANSWER
+from dashboard.jobs.worker import ANSWER, LOG
 from sim.scenario.read.load import DEMO, load
 from sim.study.compare.question import CompareQuestion
 from sim.study.question import Site
@@ -21,6 +23,32 @@ def until(happened, seconds=120.0):
         time.sleep(0.05)
 
 
+def code(one, seconds=120.0):
+    """Exit code of a worker, once it has ended."""
+    end = time.monotonic() + seconds
+    while (found := one.wait(0.05)) is None:
+        assert time.monotonic() < end
+    return found
+
+
+def ask(one, replications=1, years=1):
+    question = CompareQuestion(
+        site=Site(load(DEMO)), policies=("as things fail",), years=years, replications=replications
+    )
+    for name, content in question_files(question, {}).items():
+        (one.folder / name).write_bytes(content)
+    one.go()
+    until((one.folder / PROCESS).exists)
+    return int((one.folder / PROCESS).read_bytes())
+
+
+def gone(pid):
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+    except (FileNotFoundError, ProcessLookupError):
+        return True
+
+
 @pytest.fixture
 def ready():
     made = Ready()
@@ -28,35 +56,71 @@ def ready():
     made.end()
 
 
-def test_nobody_waits_before_that_is_asked_for(ready):
+def test_nobody_waits_before_a_worker_is_asked_for(ready):
+    assert ready._loaded is None
     with ready.worker() as one:
-        assert one.process.poll() is None and one.folder.is_dir()
-    assert ready._waiting is None and not one.folder.exists()
-    assert one.process.returncode == 0  # it was told of no question
+        assert ready.begin().runs
+        assert one.folder.is_dir()
+    assert not one.folder.exists()
 
 
-@pytest.mark.skipif(not Path("/proc/self/maps").is_file(), reason="looks at what a process has loaded")
-def test_one_waits_with_its_code_loaded_answers_and_is_followed_by_another(ready):
+def test_two_workers_of_one_process_answer(ready):
+    loaded = ready.begin()
+    for _ in range(2):
+        with ready.worker() as one:
+            ask(one)
+            assert code(one) == 0, (one.folder / LOG).read_text()
+            assert read_answer(one.folder / ANSWER).finished == 1
+    assert ready.begin() is loaded
+
+
+@pytest.mark.skipif(not COPIES, reason="elsewhere a worker loads the code itself")
+def test_it_has_one_thread_of_python_and_a_worker_has_the_code_from_it(ready):
+    loaded = ready.begin()
+    with ready.worker() as one:
+        ask(one)
+        assert code(one) == 0
+    names = [
+        (task / "comm").read_text().strip() for task in Path(f"/proc/{loaded.process.pid}/task").iterdir()
+    ]
+    # The other belongs to the memory of pyarrow, which looks after it when a process is copied.
+    assert len([name for name in names if name != "jemalloc_bg_thd"]) == 1
+    assert "llvmlite" in Path(f"/proc/{loaded.process.pid}/maps").read_text()
+
+
+def test_a_worker_takes_the_environment_as_it_is_when_it_is_asked(ready, monkeypatch):
     ready.begin()
-    first = ready._waiting
-    until(lambda: "llvmlite" in Path(f"/proc/{first.process.pid}/maps").read_text())
-    house = load(DEMO)
-    question = CompareQuestion(site=Site(house), policies=("as things fail",), years=1, replications=1)
+    monkeypatch.setenv("CISTERNTWIN_TRIED", "now")
     with ready.worker() as one:
-        assert one is first
-        for name, content in question_files(question, {}).items():
-            (one.folder / name).write_bytes(content)
-        one.go()
-        assert one.process.wait(120) == 0
-        assert read_answer(one.folder / ANSWER).finished == 1
-    assert ready._waiting not in {None, first}
+        pid = ask(one, replications=400, years=20)
+        assert '"CISTERNTWIN_TRIED": "now"' in (one.folder / "environment.json").read_text()
+        one.kill()
+        assert code(one) == -signal.SIGKILL
+        assert gone(pid)
 
 
-def test_one_that_was_ended_is_not_given_out(ready):
-    ready.begin()
-    first = ready._waiting
-    os.kill(first.process.pid, 9)
-    first.process.wait(60)
+def test_a_refused_question_ends_with_its_code(ready):
     with ready.worker() as one:
-        assert one is not first and one.process.poll() is None
-    assert not first.folder.exists()
+        ask(one, replications=0)
+        assert code(one) == 2
+        assert (one.folder / "refused.txt").read_text() == "replications is 0; wanted 1 or more"
+
+
+def test_when_it_is_ended_its_workers_end_and_the_next_is_made_by_another(ready):
+    loaded = ready.begin()
+    with ready.worker() as one:
+        pid = ask(one, replications=400, years=20)
+        os.kill(loaded.process.pid, signal.SIGKILL)
+        assert code(one) == -signal.SIGKILL
+        until(lambda: gone(pid))
+    with ready.worker() as one:
+        assert ready.begin() is not loaded
+        ask(one)
+        assert code(one) == 0
+
+
+def test_when_its_input_closes_its_workers_end(ready):
+    with ready.worker() as one:
+        pid = ask(one, replications=400, years=20)
+        ready.end()
+        until(lambda: gone(pid))

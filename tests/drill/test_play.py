@@ -141,7 +141,7 @@ def test_the_right_order_opens_it():
     play = Play(drawn(SITE, 3))
     play.move(Move(move="act", what="change cartridge", stage="sediment", order=RELIEVED))
     assert not play.over
-    assert [what for _, what, _ in play.log.acts] == ["change cartridge"]
+    assert [what for _, what, _ in play.log.acts] == ["change cartridge, sediment"]
 
 
 @pytest.mark.parametrize(

@@ -59,7 +59,7 @@ def drill_alt(days: pd.DataFrame, ended: Ended, units: Units) -> str:
     )
     dry, least = (float(days[name].sum()) for name in ("water_off_h", "expert_water_off_h"))
     return (
-        f"From day {ended.case.staged[0].day} on (dotted) the fault stands. In all {own} came "
+        f"From day {ended.case.staged[0].day} on (dotted) the fault stands. On all days shown {own} came "
         f"below the dose target, in the expert's run {best}; the water was off for "
         f"{number(dry)} h, in the expert's run for {number(least)} h."
     )
