@@ -48,7 +48,7 @@ def server_command(address: str, port: int) -> list[str]:
         "server.enableXsrfProtection": "true",
         "server.fileWatcherType": "none",
         "browser.gatherUsageStats": "false",
-        # A collection of all that is loaded after each run of a page took half of its time; Python still collects.
+        # To collect all that is loaded after each run of a page took half its time; Python still collects.
         "runner.postScriptGC": "false",
     }
     command = [sys.executable, "-m", "streamlit", "run", str(APP)]

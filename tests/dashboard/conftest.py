@@ -23,8 +23,10 @@ from dashboard.pages import PAGES
 from tests.dashboard.driving import still
 
 ROOT = Path(__file__).parents[2]
-# The shell is the same engine without a window around it, at half the work.
-CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium") or shutil.which("chromium-browser")
+# The shell is the same engine without a window around it, and less work.
+CHROMIUM = next(
+    filter(None, map(shutil.which, ("chromium-headless-shell", "chromium", "chromium-browser"))), None
+)
 # Below the root the pages' own script first looks for its server beside the page, then finds it at the root:
 # these two addresses, of the page that was opened, are answered 404 and nothing else may be.
 _BELOW = "|".join(file.removesuffix(".py") for file, _ in PAGES[1:])

@@ -16,8 +16,8 @@ EVIL = "<script>document.title='x'</script><img src=//a.example/b>"
 
 
 def give(page, which, name, content):
-    at_rest(page)  # a file that is given to a page as it is drawn may be lost
     page.get_by_text("Your own house or rain").click()
+    at_rest(page)  # a file that is given to a page as it is drawn may be lost
     page.locator("input[type=file]").nth(which).set_input_files(
         {"name": name, "mimeType": "text/plain", "buffer": content}
     )
