@@ -8,6 +8,13 @@ from contextlib import contextmanager
 from multiprocessing import resource_tracker
 from typing import Any
 
+_STARTS = {"method": "spawn"}  # new ones, as a copy of a process with threads may wait for ever
+
+
+def copy_this_process() -> None:
+    """Have pools take copies of this process from now on: it has one thread, and its code loaded."""
+    _STARTS["method"] = "fork"
+
 
 class Pool(ProcessPoolExecutor):
     """A pool of processes; one that is still starting would answer an interrupt with a traceback."""
@@ -16,9 +23,7 @@ class Pool(ProcessPoolExecutor):
         self, workers: int, initializer: Callable[..., object] | None = None, initargs: tuple[Any, ...] = ()
     ) -> None:
         """Begin; a process is started when there is work for it."""
-        # New ones, as a copy of a process with threads may wait for ever; a process that knows it has none
-        # and its code loaded, so that copies begin at once, sets this itself.
-        context = multiprocessing.get_context(multiprocessing.get_start_method(allow_none=True) or "spawn")
+        context = multiprocessing.get_context(_STARTS["method"])
         super().__init__(workers, context, initializer, initargs)
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:

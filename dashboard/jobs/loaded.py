@@ -8,7 +8,6 @@ workers. It has one thread: a copy made while another thread holds a lock would 
 
 import gc
 import json
-import multiprocessing
 import os
 import select
 import signal
@@ -19,6 +18,7 @@ from importlib import import_module
 from pathlib import Path
 
 from dashboard.jobs.worker import ENVIRONMENT, LOG, main, write
+from sim.pool import copy_this_process
 from sim.study.questions import KINDS
 
 NICENESS = 5  # the pages come first, but on a busy machine an answer still comes
@@ -107,13 +107,14 @@ def _apart(folder: Path) -> None:
     os.setpgid(0, 0)
     signal.set_wakeup_fd(-1)
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a server in the background ignores it
     with (folder / LOG).open("wb") as log, Path(os.devnull).open("rb") as nothing:
         os.dup2(nothing.fileno(), 0)
         os.dup2(log.fileno(), 1)
         os.dup2(log.fileno(), 2)
     os.environ.clear()
     os.environ.update(json.loads((folder / ENVIRONMENT).read_bytes()))
-    multiprocessing.set_start_method("fork")
+    copy_this_process()
 
 
 def _begun(folder: Path) -> int:

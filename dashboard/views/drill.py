@@ -45,7 +45,8 @@ def _move(move: Move) -> None:
             case.refused = str(error)
             return
         day = f"Day {case.play.day}: "
-        case.said = [line if line.startswith(NOTED) else f"{day}{line}" for line in seen.words] + case.said
+        # What was noted at first stands beside the look, and in the notes below: once more is too often.
+        case.said = [f"{day}{line}" for line in seen.words if not line.startswith(NOTED)] + case.said
         case.came = () if move.move == "wait" else seen.words
 
 
@@ -204,7 +205,10 @@ def _page(site: Site) -> None:
             _next(case)
         st.button("Done: show what was true", key="drill-reveal", on_click=_reveal)
         if not case.play.over:
-            st.caption(f"Then the house runs on, as you leave it, to day {case.play.ends}.")
+            st.caption(
+                "Once you have named it and mended it, ask. Then the house runs on, as you leave it, to day "
+                f"{case.play.ends}: an alarm you left unanswered sounds on."
+            )
         _written(case)
         _works(case.play.scenario)
     else:
@@ -216,12 +220,10 @@ def _page(site: Site) -> None:
 def _told_first() -> None:
     st.markdown(
         "When the alarm sounds or the display is dark, nobody drinks until it is mended and the taps are "
-        "flushed: here that is taken as done, and not asked for. Something changes in a house you take over. "
-        "You see what a person sees, look at what you choose, act, and say what you believe; then you are "
-        "shown what was true. Begin, read what was noted on that day, then let time pass until something "
-        "happens: in the house that may take two weeks, and dirt and film were gathering before. A sign may "
-        "be wear alone, with the fault still to come. Look before you act, and name a cause before you ask "
-        "what was true."
+        "flushed: here that is taken as done, and not asked for. You take over a house, and something in it "
+        "will go wrong. Begin, read what was noted, and let time pass until something happens: that may take "
+        "two weeks, and dirt and film gather meanwhile, so that a sign may be wear alone. Look before you "
+        "act, and name the cause before you mend it. Then ask what was true."
     )
 
 

@@ -2,7 +2,7 @@
 
 from sim.constants import DAY_S
 from sim.drill.families import family, other_acts
-from sim.drill.play import SENSOR, TANKER, Ended, Play
+from sim.drill.play import HANDLES, SENSOR, TANKER, Ended, Play
 from sim.drill.sight import opens
 from sim.scenario.care import Task
 from sim.scenario.scenario import Scenario
@@ -24,7 +24,8 @@ def takes(play: Play, what: str, stage: str | None) -> str:
     if called:
         wait = f", after a wait of {_days(scenario.people.technician_lead_s)} or more"
         return f"{takes}{wait}, and costs {money}. Note a cause before: days pass."
-    return f"{takes}, and costs {money}."
+    works = " Each valve is worked to and fro, also where a glance shows nothing." if what == HANDLES else ""
+    return f"{takes}, and costs {money}.{works}"
 
 
 def _days(wait_s: float) -> str:

@@ -27,9 +27,6 @@ def water(value_m3: float, units: Units) -> str:
 def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
     """Return the reveal in lines; of an expert's own run, with nothing beside it."""
     case, truth = ended.case, ended.case.staged[0]
-    (own_below, unit), (best_below, _) = (
-        shown(one.below_m3, "volume", units) for one in (score.own, score.best)
-    )
 
     def beside(own: float, unit: str, its: float) -> str:
         return f"{number(own)} {unit}" + ("" if ended is best else f" (expert: {number(its)})")
@@ -51,10 +48,9 @@ def words(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
     if score.stopped:
         lines.append(ended.log.stopped)
     mended = f"mended on day {score.mended_day}" if score.mended_day is not None else "never mended"
-    since = truth.day if score.known_day is None else score.known_day
     lines += [
         f"The fault was {mended}.{_after(found, ended)}{_besides(ended)}",
-        f"Below the dose target from day {since} on: {beside(own_below, unit, best_below)}{_shared(score)}.",
+        *_below(ended, best, score, units),
         f"Without water from day {truth.day} on: {beside(score.own.off_h, 'h', score.best.off_h)}.",
         f"Spent, time included: {beside(score.own.cost, currency, score.best.cost)}.",
         *_due(score, currency),
@@ -89,10 +85,19 @@ def _due(score: Score, currency: str) -> list[str]:
     ]
 
 
-def _shared(score: Score) -> str:
-    """Say of water below the target that the expert had as much of it."""
-    own, best = score.own.below_m3, score.best.below_m3
-    return "; no more than the expert's" if 0.0 < own <= best else ""
+def _below(ended: Ended, best: Ended, score: Score, units: Units) -> list[str]:
+    """Say what came below the target since the fault began, and since it could have been known."""
+    truth, known = ended.case.staged[0], score.known_day
+
+    def line(day: int, why: str) -> str:
+        own, its = (float(run.below_m3[day:].sum()) for run in (ended, best))
+        beside = "" if ended is best else f" (expert: {water(its, units)})"
+        shared = "; no more than the expert's" if ended is not best and 0.0 < own <= its else ""
+        return f"Below the dose target from day {day} on{why}: {water(own, units)}{beside}{shared}."
+
+    if known is None or known <= truth.day:
+        return [line(truth.day, "")]
+    return [line(truth.day, ", when it began"), line(known, ", when it could be known")]
 
 
 def _left(ended: Ended) -> list[str]:
@@ -157,6 +162,8 @@ def _known(ended: Ended, score: Score) -> str:
         )
     if named is not None and named < score.known_day:
         return f"You named it on day {named}, before the expert (day {score.known_day})."
+    if ended.mended_day is not None and ended.mended_day < score.known_day:
+        return f"You mended it on day {ended.mended_day}, before the expert named it (day {score.known_day})."
     return f"It could have been known by day {score.known_day}: the expert named it then."
 
 
@@ -166,8 +173,8 @@ def _believed(ended: Ended, score: Score) -> list[str]:
     said = [f"day {one.day}: {one.cause}, {percent(one.probability)}" for one in ended.log.beliefs]
     right = "right" if score.right else "wrong"
     return [
-        f"Believed: {'; '.join(said)}. The last was {right}, and scores {number(score.brier)}: sure and "
-        "right is 0, sure and wrong 1, an even guess 0.25."
+        f"Believed: {'; '.join(said)}. The last was {right}, and scores {number(score.brier)}; 0 is best, "
+        "1 worst."
     ]
 
 

@@ -192,9 +192,12 @@ def _stick(world: World, case: Case, units: Units) -> Seen:
 def _handles(world: World, case: Case, units: Units) -> Seen:
     f, has = world.f, world.faults.has
     found = {
-        "shut": (float(has("water shut")), "a valve handle stands across the pipe"),
-        "bypass": (float(bool(f["bypass_open"])), "the bypass handle stands along its pipe"),
-        "plug": (float(bool(f["unplugged"])), "the UV plug is out"),
+        "shut": (float(has("water shut")), "a valve handle stands across the pipe: shut"),
+        "bypass": (
+            float(bool(f["bypass_open"])),
+            f"the bypass handle stands along its pipe, open, and water goes past the lamp: {UNDRUNK}",
+        ),
+        "plug": (float(bool(f["unplugged"])), f"the UV plug is out: {UNDRUNK}"),
         "switch": (float(has("pump off")), "the pump switch is off"),
     }
     words = [said for stands, said in found.values() if stands]
@@ -233,9 +236,6 @@ CHECKS: dict[str, Check] = {
 
 
 def opens(scenario: Scenario, task: str) -> bool:
-    """Return whether a task opens a housing or the UV chamber."""
-    return any(
-        step.operates.get(part) == "open"
-        for step in scenario.steps(task)
-        for part in ("housing", "UV chamber")
-    )
+    """Return whether a task opens what stands at pressure: a housing, the UV chamber or its sensor port."""
+    opened = {("housing", "open"), ("UV chamber", "open"), ("sensor", "out")}
+    return any(opened & set(step.operates.items()) for step in scenario.steps(task))

@@ -57,7 +57,10 @@ def test_nobody_waits_longer_than_two_weeks_beside_an_open_bypass(site):
     assert play.day - case.staged[0].day <= ROUND_DAYS
     assert (ROUND_DUE in seen.words) == (play.day - case.staged[0].day == ROUND_DAYS)
     handles = play.move(Move(move="check", what="handles"))
-    assert handles.words[0] == "the bypass handle stands along its pipe"
+    assert handles.words[0] == (
+        "the bypass handle stands along its pipe, open, and water goes past the lamp: "
+        "nobody drinks until it is mended and the taps are flushed"
+    )
     assert handles.words[1].startswith(f"On day {play.starts}: handles, plug and switch: as they should be")
 
 

@@ -254,7 +254,7 @@ def test_by_keyboard_from_start_to_reveal(tmp_path, capsys, monkeypatch):
     assert "wanted a cause and its percent" in before
     assert "order: read '9'" in before
     assert after.startswith("dark lamp, from day")
-    assert "The last was right, and scores 0.01: sure and right is 0" in after
+    assert "The last was right, and scores 0.01; 0 is best" in after
     assert (tmp_path / "case.toml").exists()
 
 

@@ -8,6 +8,7 @@ from sim.constants import DAY_S
 from sim.drill.case import Case, Move, Staged, drawn
 from sim.drill.play import NOTED, TANKER, Play
 from sim.drill.price import takes
+from sim.drill.sight import opens
 from sim.scenario.read import load
 
 ALARM = re.compile(r"The UV display reads ([0-9]+) %; (the alarm sounds|no alarm)")
@@ -81,3 +82,48 @@ def test_a_house_with_a_small_tank_is_not_said_to_pump_in_seconds():
     case = drawn("cottage", 8, "waterlogged tank")
     bad, day = Play(case), case.staged[0].day
     assert any(bad.move(wait(1)).values["restless"] for _ in range(day + 5 - bad.day))
+
+
+def test_a_pump_that_was_worked_on_is_heard_anew():
+    """After the switch was set the days before it say nothing: the pump starts as it did."""
+    case = drawn("family_house", 1, "pressure switch drifted")
+    play, day = Play(case), case.staged[0].day
+    heard = [play.move(wait(1)).values["often"] for _ in range(day + 6 - play.day)]
+    assert any(heard)
+    play.move(Move(move="act", what="set the pressure switch"))
+    assert not any(play.move(wait(1)).values["often"] for _ in range(10))
+
+
+def test_taps_are_told_as_they_run_now_after_work_and_after_a_dry_day():
+    case = drawn("family_house", 1, "shut valve")
+    play, day = Play(case), case.staged[0].day
+    while play.day < day:
+        seen = play.move(wait(1))
+    assert "No water comes at the taps." in seen.words
+    done = play.move(Move(move="act", what="put handles and plug right"))
+    assert done.words[0] == "Done: put handles and plug right."
+    assert "The taps run as they did at first." in done.words
+    assert "The taps run as they did at first." in play.see().words
+    after = play.move(wait(1)).words
+    assert any(line.startswith("Yesterday the taps gave nothing for a time; they run") for line in after)
+    assert "The taps ran as usual since yesterday." in play.move(wait(1)).words
+
+
+@pytest.mark.parametrize("site", load.built_in())
+def test_whatever_opens_a_part_at_pressure_asks_for_the_order(site):
+    scenario = load.load(site)
+    opening = {task.name for task in scenario.tasks if opens(scenario, task.name)}
+    assert {"change cartridge", "wipe sleeve", "wipe sensor window"} <= opening  # the port of a sensor is wet
+    assert not opening & {"clear gutters", "clean cistern", "take a sample"}
+
+
+def test_colour_is_mended_by_carbon_alone():
+    case = drawn("family_house", 1, "coloured water")
+    for stage, mends in (("sediment", False), ("carbon", True)):
+        play = Play(case)
+        while play.day < case.staged[0].day:
+            play.move(wait(1))
+        before = play.see().values["display"]
+        play.move(Move(move="act", what="change cartridge", stage=stage))
+        assert play.log.acts[-1][1:] == (f"change cartridge, {stage}", mends)
+        assert (play.see().values["display"] > before + 0.03) == mends

@@ -54,12 +54,14 @@ def drill_figure(days: pd.DataFrame, ended: Ended, units: Units) -> go.Figure:
 
 def drill_alt(days: pd.DataFrame, ended: Ended, units: Units) -> str:
     """Return what the figure shows."""
+    began = ended.case.staged[0].day
+    since = days[days["day"] >= began]
     own, best = (
-        water(float(days[name].sum()), units) for name in ("below_target_m3", "expert_below_target_m3")
+        water(float(since[name].sum()), units) for name in ("below_target_m3", "expert_below_target_m3")
     )
-    dry, least = (float(days[name].sum()) for name in ("water_off_h", "expert_water_off_h"))
+    dry, least = (float(since[name].sum()) for name in ("water_off_h", "expert_water_off_h"))
     return (
-        f"From day {ended.case.staged[0].day} on (dotted) the fault stands. On all days shown {own} came "
+        f"The fault began on day {began} (dotted). From then on {own} came "
         f"below the dose target, in the expert's run {best}; the water was off for "
         f"{number(dry)} h, in the expert's run for {number(least)} h."
     )
