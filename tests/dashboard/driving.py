@@ -61,6 +61,7 @@ def still(page):
 
 def at_rest(page, patience_ms=60_000):
     """Wait until a page of a browser is drawn, and no work goes on that would draw it again."""
+    still(page)  # before, a progress that is still to be drawn is hidden too
     page.get_by_test_id("stProgress").first.wait_for(state="hidden", timeout=patience_ms)
     still(page)
 
