@@ -80,3 +80,27 @@ def listening(page):
 def received(sent):
     """Return what was kept as bytes."""
     return b"\n".join(one if isinstance(one, bytes) else one.encode() for one in sent)
+
+
+def until(happened, seconds=120.0):
+    """Wait until something has happened; return what it came to."""
+    end = time.monotonic() + seconds
+    while not (found := happened()):
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    return found
+
+
+def descendants(pid):
+    """Return the processes a process started, and theirs."""
+    children = [int(word) for task in Path(f"/proc/{pid}/task").iterdir()
+                for word in (task / "children").read_text().split()]  # fmt: skip
+    return children + [other for child in children for other in descendants(child)]
+
+
+def alive(pid):
+    """Return whether a process runs."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except (FileNotFoundError, ProcessLookupError):
+        return False

@@ -13,6 +13,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from tests.dashboard.driving import alive, descendants
+
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
 
@@ -122,19 +124,6 @@ def test_a_value_is_changed_and_put_back_by_keyboard_alone(tab, served):
     expect(tab.get_by_text("against the house as chosen")).to_have_count(0)
 
 
-def children(pid):
-    found = []
-    for task in Path(f"/proc/{pid}/task").iterdir():
-        for child in map(int, (task / "children").read_text().split()):
-            found += [child, *children(child)]
-    return found
-
-
-def gone(pids):
-    left = [pid for pid in pids if Path(f"/proc/{pid}").exists()]
-    return all(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z" for pid in left)
-
-
 @pytest.mark.parametrize("sign", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.long)])
 def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign):
     server = Server(tmp_path).start()
@@ -147,17 +136,17 @@ def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("button", name="Stop").wait_for()
     until = time.monotonic() + 60.0
-    while len(workers := children(server.process.pid)) < 2:  # beside the one that has the code loaded
+    while len(workers := descendants(server.process.pid)) < 2:  # beside the one that has the code loaded
         assert time.monotonic() < until
         time.sleep(0.1)
     server.stop(sign)
     until = time.monotonic() + 15.0
-    while not gone(workers):
+    while any(map(alive, workers)):
         assert time.monotonic() < until
         time.sleep(0.1)
     server.start()
     tab.goto(server.at(question))
     tab.get_by_role("heading", name="The answer").wait_for()
     assert tab.get_by_text(re.compile(r"Bounds hold at 95\s%")).inner_text() == said
-    assert len(children(server.process.pid)) == 1  # nobody is at work on it
+    assert len(descendants(server.process.pid)) == 1  # nobody is at work on it
     server.stop()

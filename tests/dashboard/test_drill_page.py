@@ -50,7 +50,7 @@ def test_a_case_is_played_from_start_to_reveal(page):
     assert page.button(key="drill-do").disabled  # until an order is chosen
     page.radio(key="drill-order").set_value("relieve, unplug, open").run()
     turned(page, "drill-do")
-    assert "Done: change cartridge, " in texts(page)
+    assert "Done: change cartridge, sediment." in texts(page)
     turned(page, "drill-reveal")
     said = texts(page)
     assert f"It was: {truth.name}, from day {truth.day} on." in said

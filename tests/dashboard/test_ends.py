@@ -4,12 +4,12 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
 
 from dashboard.jobs.loaded import NICENESS
+from tests.dashboard.driving import alive, descendants, until
 
 ROOT = Path(__file__).parents[2]
 SERVER = """
@@ -28,28 +28,6 @@ if __name__ == "__main__":
     print("started", flush=True)
     time.sleep(600)
 """
-
-
-def descendants(pid):
-    """Return the processes a process started, and theirs."""
-    children = [int(word) for task in Path(f"/proc/{pid}/task").iterdir()
-                for word in (task / "children").read_text().split()]  # fmt: skip
-    return children + [other for child in children for other in descendants(child)]
-
-
-def alive(pid):
-    try:
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    except (FileNotFoundError, ProcessLookupError):
-        return False
-
-
-def until(happened, seconds):
-    end = time.monotonic() + seconds
-    while not (found := happened()):
-        assert time.monotonic() < end
-        time.sleep(0.1)
-    return found
 
 
 @pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks at processes by /proc")

@@ -14,13 +14,7 @@ from sim.scenario.read.load import DEMO, load
 from sim.study.compare.question import CompareQuestion
 from sim.study.question import Site
 from sim.study.questions import question_files, read_answer
-
-
-def until(happened, seconds=120.0):
-    end = time.monotonic() + seconds
-    while not happened():
-        assert time.monotonic() < end
-        time.sleep(0.05)
+from tests.dashboard.driving import alive, until
 
 
 def code(one, seconds=120.0):
@@ -40,13 +34,6 @@ def ask(one, replications=1, years=1):
     one.go()
     until((one.folder / PROCESS).exists)
     return int((one.folder / PROCESS).read_bytes())
-
-
-def gone(pid):
-    try:
-        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
-    except (FileNotFoundError, ProcessLookupError):
-        return True
 
 
 @pytest.fixture
@@ -88,7 +75,7 @@ def test_it_has_one_thread_of_python_and_a_worker_has_the_code_from_it(ready):
     assert "llvmlite" in Path(f"/proc/{loaded.process.pid}/maps").read_text()
 
 
-def test_a_worker_takes_the_environment_as_it_is_when_it_is_asked(ready, monkeypatch):
+def test_a_worker_is_handed_the_environment_as_it_is_when_it_is_asked(ready, monkeypatch):
     ready.begin()
     monkeypatch.setenv("CISTERNTWIN_TRIED", "now")
     with ready.worker() as one:
@@ -96,7 +83,7 @@ def test_a_worker_takes_the_environment_as_it_is_when_it_is_asked(ready, monkeyp
         assert '"CISTERNTWIN_TRIED": "now"' in (one.folder / "environment.json").read_text()
         one.kill()
         assert code(one) == -signal.SIGKILL
-        assert gone(pid)
+        assert not alive(pid)
 
 
 def test_a_refused_question_ends_with_its_code(ready):
@@ -112,7 +99,7 @@ def test_when_it_is_ended_its_workers_end_and_the_next_is_made_by_another(ready)
         pid = ask(one, replications=400, years=20)
         os.kill(loaded.process.pid, signal.SIGKILL)
         assert code(one) == -signal.SIGKILL
-        until(lambda: gone(pid))
+        until(lambda: not alive(pid))
     with ready.worker() as one:
         assert ready.begin() is not loaded
         ask(one)
@@ -123,4 +110,4 @@ def test_when_its_input_closes_its_workers_end(ready):
     with ready.worker() as one:
         pid = ask(one, replications=400, years=20)
         ready.end()
-        until(lambda: gone(pid))
+        until(lambda: not alive(pid))
