@@ -3,12 +3,11 @@
 import itertools
 import json
 import re
-import time
 
 import pytest
 
 from dashboard.pages import PAGES
-from tests.dashboard.driving import at_rest
+from tests.dashboard.driving import at_rest, until
 
 pytestmark = pytest.mark.browser
 READY = {  # what stands on a page when it is whole
@@ -55,7 +54,7 @@ LOW_CONTRAST = """() => {
     const ratio = (Math.max(...pair) + 0.05) / (Math.min(...pair) + 0.05);
     if (ratio < 4.5) found.push([text.slice(0, 40), ratio.toFixed(2)]);
   }
-  return [seen, found];
+  return {seen, low: found};
 }"""
 # Pages that answer who comes: the short questions of tests below, as a longer one would work on under them.
 SHORT = {
@@ -65,6 +64,7 @@ SHORT = {
 }
 SAID = """() => [...document.querySelectorAll('[data-testid=stPlotlyChart]')]
   .map(e => e.outerHTML.match(/aria-label="([^"]*)"/)?.[1] ?? '')"""
+SCHEME = "getComputedStyle(document.querySelector('.stApp')).colorScheme"
 SIDEWAYS = """() => [document.documentElement, document.querySelector('[data-testid=stMain]')]
   .map(e => e.scrollWidth - e.clientWidth)"""
 
@@ -79,17 +79,27 @@ def whole(page, title):
     return page
 
 
+def words_drawn(page, least):
+    """Return what is found of words, once all are there: some parts of a page wait for a script of theirs."""
+    before = page.evaluate(LOW_CONTRAST)
+    page.wait_for_timeout(300)
+    found = page.evaluate(LOW_CONTRAST)
+    return found if found["seen"] == before["seen"] > least else None
+
+
+def by_light_of(page, scheme):
+    page.emulate_media(color_scheme=scheme)
+    # The pages let nobody evaluate text, a waiting browser neither.
+    until(lambda: page.evaluate(SCHEME) == scheme, 60.0)
+
+
 def readable(page, least):
     """Hold all words of a page to their contrast, by day and by night."""
     for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        until = time.monotonic() + 60.0  # the pages let nobody evaluate text, a waiting browser neither
-        while page.evaluate("getComputedStyle(document.querySelector('.stApp')).colorScheme") != scheme:
-            assert time.monotonic() < until
+        by_light_of(page, scheme)
         page.wait_for_timeout(700)  # colours fade from one to the other
         at_rest(page)  # what is to be drawn again fades too
-        seen, low = page.evaluate(LOW_CONTRAST)
-        assert seen > least
+        low = until(lambda: words_drawn(page, least), 60.0)["low"]
         assert low == [], scheme
 
 
