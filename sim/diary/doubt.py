@@ -40,17 +40,18 @@ def doubts(readings: Sequence[Reading], scenario: Scenario) -> tuple[Doubt, ...]
         question = "" if reading.sure else _question(reading, before.get(reading.observed), scenario)
         if question:
             found.append(Doubt(reading, question))
-        else:
+        # A cartridge that stays clogged shows many like the one that was asked about: one question will do.
+        if not question or reading.stage:
             before[reading.observed] = reading
     return tuple(found)
 
 
 def _question(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
     checks: dict[str, Callable[[], str]] = {
-        "drop": lambda: _drop(reading, scenario),
+        "drop": lambda: _drop(reading, before, scenario),
         "pressure": lambda: _gauge(reading, scenario),
         "precharge": lambda: _gauge(reading, scenario),
-        "UV": lambda: _light(reading) if reading.observed == "UV" else "",
+        "UV": lambda: _light(reading, before) if reading.observed == "UV" else "",
         "meter": lambda: _meter(reading, before),
         "cistern": lambda: _level(reading, scenario) if reading.observed == "cistern level" else "",
         "seconds": lambda: _filling(reading),
@@ -63,13 +64,15 @@ def _psi(value_pa: float) -> str:
     return text(value_pa, "pressure", "us")
 
 
-def _drop(reading: Reading, scenario: Scenario) -> str:
+def _drop(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
     if reading.value < BACKWARDS_PA:
         return (
             f"a drop of {_psi(reading.value)}: were the two gauges read the wrong way round, "
             f"so that you mean {_psi(-reading.value)}?"
         )
-    if reading.value <= min(STEEP_DROP_PA, scenario.switch.cut_in_pa):
+    # What is nearer to the reading before as it stands than in kPa, on a scale of ratios, is no surprise.
+    rising = before is not None and reading.value < before.value * KPA_PER_PSI**0.5
+    if rising or reading.value <= min(STEEP_DROP_PA, scenario.switch.cut_in_pa):
         return ""
     kpa = f"{reading.value / PSI_PA:.3g}"
     return f"a drop of {_psi(reading.value)}: did you mean {kpa} kPa ({_psi(reading.value / KPA_PER_PSI)})?"
@@ -90,10 +93,11 @@ def _gauge(reading: Reading, scenario: Scenario) -> str:
     return ""
 
 
-def _light(reading: Reading) -> str:
+def _light(reading: Reading, before: Reading | None) -> str:
     if reading.value > BRIGHTEST:
         return f"UV {100 * reading.value:.0f} %: is 100 % of this monitor a new and clean unit?"
-    if 0.0 < reading.value < DIMMEST:
+    fading = before is not None and before.value < 10.0 * DIMMEST
+    if 0.0 < reading.value < DIMMEST and not fading:
         return f"UV {100 * reading.value:.2g} %: did you mean {1e4 * reading.value:.0f} %?"
     return ""
 

@@ -1,6 +1,6 @@
 """Do the readings fit this house? What does not is named: a unit, gauges swapped, work that was not noted."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -13,7 +13,7 @@ from sim.diary.infer import Evidence, Inferred, Parts, Posterior
 from sim.diary.parts import likelihood, uv
 from sim.diary.parts import stage as stages
 from sim.diary.parts.axes import Floats
-from sim.diary.parts.falls import falls
+from sim.diary.parts.falls import falls, lows
 from sim.diary.parts.stage import Drops, StagePart
 from sim.diary.parts.unnoted import hidden_gap
 from sim.diary.paths import Paths
@@ -44,7 +44,7 @@ class Misfit:
     ----------
     kind : str
         "unit", "misread", "swapped" (stages), "backwards" (the gauges round one), "not noted", or "fell": a
-        drop that fell, either after a misread or by something that nobody noted.
+        drop that fell, either by a misread before or after it or by something that nobody noted.
     part : str
         Part it is about.
     on : date
@@ -64,9 +64,10 @@ class Misfit:
 
 def misfits(parts: Parts, paths: Paths, evidence: Evidence, found: Inferred) -> tuple[Misfit, ...]:
     """Return what does not fit, the surest kind first."""
+    told = [one for part in parts.stages for one in _backwards(part, evidence, paths)]
     swapped = tuple(_swapped(parts, paths, evidence))
     amiss = {one.part for one in swapped}
-    told = list(swapped)
+    told += swapped
     for part, posterior in zip(parts.stages, found.stages, strict=True):
         if not amiss & {part.name}:
             told += _of_stage(part, posterior, paths, evidence)
@@ -94,6 +95,14 @@ def _day(paths: Paths, days: float) -> date:
     return paths.begin + timedelta(days=int(days))
 
 
+def _backwards(part: StagePart, evidence: Evidence, paths: Paths) -> Iterator[Misfit]:
+    """Yield what was read with its two gauges round one: it needs no twin to say so."""
+    drops = evidence.drops[part.number]
+    for k in np.flatnonzero(drops.drop_pa < BACKWARDS_PA):
+        day = _day(paths, drops.at_days[k])
+        yield Misfit(_BACKWARDS, part.name, day, day, float(drops.drop_pa[k]))
+
+
 def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidence) -> list[Misfit]:
     drops, renewals = evidence.drops[part.number], evidence.renewals[part.number]
     if not drops.at_days.size:
@@ -104,10 +113,8 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
     _, expected = stages.logs(part, found.draws, found.path, along, drops, paths, temper, keep=True)
     shares = _mishaps(part, drops, expected, found.draws["scatter"])
     for k, (unit, misread) in enumerate(shares):
-        day = _day(paths, drops.at_days[k])
-        if drops.drop_pa[k] < BACKWARDS_PA:
-            told.append(Misfit(_BACKWARDS, part.name, day, day, float(drops.drop_pa[k])))
-        elif unit + misread > MISHAP:
+        if drops.drop_pa[k] >= BACKWARDS_PA and unit + misread > MISHAP:
+            day = _day(paths, drops.at_days[k])
             kind = _UNIT if unit > UNIT_TOLD * (unit + misread) else _MISREAD
             told.append(Misfit(kind, part.name, day, day, float(drops.drop_pa[k])))
     gaps = hidden_gap(found.draws["hidden"], drops.gap_shares)
@@ -118,17 +125,21 @@ def _of_stage(part: StagePart, found: Posterior, paths: Paths, evidence: Evidenc
 def _with_falls(
     told: list[Misfit], part: StagePart, drops: Drops, changed_days: Floats, paths: Paths
 ) -> list[Misfit]:
-    """Ask about every fall that no noted work explains; a misread just before one may be none."""
+    """Ask about every fall that no noted work explains; a misread at either end of it may be none."""
+    days = [_day(paths, at) for at in drops.at_days]
     named = {(one.on, one.until) for one in told if one.kind == _UNNOTED}
-    others = {one.on for one in told if one.kind in (_UNIT, _BACKWARDS)}
-    asked = []
-    for gap, surely in falls(part, drops, changed_days):
-        first, last = _day(paths, drops.at_days[gap]), _day(paths, drops.at_days[gap + 1])
-        if (first, last) not in named and first not in others:
-            kind = _UNNOTED if surely else _FELL
-            asked.append(Misfit(kind, part.name, first, last, float(drops.drop_pa[gap])))
-    fallen = {one.on for one in asked}
-    return [one for one in told if not (one.kind == _MISREAD and one.on in fallen)] + asked
+    units = {one.on for one in told if one.kind == _UNIT}
+    misread = {one.on for one in told if one.kind == _MISREAD}
+    gaps = {gap: False for gap in lows(part, drops, changed_days) if days[gap + 1] in misread}
+    gaps |= dict(falls(part, drops, changed_days))
+    read_pa = drops.drop_pa.tolist()
+    asked = [
+        Misfit(_UNNOTED if surely else _FELL, part.name, days[gap], days[gap + 1], read_pa[gap])
+        for gap, surely in sorted(gaps.items())
+        if (days[gap], days[gap + 1]) not in named and days[gap] not in units
+    ]
+    ends = {day for one in asked for day in (one.on, one.until)}
+    return [one for one in told if not (one.kind == _MISREAD and one.on in ends)] + asked
 
 
 def _mishaps(part: StagePart, drops: Drops, expected: Floats, scatter: Floats) -> Floats:
@@ -190,14 +201,15 @@ def _of_uv(parts: Parts, found: Posterior, paths: Paths, evidence: Evidence) -> 
 def _swapped(parts: Parts, paths: Paths, evidence: Evidence) -> list[Misfit]:
     """Name two stages whose readings fit better the other way round, from some reading on or all of them."""
     told = []
+    turned = tuple(_turned(drops) for drops in evidence.drops)
     for first, second in zip(parts.stages, parts.stages[1:], strict=False):
-        one, other = evidence.drops[first.number], evidence.drops[second.number]
+        one, other = turned[first.number], turned[second.number]
         count = one.at_days.size
         if count < 2 or not np.array_equal(one.at_days, other.at_days):
             continue
 
         def fit(start: int, rounds: int, first: StagePart = first, second: StagePart = second) -> float:
-            one, other = evidence.drops[first.number], evidence.drops[second.number]
+            one, other = turned[first.number], turned[second.number]
             swapped = np.arange(one.at_days.size) >= start
             return _log_mean(first, paths, _taken(one, other, swapped), evidence, rounds) + _log_mean(
                 second, paths, _taken(other, one, swapped), evidence, rounds
@@ -214,6 +226,11 @@ def _swapped(parts: Parts, paths: Paths, evidence: Evidence) -> list[Misfit]:
             day, last = _day(paths, one.at_days[best]), _day(paths, one.at_days[-1])
             told += [Misfit(_SWAP, part.name, day, last) for part in (first, second)]
     return told
+
+
+def _turned(drops: Drops) -> Drops:
+    """Return readings as they would be with the two gauges of each the right way round."""
+    return replace(drops, drop_pa=np.where(drops.drop_pa < BACKWARDS_PA, -drops.drop_pa, drops.drop_pa))
 
 
 def _fallen(part: StagePart, evidence: Evidence) -> int:

@@ -29,18 +29,22 @@ def plan():
 
 
 def diary_with(kind, house, until_day, rng):
-    """Return a diary with one thing amiss and the part it is about; None where a house has no room for it."""
+    """Return a diary with one thing amiss, the part it is about and the reading, where it is one.
+
+    None where a house has no room for it.
+    """
     made = planted.diary(house, until_day, rng, plan())
     drops = [one for one in made.readings if one.stage]
     if kind == "nothing":
-        return made, ""
+        return made, "", None
     if kind == "unit":
         able = [one for one in drops if one.value >= 2.0 * planted.PSI]
         if not able:
             return None
         one = able[int(rng.integers(len(able)))]
         changed = dataclasses.replace(one, value=round(one.value / planted.PSI * 6.894757) * planted.PSI)
-        return Diary(tuple(sorted(changed if r == one else r for r in made.readings)), made.acts), one.stage
+        told = tuple(sorted(changed if r == one else r for r in made.readings))
+        return Diary(told, made.acts), one.stage, changed
     if kind == "backwards":
         able = [one for one in drops if one.value >= 2.0 * planted.PSI]
         if not able:
@@ -50,7 +54,7 @@ def diary_with(kind, house, until_day, rng):
             dataclasses.replace(r, value=-r.value) if r.stage == first.stage and r.at >= first.at else r
             for r in made.readings
         ]
-        return Diary(tuple(sorted(told)), made.acts), first.stage
+        return Diary(tuple(sorted(told)), made.acts), first.stage, None
     if kind == "swapped":
         names = list(house.site.stage_names)
         other = {names[0]: names[1], names[1]: names[0]}
@@ -66,7 +70,7 @@ def diary_with(kind, house, until_day, rng):
             dataclasses.replace(r, observed=f"drop over {other[r.stage]}") if r.stage in other else r
             for r in made.readings
         ]
-        return Diary(tuple(sorted(told)), made.acts), names[0]
+        return Diary(tuple(sorted(told)), made.acts), names[0], None
     return _without_an_act(made, drops, rng)
 
 
@@ -83,7 +87,7 @@ def _without_an_act(made, drops, rng):
     if not able:
         return None
     gone = able[int(rng.integers(len(able)))]
-    return Diary(made.readings, tuple(act for act in made.acts if act != gone)), gone.stage
+    return Diary(made.readings, tuple(act for act in made.acts if act != gone)), gone.stage, None
 
 
 def main(count, root, out, folder):
@@ -112,14 +116,17 @@ def main(count, root, out, folder):
             batch += 1
 
 
-def row_of(number, kind, diary, part, scenario, parts, made):
+def row_of(number, kind, diary, part, odd, scenario, parts, made):
+    """Return what was said of a diary; the question that answers the entry of a number names a unit too."""
     evidence = evidence_of(scenario, diary, made)
     told = misfits(parts, made, evidence, infer(parts, made, evidence))
-    asked = [one for one in doubts(diary.readings, scenario) if one.reading.stage == part]
+    asked = any(
+        one.reading == odd and "did you mean" in one.question for one in doubts(diary.readings, scenario)
+    )
     also = ("fell",) if kind == "not noted" else ()
-    named = any(one.kind in (kind, *also) and one.part == part for one in told)
+    named = asked or any(one.kind in (kind, *also) and one.part == part for one in told)
     words = ";".join(sorted({f"{one.kind} {one.part}" for one in told}))
-    return number, kind, int(named), words, int(bool(asked)), part
+    return number, kind, int(named), words, int(asked), part
 
 
 if __name__ == "__main__":

@@ -228,6 +228,33 @@ def test_what_looks_odd_is_asked_about_and_kept(tmp_path, site, what, value, uni
 
 
 @pytest.mark.parametrize(
+    ("what", "unit", "values", "asked"),
+    [
+        ("drop over sediment", "psi", (4, 31, 5), [31]),
+        ("drop over sediment", "psi", (20, 31, 35, 33), []),  # it clogs
+        ("drop over sediment", "psi", (2, 31, 35, 33), [31]),  # it stays so, and was asked about
+        ("drop over sediment", "psi", (31, 33), [31]),
+        ("UV", "%", (71, 0.71, 70), [0.0071]),
+        ("UV", "%", (9, 3, 1, 1), []),  # nobody wipes it
+    ],
+)
+def test_a_reading_like_the_one_before_is_not_asked_about(tmp_path, site, what, unit, values, asked):
+    book = Book(tmp_path, site, TODAY)
+    rows = [
+        {
+            "phenomenon_time": f"2027-03-{day + 1:02}",
+            "observed_property": what,
+            "result": f"{value}",
+            "unit": unit,
+        }
+        for day, value in enumerate(values)
+    ]
+    book.add_readings(rows, ENTERED)
+    found = [one.reading.value for one in doubts(book.read().readings, site)]
+    assert found == pytest.approx([one * (PSI if unit == "psi" else 1.0) for one in asked])
+
+
+@pytest.mark.parametrize(
     ("row", "words"),
     [
         ({"observed_property": "UV", "result": "high"}, "result: read 'high'; wanted a number in %"),

@@ -8,7 +8,7 @@ import pytest
 from sim.diary.evidence import _drops, _renewals, begin_of
 from sim.diary.fit import Misfit
 from sim.diary.infer import parts_of
-from sim.diary.parts.falls import falls
+from sim.diary.parts.falls import falls, lows
 from sim.diary.parts.stage import Drops
 from sim.scenario.read.load import load
 from sim.study.today.words import misfit_line
@@ -47,6 +47,14 @@ def test_a_fall_is_more_than_scatter_and_read_twice(part, read, found):
     assert list(falls(part, drops(*read), NONE)) == found
 
 
+def test_one_low_reading_is_far_lower_whatever_was_read_then(part):
+    assert list(lows(part, drops(1, 8, 9, 1, 9), NONE)) == [2]
+    assert list(lows(part, drops(1, 8, 9, 1), NONE)) == [2]  # the last one too
+    assert not list(lows(part, drops(1, 4, 6, 5, 4), NONE))
+    assert not list(lows(part, drops(1, 8, 9, 1, 9), np.array([70.0])))  # work was noted
+    assert not list(lows(part, drops(1, 8, 9, -9, 9), NONE))  # the gauges the wrong way round
+
+
 def test_work_that_was_noted_explains_a_fall(part):
     assert not list(falls(part, drops(1, 8, 9, 1, 1), np.array([70.0])))
 
@@ -80,7 +88,7 @@ def test_changes_left_out_are_asked_about_and_true_diaries_seldom(record_propert
             until = float(rng.uniform(300.0, 700.0))
             found = misfits.diary_with("not noted", house, until, rng)
             if found is not None:
-                named.append(told(*found))
+                named.append(told(*found[:2]))
             true = planted.diary(house, until, rng, misfits.plan())
             false.append(any(told(true, name) for name in stages))
     record_property("changes left out, asked about", f"{sum(named)} of {len(named)}")
