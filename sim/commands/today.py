@@ -47,10 +47,10 @@ def today(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps(plain(answer) | {"took": site.took}, indent=1))
         return 0
+    print(CAUTION)
     print("\n".join(told(answer, made_up)))
     if kept:
         print(f"{counted(kept, 'forecast')} kept in {folder / FORECASTS}, to be scored when it comes.")
-    print(CAUTION)
     print("\n".join([*lines(site.took), f"Took diary {folder}: {_counts(diary)}."]))
     return 0
 
@@ -118,7 +118,7 @@ def plain(answer: TodayAnswer) -> dict[str, Any]:
     found = asdict(answer)
     found.pop("forecasts")
     found.pop("scored")
-    return {"kind": answer.kind, **_json(found)}
+    return {"kind": answer.kind, "caution": CAUTION, **_json(found)}
 
 
 def _json(value: Any) -> Any:

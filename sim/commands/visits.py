@@ -9,6 +9,7 @@ from sim.diary.book import Diary
 from sim.diary.done import last_done
 from sim.diary.home import diary_in, home_of, there
 from sim.report.reports import report
+from sim.study.caution import AT_WORK
 from sim.study.questions import ask
 from sim.study.runs import store
 from sim.study.visits.expected import read_clean
@@ -42,10 +43,10 @@ def visits(options: argparse.Namespace) -> int:
         "manifest.json": store.json_bytes(question.manifest),
     }
     written = write(folder, contents, site)
+    print(AT_WORK)
     print(answer.summary)
     for visit in answer.visits:
         if not visit.only_readings:
             print(f"  {visit.on:%a} {visit.on}  {visit.who}: {', '.join(job.label for job in visit.jobs)}")
-    print("Makers' manuals, local codes and licensed practice come before these sheets.")
     print(written)
     return 0

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from sim import cli
+from sim.commands import today as today_command
 from sim.commands.today import plain, told
 from sim.diary import paths
 from sim.diary.book import Book, Diary
@@ -15,6 +16,7 @@ from sim.diary.entries import Act, Reading
 from sim.diary.home import diary_in, invented
 from sim.errors import InputError
 from sim.scenario.read.load import load
+from sim.study.caution import CAUTION
 from sim.study.question import Site
 from sim.study.questions import answer_files, ask, question_files, read_answer, read_question
 from sim.study.runs.means import Means
@@ -207,6 +209,14 @@ def test_the_built_in_diary_is_invented_and_says_so(site):
         lines = (folder / name).read_text().splitlines()[1:]
         assert lines and all(",invented," in line for line in lines)
     assert len(diary_in(folder, site.scenario, date(2026, 1, 1)).readings) > 20
+
+
+def test_the_caution_stands_first(answer, monkeypatch, capsys):
+    monkeypatch.setattr(today_command, "ask", lambda question, means: answer)
+    assert cli.main(["today", "family_house"]) == 0
+    assert capsys.readouterr().out.startswith(CAUTION)
+    assert cli.main(["today", "family_house", "--json"]) == 0
+    assert list(json.loads(capsys.readouterr().out))[:2] == ["kind", "caution"]
 
 
 def test_the_screen_says_all_of_it(answer):

@@ -99,7 +99,9 @@ def _command(tmp_path, *words):
 def test_sheets_show_every_step_and_caution_of_every_visit(site, name, tmp_path, capsys):
     code, page = _command(tmp_path, site, "--policy", name)
     assert code == 0
-    assert capsys.readouterr().out.startswith(("The year from 2027-01-01", f"{name!r} asks for no visit"))
+    caution, summary = capsys.readouterr().out.splitlines()[:2]
+    assert "licensed practice come first" in caution
+    assert summary.startswith(("The year from 2027-01-01", f"{name!r} asks for no visit"))
     scenario = load(site)
     policy = next(one for one in scenario.policies if one.name == name)
     sections = re.split(r"<section>", page)[1:]
