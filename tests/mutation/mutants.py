@@ -126,8 +126,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "sim/diary/parts/": ("tests/diary/test_falls.py", "tests/diary/test_weights.py"),
     "sim/drill/": ("tests/drill",),
     "sim/outcome/": (
-        *("tests/unit/test_outcome_measures.py", "tests/unit/test_outcome_expected.py"),
-        "tests/unit/test_skip_brought.py",
+        *("tests/unit/test_outcome_sizing.py", "tests/unit/test_outcome_expected.py"),
+        *("tests/unit/test_outcome_measures.py", "tests/unit/test_skip_brought.py"),
     ),
     "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
     "sim/plant/loop.py": (

@@ -88,6 +88,7 @@ def test_without_a_draw_that_had_water_there_is_no_pressure(house, blank_history
 def test_the_share_of_draws_above_the_rating(house, blank_history):
     """Rated 1 L/s: two of 0.6 L/s at once are above it, one of 1 L/s is not, one of 1.1 L/s is."""
     rows = [
+        (0.0, 10.0, 0.0, 1e4, 1),  # no water came; those after it count all the same
         (0.0, 10.0, 6e-3, 1e4, 0),
         (5.0, 10.0, 6e-3, 1e4, 0),
         (50.0, 10.0, 10e-3, 1e4, 0),
@@ -100,6 +101,18 @@ def test_the_share_of_draws_above_the_rating(house, blank_history):
     assert sizing(blank_history(house, 9, draws=drawn(short)))["over_uv_share"] == 1.0
     barely = (50.0, 10.0, 10e-3 * (1 + 1e-6), 1e4, 0)
     assert sizing(blank_history(house, 9, draws=drawn(barely)))["over_uv_share"] == 1.0
+
+
+def test_what_draws_asked_for(tiny, blank_history):
+    """For 60 s at 50 psi, halfway from 40 to 60, or for the 9 days of the run; 50 psi is 344,737.86 Pa."""
+    house = tiny(pressure_switch={"cut_in": "40 psi", "cut_out": "60 psi"})
+    records = drawn(*[(0.0, 10.0, 1e-3, 1e4, 0)] * 3)
+    records["coefficient"] = 1e-6
+    records["duration_s"] = 60.0, np.inf, np.inf
+    records["volume_m3"] = np.inf, np.inf, 0.02
+    asked_m3 = gone_through(blank_history(house, 9, draws=records)).asked_m3
+    flow_m3_s = 1e-6 * 344_737.8647**0.5
+    assert asked_m3 == pytest.approx([flow_m3_s * 60.0, flow_m3_s * 9 * 86400.0, 0.02], rel=1e-9)
 
 
 def task(subject, cost=0.0, kind="task"):
