@@ -10,7 +10,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from dashboard.site import Site
-from sim.diary.book import Book, Diary
+from sim.diary.book import Book, Cells, Diary
 from sim.diary.doubt import doubts
 from sim.diary.entries import reading_of
 from sim.diary.home import diary_in, home_of, invented, last_day, there
@@ -40,7 +40,7 @@ class Asked:
 
     mark: str
     question: str
-    cells: dict[str, str]
+    cells: Cells
 
 
 def folder_of(site: Site) -> Path:
@@ -83,7 +83,16 @@ def readable(site: Site) -> list[str]:
     return ["UV", *drops, *(one for one in found if one not in {"UV", *drops})]
 
 
-def add(site: Site, words: str, typed: str, on: date, units: Units) -> Asked | None:
+def cells_of(site: Site, words: str, typed: str, on: date, units: Units) -> Cells:
+    """Return a reading as its line has it, with its usual unit where none was typed."""
+    number, unit = _split(typed)
+    return {
+        "phenomenon_time": _moment(on), "observed_property": words, "result": number,
+        "unit": unit or unit_of(site, words, units),
+    }  # fmt: skip
+
+
+def add(site: Site, cells: Cells) -> Asked | None:
     """Add a reading; return a question where it looks odd.
 
     Raises
@@ -91,11 +100,6 @@ def add(site: Site, words: str, typed: str, on: date, units: Units) -> Asked | N
     InputError
         One line: what was read and what is wanted.
     """
-    number, unit = _split(typed)
-    cells = {
-        "phenomenon_time": _moment(on), "observed_property": words, "result": number,
-        "unit": unit or unit_of(site, words, units),
-    }  # fmt: skip
     book = _book(site)
     added = book.add_readings([cells], datetime.now())
     if not added.marks:

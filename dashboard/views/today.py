@@ -116,7 +116,7 @@ def _waiting(site: Site, kept: Kept, job: Job | None, first: st.delta_generator.
         st.caption("The readings are being weighed along sampled years of this house.")
         last = [f"{one.observed} on {one.at:%Y-%m-%d}" for one in kept.diary.readings[-3:]]
         listed([f"Last read: {', '.join(last)}."] if last else [])
-    _enter(site, kept, None)
+    _enter(site, None)
 
 
 def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_generator.DeltaGenerator) -> None:
@@ -143,7 +143,7 @@ def _answered(site: Site, kept: Kept, answer: TodayAnswer, first: st.delta_gener
         with left:
             _visit(site, kept, answer)
         with right:
-            _enter(site, kept, answer)
+            _enter(site, answer)
             _score(answer, kept.made_up)
         _check_first(site, kept)
         st.caption(NOT_COMPARED)
@@ -213,7 +213,7 @@ def _list(answer: TodayAnswer) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _enter(site: Site, kept: Kept, answer: TodayAnswer | None) -> None:
+def _enter(site: Site, answer: TodayAnswer | None) -> None:
     """Offer a box for a reading; what looks odd is asked about under it."""
     with st.container(border=True, key="enter"):
         st.header("Enter a reading")
@@ -225,23 +225,32 @@ def _enter(site: Site, kept: Kept, answer: TodayAnswer | None) -> None:
             typed = left.text_input("Number", key="read-number", max_chars=30, placeholder="71 %")
             on = right.date_input("When", date.today(), max_value=date.today(), key="read-on")
             if st.form_submit_button("Add it", type="primary"):
-                _add(site, words or "", typed, on, kept)
+                _add(site, words or "", typed, on)
+        if entered := st.session_state.get(_of("entered", site)):
+            st.caption(plain(f"Taken as: {entered}."))
         _question(site)
         _work(site)
 
 
-def _add(site: Site, words: str, typed: str, on: date, kept: Kept) -> None:
+def _of(name: str, site: Site) -> str:
+    """Return the key under which something of one diary is kept: another house has its own."""
+    return f"{name}-{diaries.folder_of(site)}"
+
+
+def _add(site: Site, words: str, typed: str, on: date) -> None:
+    cells = diaries.cells_of(site, words, typed, on, frame.units())
     try:
-        asked = diaries.add(site, words, typed, on, frame.units())
+        asked = diaries.add(site, cells)
     except InputError as error:
         st.warning(plain(str(error)))
         return
-    st.session_state["doubted"] = asked
+    st.session_state[_of("doubted", site)] = asked
+    st.session_state[_of("entered", site)] = " ".join([words, cells["result"], cells["unit"]]).strip()
     st.rerun()
 
 
 def _question(site: Site) -> None:
-    asked = st.session_state.get("doubted")
+    asked = st.session_state.get(_of("doubted", site))
     if asked is None:
         return
     st.warning(plain(asked.question))
@@ -252,7 +261,7 @@ def _question(site: Site) -> None:
 
 def _settle(site: Site, asked: diaries.Asked, right: bool) -> None:
     diaries.settle(site, asked, right)
-    st.session_state["doubted"] = None
+    st.session_state[_of("doubted", site)] = None
 
 
 def _work(site: Site) -> None:

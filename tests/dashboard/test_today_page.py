@@ -73,10 +73,30 @@ def test_a_reading_begins_a_diary_of_its_own_and_moves_the_state(diaries):
     assert row["phenomenon_time"].startswith(date.today().isoformat())
 
 
+@pytest.mark.parametrize(
+    ("units", "words", "typed", "taken"),
+    [
+        ("US", "drop over sediment", "4", "drop over sediment 4 psi"),
+        ("SI", "drop over sediment", "27", "drop over sediment 27 kPa"),
+        ("US", "meter", "120", "meter 120 m3"),
+        ("US", "UV alarm", "off", "UV alarm off"),
+    ],
+)
+def test_a_number_without_a_unit_is_told_in_the_unit_it_was_taken_in(diaries, units, words, typed, taken):
+    del diaries
+    at = enter(opened(site="Cottage", units=units), words, typed)
+    assert f"Taken as: {taken}." in said(at)
+    at.selectbox(key="site").set_value("Family house").run()
+    assert "Taken as" not in said(at)  # another house has a diary of its own
+
+
 @pytest.mark.parametrize(("button", "results"), [("It is right", ["28", "28"]), ("Take it back", ["28", ""])])
 def test_a_number_that_looks_odd_is_asked_about_and_never_dropped(diaries, button, results):
     at = enter(opened(site="Cottage"), "drop over sediment", "28 psi")
     assert "did you mean 28 kPa" in said(at)
+    elsewhere = at.selectbox(key="site").set_value("Family house").run()
+    assert "did you mean" not in said(elsewhere)  # its answer would go to another diary
+    at = at.selectbox(key="site").set_value("Cottage").run()
     at.button[[one.label for one in at.button].index(button)].click().run()
     assert "did you mean" not in " ".join(one.value for one in at.warning)
     with (diaries / "cottage_diary" / "readings.csv").open(newline="") as file:
