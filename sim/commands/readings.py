@@ -6,19 +6,20 @@ from datetime import date, datetime
 from pathlib import Path
 
 from sim.commands.inputs import site_of
+from sim.commands.readings_taken import taken_as
 from sim.diary.book import Added, Book, Cells
 from sim.diary.described import ACTS, READINGS
 from sim.diary.doubt import doubts
 from sim.diary.entries import act_of, reading_of, said
 from sim.diary.home import home_of
-from sim.diary.properties import FINDING_WORDS, SWITCH_WORDS, labels, property_of
+from sim.diary.properties import FINDING_WORDS, SWITCH_WORDS, labels
 from sim.diary.read.files import rows_of
 from sim.diary.read.tables import Rows
 from sim.errors import InputError
 from sim.scenario.read.refusal import one_line
 from sim.scenario.scenario import Scenario
 from sim.study.taken import lines
-from sim.study.wording import counted, listed
+from sim.study.wording import counted
 
 READING, ACT = "reading", "act"
 _MOST_SHOWN = 5
@@ -46,7 +47,7 @@ def _done(options: argparse.Namespace, scenario: Scenario) -> int:
         found = book.add_acts([cells], datetime.now())
         return _said(book, found, ACT)
     found = book.add_readings([cells], datetime.now())
-    _tell_units([cells], scenario)
+    _tell([cells], book)
     return _said(book, found, READING)
 
 
@@ -69,7 +70,7 @@ def _add_file(book: Book, options: argparse.Namespace) -> int:
     _check(rows.acts, book, ACT)
     read = f"{counted(len(rows.readings), READING)} and {counted(len(rows.acts), ACT)}"
     print(one_line(f"Took file {path.name}: {read}{_span(rows)}."))
-    _tell_units([cells for _, cells in rows.readings], book.scenario)
+    _tell([cells for _, cells in rows.readings], book)
     now = datetime.now()
     if rows.readings:
         _said(book, book.add_readings([cells for _, cells in rows.readings], now), READING)
@@ -80,16 +81,9 @@ def _add_file(book: Book, options: argparse.Namespace) -> int:
     return 0
 
 
-def _tell_units(rows: Sequence[Cells], scenario: Scenario) -> None:
-    """Say in which unit numbers were taken that were given without one."""
-    taken = {}
-    for cells in rows:
-        if cells["observed_property"] and cells["result"] and not cells.get("unit", "").strip():
-            observed, name = property_of(cells["observed_property"], scenario)
-            taken[name] = observed.unit
-    told = [f"{name} in {unit}" for name, unit in taken.items() if unit]
-    if told:
-        print(one_line(f"Took numbers without a unit: {listed(told)}."))
+def _tell(rows: Sequence[Cells], book: Book) -> None:
+    for line in taken_as(rows, book.scenario, book.today):
+        print(one_line(line))
 
 
 def _span(rows: Rows) -> str:

@@ -107,7 +107,9 @@ def reading_of(written: Mapping[str, str], scenario: Scenario, today: date) -> R
         )
     procedure = written.get("procedure", "").strip()
     sure = written.get("result_quality", "").strip().casefold() == "sure"
-    return Reading(at, label, value, step, _flow(procedure), 2 if TWO_GAUGES in procedure else 1, sure)
+    return Reading(
+        at, label, value, step, _flow(procedure), 2 if TWO_GAUGES in procedure.casefold() else 1, sure
+    )
 
 
 def act_of(written: Mapping[str, str], scenario: Scenario, today: date) -> Act:

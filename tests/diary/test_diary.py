@@ -287,19 +287,6 @@ def test_the_command_adds_lists_and_asks(tmp_path, capsys):
     assert (tmp_path / ACTS).is_file()
 
 
-@pytest.mark.parametrize(("unit", "told"), [("", True), ("psi", False)])
-def test_what_has_no_unit_is_told_in_the_unit_it_was_taken_in(tmp_path, capsys, unit, told):
-    path = tmp_path / "r.csv"
-    head = "phenomenon_time,observed_property,result,unit\n"
-    path.write_text(f"{head}2026-05-01,drop over sediment,4,{unit}\n2026-05-02,UV alarm,on,\n")
-    assert cli.main(["readings", "add", "cottage", "--from", str(path), "--diary", str(tmp_path / "d")]) == 0
-    said = "Took numbers without a unit: drop over sediment in psi."
-    assert (said in capsys.readouterr().out) == told
-    one = ["readings", "add", "cottage", "cistern level", "70", "--diary", str(tmp_path / "d")]
-    assert cli.main(one) == 0
-    assert "Took numbers without a unit: cistern level in mm." in capsys.readouterr().out
-
-
 def test_a_file_with_one_bad_row_adds_none(tmp_path, capsys):
     path = tmp_path / "r.csv"
     path.write_text("phenomenon_time,observed_property,result\n2026-05-01,UV,70\n2026-05-02,UV,seventy\n")
