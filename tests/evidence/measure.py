@@ -188,7 +188,11 @@ LONG = {
     "diary": Long(
         "Planted houses put to the diary: cover of its ranges, closeness of its forecasts, misfits named.",
         (("tests/diary/test_planted.py",),),
-        (*HOUSE, "sim/diary/**/*.py", "tests/diary/*.py"),
+        (
+            *HOUSE,
+            *(f"sim/diary/{one}" for one in (*DECIDING, "fit.py", "doubt.py", "parts/falls.py")),
+            *(f"tests/diary/{one}.py" for one in ("misfits", "oracle", "planted", "test_planted", "trial")),
+        ),
         by_test,
     ),
     "cover": Long(

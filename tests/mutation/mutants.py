@@ -129,6 +129,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
         *("tests/unit/test_outcome_sizing.py", "tests/unit/test_outcome_expected.py"),
         *("tests/unit/test_outcome_measures.py", "tests/unit/test_skip_brought.py"),
     ),
+    "sim/outcome/closeup.py": ("tests/whole/test_closeup.py",),
+    "sim/outcome/frames.py": ("tests/unit/test_frames.py",),
     "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
     "sim/plant/loop.py": (
         *("tests/unit/test_loop_events.py", "tests/unit/test_loop_causes.py"),

@@ -1,6 +1,7 @@
 """Known chances in place of what was seen: each part against a closed form, and of mean 0 over runs."""
 
 import itertools
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -8,9 +9,9 @@ import pytest
 
 from sim.constants import DAY_S, YEAR_DAYS
 from sim.outcome.drawn import drawn
-from sim.outcome.expected import WAITS, excess_days
+from sim.outcome.expected import CAUSE_OF_EFFECT, WAITS, excess_days
 from sim.outcome.measures import row
-from sim.plant import draws
+from sim.plant import cause, draws
 from sim.scenario.read.load import load, load_text
 from sim.twin import lamps
 from sim.twin.people.chances import left_chance, missed_too
@@ -126,6 +127,52 @@ def test_a_step_that_may_be_missed_counts_by_its_chance(dense):
     assert days_expected(visited, 0) - none == pytest.approx(0.1, abs=1e-9)
 
 
+def excess(history):
+    return excess_days(history, drawn(history))
+
+
+def test_cuts_count_where_they_come_and_no_valve_shuts(dense):
+    """Two cuts a year of 3 h, and one: half as many; none where none come, or a valve shuts without light."""
+    two = dense(3.0)
+    power, unit = two.scenario.power, two.scenario.uv
+
+    def of(**change):
+        scenario = two.scenario.model_copy(update=change)
+        return excess(replace(two, scenario=scenario))[cause.POWER_CUT]
+
+    one = power.model_copy(update={"saifi_per_year": 1.0, "saidi_s": 3.0 * 3600.0})
+    assert of() < 0.0  # met none
+    assert of(power=one) == pytest.approx(0.5 * of(), rel=1e-12)
+    assert of(power=power.model_copy(update={"saifi_per_year": 0.0})) == 0.0
+    assert of(uv=unit.model_copy(update={"shutoff_valve": True})) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("change", "days"),
+    [
+        ({}, 0.3 * 3.5),  # a lamp over what was to be expected counts the day it fails and 2.5 to its mend
+        ({"shutoff_valve": True}, 0.0),
+        ({"units": 2, "arrangement": "in row"}, 0.0),
+    ],
+)
+def test_a_lamp_counts_until_it_is_mended(dense, change, days):
+    history = dense(3.0, lamps_over_count=0.3)
+    people = history.scenario.people.model_copy(update={"repair_delay_s": 2.5 * DAY_S})
+    unit = history.scenario.uv.model_copy(update=change)
+    scenario = history.scenario.model_copy(update={"people": people, "uv": unit})
+    assert excess(replace(history, scenario=scenario))[cause.LAMP_DIED] == pytest.approx(days, rel=1e-12)
+
+
+def test_each_step_counts_with_its_own_cause(dense):
+    by_effect = {slip.effect: slip.name for slip in load("family_house").slips}
+    for effect, code in CAUSE_OF_EFFECT.items():
+        chance = Chance(by_effect[effect], 0.1, 10.5 * DAY_S, 4.0 * DAY_S, 0.0, INF, False, np.nan)
+        found = excess(dense(3.0, chances=(chance,)))
+        steps = {one: found[one] for one in CAUSE_OF_EFFECT.values()}
+        assert steps.pop(code) == pytest.approx(-0.1 * (1.0 + 4.0), abs=0.1 * 0.3)
+        assert list(steps.values()) == [0.0]
+
+
 def test_nothing_asked_leaves_what_was_seen(blank_history):
     assert days_expected(blank_history(load("cottage"), 10), 3) == 3.0
 
@@ -158,9 +205,9 @@ def test_steps_missed_six_times_as_often_cost_what_their_chances_say():
         common = common_inputs(scenario, replication, 17, 3)
         for policy in scenario.policies[:4]:
             one = row(run(scenario, policy, common), beyond=())
-            for cause in ("unplugged_unit", "open_bypass"):
-                both = (one[f"days_by_{cause}"], one[f"excess_days_by_{cause}"])
-                found.setdefault((policy.name, cause), []).append(both)
+            for name in ("unplugged_unit", "open_bypass"):
+                both = (one[f"days_by_{name}"], one[f"excess_days_by_{name}"])
+                found.setdefault((policy.name, name), []).append(both)
     for key, pairs in found.items():
         seen, excess = np.array(pairs).T
         print(*key, seen.mean(), seen.mean() - excess.mean(), excess.std(ddof=1) / excess.size**0.5)

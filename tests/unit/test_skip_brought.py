@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.outcome.brought import brought
+from sim.outcome.brought import anything, brought
 from sim.outcome.unusable import dry_days, unusable_days, unusable_from_day
 from sim.plant import cause, state
 from sim.scenario.care import Policy
@@ -32,6 +32,14 @@ def test_what_a_task_brings(skip, causes, stages, parts, starts):
     found = brought(load.load(load.DEMO), left(*RULES, skip=[skip]))
     assert (found.causes, found.stages, found.parts, found.starts) == (causes, stages, parts, starts)
     assert found.light == (cause.FILM in causes)
+
+
+def test_what_is_not_known_can_bring_anything():
+    found = anything(load.load(load.DEMO))
+    assert found.starts and found.light
+    assert len(found.causes) == len(cause.CAUSES)
+    assert found.stages == {"sediment", "carbon"}
+    assert {"lamp", "pump", "bladder"} <= found.parts
 
 
 def test_a_cartridge_brings_dirt_to_those_behind_it():
