@@ -253,7 +253,7 @@ def _question(site: Site) -> None:
     asked = st.session_state.get(_of("doubted", site))
     if asked is None:
         return
-    st.warning(plain(asked.question))
+    st.warning(plain(capital(asked.question)))
     with st.container(horizontal=True):
         for label, right in (("It is right", True), ("Take it back", False)):
             st.button(label, key=f"doubt-{right}", on_click=_settle, args=(site, asked, right))

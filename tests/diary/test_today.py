@@ -21,7 +21,9 @@ from sim.study.question import Site
 from sim.study.questions import answer_files, ask, question_files, read_answer, read_question
 from sim.study.runs.means import Means
 from sim.study.today.question import Away, TodayQuestion
+from sim.study.today.visit import as_visit
 from sim.study.today.wishes import narrower
+from sim.study.visits.service_sheet import minutes, split
 
 PSI = 6894.757293168361
 START, TODAY = date(2025, 1, 1), date(2025, 5, 20)
@@ -217,6 +219,18 @@ def test_the_caution_stands_first(answer, monkeypatch, capsys):
     assert capsys.readouterr().out.startswith(CAUTION)
     assert cli.main(["today", "family_house", "--json"]) == 0
     assert list(json.loads(capsys.readouterr().out))[:2] == ["kind", "caution"]
+
+
+def test_the_next_visit_takes_what_its_sheets_say(site):
+    """Shutting, relieving and giving water back are done once for all that is opened."""
+    drop = Reading(datetime(2025, 5, 19, 9), "drop over sediment", 12.0 * PSI, 0.5 * PSI)
+    light = Reading(datetime(2025, 5, 19, 9), "UV", 0.5, 0.01)
+    found = ask(question(site, Diary((light, drop), ())), Means(2)).visit
+    assert found is not None and {"change cartridge: sediment", "wipe sleeve"} <= set(found.tasks)
+    sheets = split(site.scenario, as_visit(site.scenario, found))
+    assert found.minutes == pytest.approx(sum(minutes(site.scenario, sheet) for sheet in sheets))
+    alone = sum(site.scenario.task(label.partition(":")[0]).minutes for label in found.tasks)
+    assert found.minutes < 0.8 * alone
 
 
 def test_the_screen_says_all_of_it(answer):

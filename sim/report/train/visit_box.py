@@ -38,7 +38,7 @@ def visit_html(scenario: Scenario, answer: TodayAnswer) -> str:
     items = []
     for label in visit.tasks:
         task = scenario.task(label.partition(": ")[0])
-        time = "" if task is None else f"{task.minutes:.0f} min"
+        time = "" if task is None else f"{task.minutes:.0f} min alone"
         items.append(f'<li><span>{escape(capital(label))}</span><span class="min">{time}</span></li>')
     buy = f"<span>buy <b>{escape(', '.join(visit.buy))}</b></span>" if visit.buy else ""
     shuts = any(task is not None and task.shuts_water for task in

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from sim.scenario.scenario import Scenario
 from sim.study.today.parts import PartToday
+from sim.study.visits.service_sheet import minutes, split
 from sim.study.visits.visits import OWNER, TECHNICIAN, Job, Visit
 
 TOGETHER_DAYS = 30  # what is due so soon after the first is done with it [A]
@@ -18,7 +19,7 @@ class NextVisit:
     on: date
     tasks: tuple[str, ...]
     buy: tuple[str, ...]
-    minutes: float
+    minutes: float  # as its sheets have it: steps that tasks share are done once
 
 
 def next_visit(
@@ -38,7 +39,9 @@ def next_visit(
         for task, label in zip(found, labels, strict=True)
         if task is not None and (part := task.part_on(label.partition(": ")[2] or None))
     ]
-    return NextVisit(on, tuple(labels), tuple(buy), sum(task.minutes for task in found if task is not None))
+    whole = _visit(scenario, on, labels)
+    takes = sum(minutes(scenario, sheet) for sheet in split(scenario, whole))
+    return NextVisit(on, tuple(labels), tuple(buy), takes)
 
 
 def _order(scenario: Scenario, label: str) -> int:
@@ -48,7 +51,11 @@ def _order(scenario: Scenario, label: str) -> int:
 
 def as_visit(scenario: Scenario, found: NextVisit) -> Visit:
     """Return the next visit as sheets and calendars take it."""
-    pairs = [label.partition(": ") for label in found.tasks]
+    return _visit(scenario, found.on, found.tasks)
+
+
+def _visit(scenario: Scenario, on: date, labels: Sequence[str]) -> Visit:
+    pairs = [label.partition(": ") for label in labels]
     tasks = [scenario.task(name) for name, _, _ in pairs]
     who = TECHNICIAN if any(task is not None and task.technician_only for task in tasks) else OWNER
-    return Visit(found.on, who, tuple(Job(name, stage, found.on) for name, _, stage in pairs))
+    return Visit(on, who, tuple(Job(name, stage, on) for name, _, stage in pairs))
