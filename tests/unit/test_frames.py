@@ -11,7 +11,7 @@ from sim.plant import draws
 from sim.twin.records import Event
 
 DAY = 86400.0
-RUNS_S = ((10.0, 70.0), (DAY - 20.0, DAY + 10.0), (2 * DAY, 2 * DAY + 5.0))
+RUNS_S = ((10.0, 70.0), (DAY - 0.5, DAY + 29.5), (2 * DAY, 2 * DAY + 5.0))
 
 
 @pytest.fixture
@@ -49,7 +49,8 @@ def test_draws(history):
 def test_pump_days_events_and_trace(history):
     found = frames(history)
     assert list(found["pump"].columns) == ["time", "start_s", "stop_s", "seconds"]
-    assert found["pump"].iloc[1].tolist()[1:] == [DAY - 20.0, DAY + 10.0, 30.0]
+    assert found["pump"].iloc[1].tolist()[1:] == [DAY - 0.5, DAY + 29.5, 30.0]
+    assert found["pump"]["time"][0] == datetime(2024, 2, 28, 0, 0, 10)
     days = found["days"]
     assert list(days["day"]) == [0, 1, 2]
     assert [f"{one:%Y-%m-%d}" for one in days["date"]] == ["2024-02-28", "2024-02-29", "2024-03-01"]
@@ -58,6 +59,7 @@ def test_pump_days_events_and_trace(history):
         f"drop_pa_{stage.name}" for stage in history.scenario.stages
     ]
     assert not np.isinf(days.select_dtypes("number").to_numpy()).any()
+    assert list(found["events"].columns)[:3] == ["time_s", "time", "kind"]
     (event,) = found["events"].to_dict("records")
     assert event == {
         "time_s": DAY + 1.0, "time": datetime(2024, 2, 29, 0, 0, 1), "kind": "task", "subject": "wipe sleeve",

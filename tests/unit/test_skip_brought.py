@@ -83,3 +83,9 @@ def test_a_house_is_unusable_after_a_week_of_dry_days(tiny, blank_history, dry, 
     assert np.flatnonzero(unusable_days(house)).tolist() == list(unusable)
     first = unusable_from_day(unusable_days(house))
     assert first == min(unusable) if unusable else np.isnan(first)
+
+
+def test_a_day_is_dry_from_23_hours_on(tiny, blank_history):
+    days = state.new_days(3)
+    days[:, state.WATER_OFF] = 82_800.0, 82_799.0, 86_400.0
+    assert dry_days(blank_history(tiny(), 3, days=days)).tolist() == [True, False, True]
