@@ -262,6 +262,8 @@ def _question(site: Site) -> None:
 def _settle(site: Site, asked: diaries.Asked, right: bool) -> None:
     diaries.settle(site, asked, right)
     st.session_state[_of("doubted", site)] = None
+    if not right:
+        del st.session_state[_of("entered", site)]
 
 
 def _work(site: Site) -> None:

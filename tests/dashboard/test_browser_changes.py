@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from tests.dashboard.driving import alive, descendants
+from tests.dashboard.driving import alive, descendants, until
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
@@ -135,15 +135,12 @@ def test_an_answer_outlives_the_server_and_a_worker_does_not(tab, tmp_path, sign
     tab.goto(server.at("compare?years=20&runs=400"))
     tab.get_by_role("button", name="Run the comparison").click()
     tab.get_by_role("button", name="Stop").wait_for()
-    until = time.monotonic() + 60.0
-    while len(workers := descendants(server.process.pid)) < 2:  # beside the one that has the code loaded
-        assert time.monotonic() < until
-        time.sleep(0.1)
+    begun = server.process.pid
+    until(lambda: len(descendants(begun)) >= 2, 60.0)  # beside the one that has the code loaded
+    workers = descendants(begun)
+    assert len(workers) >= 2
     server.stop(sign)
-    until = time.monotonic() + 15.0
-    while any(map(alive, workers)):
-        assert time.monotonic() < until
-        time.sleep(0.1)
+    until(lambda: not any(map(alive, workers)), 15.0)
     server.start()
     tab.goto(server.at(question))
     tab.get_by_role("heading", name="The answer").wait_for()

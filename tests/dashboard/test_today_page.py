@@ -99,6 +99,7 @@ def test_a_number_that_looks_odd_is_asked_about_and_never_dropped(diaries, butto
     at = at.selectbox(key="site").set_value("Cottage").run()
     at.button[[one.label for one in at.button].index(button)].click().run()
     assert "did you mean" not in " ".join(one.value for one in at.warning)
+    assert ("Taken as: drop over sediment 28 psi." in said(at)) == (button == "It is right")
     with (diaries / "cottage_diary" / "readings.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["result"] for row in rows] == results

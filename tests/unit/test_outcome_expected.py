@@ -152,7 +152,8 @@ def test_cuts_count_where_they_come_and_no_valve_shuts(dense):
     [
         ({}, 0.3 * 3.5),  # a lamp over what was to be expected counts the day it fails and 2.5 to its mend
         ({"shutoff_valve": True}, 0.0),
-        ({"units": 2, "arrangement": "in row"}, 0.0),
+        ({"units": 2, "arranged": "series"}, 0.0),
+        ({"units": 2, "arranged": "parallel"}, 0.3 * 3.5),
     ],
 )
 def test_a_lamp_counts_until_it_is_mended(dense, change, days):
