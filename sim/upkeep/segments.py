@@ -3,9 +3,9 @@
 Five segments in the order of flow: K pressure tank and pump, H housings, U UV chamber, O behind it, N house.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 
 BAR_PA = 1e5
 COLUMN_PA_M = 9_810.0  # of water: what a tap higher up leaves standing below it
@@ -57,6 +57,14 @@ class Train:
         return tuple(pair for name, pair in SHUTOFF.items() if name in self.fittings)
 
 
+@cache  # few sets of pairs there are, asked for at every step of every procedure
+def _reached(one: str, edges: tuple[tuple[str, str], ...]) -> frozenset[str]:
+    found = {one}
+    while grown := {n for pair in edges if not found.isdisjoint(pair) for n in pair} - found:
+        found |= grown
+    return frozenset(found)
+
+
 class Segments:
     """Where valves stand, and what that does to the water."""
 
@@ -96,7 +104,7 @@ class Segments:
         """Whether lamp, sleeve and sensor are in their places."""
         return all(self.at.get(part, "in") == "in" for part in ("lamp", "sleeve", *SENSORS))
 
-    def edges(self) -> list[tuple[str, str]]:
+    def edges(self) -> tuple[tuple[str, str], ...]:
         """Return the pairs of segments that are joined."""
         held = self.held
         found = [pair for pair in (("H", "U"), ("U", "O")) if held or pair not in self.train.cuts]
@@ -106,14 +114,14 @@ class Segments:
             found.append(("O", "N"))
         if self.is_at("bypass valve", "open"):
             found.append(("K", "N"))
-        return found
+        return tuple(found)
 
     @property
     def held(self) -> bool:
         """Whether the shut-off valve is open: by light, or by its lever."""
         return self.lit or self.is_at(LEVER, "open")
 
-    def joined(self, one: str) -> set[str]:
+    def joined(self, one: str) -> frozenset[str]:
         """Return all segments that water of `one` can reach.
 
         Parameters
@@ -121,10 +129,7 @@ class Segments:
         one : str
             Letter of a segment: K, H, U, O or N.
         """
-        found, edges = {one}, self.edges()
-        while grown := {n for pair in edges if not found.isdisjoint(pair) for n in pair} - found:
-            found |= grown
-        return found
+        return _reached(one, self.edges())
 
     def live(self, one: str) -> bool:
         """Return whether pump or tank reaches the segment `one`.
@@ -136,7 +141,7 @@ class Segments:
         """
         return self._fed(self.joined(one))
 
-    def _fed(self, group: set[str]) -> bool:
+    def _fed(self, group: Set[str]) -> bool:
         """Return whether pump or tank reaches segments that are joined."""
         return "K" in group and (self.is_at("pump switch", "on") or self.tank_full)
 
@@ -190,7 +195,7 @@ class Segments:
                 self.pressure_pa[n] = min(self.pressure_pa[n], left_pa)
         return "" if ran else "nothing is open that could run"
 
-    def _flow(self, group: set[str], outlets: Mapping[str, float]) -> None:
+    def _flow(self, group: Set[str], outlets: Mapping[str, float]) -> None:
         """Send water from the tank to what is open: it takes air along, and light if there is any."""
         for outlet in outlets:
             end = COCKS.get(outlet, "N")

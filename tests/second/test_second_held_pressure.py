@@ -10,6 +10,7 @@ from tests.second.apart import BARS, apart, case_of
 
 GPM, PSI = 6.30902e-5, 6894.757
 SHORT = 2
+HOUSES = [*range(1, 6), *(pytest.param(seed, marks=pytest.mark.long) for seed in range(6, 13))]
 
 
 def with_held_pressure(seed):
@@ -32,7 +33,7 @@ def with_held_pressure(seed):
     return replace(case, scenario=sc.model_copy(update=changed))
 
 
-@pytest.mark.parametrize("seed", range(1, 13))
+@pytest.mark.parametrize("seed", HOUSES)
 def test_both_plants_hold_the_pressure_alike(seed):
     found, second = apart(with_held_pressure(seed))
     over = {bar.name: value for bar, value in zip(BARS, found, strict=True) if not value <= bar.limit}

@@ -10,6 +10,7 @@ from tests.second.apart import BARS, apart, case_of
 
 GPM = 6.30902e-5
 SHORT = 2
+HOUSES = [*range(1, 6), *(pytest.param(seed, marks=pytest.mark.long) for seed in range(6, 13))]
 
 
 def with_mains(seed):
@@ -31,7 +32,7 @@ def with_mains(seed):
     return replace(case, scenario=scenario, changes=changes, cistern=below + rng.uniform(-0.01, 0.1))
 
 
-@pytest.mark.parametrize("seed", range(1, 13))
+@pytest.mark.parametrize("seed", HOUSES)
 def test_both_plants_let_mains_in_alike(seed):
     case = with_mains(seed)
     found, second = apart(case, untold={"trips"})  # one that mains end at once leaves only its pump stop

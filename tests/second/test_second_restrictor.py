@@ -26,7 +26,9 @@ def with_restrictor(seed, kind):
 
 
 @pytest.mark.parametrize("kind", ["constant flow", "orifice"])
-@pytest.mark.parametrize("seed", range(1, 7))
+@pytest.mark.parametrize(
+    "seed", [1, 2, 3, *(pytest.param(seed, marks=pytest.mark.long) for seed in (4, 5, 6))]
+)
 def test_both_plants_hold_the_flow_alike(seed, kind):
     found, second = apart(with_restrictor(seed, kind))
     over = {bar.name: value for bar, value in zip(BARS, found, strict=True) if not value <= bar.limit}

@@ -109,7 +109,17 @@ def test_every_kind_has_an_si_unit(kind):
 @pytest.mark.parametrize("site", built_in())
 def test_a_scenario_written_and_read_again_is_the_same_to_the_last_bit(site):
     scenario = load(site)
+    every = {one.key: int(one.value) if one.whole else one.value for one in numbers(scenario) if one.stated}
+    again = with_values(scenario, every)
+    assert again == scenario and numbers(again) == numbers(scenario)
     assert with_values(scenario, {}) == scenario
+
+
+def test_what_hangs_on_another_part_follows_it_and_what_does_not_is_kept():
+    changed = with_values(BASE, {"uv.units": 2})
+    wiped = [one.task("wipe sleeve").minutes for one in (BASE, changed)]
+    assert wiped[0] < wiped[1]  # done at each unit
+    assert changed.uv.units == 2 and changed.stages[0] is BASE.stages[0]
 
 
 def test_values_are_laid_into_a_scenario_by_key():

@@ -46,9 +46,25 @@ def values_in(text):
         yield float(found.replace(",", "")), 0.5 * 10.0 ** (zeros - len(decimals)), len(decimals)
 
 
-@settings(max_examples=10_000, deadline=None)
-@given(intervals(), st.sampled_from(KINDS), st.sampled_from(["", "'a'"]), st.sampled_from([0.0, 25.0]), sizes)
+ANYTHING = given(
+    intervals(), st.sampled_from(KINDS), st.sampled_from(["", "'a'"]), st.sampled_from([0.0, 25.0]), sizes
+)
+
+
+@settings(max_examples=1_500, deadline=None)
+@ANYTHING
 def test_what_is_said_of_an_interval_is_true_and_plain(gap, words, other, matters, count):
+    _check_said(gap, words, other, matters, count)
+
+
+@pytest.mark.long
+@settings(max_examples=10_000, deadline=None)
+@ANYTHING
+def test_what_is_said_of_many_intervals_is_true_and_plain(gap, words, other, matters, count):
+    _check_said(gap, words, other, matters, count)
+
+
+def _check_said(gap, words, other, matters, count):
     text = difference(gap, words, other, matters)
     assert faults(text) == []
     assert re.search(r"-\d", text) is None

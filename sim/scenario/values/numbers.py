@@ -9,6 +9,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from sim.scenario.care import Task
 from sim.scenario.read.merge import ENTRY_KEYS
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.quantity import Kind
@@ -52,7 +53,8 @@ def with_values(scenario: Scenario, values: Mapping[str, float | str]) -> Scenar
         When a key is not there.
     """
     left = dict(values)
-    tables = _tables(scenario, "", left)
+    changed = frozenset(key[:at] for key in values for at, sign in enumerate(key) if sign in ".[")
+    tables = _tables(scenario, "", left, changed)
     if left:
         raise KeyError(next(iter(left)))
     return Scenario.model_validate(tables)
@@ -101,17 +103,29 @@ def _walk(part: BaseModel, key: str, kind_key: str) -> Iterator[Number]:
             yield Number(here, kind_here, float(value), kind, stated, isinstance(value, int))
 
 
-def _tables(part: BaseModel, key: str, left: dict[str, float | str]) -> dict[str, Any]:
+def _part(
+    part: BaseModel, key: str, left: dict[str, float | str], changed: frozenset[str]
+) -> BaseModel | dict[str, Any]:
+    """Return a part as it is where nothing in it changes: it was checked, and checking takes long.
+
+    A task is checked again: its minutes hang on fittings and units that are no part of it.
+    """
+    return _tables(part, key, left, changed) if key in changed or isinstance(part, Task) else part
+
+
+def _tables(
+    part: BaseModel, key: str, left: dict[str, float | str], changed: frozenset[str]
+) -> dict[str, Any]:
     """Return a part as its file would have it, taking changed values out of those left."""
     found: dict[str, Any] = {}
     for name, alias, kind in _fields(type(part)):
         value = getattr(part, name)
         here = _join(key, alias)
         if isinstance(value, BaseModel):
-            found[alias] = _tables(value, here, left)
+            found[alias] = _part(value, here, left, changed)
         elif isinstance(value, tuple):
             found[alias] = [
-                _tables(item, f"{here}[{_called(item, alias, at)}]", left)
+                _part(item, f"{here}[{_called(item, alias, at)}]", left, changed)
                 if isinstance(item, BaseModel)
                 else item
                 for at, item in enumerate(value, 1)
