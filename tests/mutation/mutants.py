@@ -2,8 +2,8 @@
 
 import hashlib
 import json
-from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -113,24 +113,14 @@ TESTS: dict[str, tuple[str, ...]] = {
     "sim/outcome/measures.py": ("tests/unit/test_outcome_measures.py",),
     "sim/outcome/causes.py": ("tests/unit/test_outcome_causes.py",),
 }
-# The rest of `sim/`: a file by the room it stands in, the deepest that has a line.
+# Further files with compiled functions: by the room they stand in, the deepest that has a line. What is
+# compiled cannot be followed line by line; other files are tried by the tests that run the line (`whole.py`).
 ROOMS: dict[str, tuple[str, ...]] = {
-    "sim/": ("tests/unit/test_units.py", "tests/whole/test_api.py", "tests/unit/test_cli_options.py"),
-    "sim/commands/": ("tests/unit/test_cli_check.py", "tests/unit/test_cli_study.py"),
-    "sim/demand/": ("tests/unit/test_demand_asked.py", "tests/published/test_cases.py"),
-    "sim/diary/": (
-        "tests/diary/test_diary.py",
-        "tests/diary/test_described.py",
-        "tests/diary/test_replay.py",
+    "sim/diary/parts/": (
+        *("tests/diary/test_falls.py", "tests/diary/test_weights.py"),
+        *("tests/diary/test_diary.py", "tests/diary/test_replay.py"),
     ),
-    "sim/diary/parts/": ("tests/diary/test_falls.py", "tests/diary/test_weights.py"),
-    "sim/drill/": ("tests/drill",),
-    "sim/outcome/": (
-        *("tests/unit/test_outcome_sizing.py", "tests/unit/test_outcome_expected.py"),
-        *("tests/unit/test_outcome_measures.py", "tests/unit/test_skip_brought.py"),
-    ),
-    "sim/outcome/closeup.py": ("tests/whole/test_closeup.py",),
-    "sim/outcome/frames.py": ("tests/unit/test_frames.py",),
+    "sim/outcome/drawn.py": ("tests/unit/test_outcome_measures.py", "tests/unit/test_outcome_sizing.py"),
     "sim/plant/": ("tests/unit/test_loop_events.py", "tests/theory/test_loop_theory.py"),
     "sim/plant/loop.py": (
         *("tests/unit/test_loop_events.py", "tests/unit/test_loop_causes.py"),
@@ -139,62 +129,15 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "sim/plant/energy.py": ("tests/unit/test_plant_energy.py",),
     "sim/plant/pump_life.py": ("tests/unit/test_plant_pump_life.py",),
     "sim/plant/suction.py": ("tests/unit/test_plant_suction.py",),
-    "sim/report/": ("tests/unit/test_figures.py", "tests/unit/test_money_and_rows.py"),
-    "sim/report/train/": ("tests/unit/test_train_picture.py",),
-    "sim/scenario/": ("tests/unit/test_scenario_load.py", "tests/unit/test_quotations.py"),
-    "sim/scenario/read/": ("tests/unit/test_scenario_load.py", "tests/unit/test_scenario_series.py"),
-    "sim/scenario/values/": ("tests/unit/test_scenario_ranges.py", "tests/unit/test_scenario_load.py"),
-    "sim/study/": ("tests/unit/test_questions.py", "tests/unit/test_wording.py", "tests/whole/test_taken.py"),
-    "sim/study/check/": ("tests/unit/test_criteria.py", "tests/unit/test_cli_check.py"),
-    "sim/study/check_first/": ("tests/check_first",),
-    "sim/study/compare/": (
-        *("tests/unit/test_study_comparison.py", "tests/unit/test_study_people.py"),
-        *("tests/unit/test_study_answer.py", "tests/unit/test_study_turning.py"),
-        "tests/unit/test_judgement_edges.py",
-        *("tests/unit/test_money_and_rows.py", "tests/theory/test_standing.py"),
-    ),
-    "sim/study/runs/": ("tests/unit/test_study_runner.py", "tests/unit/test_study_folder.py"),
-    "sim/study/search/": ("tests/unit/test_search_alternatives.py", "tests/theory/test_selection.py"),
-    "sim/study/sheet/": ("tests/whole/test_design_sheet.py",),
-    "sim/study/size/": ("tests/theory/test_size_with_intervals.py", "tests/unit/test_cli_search.py"),
-    "sim/study/skip/": ("tests/unit/test_skip_words.py", "tests/unit/test_money_and_rows.py"),
-    "sim/study/statistics/": (
-        *("tests/unit/test_study_intervals.py", "tests/unit/test_study_rare.py"),
-        *("tests/unit/test_study_stopping.py", "tests/theory/test_intervals.py"),
-        "tests/unit/test_judgement_edges.py",
-    ),
-    "sim/study/today/": ("tests/diary/test_today.py",),
-    "sim/study/tune/": ("tests/unit/test_tune_parts.py", "tests/theory/test_tune.py"),
-    "sim/study/uncertain/": ("tests/unit/test_study_uncertain.py",),
-    "sim/study/visits/": ("tests/unit/test_visits.py", "tests/whole/test_visits.py"),
-    "sim/supply/": ("tests/unit/test_supply_power.py", "tests/unit/test_supply_equations.py"),
-    "sim/twin/": ("tests/unit/test_twin_small.py", "tests/whole/test_run_by_hand.py"),
-    "sim/twin/people/": (
-        *("tests/unit/test_technician_others.py", "tests/unit/test_money_and_rows.py"),
-        *("tests/unit/test_effects.py", "tests/whole/test_people.py", "tests/whole/test_slips.py"),
-    ),
     "sim/twin/water/": ("tests/unit/test_water_house.py", "tests/whole/test_run_by_hand.py"),
-    "sim/upkeep/": ("tests/unit/test_segments.py", "tests/unit/test_procedures.py"),
 }
-FEW = 30  # mutants tried of a file that stands in the map by its room
 
 
 def holding(file: str) -> tuple[str, ...]:
-    """Name the tests that are to notice a change of a file."""
+    """Name the tests that are to notice a change of a file with compiled functions."""
     if file in TESTS:
         return TESTS[file]
     return ROOMS[max((room for room in ROOMS if file.startswith(room)), key=len)]
-
-
-def by_room() -> list[str]:
-    """Name the files of `sim/` that have no line of their own."""
-    files = (path.relative_to(ROOT).as_posix() for path in sorted((ROOT / "sim").rglob("*.py")))
-    return [file for file in files if file not in TESTS and not file.endswith("__init__.py")]
-
-
-# Rooms in which nothing compiled runs what is changed: there compiled code is what it always is. Other files
-# are found to be so by what imports them (`is_beside` in `validity.py`).
-BESIDE = tuple(f"sim/{room}/" for room in ("commands", "drill", "report", "scenario", "study"))
 
 
 # Left out: a division by 0 that compiled code answers with infinity and plain Python refuses.
@@ -225,22 +168,45 @@ def mutants(file: str) -> list[Mutant]:
     kept = KEPT / f"{digest.hexdigest()[:24]}.json"
     if not kept.exists():
         KEPT.mkdir(exist_ok=True)
-        kept.write_text(json.dumps([asdict(mutant) for mutant in _made(file)]), encoding="utf-8")
+        kept.write_text(json.dumps([asdict(made(file, place)) for place in places(file)]), encoding="utf-8")
     return [Mutant(**fields) for fields in json.loads(kept.read_text(encoding="utf-8"))]
 
 
-def _made(file: str) -> Iterator[Mutant]:
+@dataclass(frozen=True)
+class Place:
+    """Where an operator can change a file: the how manyth of its places, counted from 0."""
+
+    operator: str
+    nth: int
+
+
+@cache
+def places(file: str) -> list[Place]:
+    """Return where a file can be changed, but for decorators and imports."""
+    from cosmic_ray.ast import ast_nodes, get_ast  # noqa: PLC0415
+    from cosmic_ray.plugins import get_operator  # noqa: PLC0415
+
+    source = (ROOT / file).read_text(encoding="utf-8")
+    lines, nodes = source.splitlines(), list(ast_nodes(get_ast(source)))
+    found = []
+    for name in OPERATORS:
+        operator = get_operator(f"core/{name}")()
+        at = [place[0][0] for node in nodes for place in operator.mutation_positions(node)]
+        found += [Place(name, nth) for nth, line in enumerate(at) if not _is_left_out(lines[line - 1])]
+    return found
+
+
+def _is_left_out(line: str) -> bool:
+    return line.lstrip().startswith(("@", "from ", "import "))
+
+
+def made(file: str, place: Place) -> Mutant:
+    """Make one change of a file."""
     from cosmic_ray.mutating import mutate_code  # noqa: PLC0415
     from cosmic_ray.plugins import get_operator  # noqa: PLC0415
 
     source = (ROOT / file).read_text(encoding="utf-8")
-    for name in OPERATORS:
-        occurrence = 0
-        while (code := mutate_code(source, get_operator(f"core/{name}")(), occurrence)) is not None:
-            mutant = _described(file, source, code)
-            if mutant is not None:
-                yield mutant
-            occurrence += 1
+    return _described(file, source, mutate_code(source, get_operator(f"core/{place.operator}")(), place.nth))
 
 
 def unchanged(file: str) -> Mutant:
@@ -248,11 +214,9 @@ def unchanged(file: str) -> Mutant:
     return Mutant(file, 0, "", "", (ROOT / file).read_text(encoding="utf-8"))
 
 
-def _described(file: str, source: str, code: str) -> Mutant | None:
+def _described(file: str, source: str, code: str) -> Mutant:
     lines = enumerate(zip(source.splitlines(), code.splitlines(), strict=False), 1)
     number, (before, after) = next((n, pair) for n, pair in lines if pair[0] != pair[1])
-    if before.lstrip().startswith(("@", "from ", "import ")):
-        return None
     alike = [line.strip() for line in source.splitlines()[:number]].count(before.strip())
     return Mutant(file, number, before.strip(), after.strip(), code, alike)
 

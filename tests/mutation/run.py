@@ -3,9 +3,10 @@
     python tests/mutation/run.py                     all files, every mutant
     python tests/mutation/run.py --sample 500        a random sample over all files
     python tests/mutation/run.py sim/plant/uv.py     one file
-    python tests/mutation/run.py --rooms sim/study/compare sim/twin
-                                                     thirty of each file that stands in the map by its room;
-                                                     with --keep counted in `rooms.csv`
+    python tests/mutation/run.py --whole 3           three of every other file of `sim/`, by the tests that
+                                                     run the line (`reach.py` records which); with --keep
+                                                     counted in `rooms.csv`
+    python tests/mutation/run.py --whole 30 sim/twin thirty of each file under a folder
     python tests/mutation/run.py --minutes 5         begin no more after five minutes; run again to go on
     python tests/mutation/run.py --keep              also write the figures for the evidence page
 
@@ -26,32 +27,28 @@ import random
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.mutation import rooms, trial, validity  # noqa: E402
-from tests.mutation.mutants import FEW, KEPT, TESTS, Mutant, by_room, mutants  # noqa: E402
+from tests.mutation import rooms, trial, validity, whole  # noqa: E402
+from tests.mutation.mutants import KEPT, TESTS, Mutant, made, mutants  # noqa: E402
 
 SURVIVORS = Path(__file__).with_name("survivors.csv")
 RESULT = ROOT / "tests" / "evidence" / "results" / "mutation.json"
 TRIED = KEPT / "tried.jsonl"
-NORMAL_95 = 1.959963984540054
 
 
 def main() -> int:
     """Run what is asked for and print the score."""
     options = _options()
     os.chdir(ROOT)
-    roomed = [file for file in by_room() if file.startswith(tuple(options.rooms))] if options.rooms else []
-    whole = options.files or ([] if options.rooms else TESTS)
-    chosen = [mutant for file in whole for mutant in mutants(file)]
-    for file in roomed:
-        found = mutants(file)
-        chosen += random.Random(f"{options.seed} {file}").sample(found, min(FEW, len(found)))
+    end = time.monotonic() + 60.0 * options.minutes
+    if options.whole:
+        return _whole(options, end)
+    chosen = [mutant for file in options.files or TESTS for mutant in mutants(file)]
     everything = len(chosen)
     if options.sample and options.sample < everything:
         chosen = random.Random(options.seed).sample(chosen, options.sample)
@@ -60,19 +57,42 @@ def main() -> int:
         last = {one["name"]: one["result"] for one in lines}
         chosen = [mutant for mutant in chosen if last.get(mutant.name) == trial.SURVIVED]
     keys = {_key(mutant): mutant for mutant in chosen}
-    end = time.monotonic() + 60.0 * options.minutes
-    tried = _tried()
-    missing = [mutant for key, mutant in keys.items() if key not in tried]
-    beside = [mutant for mutant in missing if validity.is_beside(mutant.file)]
-    problems = _try([mutant for mutant in missing if mutant not in beside], True, options.workers, end)
-    problems += _try(beside, False, options.workers, end)
-    only_plain = {key for key, one in _tried().items() if one["result"] == trial.ARITHMETIC}
-    again = [mutant for key, mutant in keys.items() if key in only_plain]
-    problems += _try(again, False, options.workers, end)
+    problems = _try_missing(keys, options.workers, end)
     for problem in problems:
         print(problem, file=sys.stderr)
     _report(options, keys, everything)
     return 1 if problems else 0
+
+
+def _whole(options: argparse.Namespace, end: float) -> int:
+    """Try changes of all files but the equations of the map; print what came of them."""
+    files, each, seed = whole.files(options.files), options.whole, options.seed
+    compiled = [file for file in files if validity.holds_compiled(file)]
+    rest = [file for file in files if file not in compiled]
+    problems = whole.try_files(rest, each, seed, options.workers, end)
+    equations = [made(file, place) for file in compiled for place in whole.chosen(file, each, seed)]
+    keys = {_key(mutant): mutant for mutant in equations}
+    problems += _try_missing(keys, options.workers, end)
+    tried = [one for key, one in _tried().items() if key in keys]
+    found = whole.counted([*whole.kept(), *tried], _reasons(), f"{date.today()}")
+    if options.keep:
+        rooms.keep(found)
+    for problem in problems:
+        print(problem, file=sys.stderr)
+    print(f"{len(found)} of {len(files)} files tried")
+    print(rooms.told(found))
+    return 1 if problems else 0
+
+
+def _try_missing(keys: dict[str, Mutant], workers: int, end: float) -> list[str]:
+    """Try what was not tried yet, plain where it is compiled, and again compiled what only plain stops."""
+    tried = _tried()
+    missing = [mutant for key, mutant in keys.items() if key not in tried]
+    beside = [mutant for mutant in missing if validity.is_beside(mutant.file)]
+    problems = _try([mutant for mutant in missing if mutant not in beside], True, workers, end)
+    problems += _try(beside, False, workers, end)
+    only_plain = {key for key, one in _tried().items() if one["result"] == trial.ARITHMETIC}
+    return problems + _try([one for key, one in keys.items() if key in only_plain], False, workers, end)
 
 
 def _try(chosen: list[Mutant], plain: bool, workers: int, end: float) -> list[str]:
@@ -144,8 +164,10 @@ def _holds(one: dict) -> bool:
 
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="Which changes to the equations does no test notice?")
-    parser.add_argument("files", nargs="*", choices=[*TESTS, []], default=[])
-    parser.add_argument("--rooms", nargs="+", default=[], help="a sample of each file of these folders")
+    parser.add_argument(
+        "files", nargs="*", default=[], help="of the equations; with --whole files or folders"
+    )
+    parser.add_argument("--whole", type=int, help="try this many of every other file")
     parser.add_argument("--sample", type=int, help="try this many, drawn at random")
     parser.add_argument("--again", action="store_true", help="try only what survived the last time")
     parser.add_argument("--seed", type=int, default=1)
@@ -162,20 +184,10 @@ def _reasons() -> dict[str, str]:
 
 def _interval(killed: int, tried: int) -> str:
     """Return Wilson's 95 % interval of a share (Wilson 1927, J. Am. Stat. Assoc. 22:209)."""
-    z2, share = NORMAL_95**2, killed / tried
+    z2, share = rooms.NORMAL_95**2, killed / tried
     centre = (share + z2 / (2 * tried)) / (1 + z2 / tried)
-    half = NORMAL_95 / (1 + z2 / tried) * (share * (1 - share) / tried + z2 / (4 * tried**2)) ** 0.5
+    half = rooms.NORMAL_95 / (1 + z2 / tried) * (share * (1 - share) / tried + z2 / (4 * tried**2)) ** 0.5
     return f"{centre - half:.4f} to {centre + half:.4f}"
-
-
-def _by_file(ended: dict[str, dict], reasons: dict[str, str]) -> Iterator[rooms.Tried]:
-    """Count what came of the mutants of each file."""
-    for file in sorted({one["file"] for one in ended.values()}):
-        mine = [one for one in ended.values() if one["file"] == file]
-        left = [one for one in mine if one["result"] == trial.SURVIVED]
-        known = sum(one["name"] in reasons for one in left)
-        counts = (len(mutants(file)), len(mine), len(mine) - len(left), known)
-        yield rooms.Tried(file, rooms.digest(file), *counts, f"{date.today()}")
 
 
 def _report(options: argparse.Namespace, keys: dict[str, Mutant], everything: int) -> None:
@@ -203,9 +215,6 @@ def _report(options: argparse.Namespace, keys: dict[str, Mutant], everything: in
     for name in wrong:
         print(f"a reason is given, but it was killed: {name}")
     if not options.keep:
-        return
-    if options.rooms:
-        rooms.keep(_by_file(ended, reasons))
         return
     by_file = Counter(one["file"] for one in left)
     tables = [one for one in ended.values() if one["file"] != "sim/demand/profile.py"]

@@ -164,7 +164,7 @@ def run_file(
     gc.freeze()  # so that children do not copy what they never change
     base = []
     for tests in stages(file):
-        outcome = _finish(_start(unchanged(file), tests, 10 * LONGEST_WAIT_S))
+        outcome = finish(start(unchanged(file), tests, 10 * LONGEST_WAIT_S))
         if outcome.result != SURVIVED:
             return f"its tests fail without any change: {outcome.result} {outcome.test} {outcome.error}"
         base.append(outcome.cpu_s)
@@ -173,13 +173,13 @@ def run_file(
     while waiting or running:
         while waiting and len(running) < workers and time.monotonic() < end:
             mutant = waiting.pop()
-            running.append((mutant, 0, 0.0, None, _start(mutant, stages(file)[0], limits[0])))
+            running.append((mutant, 0, 0.0, None, start(mutant, stages(file)[0], limits[0])))
         if not running:
             break
         time.sleep(0.01)
         for entry in list(running):
             mutant, stage, cpu_s, excused, job = entry
-            outcome = _finish(job, wait=False)
+            outcome = finish(job, wait=False)
             if outcome is None:
                 continue
             running.remove(entry)
@@ -187,7 +187,7 @@ def run_file(
             goes_on = outcome.result in (SURVIVED, ARITHMETIC) and stage + 1 < len(limits)
             excused = excused or (outcome if outcome.result == ARITHMETIC else None)
             if goes_on:
-                job = _start(mutant, stages(file)[stage + 1], limits[stage + 1])
+                job = start(mutant, stages(file)[stage + 1], limits[stage + 1])
                 running.append((mutant, stage + 1, cpu_s, excused, job))
                 continue
             last = excused if excused and outcome.result == SURVIVED else outcome
@@ -195,7 +195,7 @@ def run_file(
     return ""
 
 
-def _start(mutant: Mutant, tests: list[str], limit_s: float) -> tuple[int, str, float]:
+def start(mutant: Mutant, tests: list[str], limit_s: float) -> tuple[int, str, float]:
     handle, path = tempfile.mkstemp(prefix="mutant")
     os.close(handle)
     child = os.fork()
@@ -205,7 +205,7 @@ def _start(mutant: Mutant, tests: list[str], limit_s: float) -> tuple[int, str, 
     return child, path, time.monotonic() + LONGEST_WAIT_S
 
 
-def _finish(job: tuple[int, str, float], wait: bool = True) -> Outcome | None:
+def finish(job: tuple[int, str, float], wait: bool = True) -> Outcome | None:
     child, path, end = job
     done, status, used = os.wait4(child, 0 if wait else os.WNOHANG)
     if not done:
@@ -240,7 +240,7 @@ def _child(mutant: Mutant, tests: list[str], path: str) -> None:
     hypothesis.settings.load_profile("mutation")
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     words = ["-p", "no:cacheprovider", "-p", "no:unraisableexception", "--assert=plain", "--tb=short"]
-    if not needs_conftest(tests):  # it imports the whole twin
+    if not any("::" in test for test in tests) and not needs_conftest(tests):  # it imports the whole twin
         words += ["--noconftest", "-m", "not long"]
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning", *(f"--deselect={name}" for name in NOT_HERE)]
     watch = Watch()

@@ -5,7 +5,9 @@ import hashlib
 from functools import cache
 from pathlib import Path
 
-from tests.mutation.mutants import BESIDE, NOT_HERE, ROOT, holding, stages
+from tests.mutation.mutants import NOT_HERE, ROOT, holding, stages
+
+DECORATORS = ("compiled", "lean", "inlined")
 
 
 def module_of(path: Path) -> str:
@@ -50,10 +52,50 @@ def reaching(name: str) -> set[str]:
 
 @cache
 def is_beside(file: str) -> bool:
-    """Return whether a change cannot reach compiled code: nothing compiled imports the file, however far."""
-    if file.startswith(BESIDE):
-        return True
-    return not any("sim.compiled" in imports(modules()[name]) for name in reaching(module_of(ROOT / file)))
+    """Return whether a change cannot reach compiled code: that uses no name of the file, however far off."""
+    return module_of(ROOT / file) not in compiled_in()
+
+
+@cache
+def compiled_in() -> frozenset[str]:
+    """Name the modules that hold compiled functions, and those whose names these use, however far off."""
+    todo = [name for name, path in modules().items() if _compiled_functions(path)]
+    found = set(todo)
+    while todo:
+        given = _given(modules()[todo.pop()]) - found
+        found |= given
+        todo += given
+    return frozenset(found)
+
+
+def holds_compiled(file: str) -> bool:
+    """Return whether a file has compiled functions."""
+    return bool(_compiled_functions(ROOT / file))
+
+
+def _compiled_functions(path: Path) -> list[ast.FunctionDef]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    functions = [node for node in tree.body if isinstance(node, ast.FunctionDef)]
+    return [node for node in functions if any(_name(one) in DECORATORS for one in node.decorator_list)]
+
+
+def _name(node: ast.expr) -> str:
+    return node.id if isinstance(node, ast.Name) else ""
+
+
+def _given(path: Path) -> set[str]:
+    """Name the modules whose names the compiled functions and the constants of a module use."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    constants = [node.value for node in tree.body if isinstance(node, ast.Assign | ast.AnnAssign)]
+    within = [*(node for one in _compiled_functions(path) for node in one.body), *filter(None, constants)]
+    names = {node.id for top in within for node in ast.walk(top) if isinstance(node, ast.Name)}
+    found = set()
+    for node in tree.body:
+        if isinstance(node, ast.ImportFrom) and node.module:
+            used = [alias.name for alias in node.names if (alias.asname or alias.name) in names]
+            whole = {f"{node.module}.{name}" for name in used} & set(modules())
+            found |= whole or ({node.module} & set(modules()) if used else set())
+    return found
 
 
 @cache
