@@ -1,10 +1,15 @@
-"""A few changes of every file of `sim/` that holds nothing compiled, tried by the tests that run the line."""
+"""A few changes of every file of `sim/` that holds nothing compiled, tried by the tests that run the line.
+
+Compiled code is found where it is kept: a change of a number that it has taken in is noticed only where plain
+Python uses it too. That counts against the tests.
+"""
 
 import gc
 import hashlib
 import json
 import multiprocessing
 import random
+import sys
 import time
 from collections.abc import Iterable
 from functools import cache
@@ -55,6 +60,7 @@ def _serve(file: str, new: list[Place], end: float) -> None:
     recorded()
     for name in sorted(set(modules()) - reaching(module_of(ROOT / file))):
         __import__(name)
+    assert module_of(ROOT / file) not in sys.modules, "imported before it could be changed"
     gc.collect()
     gc.freeze()  # so that children do not copy what they never change
     for place in new:
@@ -75,7 +81,7 @@ def _tried(mutant: Mutant) -> tuple[trial.Outcome, list[str]]:
     cpu_s = recorded().cpu_s
     while tests:
         limit_s = max(trial.LEAST_LIMIT_S, LIMIT_TIMES * sum(cpu_s[test] for test in tests))
-        outcome = trial.finish(trial.start(mutant, tests, limit_s))
+        outcome = _ended(trial.start(mutant, tests, limit_s))
         if outcome.result != trial.KILLED or outcome.test not in tests or _passes(mutant.file, outcome.test):
             return outcome, tests
         tests.remove(outcome.test)
@@ -85,8 +91,15 @@ def _tried(mutant: Mutant) -> tuple[trial.Outcome, list[str]]:
 @cache
 def _passes(file: str, test: str) -> bool:
     """Return whether a test passes, run in the same way, where nothing is changed."""
-    outcome = trial.finish(trial.start(unchanged(file), [test], 10 * trial.LONGEST_WAIT_S))
-    return outcome is not None and outcome.result == trial.SURVIVED
+    outcome = _ended(trial.start(unchanged(file), [test], 10 * trial.LONGEST_WAIT_S))
+    return outcome.result == trial.SURVIVED
+
+
+def _ended(job: tuple[int, str, float]) -> trial.Outcome:
+    """Wait for a job, and end one that waits for ever."""
+    while (outcome := trial.finish(job, wait=False)) is None:
+        time.sleep(0.01)
+    return outcome
 
 
 @cache
