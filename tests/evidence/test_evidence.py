@@ -77,12 +77,24 @@ def test_a_check_that_failed_or_is_of_other_code_is_said_to_be():
 
 
 def test_samples_of_other_files_are_said_where_they_fall_short(monkeypatch):
-    one = rooms.Tried("sim/cli.py", rooms.digest("sim/cli.py"), 100, 30, 26, 0, "2026-11-27")
+    one = rooms.Tried("sim/cli.py", rooms.digest("sim/cli.py"), 1000, 200, 160, 0, "2026-11-27")
     result = {"figures": {"share killed, all mutants counted": 0.95}}
-    for killed, said in ((26, "holds; **not** in the samples of the other files"), (27, "holds")):
+    short, untold = "; **does not hold** over the other files", "; over the other files it cannot be told"
+    for killed, said in ((155, short), (170, untold), (185, "")):
         monkeypatch.setattr(rooms, "kept", lambda killed=killed: [replace(one, killed=killed)])
-        assert glance.verdict("mutation", result) == said
+        assert glance.verdict("mutation", result) == f"holds{said}"
     assert one.is_of_this_code and not replace(one, code="0" * 12).is_of_this_code
+
+
+def test_a_share_over_files_weighs_them_by_their_mutants_and_is_surer_the_more_were_tried():
+    few = [rooms.Tried(f"sim/a/{n}.py", "", 40, 4, 4 - n % 2, 0, "") for n in range(50)]
+    large = rooms.Tried("sim/a/large.py", "", 2000, 20, 10, 0, "")
+    assert rooms.share(few).share == pytest.approx(0.875)
+    assert rooms.share([*few, large]).share == pytest.approx((0.875 + 0.5) / 2)
+    width = [found.high - found.low for found in map(rooms.share, (few[:25], few))]
+    assert width[1] < width[0]
+    # Drawn with this share, by hand: sqrt(0.875 * 0.125 * 0.9 / 200) to each side, 1.96 times.
+    assert width[1] == pytest.approx(2 * 1.96 * (0.875 * 0.125 * 0.9 / 200) ** 0.5, rel=0.03)
 
 
 def test_intervals_that_hold_too_seldom_are_named():
