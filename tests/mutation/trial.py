@@ -49,6 +49,8 @@ HEAVY = (
         "scipy.optimize",
     ),
     *("scipy.stats", "scipy.ndimage", "fluids", "iapws", "pint", "pydantic", "simpy", "_pytest.doctest"),
+    *("numba", "numba.core.typing.templates", "numba.np.arrayobj", "plotly.graph_objects", "plotly.subplots"),
+    *("jinja2", "rich.console", "rich.table", "pyarrow.parquet", "icalendar"),
 )
 
 

@@ -34,6 +34,8 @@ def chosen(file: str, each: int, seed: int) -> list[Place]:
 def try_files(files: Iterable[str], each: int, seed: int, workers: int, end: float) -> list[str]:
     """Try changes of files, so many files at once; return what went wrong."""
     context = multiprocessing.get_context("fork")
+    trial.prepare(plain=False, kept=True)  # once: the processes of all files are forks of this one
+    recorded()
     done, waiting = {one["key"] for one in kept()}, list(files)
     running: list[tuple[str, multiprocessing.Process]] = []
     problems = []
@@ -56,8 +58,6 @@ def try_files(files: Iterable[str], each: int, seed: int, workers: int, end: flo
 
 
 def _serve(file: str, new: list[Place], end: float) -> None:
-    trial.prepare(plain=False, kept=True)
-    recorded()
     for name in sorted(set(modules()) - reaching(module_of(ROOT / file))):
         __import__(name)
     assert module_of(ROOT / file) not in sys.modules, "imported before it could be changed"

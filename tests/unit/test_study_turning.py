@@ -94,4 +94,9 @@ def test_nothing_turns_where_days_differ_by_less_than_matters(told):
     said = told[1](lambda at: {CHEAP: 2.9, DEAR: 2.0})
     assert sum("stays the advice" in one for one in said) == 1
     assert "choose" not in " ".join(said)
+    last = {house.kind: house.said for house in other_houses(load("family_house")) if house.kind != "valve"}
+    steady = next(one for one in said if "stays the advice" in one)
+    first, *rest = last.values()
+    assert steady.startswith(f"{first}, or ") and steady.endswith(", 'as things fail' stays the advice.")
+    assert all(f", or {one[0].lower()}{one[1:]}," in steady for one in rest) and rest
     assert "from 2.0 to 2.9 a year, and hours without water from 5.0 to 5.0" in said[-1]
