@@ -6,6 +6,7 @@ Commands that load physics are imported only when called, so that `--help` answe
 """
 
 import argparse
+import atexit
 import gc
 import io
 import os
@@ -27,6 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command."""
     _show_what_cannot_be_encoded()
     gc.set_threshold(SELDOM)
+    atexit.register(gc.freeze)  # else all that was loaded is looked through for garbage as the process ends
     try:
         return _done(arguments)
     except InputError as error:

@@ -103,3 +103,11 @@ def test_check_prints_figures_and_the_caution(capsys):
     assert "drawdown of the pressure tank" in printed
     assert "gpm" not in printed
     assert "not a water test" in printed
+
+
+def test_what_was_loaded_is_not_looked_through_for_garbage_as_the_process_ends():
+    told = "import atexit, gc; atexit.register(lambda: print(gc.get_freeze_count())); "
+    told += "from sim import cli; cli.main(['--version'])"
+    run = [sys.executable, "-c", told]
+    frozen = subprocess.run(run, capture_output=True, text=True, check=True).stdout.split()[-1]
+    assert int(frozen) > 1_000
