@@ -36,7 +36,7 @@ def test_tests_of_a_line_come_by_how_few_files_they_touch_one_of_each_file_in_tu
 
 
 def test_no_more_tests_than_the_budget_holds_but_one_at_least(monkeypatch):
-    lines = {f"{n}.py::one": [1] for n in range(100)}
+    lines = {f"{n}.py::one": [1] for n in range(200)}
     monkeypatch.setattr(choose, "statement", lambda source, line: range(line, line + 1))
     _recorded(monkeypatch, lines, dict.fromkeys(lines, 1.0), dict.fromkeys(lines, 1))
     assert len(choose.tests_for(FILE, 1)) == int(choose.MOST_CPU_S)
