@@ -2,6 +2,7 @@
 
 import json
 import math
+from types import SimpleNamespace
 
 import pytest
 
@@ -14,7 +15,9 @@ from sim.scenario.read import load
 from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.study.check.criteria import judged, note, verdict
 from sim.study.check.criterion import FAIL, PASS, UNKNOWN, criteria, judge
-from sim.study.check.design_flow import design_flow_m3_s, peaks
+from sim.study.check.design_flow import Peak, design_flow_m3_s, peaks
+from sim.study.check.finding import Finding
+from sim.study.check.tables import figure_frame, peak_frame
 from sim.study.search.places import put
 from sim.units import FOOT_M, GPM_M3_S, PSI_PA
 
@@ -66,6 +69,26 @@ def test_what_nobody_stated_is_not_known_and_no_pass():
         assert states(site(), key) == [UNKNOWN]
     passed = sum(one.state == PASS for one in found)
     assert f" {passed} pass" in verdict(found)
+
+
+@pytest.mark.parametrize(
+    ("passing", "failing", "unknown", "said"),
+    [
+        (1, 1, 1, "Of 3 lines 1 passes, 1 fails, 1 is not known;"),
+        (2, 0, 2, "Of 4 lines 2 pass, 0 fail, 2 are not known;"),
+        (0, 2, 0, "Of 2 lines 0 pass, 2 fail, 0 are not known;"),
+    ],
+)
+def test_the_verdict_counts_in_words_that_agree(passing, failing, unknown, said):
+    states = [PASS] * passing + [FAIL] * failing + [UNKNOWN] * unknown
+    assert verdict([SimpleNamespace(state=state) for state in states]).startswith(said)
+
+
+def test_a_figure_that_warns_is_marked_and_a_peak_nobody_can_count_is_not_known():
+    found = [Finding("dirt", "1 kg", warning=True), Finding("roof", "90 m2")]
+    assert list(figure_frame(found)["mark"]) == ["look", ""]
+    counted = [Peak("by units", None, "nothing stated"), Peak("by use", 10.0 * GPM_M3_S, "draws")]
+    assert list(peak_frame(counted, "us")["value"]) == ["not known", "10.00 gpm"]
 
 
 def test_ratings_that_are_stated_decide():
