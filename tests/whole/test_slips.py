@@ -256,6 +256,8 @@ def test_a_housing_opened_under_pressure_spills_and_is_counted(missed):
     assert row(slipped)["openings_under_pressure"] == 1.0
     assert any("may be hurt" in event.note for event in slipped.events)
     assert row(slipped)["cost_labour"] > row(done)["cost_labour"]
+    # Twenty minutes to mop up, by the site's file: the owner's.
+    assert row(slipped)["owner_h"] - row(done)["owner_h"] == pytest.approx(20.0 / 60.0, rel=1e-9)
 
 
 def test_cartridges_of_one_size_in_the_wrong_order_foul_fast(missed):
