@@ -210,10 +210,11 @@ def by_rooms() -> str:
     part = rooms.share(found)
     same = sum(one.is_of_this_code for one in found)
     return (
-        f"Of {sum(one.mutants for one in found):,} in {len(found)} further files of `sim/`"
-        f" {100 * part.share:.1f} % killed ({100 * part.low:.1f} to {100 * part.high:.1f}), by a sample of"
-        f" {sum(one.tried for one in found)}, each by up to {MOST_TESTS} tests that run the line or by those"
-        f" of its room; {same} of these files are as they were tried"
+        f"Of {sum(one.mutants for one in found):,} in {len(found)} further files of `sim/`, some chosen and"
+        f" most drawn at random, {100 * part.share:.0f} % killed ({100 * part.low:.0f} to"
+        f" {100 * part.high:.0f}), by a sample of {sum(one.tried for one in found)}, each tried by up to"
+        f" {MOST_TESTS} tests that run the line, within a minute, or by those of its room; {same} of these"
+        " files are as they were tried"
     )
 
 
