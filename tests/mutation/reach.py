@@ -13,7 +13,6 @@ import time
 from collections import defaultdict
 from pathlib import Path
 
-import coverage
 import pytest
 
 from tests.mutation.choose import FIXTURES, REACH
@@ -24,6 +23,8 @@ class Watched:
     """Follows one process of pytest, its own or a worker's."""
 
     def __init__(self, worker: str) -> None:
+        import coverage  # noqa: PLC0415  of the extra for mutation; tests are collected without it
+
         self.worker, self.cpu_s = worker, defaultdict(float)
         self.failed: set[str] = set()
         self.found = coverage.Coverage(data_file=None, source=[str(ROOT / "sim")], config_file=False)
