@@ -4,13 +4,8 @@ import pytest
 
 from sim.scenario.read.load import load
 from sim.study.check.pump_use import life_scale_s, use_of
-from sim.study.search.places import put
 
 HOURS_A_YEAR = 365.25 * 24
-
-
-def _site(**changed):
-    return put(load("family_house"), {f"pump.{key}": value for key, value in changed.items()})
 
 
 @pytest.mark.parametrize("site", ["family_house", "cottage", "training_hall"])
