@@ -25,6 +25,7 @@ from sim.report.train.visit_box import BOX_CSS, visit_html
 from sim.study.check_first.question import CheckFirstQuestion
 from sim.study.check_first.signs import signs
 from sim.study.questions import ask
+from sim.study.today.alerts import alerts
 from sim.study.today.question import TodayAnswer, TodayQuestion
 from sim.study.today.visit import TOGETHER_DAYS, as_visit
 from sim.study.today.words import RANGES
@@ -76,6 +77,8 @@ def page() -> None:
             "The diary of this built-in house is invented. The first reading you enter begins one of your "
             f"own, in {plain(str(kept.folder))}."
         )
+    for alert in alerts(site.scenario, kept.diary.until(kept.today)):
+        st.error(plain(alert), icon=":material/error:")
     question = TodayQuestion(
         site=site.asked,
         diary=kept.diary,
@@ -229,6 +232,8 @@ def _enter(site: Site, answer: TodayAnswer | None) -> None:
         if entered := st.session_state.get(_of("entered", site)):
             st.caption(plain(f"Taken as: {entered}."))
         _question(site)
+        if answer is not None and answer.unused:
+            st.caption(plain(f"Kept, but of no weight in this: {', '.join(answer.unused)}."))
         _work(site)
 
 

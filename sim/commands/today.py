@@ -76,7 +76,7 @@ def _check_first(options: argparse.Namespace, question: CheckFirstQuestion) -> i
 
 def told(answer: TodayAnswer, made_up: bool) -> list[str]:
     """Return an answer as lines of the screen."""
-    found = [INVENTED] if made_up else []
+    found = [*answer.alerts, *([INVENTED] if made_up else [])]
     found += [answer.sentence, *(f"  {line}" for line in answer.lines), RANGES, answer.waiting_words]
     if answer.visit is not None:
         buy = f"; buy {', '.join(answer.visit.buy)}" if answer.visit.buy else ""

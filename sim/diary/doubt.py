@@ -12,6 +12,9 @@ from sim.units import HOUR_S, PSI_PA, text
 BACKWARDS_PA = -1.0 * PSI_PA  # no water runs uphill: a drop below it was read the wrong way round
 STEEP_DROP_PA = 25.0 * PSI_PA  # more than a train in use shows [A]
 BRIGHTEST, DIMMEST = 1.15, 0.02  # of new and clean
+PRESSURE, REST = "pressure at ", "pressure at rest"
+EMPTIEST = 0.02  # of a full cistern
+NEAR_PA = 2.0 * PSI_PA  # as gauges read
 MOST_A_DAY_M3 = 10.0  # a household's use [A]
 FASTEST_S, SLOWEST_S = 8.0, 300.0  # to fill 10 L: 20 gpm to half a gallon a minute
 
@@ -40,8 +43,9 @@ def doubts(readings: Sequence[Reading], scenario: Scenario) -> tuple[Doubt, ...]
         question = "" if reading.sure else _question(reading, before.get(reading.observed), scenario)
         if question:
             found.append(Doubt(reading, question))
-        # A cartridge that stays clogged shows many like the one that was asked about: one question will do.
-        if not question or reading.stage:
+        # A cartridge that stays clogged, or a pump that fails, shows many like the one that was asked about:
+        # one question will do.
+        if not question or reading.stage or reading.observed.startswith(PRESSURE):
             before[reading.observed] = reading
     return tuple(found)
 
@@ -49,11 +53,11 @@ def doubts(readings: Sequence[Reading], scenario: Scenario) -> tuple[Doubt, ...]
 def _question(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
     checks: dict[str, Callable[[], str]] = {
         "drop": lambda: _drop(reading, before, scenario),
-        "pressure": lambda: _gauge(reading, scenario),
+        "pressure": lambda: _gauge(reading, scenario) or _switched(reading, before, scenario),
         "precharge": lambda: _gauge(reading, scenario),
         "UV": lambda: _light(reading, before) if reading.observed == "UV" else "",
         "meter": lambda: _meter(reading, before),
-        "cistern": lambda: _level(reading, scenario) if reading.observed == "cistern level" else "",
+        "cistern": lambda: _level(reading, before, scenario),
         "seconds": lambda: _filling(reading),
         "lamp": lambda: _lamp_hours(reading, before),
     }
@@ -93,6 +97,20 @@ def _gauge(reading: Reading, scenario: Scenario) -> str:
     return ""
 
 
+def _switched(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
+    """Ask, the first time, where a pressure of the switch is at or beyond the one at its other end."""
+    switch, cut_in = scenario.switch, reading.observed == "pressure at cut-in"
+    other, other_pa = ("cut-out", switch.cut_out_pa) if cut_in else ("cut-in", switch.cut_in_pa)
+
+    def beyond(value_pa: float) -> bool:
+        return bool(value_pa >= other_pa - NEAR_PA if cut_in else value_pa <= other_pa + NEAR_PA)
+
+    if reading.observed == REST or not beyond(reading.value) or (before is not None and beyond(before.value)):
+        return ""
+    here = f"{reading.observed.removeprefix(PRESSURE)} {_psi(reading.value)}"
+    return f"{here}, where {other} is {_psi(other_pa)}: was it read at {other}?"
+
+
 def _light(reading: Reading, before: Reading | None) -> str:
     if reading.value > BRIGHTEST:
         return f"UV {100 * reading.value:.0f} %: is 100 % of this monitor a new and clean unit?"
@@ -114,11 +132,23 @@ def _meter(reading: Reading, before: Reading | None) -> str:
     )
 
 
-def _level(reading: Reading, scenario: Scenario) -> str:
-    depth_m = scenario.cistern.capacity_m3 / scenario.cistern.floor_m2
-    if reading.value <= 1.05 * depth_m:
-        return ""
-    return f"{reading.value:.2f} m of water in a cistern {depth_m:.2f} m deep: which unit was meant?"
+def _level(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
+    store = scenario.cistern
+    if reading.observed == "cistern share":
+        emptying = before is not None and before.value < 10.0 * EMPTIEST
+        tiny = 0.0 < reading.value < EMPTIEST and not emptying
+        return (
+            f"cistern {100 * reading.value:.2g} % full: did you mean {1e4 * reading.value:.0f} %?"
+            if tiny
+            else ""
+        )
+    depth_m = store.capacity_m3 / store.floor_m2
+    if reading.value > 1.05 * depth_m:
+        return f"{reading.value:.2f} m of water in a cistern {depth_m:.2f} m deep: which unit was meant?"
+    emptying = before is not None and before.value < 2.0 * store.intake_m
+    if 0.0 < reading.value < store.intake_m and not emptying:
+        return f"{1e3 * reading.value:.0f} mm of water, which is below the intake: which unit was meant?"
+    return ""
 
 
 def _filling(reading: Reading) -> str:

@@ -195,8 +195,9 @@ def _value(text: str, unit: str, observed: Property) -> tuple[float, float]:
 
 def _factor(unit: str, kind: str) -> float:
     plain = unit.replace("³", "3").replace("²", "2")
-    if plain in FACTORS[kind]:
-        return FACTORS[kind][plain]
+    for known, factor in FACTORS[kind].items():
+        if plain == known or (plain.casefold() == known.casefold() and not {"m", "M"} & {plain[0], known[0]}):
+            return factor  # PSI is psi; but an M may be a million, a metre or a thousandth
     other = kind_of_unit(plain)
     said = f"{unit!r} is a unit of {other}" if other else f"no unit {short(unit)}"
     raise InputError(f"unit: {said}; wanted one of {', '.join(filter(None, units_of(kind)))}")

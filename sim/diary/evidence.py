@@ -24,7 +24,12 @@ LEVEL_SHARE = 0.1  # of the depth: what a path with its own taps and roof misses
 METER_SHARE = 0.05  # of the volume: the same of a meter, which itself reads within 2 % [A]
 MOST_LEVELS = 4  # levels that count, the last ones: they lie much alike
 # Read, kept, and of no weight so far: nothing in the state follows from them.
-UNUSED = ("seconds to fill", "sample", "pressure at rest")
+UNUSED = ("seconds to fill", "sample", "pressure at")
+
+
+def unused(readings: Sequence[Reading]) -> tuple[str, ...]:
+    """Return what was read that has no weight."""
+    return tuple(dict.fromkeys(one.observed for one in readings if one.observed.startswith(UNUSED)))
 
 
 def first_of(diary: Diary, today: date) -> date:

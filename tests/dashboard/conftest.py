@@ -92,26 +92,47 @@ def browser():
     if CHROMIUM is None and "CI" not in os.environ:  # never skipped where changes are checked
         pytest.skip("no chromium on this machine")
     with sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        # All tabs of a server in one process of the browser: the next one finds the scripts read already.
+        found = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--process-per-site"])
         yield found
         found.close()
+
+
+@pytest.fixture(scope="session")
+def usual(browser, server):
+    """Return what ordinary visits share, one after another; a tab left open keeps its process alive."""
+    found = browser.new_context(base_url=server.url, accept_downloads=True)
+    found.new_page().goto("/_stcore/health")
+    yield found
+    found.close()
 
 
 class Visit:
     """One visitor: what the browser complained of, and every host it spoke to."""
 
     def __init__(self, context):
-        self.context = context
-        self.faults, self.hosts = [], set()
+        self.faults, self.hosts, self.tabs = [], set(), []
+        self._context = context
+        self._heard = {"page": self._opened, "request": self._asked, "response": self._answered}
         context.set_default_timeout(60_000)
-        context.on("page", self._listen)
-        context.on("request", lambda request: self.hosts.add(request.url.split("/")[2]))
-        context.on("response", self._answered)
+        for what, hear in self._heard.items():
+            context.on(what, hear)
 
-    def _listen(self, tab):
+    def end(self):
+        """Close all that was opened."""
+        for tab in self.tabs:
+            tab.close()
+        for what, hear in self._heard.items():
+            self._context.remove_listener(what, hear)
+
+    def _opened(self, tab):
+        self.tabs.append(tab)
         tab.on("pageerror", lambda error: self.faults.append(str(error)))
         tab.on("console", self._said)
         tab.on("websocket", lambda socket: self.hosts.add(socket.url.split("/")[2]))
+
+    def _asked(self, request):
+        self.hosts.add(request.url.split("/")[2])
 
     def _answered(self, response):
         if response.status >= 400 and not PROBES.match(response.url):
@@ -123,19 +144,28 @@ class Visit:
 
 
 @pytest.fixture
-def visit(browser, server):
+def visit(browser, server, usual):
     """Begin a visit; afterwards neither console nor server log may show a fault, nor any other host."""
-    begun, already = [], len(server.log)
+    begun, others, already = [], [], len(server.log)
 
     def begin(**options):
-        begun.append(Visit(browser.new_context(base_url=server.url, accept_downloads=True, **options)))
-        return begun[-1].context.new_page()
+        if begun or options:  # another visitor beside the first, or another screen
+            context = browser.new_context(base_url=server.url, accept_downloads=True, **options)
+            others.append(context)
+        else:
+            context = usual
+            context.clear_cookies()  # by which the server knows a visitor
+            context.pages[0].evaluate("localStorage.clear()")
+        begun.append(Visit(context))
+        return context.new_page()
 
     yield begin
     for one in begun:
-        one.context.close()
+        one.end()
         assert one.faults == []
         assert {host for host in one.hosts if host} == {f"127.0.0.1:{server.port}"}
+    for context in others:
+        context.close()
     assert not re.search(r"Traceback|Error|Exception|WARNING", server.log[already:]), server.log[already:]
 
 

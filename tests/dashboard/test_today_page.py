@@ -2,7 +2,7 @@
 
 import csv
 import os
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -34,8 +34,10 @@ def diaries(tmp_path, monkeypatch):
     return tmp_path
 
 
-def enter(at, words, typed):
+def enter(at, words, typed, on=None):
     at.selectbox(key="read-what").set_value(words)
+    if on is not None:
+        at.date_input(key="read-on").set_value(on)
     at.text_input(key="read-number").set_value(typed)
     at.button[[one.label for one in at.button].index("Add it")].click()
     return at.run()
@@ -104,6 +106,19 @@ def test_a_number_that_looks_odd_is_asked_about_and_never_dropped(diaries, butto
         rows = list(csv.DictReader(file))
     assert [row["result"] for row in rows] == results
     assert rows[1]["replaces"] == rows[0]["mark"]
+
+
+def test_a_sample_that_found_something_stands_above_all_until_one_is_clear(diaries):
+    del diaries
+    at = enter(opened(site="Cottage"), "sample", "found", date.today() - timedelta(days=9))
+    (alert,) = at.error
+    assert "found what it was tested for" in read(alert.value)
+    order = [one.value for one in (*at.error, *at.markdown)]
+    assert order[0] == alert.value
+    at = settled(at)
+    assert [one.value for one in at.error] == [alert.value]
+    assert "Kept, but of no weight in this: sample." in said(at)
+    assert not enter(at, "sample", "clear").error
 
 
 def test_what_cannot_be_read_is_refused_in_a_line(diaries):

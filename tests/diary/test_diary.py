@@ -11,7 +11,6 @@ import pytest
 from sim import cli, disk
 from sim.diary.book import Book, Diary
 from sim.diary.described import ACTS, READINGS
-from sim.diary.doubt import doubts
 from sim.diary.entries import Act, Reading
 from sim.diary.read.files import rows_of
 from sim.errors import InputError
@@ -201,57 +200,6 @@ def test_a_loggers_rows_are_reduced_to_days(tmp_path):
         ("UV", pytest.approx(0.78)), ("drop over sediment", pytest.approx(32e3)),
     ]  # fmt: skip
     assert found[1].flow_m3_s == pytest.approx(20.0 / 6e4, rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("what", "value", "unit", "words"),
-    [
-        ("drop over sediment", "62", "psi", "did you mean 62 kPa"),
-        ("pressure at cut-out", "400", "psi", "did you mean 400 kPa"),
-        ("drop over sediment", "-6", "psi", "read the wrong way round, so that you mean 6"),
-        ("UV", "0.71", "%", "did you mean 71 %"),
-        ("UV", "150", "%", "is 100 % of this monitor a new and clean unit"),
-        ("cistern level", "12", "m", "which unit was meant"),
-        ("seconds to fill 10 L at the kitchen tap", "900", "s", "is that right"),
-    ],
-)
-def test_what_looks_odd_is_asked_about_and_kept(tmp_path, site, what, value, unit, words):
-    book = Book(tmp_path, site, TODAY)
-    row = {"phenomenon_time": "2027-03-01", "observed_property": what, "result": value, "unit": unit}
-    book.add_readings([row], ENTERED)
-    found = book.read().readings
-    assert len(found) == 1
-    assert [words in one.question and one.question.endswith("?") for one in doubts(found, site)] == [True]
-    sure = Book(tmp_path / "sure", site, TODAY)
-    sure.add_readings([{**row, "result_quality": "sure"}], ENTERED)
-    assert doubts(sure.read().readings, site) == ()
-
-
-@pytest.mark.parametrize(
-    ("what", "unit", "values", "asked"),
-    [
-        ("drop over sediment", "psi", (4, 31, 5), [31]),
-        ("drop over sediment", "psi", (20, 31, 35, 33), []),  # it clogs
-        ("drop over sediment", "psi", (2, 31, 35, 33), [31]),  # it stays so, and was asked about
-        ("drop over sediment", "psi", (31, 33), [31]),
-        ("UV", "%", (71, 0.71, 70), [0.0071]),
-        ("UV", "%", (9, 3, 1, 1), []),  # nobody wipes it
-    ],
-)
-def test_a_reading_like_the_one_before_is_not_asked_about(tmp_path, site, what, unit, values, asked):
-    book = Book(tmp_path, site, TODAY)
-    rows = [
-        {
-            "phenomenon_time": f"2027-03-{day + 1:02}",
-            "observed_property": what,
-            "result": f"{value}",
-            "unit": unit,
-        }
-        for day, value in enumerate(values)
-    ]
-    book.add_readings(rows, ENTERED)
-    found = [one.reading.value for one in doubts(book.read().readings, site)]
-    assert found == pytest.approx([one * (PSI if unit == "psi" else 1.0) for one in asked])
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import numpy as np
 
 from sim.diary.book import Diary
 from sim.diary.doubt import doubts
-from sim.diary.evidence import UNUSED
+from sim.diary.evidence import unused
 from sim.diary.followed import check_followed
 from sim.diary.forecast import (
     LATE_QUANTILE,
@@ -30,6 +30,7 @@ from sim.study.question import Site
 from sim.study.runs.means import Means
 from sim.study.runs.quota import in_range
 from sim.study.today import words
+from sim.study.today.alerts import alerts
 from sim.study.today.parts import PartToday, parts_today
 from sim.study.today.visit import TOGETHER_DAYS, NextVisit, next_visit
 from sim.study.today.waiting import Waiting, waiting
@@ -54,6 +55,8 @@ class TodayAnswer:
 
     Attributes
     ----------
+    alerts : tuple of str
+        What stands before all else.
     begun : bool
         Whether anything was read or noted by then.
     sentence : str
@@ -86,6 +89,7 @@ class TodayAnswer:
 
     kind: ClassVar[str] = "today"
     as_of: date
+    alerts: tuple[str, ...]
     readings: int
     acts: int
     begun: bool
@@ -172,6 +176,7 @@ class TodayQuestion:
         waits, wanted = waiting(scenario, seen), wishes(scenario, seen)
         return TodayAnswer(
             self.today,
+            alerts(scenario, known),
             len(known.readings),
             len(known.acts),
             known.begun,
@@ -185,7 +190,7 @@ class TodayQuestion:
             tuple(words.wish_line(one) for one in wanted),
             tuple(words.misfit_line(one, self.units) for one in seen.misfits),
             tuple(f"{one.reading.at:%Y-%m-%d}: {one.question}" for one in doubts(known.readings, scenario)),
-            tuple(name for name in UNUSED if any(one.observed.startswith(name) for one in known.readings)),
+            unused(known.readings),
             tuple(words.away_line(one.first, one.last, parts) for one in self.away),
             made,
             came,
