@@ -1,5 +1,6 @@
 """What `today` works out of a picture: dates, next visit, what waiting costs; each by hand."""
 
+from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
@@ -13,7 +14,7 @@ from sim.study.today.parts import PartToday, Range, When, band, dates, tasks_wit
 from sim.study.today.visit import next_visit
 from sim.study.today.waiting import waiting
 from sim.study.today.wishes import BINS, narrower
-from sim.study.today.words import away_line, dose_words, line, sentence, state_words, waiting_words
+from sim.study.today.words import away_line, dose_words, line, odds, sentence, state_words, waiting_words
 
 TODAY = date(2025, 5, 20)
 
@@ -169,15 +170,30 @@ def test_a_part_says_its_state_and_by_when():
         "Sediment: 25 % used (20 % to 30 %). Change cartridge: sediment by 1 August 2025 (1 in 10 that it is "
         "late by then); its limit comes about 1 August 2025 (1 August 2025 to 1 August 2025)."
     )
-    assert "Change cartridge: sediment now (1 in 10" in line(part(by=TODAY), TODAY, "us")
+    late = "Change cartridge: sediment now (9 in 10 or more that it is late already)."
+    assert line(part(by=TODAY), TODAY, "us").endswith(late)  # all of its dates are today
     unknown = line(part(by=TODAY), TODAY, "us", begun=False)
     assert "not known yet by when; the limit comes about 20 May 2025" in unknown
+
+
+@pytest.mark.parametrize(
+    ("likely", "last", "share"),
+    [(TODAY, TODAY, "9 in 10"), (TODAY, date(2025, 6, 1), "1 in 2"), (TODAY, None, "1 in 2"),
+     (date(2025, 6, 1), date(2025, 7, 1), "1 in 10"), (None, None, "1 in 10")],
+)  # fmt: skip
+def test_what_is_due_now_says_how_likely_it_is_to_be_late_already(likely, last, share):
+    when = When(TODAY, likely, TODAY, last)
+    assert odds(when, TODAY) == f"{share} or more that it is late already"
+    assert odds(when, date(2025, 5, 19)) == "1 in 10 that it is late by then"
+    said = line(replace(part(), when=when), TODAY, "us")
+    assert ("its limit comes" in said) == (likely is None or likely > TODAY)
 
 
 def test_what_lies_beyond_the_horizon_gets_no_date():
     far = PartToday("lamp", "used", Range(0.0, 0.1, 0.2), (), ("replace lamp",), When(None, None, None, None),
                     1, 9.0)  # fmt: skip
     assert line(far, TODAY, "us").endswith("Replace lamp: more than two years ahead.")
+    assert odds(far.when, TODAY) == "under 1 in 10 that it is due before"
     when = When(date(2026, 1, 5), None, date(2026, 1, 5), None)
     some = PartToday("lamp", "used", Range(0.0, 0.1, 0.2), (), ("replace lamp",), when, 1, 9.0)
     assert line(some, TODAY, "us").endswith(

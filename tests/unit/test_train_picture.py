@@ -168,6 +168,7 @@ def test_nothing_is_overdue_where_nothing_is_known(begun, said):
 
     Answer.begun = begun
     shown = lines_html(Answer, "us")
-    assert f"<span>{said}; likely" in shown
+    assert f"<span>{said}</span>" in shown
+    assert ("late already" in shown) == begun
     assert ('class="sign act"' in shown) == begun
     assert due_words(part(0), TODAY, begun) == ("act now" if said == "now" else said)

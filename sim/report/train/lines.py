@@ -7,7 +7,7 @@ from html import escape
 from sim.report.train.states import brief, state_of
 from sim.study.today.parts import PartToday
 from sim.study.today.question import TodayAnswer
-from sim.study.today.words import dose_words, state_words
+from sim.study.today.words import dose_words, odds, state_words
 from sim.study.wording import capital, listed
 from sim.units import Units
 
@@ -89,13 +89,14 @@ def _when(part: PartToday, today: date, begun: bool) -> str:
         return "<span>no date</span><span class='small'>its readings do not fit this model</span>"
     if part.when is None:
         return "<span>no date</span>"
-    basis = "1 in 10 that it is late by then" if part.readings else "no reading: any house like it"
+    basis = odds(part.when, today) if begun and part.readings else "no reading: any house like it"
     if part.when.by is None:
         return f'<span>more than two years ahead</span><span class="small">{basis}</span>'
     now = "now" if begun else "not known yet"
     by = now if part.when.by <= today else f"by <b>{brief(part.when.by, today)}</b>"
     likely = brief(part.when.likely, today) if part.when.likely else "after two years"
-    return f'<span>{by}; likely {likely}</span><span class="small">{basis}</span>'
+    coming = "" if part.when.likely is not None and part.when.likely <= today else f"; likely {likely}"
+    return f'<span>{by}{coming}</span><span class="small">{basis}</span>'
 
 
 def _ticks(today: date) -> str:

@@ -74,7 +74,21 @@ def _when(part: PartToday, when: When, today: date, begun: bool) -> str:
     if when.by <= today and not begun:
         return f"{doing}: not known yet by when; the limit comes {likely} ({first} to {last})."
     by = "now" if when.by <= today else f"by {day(when.by)}"
-    return f"{doing} {by} (1 in 10 that it is late by then); its limit comes {likely} ({first} to {last})."
+    start = f"{doing} {by} ({odds(when, today)})"
+    if when.likely is not None and when.likely <= today:
+        return f"{start}."
+    return f"{start}; its limit comes {likely} ({first} to {last})."
+
+
+def odds(when: When, today: date) -> str:
+    """Return how likely it is to be late by the date advised, or already where that is today."""
+    if when.by is None:
+        return "under 1 in 10 that it is due before"
+    if when.by > today:
+        return "1 in 10 that it is late by then"
+    shares = ((when.last, "9 in 10"), (when.likely, "1 in 2"))
+    sure = next((share for on, share in shares if on is not None and on <= today), "1 in 10")
+    return f"{sure} or more that it is late already"
 
 
 def dose_words(part: PartToday, units: Units) -> list[str]:
