@@ -9,6 +9,7 @@ from dashboard import frame, keep, plates
 from dashboard.drill_cases import KEY, Open, offer
 from dashboard.site import Site
 from dashboard.words import caution, listed, plain
+from sim.drill.beside import beside
 from sim.drill.case import ORDERS, Move, case_text
 from sim.drill.expert import expert
 from sim.drill.play import NOTED, UNTIL, Play
@@ -22,7 +23,7 @@ from sim.report.figures.comparison_figures import Plate
 from sim.report.figures.drill_figure import drill_alt, drill_figure
 from sim.scenario.read import load
 from sim.scenario.scenario import Scenario
-from sim.study.wording import number
+from sim.study.wording import counted, number
 
 SPANS = {"Until something happens": Move(move="wait", what=UNTIL), "A day": Move(move="wait"),
          "A week": Move(move="wait", days=7), "A month": Move(move="wait", days=30)}  # fmt: skip
@@ -88,6 +89,13 @@ def _written(case: Open) -> None:
     with notes:
         st.subheader("Noted on the day you took it over")
         listed([line for seen in case.play.notes for line in seen.words])
+    if case.play.log.looks:
+        st.subheader("Readings side by side")
+        read = beside(case.play.notes, case.play.starts, case.play.log, frame.units())
+        days = counted(len(read), "day")
+        st.dataframe(
+            read, hide_index=True, key="table-beside", alt=f"what was read on {days}, the first on top"
+        )
 
 
 def _works(scenario: Scenario) -> None:

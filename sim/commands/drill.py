@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from sim import disk
 from sim.commands.inputs import write
+from sim.drill.beside import beside
 from sim.drill.case import ORDERS, Case, Move, case_text, drawn, read_case
 from sim.drill.expert import expert
 from sim.drill.play import UNTIL, Ended, Play, played
@@ -27,6 +28,7 @@ HELP = """What can be said, one line at a time:
   wait 7                        let days pass; "wait" alone: until something happens
   check gauges                  look at something: {checks}
   do wipe sleeve                do something; "do change cartridge at carbon" on one stage: {acts}
+  readings                      what was read so far, side by side
   believe dark lamp 80          name a cause with its probability in percent: {causes}
   done                          let the rest of the case pass, and see what was true"""
 
@@ -82,6 +84,9 @@ def _by_keyboard(case: Case, options: argparse.Namespace) -> Ended:
     for line in _lines(play, case):
         if line in ("done", "quit", "q"):
             break
+        if line == "readings":
+            print(beside(play.notes, play.starts, play.log, options.units).to_string(index=False))
+            continue
         try:
             move = _move(play, line)
             print("\n".join(f"  {said}" for said in play.move(move).words))
@@ -125,7 +130,7 @@ def _move(play: Play, line: str) -> Move:
         task, _, stage = rest.partition(" at ")
         told = {"move": "act", "what": task, "stage": stage or None, "order": _order(play, task)}
         return Move.model_validate(told)
-    raise InputError(f"read {line!r}; wanted wait, check, do, believe or done")
+    raise InputError(f"read {line!r}; wanted wait, check, readings, do, believe or done")
 
 
 def _order(play: Play, task: str) -> str:

@@ -12,7 +12,6 @@ from sim.diary.parts.axes import Floats
 from sim.diary.parts.stage import StagePart, thicker
 from sim.diary.parts.uv import UvPart
 from sim.diary.paths import Paths
-from sim.plant import train
 from sim.scenario.scenario import Scenario
 
 HORIZON_DAYS = 730  # no date is told beyond
@@ -93,26 +92,6 @@ def without_use(paths: Paths, from_days: float, to_days: float) -> Paths:
     sums[:, last:, drawn] -= gone
     sums[:, first:last, drawn] = used
     return replace(paths, sums=sums)
-
-
-def drop_limit_pa(scenario: Scenario, part: StagePart) -> float:
-    """Return the drop at which a cartridge is changed: that of the site's rules, else of its data sheet."""
-    limits = [
-        rule.drop_above_pa
-        for policy in scenario.policies
-        for rule in policy.rules
-        if rule.stage == part.name and rule.drop_above_pa is not None
-    ]
-    if limits:
-        return float(limits[0])
-    one = part.stage
-    flow = part.reading_flow_m3_s
-    clean_pa = train.drop_pa(
-        flow,
-        train.linear_of(one.linear_pa_s_m3, float(one.housings)),
-        train.quadratic_of(one.quadratic_pa_s2_m6, float(one.housings)),
-    )
-    return float(clean_pa + one.terminal_rise_pa * flow / one.rated_flow_m3_s)
 
 
 def light_limit(scenario: Scenario) -> float:

@@ -17,7 +17,6 @@ from sim.diary.outlook import (
     HORIZON_DAYS,
     StageOutlook,
     UvOutlook,
-    drop_limit_pa,
     stage_outlook,
     uv_outlook,
     without_use,
@@ -27,6 +26,7 @@ from sim.diary.paths import COUNT, Paths, Water, kept, known_water, paths
 from sim.diary.slow import Precharge, precharge
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
+from sim.twin.due_drop import due_drop_pa
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def of_paths(setting: Setting, known: Diary, made: Paths) -> Picture:
     for first, last in setting.away:
         ahead = without_use(ahead, (first - made.begin).days, (last - made.begin).days + 1.0)
     stages = tuple(
-        stage_outlook(part, one, ahead, evidence, today_days, drop_limit_pa(scenario, part))
+        stage_outlook(part, one, ahead, evidence, today_days, due_drop_pa(scenario, part.number))
         for part, one in zip(parts.stages, found.stages, strict=True)
     )
     level = made.end_of("cistern_m3", np.array([today_days - 1.0]))[found.uv.path, 0]

@@ -13,14 +13,13 @@ from sim.constants import DAY_S, HOUR_S
 from sim.drill.case import RELIEVED, YEARS, Case, Move, Staged
 from sim.drill.families import Family, family, other_acts, possible
 from sim.drill.log import Belief, Log
-from sim.drill.sight import CHECKS, Seen, drops_pa, opens, passing, tells
+from sim.drill.sight import CHECKS, Seen, drops_pa, labels, opens, passing, tells
 from sim.drill.usual import usual
 from sim.errors import InputError
 from sim.plant import state
 from sim.scenario.effects import SlipEffect
 from sim.scenario.nearest import nearest
 from sim.scenario.read import load
-from sim.study.wording import percent
 from sim.twin.common import Common
 from sim.twin.run import common_inputs
 from sim.twin.staging import nothing_else_fails
@@ -146,15 +145,9 @@ class Play:
         )
 
     def _round(self) -> tuple[Seen, ...]:
-        world, alarm = self._house.world, self.scenario.uv.alarm
-        old = percent(self.scenario.uv.output_at_end)
-        label = (
-            f"label of the UV unit: 100 % is new and clean, {old} is clean at the end of the lamp's rated "
-            f"hours, the alarm sounds below {percent(alarm)}"
-        )
-        return (self.see(), Seen("label", {"alarm": alarm}, (label,)), *(
-            check.look(world, self._case, self.units) for check in CHECKS.values()
-        ))  # fmt: skip
+        world = self._house.world
+        checks = (check.look(world, self._case, self.units) for check in CHECKS.values())
+        return (self.see(), labels(world, self.units), *checks)
 
     def _money(self) -> float:
         world = self._house.world
@@ -197,6 +190,7 @@ class Play:
             raise InputError(f"check: no check {move.what!r}; {nearest(move.what, CHECKS)}")
         check = CHECKS[move.what]
         seen = check.look(self._house.world, self._case, self.units)
+        self.log.looks.append((self.day, seen))
         if move.what == GAUGES:
             self._usual.note(seen.values)
         self.log.minutes += check.minutes

@@ -11,6 +11,7 @@ from sim.drill.usual import Usual, tap_m3_s
 from sim.plant import state, suction, tank
 from sim.scenario.scenario import Scenario
 from sim.study.wording import number, percent
+from sim.twin.due_drop import clean_drop_pa, due_drop_pa
 from sim.twin.people.watching import WEAK_TAP_S
 from sim.twin.world import World
 from sim.units import Units, text
@@ -85,6 +86,23 @@ def passing(world: World, case: Case, usual: Usual) -> Seen:
     if values["moved"]:
         words.append("In passing: a gauge does not stand where it was last noted.")
     return Seen("what anyone sees", values, tuple(words))
+
+
+def labels(world: World, units: Units) -> Seen:
+    """Read the labels of the unit and of the housings: what is new and clean, and where its limit lies."""
+    scenario = world.scenario
+    old, alarm = percent(scenario.uv.output_at_end), scenario.uv.alarm
+    unit = (
+        f"label of the UV unit: 100 % is new and clean, {old} is clean at the end of the lamp's rated hours, "
+        f"the alarm sounds below {percent(alarm)}"
+    )
+    housings = (
+        f"label of the {stage.name} housing: a drop of some "
+        f"{text(clean_drop_pa(scenario, i), 'pressure', units)} when its cartridge is clean; change it from "
+        f"{text(due_drop_pa(scenario, i), 'pressure', units)} on"
+        for i, stage in enumerate(scenario.stages)
+    )
+    return Seen("label", {"alarm": alarm}, (unit, *housings))
 
 
 def tells(before: Seen, now: Seen) -> bool:

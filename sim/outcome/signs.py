@@ -15,6 +15,7 @@ from sim.constants import DAY_S
 from sim.outcome.brought import Brought, anything
 from sim.outcome.causes import cause_of_alarms, cause_of_days
 from sim.plant import cause, state
+from sim.twin.due_drop import due_drop_pa
 from sim.twin.history import History
 from sim.twin.people.watching import WEAK_TAP_S
 
@@ -162,19 +163,19 @@ def _any_near(flags: Flags) -> Flags:
 
 
 def _drops(kept: History, skipped: History, from_day: int, can: Brought) -> list[Sign | None]:
-    """Return when a drop read visibly higher, and when it passed the rise a cartridge is changed at."""
+    """Return when a drop read visibly higher, and when it passed the one from which a cartridge is due."""
     found = []
     visible_pa = VISIBLE_SDS * skipped.scenario.gauge.reading_sd_pa
     for i, stage in enumerate(skipped.scenario.stages):
         if stage.name not in can.stages:
             continue
         value, other = skipped.drops_pa[:, i], kept.drops_pa[:, i]
-        clean_pa = stage.terminal_rise_pa
+        due_pa = due_drop_pa(skipped.scenario, i)
         most_pa = _most_near(other)
-        passed = (value > clean_pa) & ~(most_pa > clean_pa)
+        passed = (value > due_pa) & ~(most_pa > due_pa)
         for what, shows, stood in (
             ("drop", value - most_pa > visible_pa, value - other > visible_pa),
-            ("drop limit", passed, value > clean_pa),
+            ("drop limit", passed, value > due_pa),
         ):
             found.append(_sign(what, stage.name, shows, value, other, GAUGES, from_day, stood))
     return found

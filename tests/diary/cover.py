@@ -17,6 +17,7 @@ from sim.diary.book import Diary
 from sim.diary.evidence import begin_of, evidence_of
 from sim.diary.infer import infer, parts_of
 from sim.scenario.read.load import load
+from sim.twin.due_drop import due_drop_pa
 from tests.diary import planted, trial
 from tests.evidence.measure import PIECES, source
 
@@ -81,7 +82,7 @@ def of_house(number, house, window, scenario, parts, kept):
     law = house.site.stages[0]
     about = (number, law.exponent, law.plateau)
     for k, part in enumerate(parts.stages):
-        limit = outlook.drop_limit_pa(scenario, part)
+        limit = due_drop_pa(scenario, part.number)
         came = planted.event_day(house.drops_pa[:, k], lambda x, m=limit: x > m, left)
         end = trial.other_stops(house, parts, scenario, "stage", k, left)
         if now < min(came or np.inf, end, house.light.size - outlook.HORIZON_DAYS):

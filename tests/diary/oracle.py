@@ -9,6 +9,7 @@ import numpy as np
 from scoringrules import crps_ensemble
 
 from sim.diary import outlook
+from sim.twin.due_drop import due_drop_pa
 from tests.diary import planted, trial
 
 FUTURES = 12
@@ -30,7 +31,7 @@ def fair_crps(members, truth):
 def moments(house, scenario, parts, number, life):
     """Return the day of a share of a life, the limit and the days to it; None where it does not come."""
     left, part = int(np.ceil(house.left_day)), parts.stages[number]
-    limit = outlook.drop_limit_pa(scenario, part)
+    limit = due_drop_pa(scenario, part.number)
     came = planted.event_day(house.drops_pa[:, number], lambda x: x > limit, left)
     if came is None or came - left < 20:
         return None

@@ -17,6 +17,7 @@ from sim.diary.evidence import begin_of, evidence_of
 from sim.diary.infer import infer, parts_of
 from sim.diary.parts import stage_ahead
 from sim.scenario.read.load import load
+from sim.twin.due_drop import due_drop_pa
 from tests.diary import planted
 
 LIVES = (0.5, 0.8)  # a moment tied to what comes; ANY is tied to nothing
@@ -57,7 +58,7 @@ def rows_of(number, house, scenario, kept_paths, rng, plan=PLAN, only=None):
             continue
         left = int(np.ceil(house.left_day))
         if kind == "stage":
-            limit = outlook.drop_limit_pa(scenario, parts.stages[k])
+            limit = due_drop_pa(scenario, parts.stages[k].number)
             came = planted.event_day(house.drops_pa[:, k], lambda x, m=limit: x > m, left)
         else:
             came = planted.event_day(house.light, lambda x: x < scenario.uv.alarm, left)
@@ -83,7 +84,7 @@ def other_stops(house, parts, scenario, kind, k, left):
     for other, part in enumerate(parts.stages):
         if kind == "uv" or other == k:
             continue
-        limit = outlook.drop_limit_pa(scenario, part)
+        limit = due_drop_pa(scenario, part.number)
         over = planted.event_day(house.drops_pa[:, other], lambda x, m=limit: x > m, left)
         days.append(np.inf if over is None else over + 15)
     return min(days)
@@ -94,7 +95,7 @@ def forecast(scenario, diary, kept_paths, parts, kind, k, today_day):
     found = infer(parts, kept_paths, found_evidence)
     if kind == "stage":
         part, posterior = parts.stages[k], found.stages[k]
-        limit = outlook.drop_limit_pa(scenario, part)
+        limit = due_drop_pa(scenario, part.number)
         seen = outlook.stage_outlook(part, posterior, kept_paths, found_evidence, today_day, limit)
         # The age of a cartridge ends its life by itself; here the drop alone is put to the test.
         return drop_days(part, posterior, kept_paths, found_evidence, today_day, limit), posterior, seen
@@ -133,7 +134,7 @@ def row_of(
         for one in diary.readings
         if one.observed == words and one.at > last
     ]
-    limit = scenario.uv.alarm if kind == "uv" else outlook.drop_limit_pa(scenario, parts.stages[k])
+    limit = scenario.uv.alarm if kind == "uv" else due_drop_pa(scenario, parts.stages[k].number)
     line = line_days(since, now, limit, kind == "stage")
     task, stage = ("wipe sleeve", None) if kind == "uv" else ("change cartridge", event)
     rule = next(

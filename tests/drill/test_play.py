@@ -250,7 +250,7 @@ def test_by_keyboard_from_start_to_reveal(tmp_path, capsys, monkeypatch):
     shown = capsys.readouterr().out
     before, after = shown.split("It was: ")
     assert "A bad day, or day below the dose target" in before.splitlines()[0]
-    assert "read 'nonsense'; wanted wait, check, do, believe or done" in before
+    assert "read 'nonsense'; wanted wait, check, readings, do, believe or done" in before
     assert "wanted a cause and its percent" in before
     assert "order: read '9'" in before
     assert after.startswith("dark lamp, from day")

@@ -10,11 +10,12 @@ from sim.outcome.brought import brought
 from sim.outcome.signs import Sign, signs
 from sim.plant import cause, state
 from sim.scenario.care import Policy
+from sim.twin.due_drop import due_drop_pa
 from sim.twin.records import Event
 
 DAYS, DAY_S = 200, 86400.0
 AT = 100  # the day on which something shows
-READING_SD, DROP_SD, RISE = 0.02, 5000.0, 70e3
+READING_SD, DROP_SD = 0.02, 5000.0
 
 
 @pytest.fixture
@@ -24,8 +25,7 @@ def house(tiny, blank_history):
         gauge={"uv_reading_sd": READING_SD, "reading_sd": f"{DROP_SD} Pa"},
         goals={"below_target_volume": "1 L"},
     )
-    stages = tuple(stage.model_copy(update={"terminal_rise_pa": RISE}) for stage in scenario.stages)
-    return blank_history(scenario.model_copy(update={"stages": stages}), DAYS, uv_reading=np.full(DAYS, 0.9))
+    return blank_history(scenario, DAYS, uv_reading=np.full(DAYS, 0.9))
 
 
 def course(value, usual=0.0, day=AT):
@@ -165,10 +165,11 @@ def test_a_drop_shows_beyond_three_standard_deviations(house, sds, shows):
 
 
 def test_a_drop_limit_is_passed_and_not_met(house):
-    nearly = np.full(DAYS, RISE)
+    due = due_drop_pa(house.scenario, 0)
+    nearly = np.full(DAYS, due)
     assert kinds(with_drop(house, nearly), with_drop(house, nearly)) == []
-    passed = signs(with_drop(house, nearly), with_drop(house, course(RISE + 1.0, RISE)), 0)
-    assert passed == (Sign("drop limit", house.stage_names[0], AT, RISE + 1.0, RISE, "the gauges"),)
+    passed = signs(with_drop(house, nearly), with_drop(house, course(due + 1.0, due)), 0)
+    assert passed == (Sign("drop limit", house.stage_names[0], AT, due + 1.0, due, "the gauges"),)
 
 
 @pytest.mark.parametrize(

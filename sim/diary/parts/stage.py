@@ -18,6 +18,7 @@ from sim.plant import cartridge, train, water
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.scenario.values.variants import Span
+from sim.twin.due_drop import reading_flow_m3_s
 from sim.units import PSI_PA
 
 Floats = npt.NDArray[np.float64]
@@ -158,7 +159,7 @@ def stage_part(
         number,
         stage,
         axes,
-        min(scenario.gauge.reading_flow_m3_s, unit.most_flow_m3_s),
+        reading_flow_m3_s(scenario),
         scenario.switch.cut_in_pa - lift_pa,
         linear + unit.linear_pa_s_m3,
         quadratic + unit.quadratic_pa_s2_m6 + unit.restrictor_pa_s2_m6,

@@ -7,6 +7,7 @@ import pandas as pd
 from sim.report.figures.train_boxes import Box, said
 from sim.scenario.scenario import Scenario
 from sim.study.wording import given, number, percent
+from sim.twin.due_drop import due_drop_pa
 from sim.units import ShownKind, Units, text
 
 
@@ -29,9 +30,9 @@ def skip_boxes(
     pump: Box = ("Pump", [("starts of the day", beside("pump_starts", given))], False)
     fed = scenario.cistern.gravity_feed
     found: list[Box] = [("Fed by gravity", gauge, False)] if fed else [pump, ("Pressure tank", gauge, False)]
-    for stage in scenario.stages:
+    for at, stage in enumerate(scenario.stages):
         column = f"drop_pa_{stage.name}"
-        due = float(skipped[column]) > stage.terminal_rise_pa
+        due = float(skipped[column]) > due_drop_pa(scenario, at)
         found.append((stage.name, [("drop at reading flow", both(column, "pressure"))], due))
     alarm = bool(skipped["alarm"])
     lamp = [("reading", beside("uv_reading", percent)), ("alarm", "on" if alarm else "quiet")]

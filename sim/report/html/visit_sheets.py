@@ -25,6 +25,7 @@ from sim.study.visits.service_sheet import (
 )
 from sim.study.visits.visits import Job, Visit
 from sim.study.wording import percent
+from sim.twin.due_drop import due_drop_pa, reading_flow_m3_s
 from sim.units import SHOWN, Units, text
 
 TWO_UNITS = (
@@ -125,16 +126,16 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
     unit = SHOWN[units]["pressure"].unit
     switch, tank = scenario.switch, scenario.tank
     both = "; the lower of both units" if scenario.uv.units > 1 else ""
-    flow = text(scenario.gauge.reading_flow_m3_s, "flow", units)
+    flow = text(reading_flow_m3_s(scenario), "flow", units)
     return [
         (f"Pressure at pump start, {unit}", f"set to {text(switch.cut_in_pa, 'pressure', units)}"),
         (f"Pressure at pump stop, {unit}", f"set to {text(switch.cut_out_pa, 'pressure', units)}"),
         *(
             (
                 f"Drop over {stage.name}, {unit}",
-                f"a tap open at {flow}; due at a rise of {text(stage.terminal_rise_pa, 'pressure', units)}",
+                f"a tap open at {flow}; due from {text(due_drop_pa(scenario, k), 'pressure', units)} on",
             )
-            for stage in scenario.stages
+            for k, stage in enumerate(scenario.stages)
         ),
         ("UV reading R0, as found, %", f"alarm below {percent(scenario.uv.alarm)}{both}"),
         ("UV reading R1, window wiped, %", "window = R0 / R1"),

@@ -55,7 +55,7 @@ def _plain(sign: Sign, value: str, origin: str = "") -> str:
         "reading": f"the UV monitor read {value}",
         "alarm": f"the UV alarm was on{origin}; at the end of the day the monitor read {value}",
         "drop": f"the gauges showed a drop of {value} over {sign.subject}",
-        "drop limit": f"the drop over {sign.subject} passed the rise at which the cartridge is due: {value}",
+        "drop limit": f"the drop over {sign.subject} passed the one at which the cartridge is due: {value}",
         "weak taps": f"the taps ran weak for {value} of the day",
         "water off": f"the taps were dry for {value} of the day",
         "pump starts": f"the pump started {value}",

@@ -1,0 +1,31 @@
+"""The drop from which a cartridge is due, as it is read: one limit for sheets, stories and forecasts."""
+
+from sim.plant import train
+from sim.scenario.scenario import Scenario
+
+
+def reading_flow_m3_s(scenario: Scenario) -> float:
+    """Return the flow to which a tap is opened to read drops, or all that a restrictor lets through."""
+    return float(min(scenario.gauge.reading_flow_m3_s, scenario.uv.most_flow_m3_s))
+
+
+def clean_drop_pa(scenario: Scenario, number: int) -> float:
+    """Return the drop over a clean stage at the flow at which it is read, at 20 deg C."""
+    one = scenario.stages[number]
+    linear = train.linear_of(one.linear_pa_s_m3, float(one.housings))
+    quadratic = train.quadratic_of(one.quadratic_pa_s2_m6, float(one.housings))
+    return float(train.drop_pa(reading_flow_m3_s(scenario), linear, quadratic))
+
+
+def due_drop_pa(scenario: Scenario, number: int) -> float:
+    """Return the drop from which a cartridge is due: by the first rule of the site, else by its data sheet.
+
+    Notes
+    -----
+    A data sheet states its rise at the rated flow; the drop over dirt goes as the flow.
+    """
+    one = scenario.stages[number]
+    rules = (rule for policy in scenario.policies for rule in policy.rules if rule.stage == one.name)
+    limit_pa = next((rule.drop_above_pa for rule in rules if rule.drop_above_pa is not None), None)
+    rise_pa = one.terminal_rise_pa * reading_flow_m3_s(scenario) / one.rated_flow_m3_s
+    return float(clean_drop_pa(scenario, number) + rise_pa if limit_pa is None else limit_pa)
