@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.mutation.mutants import KEPT, ROOT
+from tests.mutation.validity import imports, module_of, modules
 
 REACH = KEPT / "reach"  # what `reach.py` recorded
 FIXTURES = "fixtures"  # stands behind a file of tests where a test has its name
@@ -72,9 +73,12 @@ def statement(source: str, line: int) -> range:
 
 
 def tests_for(file: str, line: int) -> list[str]:
-    """Name the tests of a line of a file; where none runs it, those that run most of the file."""
+    """Name the tests of a line of a file; where none runs it, those that run most of the file.
+
+    Where nothing of the file is run by any, they are those of the files that take something from it.
+    """
     reach = recorded()
-    by_test = reach.lines.get(file, {})
+    by_test = reach.lines.get(file) or _of_importers(file, reach)
     wanted = frozenset(statement((ROOT / file).read_text(encoding="utf-8"), line))
     found = [test for test, lines in by_test.items() if lines & wanted]
     # Tests of pages wait for other processes: they are asked where no other test runs the line.
@@ -84,6 +88,16 @@ def tests_for(file: str, line: int) -> list[str]:
     else:  # run when it is imported, or never
         found = sorted(by_test, key=lambda test: (-len(by_test[test]), reach.cpu_s[test]))
     return _within(_spread(found, Path(file).stem.rstrip("s")), reach.cpu_s)
+
+
+def _of_importers(file: str, reach: Reach) -> dict[str, frozenset[int]]:
+    name = module_of(ROOT / file)
+    found: dict[str, frozenset[int]] = {}
+    for path in modules().values():
+        if name in imports(path):
+            for test, lines in reach.lines.get(path.relative_to(ROOT).as_posix(), {}).items():
+                found[test] = found.get(test, frozenset()) | lines
+    return found
 
 
 def _spread(tests: list[str], word: str) -> list[str]:

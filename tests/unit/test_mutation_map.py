@@ -44,3 +44,12 @@ def test_no_more_tests_than_the_budget_holds_but_one_at_least(monkeypatch):
     assert len(choose.tests_for(FILE, 1)) == choose.MOST_TESTS
     _recorded(monkeypatch, lines, dict.fromkeys(lines, 99.0), dict.fromkeys(lines, 1))
     assert len(choose.tests_for(FILE, 1)) == 1
+
+
+def test_a_file_of_numbers_alone_is_tried_by_the_tests_of_those_who_take_them(monkeypatch):
+    """`sim/constants.py` has no function: `sim/outcome/signs.py` takes the length of a day from it."""
+    lines = {"sim/outcome/signs.py": {"a.py::one": frozenset([90])}, FILE: {"b.py::one": frozenset([1])}}
+    tests = ("a.py::one", "b.py::one")
+    reach = choose.Reach(lines, dict.fromkeys(tests, 1), dict.fromkeys(tests, 1.0))
+    monkeypatch.setattr(choose, "recorded", lambda: reach)
+    assert choose.tests_for("sim/constants.py", 7) == ["a.py::one"]
