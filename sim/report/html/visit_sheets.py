@@ -25,7 +25,7 @@ from sim.study.visits.service_sheet import (
 )
 from sim.study.visits.visits import Job, Visit
 from sim.study.wording import percent
-from sim.twin.due_drop import due_drop_pa, reading_flow_m3_s
+from sim.twin.due_drop import clean_drop_pa, due_drop_pa, reading_flow_m3_s
 from sim.units import SHOWN, Units, text
 
 TWO_UNITS = (
@@ -133,7 +133,8 @@ def readings(scenario: Scenario, units: Units) -> list[tuple[str, str]]:
         *(
             (
                 f"Drop over {stage.name}, {unit}",
-                f"a tap open at {flow}; due from {text(due_drop_pa(scenario, k), 'pressure', units)} on",
+                f"at {flow}: some {text(clean_drop_pa(scenario, k), 'pressure', units)} when clean, due from "
+                f"{text(due_drop_pa(scenario, k), 'pressure', units)} on",
             )
             for k, stage in enumerate(scenario.stages)
         ),
