@@ -142,14 +142,30 @@ def test_jobs_for_others_come_first_while_all_are_busy(technicians, day):
 
 
 # --- what readings show of what people missed ---
-@pytest.mark.parametrize(("read_pa", "found"), [(7.9e3, True), (8.1e3, False), (12e3, False)])
-def test_a_drop_that_is_short_by_two_errors_of_the_gauge_is_seen(read_pa, found):
+def read(seen_by, drops, light=0.9, **slip):
+    """Return how a slip that stands comes to notice on a round of readings; None when it does not."""
     house, seen = world(), []
     house.clean_pa = lambda i: (1e3, 10e3)[i]
-    slip = SimpleNamespace(seen_by=("taps",), after_wipe=False, reading_left=1.0, effect="bypass open")
-    fault = SimpleNamespace(slip=slip, lapse=SimpleNamespace(start_s=0.0))
+    values = {"seen_by": seen_by, "after_wipe": False, "reading_left": 1.0, "effect": "bypass open"} | slip
+    fault = SimpleNamespace(slip=SimpleNamespace(**values), lapse=SimpleNamespace(start_s=5 * DAY))
     house.faults = SimpleNamespace(standing=[fault])
     noticing = Noticing(house, None, None)
-    noticing.find = lambda one, route: seen.append((one, route))
-    noticing.read([5e3, read_pa], 0.9)
-    assert seen == ([(fault, "taps")] if found else [])
+    noticing.find = lambda one, route: seen.append(route)
+    noticing.wiped_s = 4 * DAY
+    noticing.read(drops, light)
+    return seen[0] if seen else None
+
+
+@pytest.mark.parametrize(("read_pa", "found"), [(7.9e3, "taps"), (8.1e3, None), (12e3, None)])
+def test_a_drop_that_is_short_by_two_errors_of_the_gauge_is_seen(read_pa, found):
+    assert read(("taps",), [5e3, read_pa]) == found
+    assert read(("sample",), [5e3, read_pa]) is None  # of a slip that takes no drop away
+
+
+@pytest.mark.parametrize(("light", "found"), [(0.54, "display"), (0.56, None)])
+def test_a_low_reading_shows_a_slip_that_leaves_about_so_much(light, found):
+    whole = [5e3, 12e3]
+    assert read(("display",), whole, light, reading_left=0.5) == found
+    assert read(("display",), whole, light, reading_left=0.5, after_wipe=True) is None  # nobody wiped since
+    assert read(("display",), whole, light) is None  # it takes no light
+    assert read(("display",), whole, light, effect="unit dark") == "display"
