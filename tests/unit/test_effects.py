@@ -1,5 +1,7 @@
 """What each effect of a task leaves behind; entries that start from others or come before them."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import simpy
@@ -11,6 +13,7 @@ from sim.scenario.odd import warnings
 from sim.scenario.read.load import load, load_text
 from sim.scenario.read.merge import merged
 from sim.scenario.rule_checks import never_changed
+from sim.twin.people.faults import Faults
 from sim.twin.people.service import apply
 from sim.twin.processes import Care
 from sim.twin.water import transport
@@ -77,6 +80,53 @@ def test_a_cleaning_takes_its_share_of_the_sludge_and_a_set_volume_of_water(worl
     np.testing.assert_allclose(world.sludge, 0.05 * sludge, rtol=1e-12)
     gone_m3 = min(world.scenario.goals.cleaning_loss_m3, water_m3)
     assert water_m3 - float(world.s["cistern_m3"]) == pytest.approx(gone_m3)
+
+
+def test_the_water_that_is_thrown_away_takes_its_dirt_and_its_colour_with_it(world):
+    all_kg, water_m3 = dirt_kg(world), float(world.s["cistern_m3"])
+    solids, colour, spilled_m3 = world.solids.copy(), float(world.w["colour"]), world.spilled_m3
+    removed = float(world.ledger[transport.COLOUR, transport.REMOVED])
+    apply(world, task("cleaned cistern", share=0.5), -1)
+    lost_m3 = world.scenario.goals.cleaning_loss_m3
+    left = 1.0 - lost_m3 / water_m3
+    assert 0.0 < left < 1.0 and solids.sum() > 0.0
+    np.testing.assert_allclose(world.solids, left * solids, rtol=1e-12)
+    assert float(world.w["colour"]) == pytest.approx(left * colour)
+    np.testing.assert_allclose(dirt_kg(world), all_kg, rtol=1e-12)
+    booked = float(world.ledger[transport.COLOUR, transport.REMOVED]) - removed
+    assert booked == pytest.approx((1.0 - left) * colour)
+    assert world.spilled_m3 - spilled_m3 == pytest.approx(lost_m3)
+
+
+def test_a_cistern_with_less_water_than_a_cleaning_takes_is_emptied(world):
+    world.s["cistern_m3"] = 0.5 * world.scenario.goals.cleaning_loss_m3
+    apply(world, task("cleaned cistern"), -1)
+    assert world.s["cistern_m3"] == 0.0 and world.solids.sum() == 0.0 and world.sludge.sum() == 0.0
+    apply(world, task("cleaned cistern"), -1)  # nothing is left to throw away
+    assert world.s["cistern_m3"] == 0.0
+
+
+def standing(effect):
+    """Return a slip that stands, or none."""
+    slip = SimpleNamespace(effect=effect, leak_m3_s=0.0, reading_left=1.0)
+    return Faults([SimpleNamespace(slip=slip)] if effect else [])
+
+
+@pytest.mark.parametrize(
+    ("broken", "slip", "runs"), [(0, None, 1), (1, None, 0), (0, "pump off", 0), (1, "pump off", 0)]
+)
+def test_a_pump_runs_that_is_whole_and_switched_on(world, broken, slip, runs):
+    world.parts["pump"]["broken"] = broken
+    faults = standing(slip)
+    faults.set_valves(world, None)
+    assert (world.p["pump_works"], world.p["lamp_works"]) == (runs, 1)
+
+
+@pytest.mark.parametrize(("work", "slip"), [(True, False), (False, True), (True, True)])
+def test_a_unit_is_dark_while_it_is_unplugged_for_work_or_left_so(world, work, slip):
+    faults = standing("unit dark" if slip else None)
+    faults.set_valves(world, task("wiped sleeve") if work else None)
+    assert (world.p["lamp_works"], world.p["shut"]) == (0, int(work))
 
 
 def test_several_effects_of_one_task_are_all_had(world):
