@@ -91,7 +91,7 @@ def _written(case: Open) -> None:
         listed([line for seen in case.play.notes for line in seen.words])
     if case.play.log.looks:
         st.subheader("Readings side by side")
-        read = beside(case.play.notes, case.play.starts, case.play.log, frame.units())
+        read = beside(case.play)
         days = counted(len(read), "day")
         st.dataframe(
             read, hide_index=True, key="table-beside", alt=f"what was read on {days}, the first on top"

@@ -28,7 +28,7 @@ from sim.study.questions import ask
 from sim.study.today.alerts import alerts
 from sim.study.today.question import TodayAnswer, TodayQuestion
 from sim.study.today.visit import TOGETHER_DAYS, as_visit
-from sim.study.today.words import RANGES, day
+from sim.study.today.words import RANGES, day, unused_line
 from sim.study.visits.icalendar_file import calendar
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.wording import capital, counted
@@ -233,7 +233,7 @@ def _enter(site: Site, answer: TodayAnswer | None) -> None:
             st.caption(plain(f"Taken as: {entered}."))
         _question(site)
         if answer is not None and answer.unused:
-            st.caption(plain(f"Kept, but of no weight in this: {', '.join(answer.unused)}."))
+            st.caption(plain(unused_line(answer.unused)))
         _work(site)
 
 

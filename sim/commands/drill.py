@@ -85,7 +85,7 @@ def _by_keyboard(case: Case, options: argparse.Namespace) -> Ended:
         if line in ("done", "quit", "q"):
             break
         if line == "readings":
-            print(beside(play.notes, play.starts, play.log, options.units).to_string(index=False))
+            print(beside(play).to_string(index=False))
             continue
         try:
             move = _move(play, line)

@@ -23,7 +23,7 @@ from sim.study.questions import ask
 from sim.study.runs.means import Means
 from sim.study.taken import lines
 from sim.study.today.question import Away, TodayAnswer, TodayQuestion
-from sim.study.today.words import RANGES, day
+from sim.study.today.words import RANGES, day, unused_line
 from sim.study.visits.visits import read_date
 from sim.study.wording import counted
 
@@ -87,7 +87,7 @@ def told(answer: TodayAnswer, made_up: bool) -> list[str]:
     found += _listed("Would help most", answer.wish_words[:2])
     found += answer.away
     if answer.unused:
-        found.append(f"Kept, but of no weight in this: {', '.join(answer.unused)}.")
+        found.append(unused_line(answer.unused))
     return [*found, answer.score_words]
 
 

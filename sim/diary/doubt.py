@@ -11,9 +11,9 @@ from sim.units import HOUR_S, PSI_PA, text
 
 BACKWARDS_PA = -1.0 * PSI_PA  # no water runs uphill: a drop below it was read the wrong way round
 STEEP_DROP_PA = 25.0 * PSI_PA  # more than a train in use shows [A]
-BRIGHTEST, DIMMEST = 1.15, 0.02  # of new and clean
+BRIGHTEST = 1.15  # of new and clean
+LEAST_SHARE = 0.02  # of light or of a full cistern: below it a hundredth may have been read for the whole
 PRESSURE, REST = "pressure at ", "pressure at rest"
-EMPTIEST = 0.02  # of a full cistern
 NEAR_PA = 2.0 * PSI_PA  # as gauges read
 MOST_A_DAY_M3 = 10.0  # a household's use [A]
 FASTEST_S, SLOWEST_S = 8.0, 300.0  # to fill 10 L: 20 gpm to half a gallon a minute
@@ -57,7 +57,7 @@ def _question(reading: Reading, before: Reading | None, scenario: Scenario) -> s
         "precharge": lambda: _gauge(reading, scenario),
         "UV": lambda: _light(reading, before) if reading.observed == "UV" else "",
         "meter": lambda: _meter(reading, before),
-        "cistern": lambda: _level(reading, before, scenario),
+        "cistern": lambda: _stored(reading, before, scenario),
         "seconds": lambda: _filling(reading),
         "lamp": lambda: _lamp_hours(reading, before),
     }
@@ -114,9 +114,14 @@ def _switched(reading: Reading, before: Reading | None, scenario: Scenario) -> s
 def _light(reading: Reading, before: Reading | None) -> str:
     if reading.value > BRIGHTEST:
         return f"UV {100 * reading.value:.0f} %: is 100 % of this monitor a new and clean unit?"
-    fading = before is not None and before.value < 10.0 * DIMMEST
-    if 0.0 < reading.value < DIMMEST and not fading:
-        return f"UV {100 * reading.value:.2g} %: did you mean {1e4 * reading.value:.0f} %?"
+    return _hundredth("UV", reading, before)
+
+
+def _hundredth(name: str, reading: Reading, before: Reading | None) -> str:
+    """Ask where a share looks like one that was typed as a fraction of one, and did not sink there."""
+    sinking = before is not None and before.value < 10.0 * LEAST_SHARE
+    if 0.0 < reading.value < LEAST_SHARE and not sinking:
+        return f"{name} {100 * reading.value:.2g} %: did you mean {1e4 * reading.value:.0f} %?"
     return ""
 
 
@@ -132,16 +137,14 @@ def _meter(reading: Reading, before: Reading | None) -> str:
     )
 
 
+def _stored(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
+    if reading.observed == "cistern share":
+        return _hundredth(reading.observed, reading, before)
+    return _level(reading, before, scenario)
+
+
 def _level(reading: Reading, before: Reading | None, scenario: Scenario) -> str:
     store = scenario.cistern
-    if reading.observed == "cistern share":
-        emptying = before is not None and before.value < 10.0 * EMPTIEST
-        tiny = 0.0 < reading.value < EMPTIEST and not emptying
-        return (
-            f"cistern {100 * reading.value:.2g} % full: did you mean {1e4 * reading.value:.0f} %?"
-            if tiny
-            else ""
-        )
     depth_m = store.capacity_m3 / store.floor_m2
     if reading.value > 1.05 * depth_m:
         return f"{reading.value:.2f} m of water in a cistern {depth_m:.2f} m deep: which unit was meant?"

@@ -5,32 +5,32 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from sim.drill.log import Log
+from sim.drill.play import Play
 from sim.drill.sight import Seen
 from sim.study.wording import number, percent
 from sim.units import Units, text
 
-DAY = "day"
+DAY, DISPLAY = "day", "UV display"
 PUMP = {"low": "pump starts at", "high": "pump stops at"}
 ONE_NUMBER = {"seconds": ("bucket", "s"), "hours": ("lamp hours", "h"), "run": ("pump runs", "s")}
 
 
-def beside(notes: tuple[Seen, ...], starts: int, log: Log, units: Units) -> pd.DataFrame:
+def beside(play: Play) -> pd.DataFrame:
     """Return what was looked at, the day of taking over first; a blank is what was not looked at then.
 
     Returns
     -------
     pandas.DataFrame
-        Texts with units, by day; of several looks on a day the last.
+        Texts in the units of the case, by day; of several looks on a day the last.
     """
     rows: dict[int, dict[str, str]] = {}
-    for day, seen in [*((starts, one) for one in notes), *log.looks]:
-        rows.setdefault(day, {}).update(_cells(seen, units))
+    for day, seen in [*((play.starts, one) for one in play.notes), *play.log.looks]:
+        rows.setdefault(day, {}).update(_cells(seen, play.units))
     for day, cells in rows.items():
-        read = log.displays.get(day, np.nan)
-        cells["UV display"] = "" if np.isnan(read) else percent(read)
+        read = play.log.displays.get(day, np.nan)
+        cells[DISPLAY] = "" if np.isnan(read) else percent(read)
     found = pd.DataFrame([{DAY: f"{day}", **cells} for day, cells in sorted(rows.items())]).fillna("")
-    return found[[DAY, "UV display", *(name for name in found.columns if name not in (DAY, "UV display"))]]
+    return found[[DAY, DISPLAY, *(name for name in found.columns if name not in (DAY, DISPLAY))]]
 
 
 def _cells(seen: Seen, units: Units) -> Iterator[tuple[str, str]]:

@@ -1,7 +1,7 @@
 """The drop from which a cartridge is due, as it is read: one limit for sheets, stories and forecasts."""
 
-from sim.plant import train
 from sim.scenario.scenario import Scenario
+from sim.twin.clean_stage import stage_drop_pa
 
 
 def reading_flow_m3_s(scenario: Scenario) -> float:
@@ -10,11 +10,8 @@ def reading_flow_m3_s(scenario: Scenario) -> float:
 
 
 def clean_drop_pa(scenario: Scenario, number: int) -> float:
-    """Return the drop over a clean stage at the flow at which it is read, at 20 deg C."""
-    one = scenario.stages[number]
-    linear = train.linear_of(one.linear_pa_s_m3, float(one.housings))
-    quadratic = train.quadratic_of(one.quadratic_pa_s2_m6, float(one.housings))
-    return float(train.drop_pa(reading_flow_m3_s(scenario), linear, quadratic))
+    """Return the drop over a clean stage at the flow at which it is read."""
+    return stage_drop_pa(scenario.stages[number], reading_flow_m3_s(scenario))
 
 
 def due_drop_pa(scenario: Scenario, number: int) -> float:

@@ -13,6 +13,7 @@ from sim.scenario.care import Policy, Task
 from sim.scenario.scenario import Scenario
 from sim.twin import lamps, wear
 from sim.twin.blame import blame
+from sim.twin.clean_stage import stage_drop_pa
 from sim.twin.common import Common
 from sim.twin.people.faults import Faults
 from sim.twin.records import Chance, Costs, Event, Lapse
@@ -287,7 +288,4 @@ class World:
         float
             Drop [Pa], at 20 C.
         """
-        one = self.scenario.stages[stage]
-        linear = train.linear_of(one.linear_pa_s_m3, one.housings)
-        quadratic = train.quadratic_of(one.quadratic_pa_s2_m6, one.housings)
-        return float(train.drop_pa(self.w["drop_flow_m3_s"], linear, quadratic))
+        return stage_drop_pa(self.scenario.stages[stage], self.w["drop_flow_m3_s"])

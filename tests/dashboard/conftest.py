@@ -162,10 +162,11 @@ def visit(browser, server, usual):
     yield begin
     for one in begun:
         one.end()
-        assert one.faults == []
-        assert {host for host in one.hosts if host} == {f"127.0.0.1:{server.port}"}
     for context in others:
         context.close()
+    for one in begun:
+        assert one.faults == []
+        assert {host for host in one.hosts if host} == {f"127.0.0.1:{server.port}"}
     assert not re.search(r"Traceback|Error|Exception|WARNING", server.log[already:]), server.log[already:]
 
 

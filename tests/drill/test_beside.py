@@ -9,6 +9,7 @@ from sim import cli
 from sim.drill.beside import beside
 from sim.drill.case import Move, drawn
 from sim.drill.play import Play
+from sim.drill.sight import Seen
 from sim.units import PSI_PA
 
 GAUGES, BUCKET = Move(move="check", what="gauges"), Move(move="check", what="bucket")
@@ -23,7 +24,7 @@ def played():
 
 def test_a_row_a_day_holds_what_was_looked_at_then_and_nothing_else():
     play = played()
-    table = beside(play.notes, play.starts, play.log, "us")
+    table = beside(play)
     assert list(table["day"]) == [f"{play.starts}", f"{play.starts + 7}"]
     assert list(table.columns[:4]) == ["day", "UV display", "drop over sediment", "drop over carbon"]
     first, later = (dict(row) for _, row in table.iterrows())
@@ -35,7 +36,7 @@ def test_a_row_a_day_holds_what_was_looked_at_then_and_nothing_else():
 
 def test_what_stands_side_by_side_is_what_was_said():
     play = played()
-    table = beside(play.notes, play.starts, play.log, "us")
+    table = beside(play)
     told = " ".join(words for _, words in play.log.said)
     for name in ("drop over sediment", "drop over carbon"):
         assert f"{name} {table[name].iloc[-1]}" in told
@@ -51,9 +52,9 @@ def test_what_stands_side_by_side_is_what_was_said():
 def test_a_pump_and_a_tap_that_bring_nothing_say_so():
     play = played()
     for number, (what, values) in enumerate((("pump", {"run": 0.0}), ("bucket", {"seconds": float("inf")}))):
-        seen = type(play.notes[0])(what, values, ("",))
+        seen = Seen(what, values, ("",))
         play.log.looks.append((play.day + 1 + number, seen))
-    table = beside(play.notes, play.starts, play.log, "us")
+    table = beside(play)
     assert table["pump runs"].iloc[-2] == "nothing comes" and table["bucket"].iloc[-1] == "nothing comes"
     assert isinstance(table, pd.DataFrame) and table["UV display"].iloc[-1] == ""
 

@@ -5,21 +5,11 @@ import re
 import pytest
 
 from sim.scenario.odd import warnings
-from sim.scenario.read import load
-from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.study.check.criteria import judged, note
 from sim.study.check.criterion import FAIL, criteria
 from sim.study.check.site_check import figures
-from sim.study.search.places import put
 from sim.units import FOOT_M, PSI_PA
-
-
-def site(**values):
-    """Return the demo with other values; __ stands for a dot."""
-    tables = tables_of(load.load(load.DEMO))
-    for key, value in values.items():
-        put(tables, key.replace("__", "."), value)
-    return scenario_of(tables, "test")
+from tests.changed_site import site
 
 
 def of(scenario, key):

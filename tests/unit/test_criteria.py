@@ -18,16 +18,8 @@ from sim.study.check.criterion import FAIL, PASS, UNKNOWN, criteria, judge
 from sim.study.check.design_flow import Peak, design_flow_m3_s, peaks
 from sim.study.check.finding import Finding
 from sim.study.check.tables import figure_frame, peak_frame
-from sim.study.search.places import put
 from sim.units import FOOT_M, GPM_M3_S, PSI_PA
-
-
-def site(name=load.DEMO, **values):
-    """Return a built-in site with other values; __ stands for a dot."""
-    tables = tables_of(load.load(name))
-    for key, value in values.items():
-        put(tables, key.replace("__", "."), value)
-    return scenario_of(tables, "test")
+from tests.changed_site import site
 
 
 def states(scenario, key):

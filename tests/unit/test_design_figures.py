@@ -5,7 +5,6 @@ import re
 
 import pytest
 
-from sim.scenario.read.load import load
 from sim.study.check.pump_use import (
     least_pressure_pa,
     mean_life_s,
@@ -14,25 +13,14 @@ from sim.study.check.pump_use import (
     use_of,
     worst_starts_per_h,
 )
-from sim.study.check.site_check import by_gravity_m3_s, figures, stage_drop_pa, tap_pressure_pa
+from sim.study.check.site_check import by_gravity_m3_s, figures, tap_pressure_pa
 from sim.study.check.site_water import absorbance_per_m
+from sim.twin.clean_stage import stage_drop_pa
 from sim.units import GPM_M3_S, PSI_PA
+from tests.changed_site import site
 
 G = 9.80665
 DENSITY = 999.1  # kg/m3 of water at 15 deg C (CRC handbook)
-
-
-def put(scenario, **changed):
-    """Return a site with other values of its records; __ stands for a dot."""
-    for key, value in changed.items():
-        record, _, name = key.partition("__")
-        part = getattr(scenario, record).model_copy(update={name: value})
-        scenario = scenario.model_copy(update={record: part})
-    return scenario
-
-
-def site(**changed):
-    return put(load("family_house"), **changed)
 
 
 def stages(scenario, **changed):
@@ -126,26 +114,27 @@ def test_a_measured_transmittance_goes_before_what_is_worked_out():
 
 
 def test_the_darker_of_cistern_and_runoff_reaches_the_unit_through_spent_carbon():
-    house = site(
-        cistern__start_colour_per_m=9.0, roof__colour_base_per_m=0.0, roof__colour_limit_mm_per_m=0.0
-    )
+    clean = {
+        "cistern__start_colour": "9 1/m",
+        "roof__colour_base": "0 1/m",
+        "roof__colour_limit_mm_per_m": 0.0,
+    }
+    house = site(**clean)
     beds = [one for one in house.stages if one.carbon_bed_m3 > 0]
     spent = math.prod(1.0 - one.carbon_floor for one in beds)
     assert len(beds) == 1 and absorbance_per_m(house) == pytest.approx(9.0 * spent)
     # No dust on the roof: runoff is as dark as rain that fell on a clean one.
-    darker = put(house, roof__colour_base_per_m=12.0)
-    assert absorbance_per_m(darker) == pytest.approx(12.0 * spent)
+    darker = clean | {"roof__colour_base": "12 1/m"}
+    assert absorbance_per_m(site(**darker)) == pytest.approx(12.0 * spent)
     # A first flush that takes all of a mean wet day leaves nothing of the dust either.
-    flushed = put(house, roof__colour_base_per_m=12.0, roof__colour_limit_mm_per_m=500.0,
-                          roof__first_flush_m=0.05)  # fmt: skip
-    assert absorbance_per_m(flushed) == pytest.approx(12.0 * spent)
-    dusty = put(house, roof__colour_base_per_m=12.0, roof__colour_limit_mm_per_m=500.0)
-    assert absorbance_per_m(dusty) > 12.0 * spent
+    dusty = darker | {"roof__colour_limit_mm_per_m": 50.0}
+    assert absorbance_per_m(site(**dusty, roof__first_flush="49 mm")) == pytest.approx(12.0 * spent)
+    assert absorbance_per_m(site(**dusty)) > 12.0 * spent
 
 
 def test_the_target_is_said_to_be_worth_what_the_surface_water_rule_credits():
     """40 CFR 141.720(d): 12 mJ/cm2 for 3 log of Cryptosporidium, 11 of Giardia, 186 for 4 log of viruses."""
-    said = found(site(uv__target_j_m2=120.0), "log credit of the dose target").value
+    said = found(site(uv__target="12 mJ/cm2"), "log credit of the dose target").value
     credit = {name.lower(): float(value) for name, value in re.findall(r"(\w+) ([\d.]+)", said)}
     assert credit["cryptosporidium"] == 3.0 and credit["giardia"] >= 3.0
     assert [value for name, value in credit.items() if name.startswith("virus")] == [0.0]
@@ -165,7 +154,7 @@ def test_how_a_pump_is_used():
 
 
 def test_a_pump_that_holds_its_pressure_starts_oftenest_just_below_its_least_flow():
-    house = site(pump__speed="constant pressure", switch__cut_in_pa=379_212.0)
+    house = site(pump__speed="constant pressure", pressure_switch__cut_in="55 psi")
     machine, use = house.pump, use_of(house)
     drawn = machine.least_flow_m3_s
     cycle_s = use.drawdown_m3 / drawn + use.drawdown_m3 / (use.flow_m3_s - drawn) + machine.stop_delay_s
@@ -191,7 +180,7 @@ def test_half_of_the_pumps_last_as_long_as_is_said():
 
 
 def test_short_runs_are_said_to_be_short_and_wear_more():
-    long_runs, short_runs = site(tank__volume_m3=1.0), site(tank__volume_m3=0.02)
+    long_runs, short_runs = site(pressure_tank__volume="1 m3"), site(pressure_tank__volume="0.02 m3")
     assert use_of(long_runs).run_s > 60.0 > use_of(short_runs).run_s
     assert "all of them short" in pump_life(short_runs).note and "short" not in pump_life(long_runs).note
     assert mean_life_s(short_runs) < mean_life_s(long_runs)

@@ -199,8 +199,5 @@ def test_a_find_is_paid_for_in_time_and_money_and_leads_to_the_return_to_service
     assert found == [(fault, "sample")]  # and not what a sample does not show
     assert paid == [(1.5, "owner", 35.0)]
     assert (world.costs.samples, world.costs.finds) == (1, 1)
-    assert world.noted[0] == (
-        "sample",
-        "tap water",
-        pytest.approx(1.0),
-    )  # of the last hour, not of all that passed
+    # Of the last hour, not of all that passed.
+    assert world.noted[0] == ("sample", "tap water", pytest.approx(1.0))

@@ -18,6 +18,7 @@ from sim.plant import cartridge, train, water
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.scenario.values.variants import Span
+from sim.twin.clean_stage import clean
 from sim.twin.due_drop import reading_flow_m3_s
 from sim.units import PSI_PA
 
@@ -151,9 +152,8 @@ def stage_part(
         head("head", stage.age_limit_s / DAY_S, settled_days),
         uniform("hidden", 0.0, 1.0),
     )
-    others = [one for k, one in enumerate(scenario.stages) if k != number]
-    linear = sum(train.linear_of(one.linear_pa_s_m3, float(one.housings)) for one in others)
-    quadratic = sum(train.quadratic_of(one.quadratic_pa_s2_m6, float(one.housings)) for one in others)
+    others = [clean(one) for k, one in enumerate(scenario.stages) if k != number]
+    linear, quadratic = sum(one for one, _ in others), sum(one for _, one in others)
     lift_pa = water.density_kg_m3(15.0) * GRAVITY_M_S2 * scenario.house.lift_m
     return StagePart(
         number,

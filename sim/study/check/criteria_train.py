@@ -13,9 +13,10 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.train import Stage
 from sim.study.check.criteria_pump import flow_at_intake_m3_s, static_pa
 from sim.study.check.criterion import FAIL, Judged, judge, tell
-from sim.study.check.site_check import by_gravity_m3_s, clean, stage_drop_pa
+from sim.study.check.site_check import by_gravity_m3_s
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.wording import listed
+from sim.twin.clean_stage import clean, stage_drop_pa
 from sim.units import Units, text
 
 FINEST_LAST_M = 5e-6

@@ -7,7 +7,6 @@ from sim.plant import carbon, pump, train, uv, water
 from sim.scenario.odd import warnings
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import ROUNDING, Scenario
-from sim.scenario.train import Stage
 from sim.study.check.design_flow import design_flow_m3_s, simulated_peak_m3_s
 from sim.study.check.finding import Finding
 from sim.study.check.pump_use import (
@@ -23,13 +22,13 @@ from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.compare.sentences import rating_holds, two_units
+from sim.twin.clean_stage import clean, stage_drop_pa
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, MINUTE_S, Units, shown, text
 
 __all__ = [
     "Finding",
     "figures",
-    "stage_drop_pa",
     "tap_pressure_pa",
     "yearly_demand_m3",
     "yearly_rain_m",
@@ -81,18 +80,6 @@ def by_gravity_m3_s(scenario: Scenario, gauge_pa: float, lift_m: float) -> float
     quadratic += pipe_quadratic_pa_s2_m6(scenario, COLD_C)
     lift_pa = water.density_kg_m3(COLD_C) * GRAVITY_M_S2 * lift_m
     return min(float(train.flow_m3_s(gauge_pa - lift_pa, linear, quadratic)), unit.most_flow_m3_s)
-
-
-def stage_drop_pa(stage: Stage, flow_m3_s: float) -> float:
-    """Return the pressure a clean stage takes at a flow, at 20 deg C."""
-    return float(train.drop_pa(flow_m3_s, *clean(stage)))
-
-
-def clean(stage: Stage) -> tuple[float, float]:
-    """Return the coefficients of a clean stage at 20 deg C, linear and quadratic [Pa s/m3, Pa s2/m6]."""
-    many = float(stage.housings)
-    linear = train.linear_of(stage.linear_pa_s_m3, many)
-    return linear, train.quadratic_of(stage.quadratic_pa_s2_m6, many)
 
 
 def _pumping(scenario: Scenario, units: Units) -> Iterator[Finding]:

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 
 from sim.diary.book import Diary
 from sim.diary.entries import Reading
+from sim.diary.evidence import effects_of
+from sim.diary.forecast import UV_PART, renewed_by
 from sim.scenario.scenario import Scenario
 from sim.study.caution import ON_ALARM
 from sim.study.today.words import day
 from sim.study.wording import percent
 
 LIGHT = ("UV", "UV alarm")
-WIPED_OR_NEW = ("wiped sleeve", "wiped sensor window", "new lamp")
 
 
 def alerts(scenario: Scenario, known: Diary) -> tuple[str, ...]:
@@ -41,14 +42,11 @@ def _light(scenario: Scenario, known: Diary) -> str:
         said = ""
     if not said:
         return ""
-    since = any(act.at >= last.at and _bears_on_light(scenario, act.task) for act in known.acts)
+    since = any(
+        act.at >= last.at and renewed_by(UV_PART) & set(effects_of(scenario, act)) for act in known.acts
+    )
     work = " Work on the unit is noted since then: read it again." if since else ""
     return f"On {day(last.at.date())} {said}. {ON_ALARM}{work}"
-
-
-def _bears_on_light(scenario: Scenario, name: str) -> bool:
-    task = scenario.task(name)
-    return task is not None and any(effect in WIPED_OR_NEW for effect in task.effects)
 
 
 def _last(readings: Sequence[Reading], names: Sequence[str]) -> Reading | None:

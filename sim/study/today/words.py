@@ -138,6 +138,11 @@ def wish_line(wish: Wish) -> str:
     return f"Read {wish.reading}{how}: the range of {what} would be {percent(wish.narrower_share)} narrower."
 
 
+def unused_line(names: Sequence[str]) -> str:
+    """Return which readings have no weight."""
+    return f"Kept, but of no weight in this: {', '.join(names)}."
+
+
 def misfit_line(misfit: Misfit, units: Units) -> str:
     """Return what does not fit, and what to do about it."""
     on, until = day(misfit.on), day(misfit.until)

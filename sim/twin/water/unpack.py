@@ -6,11 +6,12 @@ from typing import Any
 import numpy as np
 
 from sim.constants import DAY_S
-from sim.plant import cartridge, cause, fixture, lamp, pipe, pump_life, tank, train, uv, water
+from sim.plant import cartridge, cause, fixture, lamp, pipe, pump_life, tank, uv, water
 from sim.plant.state import PLANT
 from sim.scenario.scenario import Scenario
 from sim.scenario.train import Uv
 from sim.supply import solids
+from sim.twin.clean_stage import clean
 from sim.twin.water.house import AGEING, HOUSE, SECOND, SITE, STAGE
 
 LEAST_BAND_PA = 1e4  # a switch that has drifted down to nothing still has a spring of its own [A]
@@ -207,12 +208,12 @@ def stage_records(scenario: Scenario) -> np.ndarray:
     """Return the stages as new: records of `STAGE`, shape (n,)."""
     stages = np.zeros(len(scenario.stages), STAGE)
     for one, stage in zip(stages, scenario.stages, strict=True):
-        linear = train.linear_of(stage.linear_pa_s_m3, stage.housings)
+        linear, quadratic = clean(stage)
         rated = linear * stage.rated_flow_m3_s
         half = cartridge.efficiency_half_size_m(stage.rating_m, stage.efficiency_at_rating, stage.sharpness)
         values = {
             "linear": linear,
-            "quadratic": train.quadratic_of(stage.quadratic_pa_s2_m6, stage.housings),
+            "quadratic": quadratic,
             "capacity_kg": stage.dirt_capacity_kg * stage.housings,
             "growth": cartridge.growth_for(stage.exponent, 1.0 + stage.terminal_rise_pa / rated),
             "exponent": stage.exponent,
