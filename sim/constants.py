@@ -8,6 +8,7 @@ DAY_S = 86400.0  # seconds a day, exact
 YEAR_DAYS = 365.25  # Julian year, exact
 YEAR_S = YEAR_DAYS * DAY_S
 MONTH_S = YEAR_S / 12.0
+MOST_YEARS = 50  # of a run
 TRICKLE_M3_S = 1e-3 / 60.0  # a tap that gives less than 1 L/min counts as off [A]
 SUSTAINED_CUT_S = (
     300.0  # SAIFI and SAIDI count longer interruptions (IEEE 1366, from memory; US EIA, table 11.1)

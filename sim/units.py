@@ -67,6 +67,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "pump curve": {"s2/m5": 1.0, "ft/gpm2": FOOT_M / GPM_M3_S**2, "m/(L/min)2": 1 / LPM_M3_S**2},
 }
 TEMPERATURES = ("C", "F")
+_LIKE = str.maketrans({"³": "3", "²": "2", "µ": "u", "μ": "u", "°": None})
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:_\d+)*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.ASCII)
 
 
@@ -104,34 +105,12 @@ _KIND_OF_SHOWN = {"rain": "length"}
 
 
 def units_of(kind: str) -> tuple[str, ...]:
-    """Return the units that may be written for a kind of quantity.
-
-    Parameters
-    ----------
-    kind : str
-        A key of `FACTORS`, or "temperature".
-
-    Returns
-    -------
-    tuple of str
-        Unit labels.
-    """
+    """Return the units that may be written for a kind of quantity, a key of `FACTORS` or "temperature"."""
     return TEMPERATURES if kind == "temperature" else tuple(FACTORS[kind])
 
 
 def kind_of_unit(unit: str) -> str | None:
-    """Return the first kind of quantity that has this unit, or None.
-
-    Parameters
-    ----------
-    unit : str
-        Unit label as written.
-
-    Returns
-    -------
-    str or None
-        Kind, for messages that say what was read.
-    """
+    """Return the first kind of quantity that has this unit, for messages that say what was read."""
     if unit in TEMPERATURES:
         return "temperature"
     return next((kind for kind, table in FACTORS.items() if unit in table), None)
@@ -217,11 +196,24 @@ def parse(text: str, kind: str) -> float:
         raise InputError(f"wanted {wanted}")
     if re.match(r",\d", match.group(2)):
         raise InputError(f"has a comma in its number; wanted {wanted} with a decimal point")
-    unit = match.group(2).replace("³", "3").replace("²", "2").replace("µ", "u").replace("°", "")
+    unit = _plain_unit(match.group(2))
     if unit not in units_of(kind):
         other = kind_of_unit(unit) if unit else None
         raise InputError(f"is {other}; wanted {wanted}" if other else f"wanted {wanted}")
     return to_si(float(match.group(1)), unit, kind)
+
+
+def unit_written(text: str, kind: str) -> str:
+    """Return the unit a quantity was written in, that of SI where it has none of this kind."""
+    match = _NUMBER.match(text)
+    unit = _plain_unit(match.group(2)) if match else ""
+    return unit if unit in units_of(kind) else units_of(kind)[0]
+
+
+def _plain_unit(written: str) -> str:
+    """Return a unit in the letters of our tables; the micro sign and the Greek mu look alike."""
+    plain = written.translate(_LIKE)
+    return "um" if plain in ("micron", "microns") else plain
 
 
 def shown(value: float, kind: ShownKind, system: str) -> tuple[float, str]:

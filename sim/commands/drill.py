@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from sim import disk
 from sim.commands.inputs import write
 from sim.drill.beside import beside
-from sim.drill.case import ORDERS, Case, Move, case_text, drawn, read_case
+from sim.drill.case import LARGEST_SEED, ORDERS, Case, Move, case_text, drawn, read_case
 from sim.drill.expert import expert
 from sim.drill.play import UNTIL, Ended, Play, played
 from sim.drill.results import read_results, standing
@@ -23,6 +23,7 @@ from sim.errors import InputError
 from sim.scenario.read import load
 from sim.study.caution import CAUTION
 from sim.study.runs import store
+from sim.study.runs.quota import in_range
 
 HELP = """What can be said, one line at a time:
   wait 7                        let days pass; "wait" alone: until something happens
@@ -63,6 +64,7 @@ def drill(options: argparse.Namespace) -> int:
 def _case(options: argparse.Namespace) -> Case:
     if options.case:
         return read_case(options.case)
+    in_range("seed", options.seed, 0, LARGEST_SEED)
     return drawn(options.site or load.DEMO, options.seed, options.fault)
 
 

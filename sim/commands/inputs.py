@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from sim import disk
+from sim.constants import MOST_YEARS
 from sim.errors import InputError
 from sim.scenario.read import load
 from sim.scenario.read.draws import read_draws
@@ -17,7 +18,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.draws_record import REPEAT, check_cover, repeated
 from sim.study.question import Site
 from sim.study.rain_record import INSIST, check_length
-from sim.study.runs.quota import MOST_YEARS, in_range
+from sim.study.runs.quota import in_range
 from sim.study.taken import Taken, lines, of_draws, of_rain
 from sim.twin.common import days_of
 

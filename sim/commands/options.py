@@ -70,9 +70,10 @@ ONE_YEAR = _option(
     "--one-rain-year", action="store_true", help="take a rain record of one year, over and over"
 )
 RECORDS = """
-A rain FILE has the columns date and precipitation, in mm, every day once and in order; other names, units
-and formats of dates are set under [rain] of the site. Whole calendar years are drawn, mostly one after the
-other as recorded: give twenty or more.
+A rain FILE has the columns date and precipitation, in mm, every day once and in order. Other names, units
+and formats of dates are set under [rain] of the site, and how it marks a missing day (missing = "-9999", or
+"" for a blank or no line): the year of such a day is left out. Whole calendar years are drawn, mostly one
+after the other as recorded: give twenty or more.
 
 A FILE of draws has the columns start; use, or a flow (flow_gpm, flow_l_min) with its pressure (at_psi,
 at_kpa); and duration_s or a volume (volume_gal, volume_l).

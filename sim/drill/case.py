@@ -11,6 +11,7 @@ from sim.diary.followed import check_followed
 from sim.drill.families import family, possible
 from sim.errors import InputError
 from sim.scenario.read import load
+from sim.scenario.read.content import content_of, text_of
 from sim.scenario.read.refusal import one_line, refusal
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.quantity import Label, Part
@@ -20,6 +21,7 @@ STARTS, LASTS, WITHIN = 120, 60, 15  # day of the run it begins on; days; days w
 LATEST = 300  # day a case can begin on
 YEARS = 1
 MOST_MOVES = 5000
+LARGEST_SEED = 2**31
 RELIEVED = "relieve, unplug, open"  # the one order in which nobody is hurt
 ORDERS = (RELIEVED, "unplug, relieve, open", "open")
 
@@ -48,7 +50,7 @@ class Case(Part):
     """One case of a drill."""
 
     site: Label = load.DEMO
-    seed: int = Field(default=1, ge=0, le=2**31)
+    seed: int = Field(default=1, ge=0, le=LARGEST_SEED)
     starts: int = Field(default=STARTS, ge=1, le=LATEST)
     ends: int = Field(default=STARTS + LASTS, ge=2, le=365)
     fault: tuple[Staged, ...] = Field(default=(), max_length=1)  # drawn unseen by the seed when absent
@@ -107,15 +109,16 @@ def noise(case: Case, day: int, what: int, size: int) -> np.ndarray:
 
 def read_case(path: Path) -> Case:
     """Read a case; refused in one line."""
+    text = text_of(content_of(path, str(path), "a case of a drill"), str(path))
     try:
-        data: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+        data: dict[str, Any] = tomllib.loads(text)
         case = Case.model_validate(data)
         for one in case.fault:
             family(one.name)
         return case
     except ValidationError as error:
         raise InputError(one_line(f"{path}: {refusal(error, data)}")) from None
-    except (OSError, ValueError, InputError) as error:
+    except (RecursionError, ValueError, InputError) as error:
         raise InputError(one_line(f"{path}: {error}")) from None
 
 

@@ -34,7 +34,7 @@ def _days(wait_s: float) -> str:
 
 def _load(scenario: Scenario) -> str:
     prices = scenario.prices
-    load = prices.tanker_load + prices.tanker_m3 * scenario.cistern.top_up_m3
+    load = prices.of_tanker(scenario.cistern.top_up_m3)
     return f"and up to {number(load)} {prices.currency} for the water"
 
 

@@ -1,16 +1,14 @@
 """A class's results: the rows of many cases read back, and how far what people said could be believed."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import pandas as pd
-
 from sim.drill.score import by_band
-from sim.errors import InputError
-from sim.scenario.read.refusal import one_line
-from sim.study.wording import counted, number, percent
+from sim.scenario.read.refusal import short
+from sim.scenario.read.sheet import Cell, number, read_sheet, refused
+from sim.study.wording import counted, percent
+from sim.study.wording import number as worded
 
 FROM_CASES = 10  # on fewer, shares of bands say nothing
 _WANTED = ("probability", "right", "brier")
@@ -32,36 +30,29 @@ def read_results(paths: Sequence[Path]) -> list[Result]:
 
 
 def _rows(path: Path) -> list[Result]:
-    try:
-        table = pd.read_csv(path, dtype=str, keep_default_na=False)
-    except (OSError, ValueError) as error:
-        raise InputError(one_line(f"{path}: {error}")) from None
+    sheet = read_sheet(path)
     for name in _WANTED:
-        if name not in table.columns:
-            raise InputError(f"{path}: no column {name!r}; wanted the rows of result.csv")
-    rows = zip(*(table[name] for name in _WANTED), strict=True)
-    return [_result(f"{path}: row {at}", *row) for at, row in enumerate(rows, 1)]
+        sheet.require(name, "; wanted the rows of result.csv")
+    columns = ((cell for _, cell in sheet.cells(name)) for name in _WANTED)
+    return [_result(*row) for row in zip(*columns, strict=True)]
 
 
-def _result(where: str, said: str, truth: str, scored: str) -> Result:
-    right = _TRUTHS.get(truth.strip().lower())
+def _result(said: Cell, truth: Cell, scored: Cell) -> Result:
+    right = _TRUTHS.get(truth.text.lower())
     if right is None:
-        raise InputError(f"{where}: right: read {truth!r}; wanted True or False")
-    probability = _share(where, "probability", said) if said.strip() else None
-    brier = _share(where, "brier", scored)
+        raise refused(f"{truth.place}: read {short(truth.text)}; wanted True or False")
+    probability = _share(said) if said.text else None
+    brier = _share(scored)
     meant = 0.25 if probability is None else (probability - right) ** 2
     if abs(brier - meant) > 1e-6:
-        raise InputError(f"{where}: brier: read {brier:g}; wanted {meant:g}, by its probability and right")
+        raise refused(f"{scored.place}: read {brier:g}; wanted {meant:g}, by its probability and right")
     return Result(probability, right, brier)
 
 
-def _share(where: str, name: str, words: str) -> float:
-    try:
-        found = float(words)
-    except ValueError:
-        found = math.nan
-    if not 0.0 <= found <= 1.0:
-        raise InputError(f"{where}: {name}: read {words!r}; wanted 0 to 1")
+def _share(cell: Cell) -> float:
+    found = number(cell, "0 to 1")
+    if found > 1.0:
+        raise refused(f"{cell.place}: read {short(cell.text)}; wanted 0 to 1")
     return found
 
 
@@ -73,7 +64,7 @@ def standing(results: Sequence[Result]) -> list[str]:
     mean = sum(one.brier for one in results) / count
     said = [
         f"{counted(count, 'case', 'cases')}: the cause was right in {rights}; "
-        f"mean Brier score {number(mean)} (0 best, 1 worst, 0.25 for an even guess)."
+        f"mean Brier score {worded(mean)} (0 best, 1 worst, 0.25 for an even guess)."
     ]
     pairs = [(one.probability, one.right) for one in results if one.probability is not None]
     if len(pairs) < FROM_CASES:

@@ -237,6 +237,10 @@ class Prices(Part):
     tanker_load: float = Field(ge=0, le=1e9)
     mains_m3: float = Field(default=3.0, ge=0, le=1e9)
 
+    def of_tanker(self, load_m3: float) -> float:
+        """Return what a tanker costs that brings so much water."""
+        return self.tanker_load + self.tanker_m3 * load_m3
+
 
 _Means = float | npt.NDArray[np.float64]
 

@@ -1,8 +1,9 @@
 """What falls and what is kept: rain, roof, gutters, first flush, cistern."""
 
+import re
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from sim.constants import DAY_S
 from sim.scenario.values.quantity import (
@@ -36,6 +37,9 @@ class RainSource(Part):
     depth_column: str = "precipitation"
     date_format: str | None = None  # strptime pattern; ISO dates when absent
     depth_unit: Literal["mm", "cm", "in"] = "mm"
+    # How a record marks a day nobody read, such as "-9999", or "" where such a day is blank or has no line.
+    # The calendar year of a missing day is left out, and said so; without this key it is refused.
+    missing: str | None = None
     wet_day_m: Length = not_negative("wet_day", default="0.1 mm", validate_default=True)
     # Weather of the generator; the defaults are those of base.toml.
     weather_memory_s: Time = positive(
@@ -43,6 +47,13 @@ class RainSource(Part):
     )  # time in which its correlation falls to 1/e
     wetness_spread: float = Field(default=0.8, ge=0, le=3)  # on the logit of the chance of a wet day
     depth_spread: float = Field(default=0.2, ge=0, le=1)  # on the logarithm of the depth of a wet day
+
+    @field_validator("missing")
+    @classmethod
+    def _no_depth(cls, mark: str | None) -> str | None:
+        if mark and re.fullmatch(r"[+-]?0*\.?0*", mark):
+            raise ValueError("is how a day without rain reads; wanted the mark of a day nobody read")
+        return mark
 
 
 class Roof(Part):

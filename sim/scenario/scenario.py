@@ -4,7 +4,7 @@ from datetime import date
 
 from pydantic import Field, model_validator
 
-from sim.constants import GRAVITY_M_S2
+from sim.constants import GRAVITY_M_S2, MOST_YEARS
 from sim.scenario.care import Goals, People, Policy, Prices, Spare, Task
 from sim.scenario.catchment import Cistern, RainSource, Roof
 from sim.scenario.design import Design
@@ -40,7 +40,7 @@ class Scenario(Part):
     name: Label
     summary: str = Field(max_length=400)
     start: date
-    years: int = Field(default=5, ge=1, le=50)
+    years: int = Field(default=5, ge=1, le=MOST_YEARS)
     rain: RainSource
     roof: Roof
     cistern: Cistern

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, ClassVar, Protocol, TypeVar
 
+from sim.constants import MOST_YEARS
 from sim.errors import InputError
 from sim.scenario.care import Policy
 from sim.scenario.nearest import nearest
@@ -14,7 +15,7 @@ from sim.scenario.values.digest import digest, draws_digest
 from sim.study import draws_record, rain_record
 from sim.study.runs import store
 from sim.study.runs.means import Means
-from sim.study.runs.quota import MOST_YEARS, in_range
+from sim.study.runs.quota import in_range
 from sim.study.runs.request import Inputs
 from sim.study.taken import Taken
 

@@ -1,11 +1,14 @@
 """What a rain record is good for: too short a one is refused, and every answer says what it rests on."""
 
+import numpy as np
+
 from sim.errors import InputError
 from sim.scenario.read.series import RainRecord
 from sim.supply.record import Years, years_of
 
 FEW_YEARS = 10  # with fewer an answer says so; common practice is 20 to 30
 INSIST = "--one-rain-year"
+_GREAT_DEPTH_M, _ALIKE = 0.05, 3  # so many days as wet, and alike to the digit, are no weather
 
 
 def check_length(record: RainRecord, label: str, insists: bool = False, how: str = "") -> None:
@@ -42,7 +45,25 @@ def said(record: RainRecord | None) -> list[str]:
     if record is None:
         return []
     years = years_of(record.depth_m, record.dates)
-    return [part for part in (_length(years), _left_out(years)) if part]
+    dropped = left_out(record, years)
+    return [part for part in (_length(years), _left_out(dropped), _alike(record)) if part]
+
+
+def left_out(record: RainRecord, years: Years) -> list[int]:
+    """Return the years of a record that no run takes, in order: those of which a day is missing."""
+    return sorted({*record.left_out, *years.dropped.tolist()})
+
+
+def _alike(record: RainRecord) -> str:
+    """Ask about a great depth that comes again to the digit: records mark missing days so."""
+    most_m = float(record.depth_m.max(initial=0.0))
+    times = int(np.count_nonzero(record.depth_m == most_m))
+    if most_m < _GREAT_DEPTH_M or times < _ALIKE:
+        return ""
+    return (
+        f"Its wettest {times} days have {1e3 * most_m:g} mm each, to the digit: if that marks missing days, "
+        "say so under [rain] of the site (missing)."
+    )
 
 
 def _length(years: Years) -> str:
@@ -56,11 +77,10 @@ def _length(years: Years) -> str:
     )
 
 
-def _left_out(years: Years) -> str:
-    if years.dropped.size == 0:
+def _left_out(dropped: list[int]) -> str:
+    if not dropped:
         return ""
-    verb = "is" if years.dropped.size == 1 else "are"
-    return f"{listed(years.dropped.tolist())} {verb} left out, as days are missing."
+    return f"{listed(dropped)} {'is' if len(dropped) == 1 else 'are'} left out, as days are missing."
 
 
 def listed(years: list[int]) -> str:

@@ -13,7 +13,7 @@ from sim.constants import DAY_S
 from sim.scenario.read.series import RainRecord
 from sim.scenario.values.digest import draws_digest
 from sim.study.draws_record import days_covered
-from sim.study.rain_record import listed
+from sim.study.rain_record import left_out, listed
 from sim.supply.record import years_of
 from sim.units import shown, text
 
@@ -32,7 +32,7 @@ def of_rain(record: RainRecord, file: str) -> Taken:
         "last": str(record.dates[-1]),
         "total_mm": round(1e3 * float(record.depth_m.sum()), 1),
         "years_used": years.complete.tolist(),
-        "years_dropped": years.dropped.tolist(),
+        "years_dropped": left_out(record, years),
     }
 
 

@@ -1,5 +1,6 @@
 """A class: its results read back by hand-made rows, its quiz held to the run, and a player without a plan."""
 
+import os
 import re
 
 import numpy as np
@@ -48,7 +49,7 @@ def test_few_cases_give_no_shares(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("rows", "head", "said"),
     [
-        (["1,1.2,True,0.04"], HEAD, "row 1: probability: read '1.2'; wanted 0 to 1"),
+        (["1,1.2,True,0.04"], HEAD, "line 2: probability: read '1.2'; wanted 0 to 1"),
         (["1,0.8,perhaps,0.04"], HEAD, "right: read 'perhaps'; wanted True or False"),
         (["1,0.8,True,0.5"], HEAD, "brier: read 0.5; wanted 0.04"),
         (["1,0.8"], "seed,probability\n", "no column 'right'"),
@@ -136,3 +137,23 @@ def test_whoever_clicks_at_random_breaks_nothing(name):
     shown = "\n".join(words for move, words in told if move.move != "believe").lower()
     assert name not in shown
     assert families()[name].look.lower() not in shown
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (["1,0.9,True,0.01,7"], "line 2: has 5 cells; wanted 4"),
+        (["1,0.9,True,0.01", "2,0_9,True,0.01"], "line 3: probability: read '0_9'; wanted 0 to 1"),
+        (["1,0.9,True,-0.01"], "line 2: brier: read '-0.01'; wanted 0 to 1, not below 0"),
+    ],
+)
+def test_results_are_not_misread(rows, said, tmp_path, capsys):
+    assert main(["drill", "--results", written(tmp_path, rows)]) == 2
+    assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--results", "--case"])
+def test_a_pipe_is_refused_and_not_waited_for(option, tmp_path, capsys):
+    os.mkfifo(tmp_path / "pipe")
+    assert main(["drill", option, str(tmp_path / "pipe")]) == 2
+    assert "is a pipe or a device; wanted" in capsys.readouterr().err

@@ -262,3 +262,11 @@ def test_sheets_for_a_class(tmp_path, capsys):
     assert main(["drill", "--seed", "3", "--sheets", "--out", str(tmp_path)]) == 0
     assert {path.name for path in tmp_path.iterdir()} == {"blank.html", "key.html"}
     assert "blank.html" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("seed", "said"), [("-1", "wanted 0 or more"), (str(2**31 + 1), "at most")])
+def test_a_seed_no_case_can_have_is_refused_in_one_line(seed, said, tmp_path, capsys):
+    assert main(["drill", "--seed", seed, "--out", str(tmp_path)]) == 2
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1 and f"seed is {seed}; " in err and said in err
+    assert list(tmp_path.iterdir()) == []

@@ -199,7 +199,7 @@ DRAW = "start,use,duration_s\n"
 DRAWS = [  # and seconds of their starts and durations
     (DRAW + "0,tap,30\n", [(0, 30)]), (DRAW + "0,tap,30,5\n", None), (DRAW + '0,tap,"30,5"\n', None),
     (DRAW + "0,Tap,30\n", None), (DRAW + "0, tap ,30\n", [(0, 30)]),
-    (DRAW + "2021-01-02,tap,30\n", [(86400, 30)]),
+    (DRAW + "2021-01-02,tap,30\n", None), (DRAW + "2021-01-02 00:00,tap,30\n", [(86400, 30)]),
     (DRAW + "2021-01-01T00:01,tap,1e1\n", [(60, 10)]), (DRAW + "01/02/2021,tap,30\n", None),
     (DRAW + "2021-01-01T07:00Z,tap,30\n", None), (DRAW + "2020-12-31,tap,30\n", None),
     (DRAW + "-1,tap,30\n", None), (DRAW + "0,tap,true\n", None),

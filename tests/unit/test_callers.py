@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 import simpy
 
+from sim.scenario.care import Prices
 from sim.twin.people.noticing import Noticing
 from sim.twin.people.stores import Stores
 from sim.twin.people.technician import Technician
 
 DAY, HOUR = 86400.0, 3600.0
+PRICES = Prices(currency="USD", electricity_kwh=0.0, tanker_m3=10.0, tanker_load=100.0)
 
 
 def world(level_m3=2.0, spares=(), **people):
@@ -27,7 +29,7 @@ def world(level_m3=2.0, spares=(), **people):
         env=simpy.Environment(), s={"cistern_m3": level_m3}, tanked_m3=0.0,
         costs=SimpleNamespace(water=0.0, tanker_loads=0, visits=0, callouts=0.0),
         scenario=SimpleNamespace(
-            cistern=store, prices=SimpleNamespace(tanker_load=100.0, tanker_m3=10.0), spares=spares,
+            cistern=store, prices=PRICES, spares=spares,
             people=SimpleNamespace(**who | people), gauge=SimpleNamespace(reading_sd_pa=1e3),
         ),
         policy=SimpleNamespace(bundle_s=7 * DAY, skipped=lambda *of: False), bring=lambda: None,

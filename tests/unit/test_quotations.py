@@ -1,5 +1,7 @@
 """A table of quotations: rows in US and SI units give the same houses and choice; nothing is scaled."""
 
+import os
+
 import numpy as np
 import pytest
 
@@ -170,6 +172,7 @@ def test_a_row_that_cannot_be_used_is_refused_in_one_line(tmp_path, old, new, sa
             "line 4: uv.rated_flow: read '12 psi', which is pressure",
         ),
         (US, ",131,", ",131 USD,", "line 3: housing_price: read '131 USD'; wanted a number"),
+        (US, ",131,", ",1_31,", "line 3: housing_price: read '1_31'; wanted a number"),
         (US, ",alarm,95", ",alarm,ninety", "line 4: lamp_price: read 'ninety'; wanted a number"),
         (US, "12 yr", "12", "line 4: equipment[uv].life: read '12'; wanted a number with a unit of time"),
         (US, "4.5x20", "4.5x21", "line 3: stage[sediment]: size: read '4.5x21'"),
@@ -269,3 +272,9 @@ def test_help_tells_how_such_a_table_is_written(tmp_path, capsys):
     (house,) = houses(load.load(load.DEMO), (one,))
     # through 0 gpm at 180 ft and 10 gpm at 140 ft: H0 = 180 ft
     assert house.pump.shutoff_head_m == pytest.approx(180 * 0.3048)
+
+
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "quotes.toml")
+    with pytest.raises(InputError, match="is a pipe or a device; wanted a TOML file on disk"):
+        read_quotations(tmp_path / "quotes.toml", "USD", ("sediment",))

@@ -164,3 +164,72 @@ def test_draws_that_cannot_be_used(draws, text, said):
         draws(text)
     assert said in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def _days(first, last, depths=(), absent=(), mark=""):
+    """Return the lines of a record, 1 mm a day; some days marked as missing, some without a line."""
+    days = np.arange(first, np.datetime64(last) + 1, dtype="datetime64[D]").astype(str)
+    lines = [f"{day},{mark if day in depths else 1}" for day in days if day not in absent]
+    return "date,precipitation\n" + "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize("mark", ["", "-9999", "M"])
+def test_years_with_missing_days_are_left_out_where_the_site_says_how_they_are_marked(rain_file, mark):
+    text = _days("2001-06-01", "2005-03-01", depths=("2002-05-05",), absent=("2004-02-29",), mark=mark)
+    record = read_rain(rain_file(text), RainSource(missing=mark))
+    assert record.left_out == (2002, 2004)
+    assert sorted({day.year for day in record.dates.tolist()}) == [2001, 2003, 2005]
+    assert record.dates.size == record.depth_m.size == 214 + 365 + 60
+    assert record.depth_m.tolist() == [0.001] * record.depth_m.size
+
+
+def test_a_gap_over_new_year_takes_both_years(rain_file):
+    text = _days("2001-01-01", "2004-12-31", absent=("2002-12-31", "2003-01-01"))
+    assert read_rain(rain_file(text), RainSource(missing="")).left_out == (2002, 2003)
+
+
+def test_a_record_without_gaps_loses_nothing_by_the_mark(rain_file):
+    path = rain_file(_days("2001-06-01", "2003-03-01"))
+    plain, marked = read_rain(path, RainSource()), read_rain(path, RainSource(missing="-99"))
+    assert marked.left_out == plain.left_out == ()
+    assert np.array_equal(marked.dates, plain.dates) and np.array_equal(marked.depth_m, plain.depth_m)
+
+
+@pytest.mark.parametrize(
+    ("text", "mark", "said"),
+    [
+        (_days("2001-01-01", "2002-12-31", absent=("2001-05-05",)), None, 'missing = "" under [rain]'),
+        (_days("2001-01-01", "2002-12-31", depths=("2001-05-05",)), None, 'missing = "" under [rain]'),
+        (_days("2001-01-01", "2001-12-31", absent=("2001-05-05",)), "", "of every year, 2001 to 2001"),
+        (_days("2001-01-01", "2002-12-31", depths=("2001-05-05",), mark="-99"), "-9999", "not below 0"),
+        ("date,precipitation\n2001-01-02,1\n2001-01-01,1\n", "", "wanted days in order"),
+        ("date,precipitation\n2001-01-01,1\n2001-01-01,1\n", "", "wanted each day once"),
+    ],
+)
+def test_what_no_mark_excuses_is_refused(rain_file, text, mark, said):
+    with pytest.raises(InputError) as refused:
+        read_rain(rain_file(text), RainSource(missing=mark))
+    assert said in str(refused.value)
+
+
+@pytest.mark.parametrize("mark", ["0", "0.0", "-0", ".0"])
+def test_a_dry_day_is_no_mark_of_a_missing_one(mark):
+    with pytest.raises(ValueError, match="wanted the mark of a day nobody read"):
+        RainSource(missing=mark)
+
+
+@pytest.mark.parametrize(
+    ("start", "said"),
+    [
+        ("2021-01-31", "has no time of day"),  # a day's total is no draw at midnight
+        ("1609459200", "years from the start"),  # seconds of another clock
+        ("1609459200000", "years from the start"),  # milliseconds: once past all that a calendar holds
+        ("2071-02-01T00:00:00", "50 years from the start, 2021-01-01"),
+    ],
+)
+def test_a_start_that_no_run_reaches_is_refused(tmp_path, start, said):
+    path = tmp_path / "draws.csv"
+    path.write_text(f"start,use,duration_s\n{start},toilet,3\n", encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        read_draws(path, date(2021, 1, 1), USES)
+    assert said in str(refused.value) and "wanted a date and time like" in str(refused.value)

@@ -30,6 +30,17 @@ SCENARIOS = [
     ('[cistern]\ncapacity = "-4 m3"\n', "t.toml: cistern.capacity: read '-4 m3'; ", "wanted above 0 m3"),
     ('[cistern]\ncapacity = "nan m3"\n', "t.toml: cistern.capacity: read 'nan m3'; ", "unit of volume"),
     ("[cistern]\nstart_fill = nan\n", "t.toml: cistern.start_fill: read nan; ", "finite"),
+    (  # a limit is said in the unit it was overstepped in as well
+        '[pressure_switch]\ncut_in = "40 bar"\n',
+        "t.toml: pressure_switch.cut_in: read '40 bar'; ",
+        "wanted at most 1e+06 Pa, which is 10 bar",
+    ),
+    (
+        '[cistern]\nwater_mean = "12 F"\n',
+        "t.toml: cistern.water_mean: read '12 F'; ",
+        "wanted at least 0 C, which is 32 F",
+    ),
+    ('[house]\nlift = "1e9 m"\n', "t.toml: house.lift: read '1e9 m'; ", "wanted at most 100000 m"),
     ("[house]\npeople = nan\n", "t.toml: house.people: read nan; ", "finite"),
     ("[house]\npeople = -2\n", "t.toml: house.people: read -2; ", "wanted above 0"),
     ("[roof]\ncoefficient = 1.2\n", "t.toml: roof.coefficient: read 1.2; ", "wanted at most 1"),

@@ -146,3 +146,39 @@ def test_two_years_are_enough_and_one_is_not():
     rain_record.check_length(held("2001-01-01", "2001-12-31"), "a.csv", insists=True)
     with pytest.raises(InputError, match=r"^a\.csv: holds one complete calendar year, 2001, .* better 10$"):
         rain_record.check_length(held("2001-01-01", "2001-12-31"), "a.csv")
+
+
+def _gap_site(tmp_path, absent):
+    """Write a site whose record lacks the days named, and return it with the record of the rest."""
+    days = np.arange("2001-01-01", "2013-01-01", dtype="datetime64[D]").astype(str)
+    lines = [f"{day},{12 if at % 4 == 0 else 0}" for at, day in enumerate(days) if day not in absent]
+    (tmp_path / "gaps.csv").write_text("date,precipitation\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    text = 'extends = "cottage"\nname = "mine"\n[rain]\nrecord = "gaps.csv"\nmissing = ""\n'
+    (tmp_path / "mine.toml").write_text(text, encoding="utf-8")
+    return site_of(argparse.Namespace(site=str(tmp_path / "mine.toml")))
+
+
+def test_years_with_gaps_are_left_out_told_and_never_run(tmp_path, capsys):
+    site = _gap_site(tmp_path, ("2004-07-01", "2009-12-31"))
+    assert site.took["rain"]["years_dropped"] == [2004, 2009]
+    assert site.took["rain"]["years_used"] == [2001, 2002, 2003, 2005, 2006, 2007, 2008, 2010, 2011, 2012]
+    assert rain_record.said(site.rain) == [
+        "Rain is that of 10 recorded years, 2001 to 2003, 2005 to 2008 and 2010 to 2012.",
+        "2004 and 2009 are left out, as days are missing.",
+    ]
+    assert main(["check", str(tmp_path / "mine.toml")]) == FAILS
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "whole years: 2001 to 2003, 2005 to 2008 and 2010 to 2012; left out: 2004 and 2009." in shown
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "times", "asked"),
+    [(0.0999, 3, True), (0.0999, 2, False), (0.0499, 40, False), (0.05, 40, True)],
+)
+def test_a_great_depth_that_comes_again_to_the_digit_is_asked_about(depth_m, times, asked):
+    whole = held("2001-01-01", "2012-12-31")
+    whole.depth_m[10 : 10 + times] = depth_m
+    said = [sentence for sentence in rain_record.said(whole) if "to the digit" in sentence]
+    assert len(said) == asked
+    if asked:
+        assert said[0].startswith(f"Its wettest {times} days have {1e3 * depth_m:g} mm each")

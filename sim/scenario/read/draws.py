@@ -8,11 +8,13 @@ from typing import TypedDict
 import numpy as np
 import numpy.typing as npt
 
+from sim.constants import MOST_YEARS, YEAR_S
 from sim.scenario.nearest import nearest
 from sim.scenario.read.refusal import short
 from sim.scenario.read.sheet import Cell, Sheet, number, read_sheet, refused
 from sim.units import to_si
 
+_LONGEST_S = MOST_YEARS * YEAR_S  # what lies beyond are seconds of another clock, or milliseconds
 _FLOW = {"flow_gpm": "gpm", "flow_l_min": "L/min"}
 _PRESSURE = {"at_psi": "psi", "at_kpa": "kPa"}
 _VOLUME = {"volume_gal": "gal", "volume_l": "L"}
@@ -123,15 +125,21 @@ def _uses(sheet: Sheet, names: Sequence[str], needed: bool) -> npt.NDArray[np.in
 
 def _start_s(cell: Cell, start_date: date, early: bool) -> float:
     wanted = "a date and time like 2021-01-31T07:30:00, or seconds from the start"
+    read = f"{cell.place}: read {short(cell.text)}"
     if "-" not in cell.text.lstrip("-"):
-        return number(cell, wanted)
-    try:
-        start = datetime.fromisoformat(cell.text)
-    except ValueError:
-        raise refused(f"{cell.place}: read {short(cell.text)}; wanted {wanted}") from None
-    if start.tzinfo is not None:
-        raise refused(f"{cell.place}: read {short(cell.text)}; wanted local time without a zone")
-    seconds = (start - datetime.combine(start_date, datetime.min.time())).total_seconds()
+        seconds = number(cell, wanted)
+    else:
+        try:
+            start = datetime.fromisoformat(cell.text)
+        except ValueError:
+            raise refused(f"{read}; wanted {wanted}") from None
+        if ":" not in cell.text:
+            raise refused(f"{read}, which has no time of day; wanted {wanted}")
+        if start.tzinfo is not None:
+            raise refused(f"{read}; wanted local time without a zone")
+        seconds = (start - datetime.combine(start_date, datetime.min.time())).total_seconds()
     if seconds < 0 and not early:
-        raise refused(f"{cell.place}: read {short(cell.text)}; wanted a time from {start_date} on")
+        raise refused(f"{read}; wanted a time from {start_date} on")
+    if seconds >= _LONGEST_S:
+        raise refused(f"{read}, {seconds / YEAR_S:.0f} years from the start, {start_date}; wanted {wanted}")
     return seconds

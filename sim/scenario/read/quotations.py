@@ -9,7 +9,8 @@ from sim.errors import InputError
 from sim.scenario.nearest import nearest
 from sim.scenario.quotation import Item
 from sim.scenario.quotation_keys import KEYS
-from sim.scenario.read.sheet import read_sheet
+from sim.scenario.read.content import content_of, text_of
+from sim.scenario.read.sheet import Cell, number, read_sheet
 
 HEAD = ("item", "part", "stage", "price", "currency", "date", "life")
 _PRICES = frozenset({"housing_price", "lamp_price"})
@@ -37,8 +38,8 @@ def read_quotations(path: Path, currency: str, stages: tuple[str, ...]) -> tuple
 def _rows(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
     if path.suffix.lower() == ".toml":
         try:
-            read = tomllib.loads(path.read_text(encoding="utf-8"))
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+            read = tomllib.loads(text_of(content_of(path, str(path), "a TOML file"), path.name))
+        except (RecursionError, ValueError) as error:  # what is no TOML, or an integer too long to read
             raise InputError(f"{path.name}: cannot be read as TOML: {error}") from None
         entries = read.get("item", [])
         if (
@@ -94,12 +95,10 @@ def _item(row: Mapping[str, str], place: str, currency: str, stages: tuple[str, 
 
 
 def _price(text: str, place: str) -> float:
-    try:
-        found = float(text)
-    except ValueError:
-        found = -1.0
-    if not 0.0 <= found < 1e9:
-        raise InputError(f"{place}: read {text!r}; wanted a number of 0 or more, without a currency")
+    wanted = "a number of 0 or more, without a currency"
+    found = number(Cell(text, place), wanted)
+    if found >= 1e9:
+        raise InputError(f"{place}: read {text!r}; wanted {wanted}, below 1e9")
     return found
 
 

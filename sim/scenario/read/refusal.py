@@ -12,7 +12,7 @@ from sim.scenario.read.absent import said_of
 from sim.scenario.read.merge import ENTRY_KEYS
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.quantity import Kind, example
-from sim.units import units_of
+from sim.units import from_si, unit_written, units_of
 
 _LONGEST = 60
 _FEW = 2  # whole tables that are missing; with more, nothing is extended
@@ -94,7 +94,7 @@ def _words(found: ErrorDetails) -> str:
         return _value_error(found)
     if kind in _LIMITS:
         word, key = _LIMITS[kind]
-        return f"read {read}; wanted {word} {found['ctx'][key]:g}{_unit(found['loc'])}"
+        return f"read {read}; wanted {word} {_limit(found['ctx'][key], found)}"
     second = next((_SECOND.get(str(key)) for key in found["loc"][-1:]), None)
     if kind == "model_type" and isinstance(found["input"], list) and second:
         return f"is a list; wanted one table, in [ ] and not in [[ ]]; {second}"
@@ -167,10 +167,15 @@ def _kind(loc: Sequence[int | str]) -> str | None:
     return next((m.name for m in (*field.metadata, *inner) if isinstance(m, Kind)), None)
 
 
-def _unit(loc: Sequence[int | str]) -> str:
-    kind = _kind(loc)
+def _limit(limit: float, found: ErrorDetails) -> str:
+    """Return a limit in SI, and in the unit it was overstepped in."""
+    kind = _kind(found["loc"])
     unit = units_of(kind)[0] if kind else ""
-    return f" {unit}" if unit else ""
+    if not kind or not unit:
+        return f"{limit:g}"
+    written = unit_written(str(found["input"]), kind)
+    as_written = f", which is {from_si(limit, written, kind):g} {written}" if written != unit else ""
+    return f"{limit:g} {unit}{as_written}"
 
 
 def _wanted(loc: Sequence[int | str]) -> str:

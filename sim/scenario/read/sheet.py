@@ -34,10 +34,11 @@ class Sheet:
     rows: tuple[tuple[int, tuple[str, ...]], ...]  # line number in the file, cells
     sha256: str
 
-    def require(self, column: str) -> None:
-        """Refuse the file when a column is not there."""
+    def require(self, column: str, how: str = "") -> None:
+        """Refuse the file when a column is not there; say how another is named in its place."""
         if column not in self.columns:
-            raise refused(f"{self.label}: line 1: no column {short(column)}; {nearest(column, self.columns)}")
+            known = nearest(column, self.columns)
+            raise refused(f"{self.label}: line 1: no column {short(column)}; {known}{how}")
 
     def cells(self, column: str) -> Iterator[tuple[int, Cell]]:
         """Walk down a column."""

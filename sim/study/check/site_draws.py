@@ -16,6 +16,7 @@ from sim.twin.common import draws_of
 from sim.units import ShownKind, text
 
 FEWEST_DAYS = 14  # with fewer the errors themselves are rough; our choice
+LEAST_SHARE_TOLD = 0.01  # of ours: beside less than that a percentage says nothing
 FAR = 4.0  # standard errors of the difference
 DRAWN_YEARS, DRAWN_SEED = 4, 0  # of the household; the seed only makes them the same each time
 _LABELS = {
@@ -62,7 +63,8 @@ def _beside(metered: np.ndarray, ours: np.ndarray, units: str) -> Iterator[Findi
     made, chance = asdict(spread_of(ours)), asdict(spread_errors(ours))
     for key, (label, kind) in _LABELS.items():
         far = abs(made[key] - found[key]) > FAR * float(np.hypot(errors[key], chance[key]))
-        gap = f", {made[key] / found[key] - 1.0:+.0%}" if found[key] > 0.0 else ""
+        told = found[key] > LEAST_SHARE_TOLD * made[key]
+        gap = f", {made[key] / found[key] - 1.0:+.0%}" if told else ""
         said = f"{_shown(found[key], kind, units)} ± {_shown(errors[key], kind, units)}"
         yield Finding(label, said, f"household of the site: {_shown(made[key], kind, units)}{gap}", far)
 

@@ -2,7 +2,6 @@
 
 from sim.errors import InputError
 
-MOST_YEARS = 50  # as in a scenario
 MOST_REPLICATIONS = 1_000_000
 MOST_WORKERS = 256
 MOST_DRAWS = 2_000  # of what is uncertain: each is a site of its own, of a megabyte

@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from sim.constants import MOST_YEARS
 from sim.errors import InputError, Interrupted
 from sim.study.runs.dispatch import COMPLETE
 from sim.study.runs.means import ALONE, Means
-from sim.study.runs.quota import MOST_REPLICATIONS, MOST_YEARS, in_range
+from sim.study.runs.quota import MOST_REPLICATIONS, in_range
 from sim.study.runs.request import Design, Inputs, Request
 from sim.study.runs.runner import StudyRunner
 from sim.study.statistics.stopping import enough

@@ -29,7 +29,7 @@ class Stores:
         load = min(store.top_up_m3, store.capacity_m3 - float(world.s["cistern_m3"]))
         world.s["cistern_m3"] += load
         world.tanked_m3 += load
-        cost = prices.tanker_load + prices.tanker_m3 * load
+        cost = prices.of_tanker(load)
         world.costs.water += cost
         world.costs.tanker_loads += 1
         world.note("tanker", "cistern", value=load, unit="m3", cost=cost)
