@@ -24,6 +24,7 @@ from sim.report.figures.skip_boxes import skip_boxes
 from sim.report.figures.style import PLOT
 from sim.report.html.comparison_report import by_month
 from sim.study.close_up.question import CLOSE_DAYS, CloseUpQuestion
+from sim.study.dates import spelled
 from sim.study.one_run.question import RunAnswer, RunQuestion
 from sim.study.wording import named, number
 from sim.units import SHOWN, ShownKind, Units, from_si
@@ -130,7 +131,7 @@ def _gauges_of_a_day(site: Site, days: pd.DataFrame) -> None:
                   args=(HIDDEN_DAY, steps.by(-WEEK, 0, last)))  # fmt: skip
         st.button("Next week", key="week-next", disabled=number > last - WEEK, on_click=steps.press,
                   args=(HIDDEN_DAY, steps.by(WEEK, 0, last)))  # fmt: skip
-        st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
+        st.markdown(f"**{spelled(days['date'].iloc[number])}**, day {number}", width="content")
     day = days.iloc[number]
     st.html(train_boxes.train_html(skip_boxes(site.scenario, day, day, frame.units(), revealed=False)))
 
@@ -180,7 +181,7 @@ def _day(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     date = days["date"].iloc[number]
     st.plotly_chart(
         close_figure(of_it, date, units, target, now), theme=None, config=PLOT, key="figure-day",
-        alt=close_alt(of_it, f"{date:%d %B %Y}", units, target),
+        alt=close_alt(of_it, spelled(date), units, target),
     )  # fmt: skip
     _tables(of_it, units)
 
@@ -195,7 +196,7 @@ def _pick_day(days: pd.DataFrame, events: pd.DataFrame) -> int:
                   args=("day", steps.mark(marked, onward=False)))  # fmt: skip
         st.button("Next event", key="next", disabled=number >= marked[-1], on_click=steps.press,
                   args=("day", steps.mark(marked, onward=True)))  # fmt: skip
-        st.markdown(f"**{days['date'].iloc[number]:%d %B %Y}**, day {number}", width="content")
+        st.markdown(f"**{spelled(days['date'].iloc[number])}**, day {number}", width="content")
     return number
 
 

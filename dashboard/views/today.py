@@ -24,11 +24,12 @@ from sim.report.train.states import states
 from sim.report.train.visit_box import BOX_CSS, visit_html
 from sim.study.check_first.question import CheckFirstQuestion
 from sim.study.check_first.signs import signs
+from sim.study.dates import spelled
 from sim.study.questions import ask
 from sim.study.today.alerts import alerts
 from sim.study.today.question import TodayAnswer, TodayQuestion
 from sim.study.today.visit import TOGETHER_DAYS, as_visit
-from sim.study.today.words import RANGES, day, unused_line
+from sim.study.today.words import RANGES, unused_line
 from sim.study.visits.icalendar_file import calendar
 from sim.study.visits.question import VisitsAnswer, VisitsQuestion
 from sim.study.wording import capital, counted
@@ -113,7 +114,7 @@ def _waiting(site: Site, kept: Kept, job: Job | None, first: st.delta_generator.
         with st.container(key="lead"):
             if coming:
                 jobs = ", ".join(job.label for job in coming[0].jobs)
-                st.markdown(plain(f"By the calendar alone, next on {day(coming[0].on)}: {jobs}."))
+                st.markdown(plain(f"By the calendar alone, next on {spelled(coming[0].on)}: {jobs}."))
             else:
                 st.markdown("By the calendar alone nothing falls due within a year.")
         st.caption("The readings are being weighed along sampled years of this house.")
@@ -210,7 +211,7 @@ def _visit(site: Site, kept: Kept, answer: TodayAnswer) -> None:
 def _list(answer: TodayAnswer) -> str:
     assert answer.visit is not None
     lines = [
-        f"For the visit by {day(answer.visit.on)}:",
+        f"For the visit by {spelled(answer.visit.on)}:",
         *(f"- {part}" for part in answer.visit.buy or ("nothing",)),
     ]
     return "\n".join(lines) + "\n"

@@ -19,11 +19,12 @@ from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
 from sim.study.check_first.question import CheckFirstQuestion
 from sim.study.check_first.words import check_lines
+from sim.study.dates import spelled
 from sim.study.questions import ask
 from sim.study.runs.means import Means
 from sim.study.taken import lines
 from sim.study.today.question import Away, TodayAnswer, TodayQuestion
-from sim.study.today.words import RANGES, day, unused_line
+from sim.study.today.words import RANGES, unused_line
 from sim.study.visits.visits import read_date
 from sim.study.wording import counted
 
@@ -81,7 +82,9 @@ def told(answer: TodayAnswer, made_up: bool) -> list[str]:
     if answer.visit is not None:
         buy = f"; buy {', '.join(answer.visit.buy)}" if answer.visit.buy else ""
         tasks = ", ".join(answer.visit.tasks)
-        found.append(f"Next visit {day(answer.visit.on)}: {tasks} ({answer.visit.minutes:.0f} minutes{buy}).")
+        found.append(
+            f"Next visit {spelled(answer.visit.on)}: {tasks} ({answer.visit.minutes:.0f} minutes{buy})."
+        )
     found += _listed("Does not fit", answer.unfit)
     found += _listed("Asked", answer.asked)
     found += _listed("Would help most", answer.wish_words[:2])

@@ -9,8 +9,9 @@ import pytest
 from sim.report.train.lines import dots, lines_html
 from sim.report.train.picture import NARROW, Shown, States, picture, said
 from sim.report.train.shapes import bar
-from sim.report.train.states import brief, due_words, left_of, state_of
+from sim.report.train.states import due_words, left_of, state_of
 from sim.scenario.read.load import built_in, load
+from sim.study.dates import brief
 from sim.study.today.parts import PartToday, Range, When
 
 TODAY = date(2027, 5, 1)

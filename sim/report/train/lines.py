@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from html import escape
 
-from sim.report.train.states import brief, state_of
+from sim.report.train.states import state_of
+from sim.study.dates import brief
 from sim.study.today.parts import PartToday
 from sim.study.today.question import TodayAnswer
 from sim.study.today.words import dose_words, odds, state_words

@@ -7,23 +7,13 @@ from sim.diary.entries import Reading
 from sim.diary.properties import DROP, FILL
 from sim.report.train.picture import Shown, States
 from sim.scenario.scenario import Scenario
+from sim.study.dates import brief
 from sim.study.today.parts import PartToday, tasks_with
 from sim.study.today.question import TodayAnswer
 from sim.study.wording import capital, percent
 from sim.units import Units, text
 
 PLAN_DAYS = 60  # what falls due so soon is to be planned [A]
-
-
-def brief(on: date, today: date) -> str:
-    """Return a date in short, with its year where it is another one.
-
-    Examples
-    --------
-    >>> brief(date(2027, 6, 2), date(2027, 5, 1)), brief(date(2028, 6, 2), date(2027, 5, 1))
-    ('2 June', '2 June 2028')
-    """
-    return f"{on.day} {on:%B}" + ("" if on.year == today.year else f" {on.year}")
 
 
 def state_of(part: PartToday, today: date, begun: bool = True) -> str:

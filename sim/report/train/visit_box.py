@@ -2,9 +2,9 @@
 
 from html import escape
 
-from sim.report.train.states import brief
 from sim.scenario.scenario import Scenario
 from sim.study.caution import AT_WORK
+from sim.study.dates import brief
 from sim.study.today.question import TodayAnswer
 from sim.study.wording import capital
 

@@ -4,19 +4,9 @@ from datetime import date
 
 from sim.outcome.signs import Sign
 from sim.study.compare.causes_said import ORIGINS
+from sim.study.dates import spelled
 from sim.study.wording import counted, number, percent
 from sim.units import Units, shown, text
-
-
-def spelled(day: date) -> str:
-    """Return a date as people write it.
-
-    Returns
-    -------
-    str
-        For instance "4 March 2027".
-    """
-    return f"{day.day} {day:%B %Y}"
 
 
 def sentence(sign: Sign, start: date, units: Units) -> str:

@@ -7,8 +7,8 @@ import pandas as pd
 from sim.scenario.care import EVERYTHING, Policy, Skip
 from sim.scenario.scenario import Scenario
 from sim.study.caution import CAUTION
+from sim.study.dates import spelled
 from sim.study.skip.months import Month
-from sim.study.skip.sign_words import spelled
 from sim.study.skip.skipping import CONFIDENCE, SKIPPED, Ends
 from sim.study.skip.story import Story
 from sim.study.wording import DAYS, Words, difference, from_to, listed, money, named, percent

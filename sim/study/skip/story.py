@@ -17,8 +17,9 @@ from sim.plant import state
 from sim.plant.cause import CAUSES
 from sim.scenario.care import Policy
 from sim.study.compare.causes_said import ORIGINS
+from sim.study.dates import spelled
 from sim.study.skip.months import OFF_H, Month, months_of
-from sim.study.skip.sign_words import sentence, spelled
+from sim.study.skip.sign_words import sentence
 from sim.study.skip.tally import Booked, firsts, origins, tally
 from sim.study.wording import bare, counted, difference, given, money, number
 from sim.twin.history import History

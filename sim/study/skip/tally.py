@@ -11,7 +11,7 @@ from sim.outcome.causes import cause_of_alarms, cause_of_days
 from sim.plant import cause
 from sim.plant.cause import CAUSES
 from sim.study.compare.causes_said import ORIGINS
-from sim.study.skip.sign_words import spelled
+from sim.study.dates import spelled
 from sim.study.wording import listed
 from sim.twin.history import History
 

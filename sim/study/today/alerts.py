@@ -8,7 +8,7 @@ from sim.diary.evidence import effects_of
 from sim.diary.forecast import UV_PART, renewed_by
 from sim.scenario.scenario import Scenario
 from sim.study.caution import ON_ALARM
-from sim.study.today.words import day
+from sim.study.dates import spelled
 from sim.study.wording import percent
 
 LIGHT = ("UV", "UV alarm")
@@ -24,7 +24,7 @@ def _sample(readings: Sequence[Reading]) -> str:
     if last is None or last.value < 1.0:
         return ""
     return (
-        f"The last sample, of {day(last.at.date())}, found what it was tested for. Unless it was taken "
+        f"The last sample, of {spelled(last.at.date())}, found what it was tested for. Unless it was taken "
         "before the UV unit, drink no water from these taps until your laboratory or health authority says "
         "that you may; nothing below changes that."
     )
@@ -46,7 +46,7 @@ def _light(scenario: Scenario, known: Diary) -> str:
         act.at >= last.at and renewed_by(UV_PART) & set(effects_of(scenario, act)) for act in known.acts
     )
     work = " Work on the unit is noted since then: read it again." if since else ""
-    return f"On {day(last.at.date())} {said}. {ON_ALARM}{work}"
+    return f"On {spelled(last.at.date())} {said}. {ON_ALARM}{work}"
 
 
 def _last(readings: Sequence[Reading], names: Sequence[str]) -> Reading | None:

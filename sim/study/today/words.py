@@ -8,6 +8,7 @@ from sim.diary.fit import Misfit
 from sim.diary.forecast import UV_PART
 from sim.diary.score import LEAST_TOLD, Score
 from sim.scenario.scenario import Scenario
+from sim.study.dates import spelled
 from sim.study.today.parts import PartToday, Range, When
 from sim.study.today.visit import NextVisit
 from sim.study.today.waiting import Waiting
@@ -17,17 +18,6 @@ from sim.units import Units, text
 
 RANGES = "Every range here is the one in which 8 of 10 houses like this one lie."
 LATER = "more than two years ahead"
-
-
-def day(on: date) -> str:
-    """Return a date as people write it.
-
-    Examples
-    --------
-    >>> day(date(2027, 6, 2))
-    '2 June 2027'
-    """
-    return f"{on.day} {on:%B %Y}"
 
 
 def sentence(
@@ -41,16 +31,16 @@ def sentence(
     )
     if not known.begun:
         return (
-            f"{scenario.name} on {day(today)}: nothing was read or noted yet, so this is any house like it "
-            "of any age. Note when each part was last seen to, and read what helps most."
+            f"{scenario.name} on {spelled(today)}: nothing was read or noted yet, so this is any house like "
+            "it of any age. Note when each part was last seen to, and read what helps most."
         )
     unfit = [part.name for part in parts if not part.fits]
-    start = f"{scenario.name} on {day(today)}, {basis}: "
+    start = f"{scenario.name} on {spelled(today)}, {basis}: "
     if unfit:
         return f"{start}the readings of {listed(unfit)} do not fit this model of the house; see below."
     if visit is None:
         return f"{start}nothing falls due within two years."
-    when = "today" if visit.on == today else f"by {day(visit.on)}"
+    when = "today" if visit.on == today else f"by {spelled(visit.on)}"
     return f"{start}{listed([*visit.tasks])} {when}."
 
 
@@ -68,12 +58,12 @@ def _when(part: PartToday, when: When, today: date, begun: bool) -> str:
     doing = capital(listed(list(part.tasks)))
     if when.by is None:
         return f"{doing}: {LATER}."
-    likely = "later than two years" if when.likely is None else f"about {day(when.likely)}"
-    first = day(when.first) if when.first else "two years"
-    last = day(when.last) if when.last else "more than two years"
+    likely = "later than two years" if when.likely is None else f"about {spelled(when.likely)}"
+    first = spelled(when.first) if when.first else "two years"
+    last = spelled(when.last) if when.last else "more than two years"
     if when.by <= today and not begun:
         return f"{doing}: not known yet by when; the limit comes {likely} ({first} to {last})."
-    by = "now" if when.by <= today else f"by {day(when.by)}"
+    by = "now" if when.by <= today else f"by {spelled(when.by)}"
     start = f"{doing} {by} ({odds(when, today)})"
     if when.likely is not None and when.likely <= today:
         return f"{start}."
@@ -145,7 +135,7 @@ def unused_line(names: Sequence[str]) -> str:
 
 def misfit_line(misfit: Misfit, units: Units) -> str:
     """Return what does not fit, and what to do about it."""
-    on, until = day(misfit.on), day(misfit.until)
+    on, until = spelled(misfit.on), spelled(misfit.until)
     if misfit.kind == "swapped":
         return f"{capital(misfit.part)}: the readings fit better with the gauges swapped from {on} on; look."
     if misfit.kind == "not noted":
@@ -175,8 +165,8 @@ def away_line(first: date, last: date, parts: Sequence[PartToday]) -> str:
     before = [label for part in parts if part.due is not None and part.due <= last for label in part.tasks]
     doing = f"{listed(list(dict.fromkeys(before)))}; " if before else ""
     return (
-        f"Away {day(first)} to {day(last)}. Before: {doing}read the gauges. After: water has stood in pipes "
-        "and tank, so follow local advice on flushing before anyone drinks; read UV and gauges again."
+        f"Away {spelled(first)} to {spelled(last)}. Before: {doing}read the gauges. After: water has stood "
+        "in pipes and tank, so follow local advice on flushing before anyone drinks; read UV and gauges again."
     )
 
 
