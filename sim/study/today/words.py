@@ -166,7 +166,7 @@ def away_line(first: date, last: date, parts: Sequence[PartToday]) -> str:
     doing = f"{listed(list(dict.fromkeys(before)))}; " if before else ""
     return (
         f"Away {spelled(first)} to {spelled(last)}. Before: {doing}read the gauges. After: water has stood "
-        "in pipes and tank, so follow local advice on flushing before anyone drinks; read UV and gauges again."
+        "in pipes and tank: follow local advice on flushing before anyone drinks; read UV and gauges again."
     )
 
 
