@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import signal
 from datetime import date
 
 import numpy as np
@@ -16,6 +17,10 @@ from sim.twin.records import Costs
 from sim.twin.run import common_inputs
 
 collect_ignore = ["first_study.py"]  # a script: it runs where doctests are looked for
+if (
+    signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+):  # behind a shell; what tests start would not hear it either
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 PSI = 6894.757293168361
 GALLON = 3.785411784e-3
 GPM = GALLON / 60.0

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import itertools
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -23,6 +24,8 @@ FLOW, PRESSURE = "flow", "pressure"
 STEADY = 0.1  # a draw is steady where the flow is within a tenth of that of the row before [A]
 MOST_BYTES = 256 * 1024**2  # a year by the second is 1.5 GB, by ten seconds 150 MB
 LEAST_ROWS = 3  # of steady draws before their median stands for a day
+_NOTHING = frozenset({"na", "n/a", "nan", "null", "none"})
+_OFFSET = r"(:\d\d(?:[.,]\d+)?)\s*(?:Z|[+-]\d\d(?::?\d\d)?)$"  # of a clock from UTC, behind a time of day
 # Units in which the last value of a day is written down, and what makes them of SI.
 _SHOWN = {
     "UV": ("%", 100.0),
@@ -92,47 +95,48 @@ def _factor(unit: str, name: str, scenario: Scenario) -> float:
 
 
 def _table(path: Path, text: str, logger: Logger) -> pd.DataFrame:
+    """Return the columns that are read, as text, in order of time; the index is the line in the file."""
     wanted = [logger.time_column, *dict.fromkeys(one.column for one in logger.columns)]
     header = check_shape(path.name, numbered_rows(text, path.name, logger.separator))
-    try:
-        names = {name.strip(): name for name in header}
-        missing = next((name for name in wanted if name not in names), None)
-        if missing is not None:
-            raise refused(
-                f"{path.name}: line 1: no column {short(missing)}; known are {', '.join(names)[:80]}"
-            )
-        table = pd.read_csv(
-            io.StringIO(text),
-            sep=logger.separator,
-            usecols=[names[name] for name in wanted],
-            index_col=False,
-            dtype=str,
-            engine="c",
-        )
-    except ValueError as error:
-        raise refused(f"{path.name}: cannot be read: {error}") from None
-    table.columns = [str(name).strip() for name in table.columns]
-    times = pd.to_datetime(table[logger.time_column], format=logger.time_format or "ISO8601", errors="coerce")
-    wrong = np.flatnonzero(times.isna().to_numpy())
-    if wrong.size:
-        text = short(table[logger.time_column].iloc[wrong[0]])
-        pattern = logger.time_format or "2027-05-14T07:30:00"
-        raise refused(f"{path.name}: line {wrong[0] + 2}: read {text}; wanted a time like {pattern}")
-    table[logger.time_column] = times.dt.tz_localize(None) if times.dt.tz is not None else times
+    names = [name.strip() for name in header]
+    missing = next((name for name in wanted if name not in names), None)
+    if missing is not None:
+        raise refused(f"{path.name}: line 1: no column {short(missing)}; known are {', '.join(names)[:80]}")
+    at = [names.index(name) for name in wanted]
+    rows = itertools.islice(numbered_rows(text, path.name, logger.separator), 1, None)
+    found = {line: [row[k].strip() if k < len(row) else "" for k in at] for line, row in rows}
+    table = pd.DataFrame.from_dict(found, orient="index", columns=wanted, dtype=str)
+    table[logger.time_column] = _times(path, table[logger.time_column], logger.time_format)
     return table.sort_values(logger.time_column, kind="stable")
 
 
+def _times(path: Path, column: "pd.Series[str]", pattern: str | None) -> "pd.Series[pd.Timestamp]":
+    """Return the times on the logger's own clock: summer and winter time differ by an offset alone."""
+    plain = column if pattern else column.str.replace(_OFFSET, r"\1", regex=True)
+    try:
+        times = pd.to_datetime(plain, format=pattern or "ISO8601", errors="coerce")
+    except ValueError:  # of a pattern with %z
+        raise refused(f"{path.name}: times have more than one zone; wanted local time throughout") from None
+    wrong = times.index[times.isna()]
+    if wrong.size:
+        like = pattern or "2027-05-14T07:30:00"
+        raise refused(
+            f"{path.name}: line {wrong[0]}: read {short(column[wrong[0]])}; wanted a time like {like}"
+        )
+    return times.dt.tz_localize(None)
+
+
 def _numbers(path: Path, column: "pd.Series[str]", name: str, factor: float) -> "pd.Series[float]":
-    """Return a column as numbers in SI; an empty cell is nothing read."""
-    plain = column.str.strip()
+    """Return a column as numbers in SI; an empty cell, or one that says so, is nothing read."""
+    plain = column.where(~column.str.casefold().isin(_NOTHING), "")
     if factor == 0.0:
         found = plain.str.casefold().map(SWITCH_WORDS)
     else:
         found = pd.to_numeric(plain, errors="coerce").replace([np.inf, -np.inf], np.nan) * factor
-    wrong = np.flatnonzero((found.isna() & plain.notna() & (plain != "")).to_numpy())
+    wrong = column.index[found.isna() & (plain != "")]
     if wrong.size:
-        line, text = column.index[wrong[0]] + 2, short(plain.iloc[wrong[0]])
-        raise refused(f"{path.name}: line {line}: read {text} for {name}; wanted a number")
+        text = short(column[wrong[0]])
+        raise refused(f"{path.name}: line {wrong[0]}: read {text} for {name}; wanted a number")
     return found
 
 
