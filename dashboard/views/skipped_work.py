@@ -203,7 +203,7 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     st.markdown(f"**{month.first:%B %Y}** (month {month.number} of the run), the train on its last day")
     told = skip_boxes(site.scenario, skipped.iloc[last], kept.iloc[last], frame.units(), revealed)
     st.html(train_boxes.train_html(told))
-    listed(_lines(month, story, revealed))
+    listed(_lines(month, revealed))
     day = month.first.toordinal() - site.scenario.start.toordinal()
     st.page_link(
         "views/drill.py", label="Stage a fault in this month",
@@ -211,7 +211,7 @@ def _month(site: Site, days: list[Any], story: Story, revealed: bool, playing: b
     )  # fmt: skip
 
 
-def _lines(month: Month, story: Story, revealed: bool) -> list[str]:
+def _lines(month: Month, revealed: bool) -> list[str]:
     """Return what is told of a month: all of it, or only what shows on gauges, monitor, taps and pump."""
     if not revealed:
         return list(month.visible) or ["No sign on gauges, monitor, taps or pump."]

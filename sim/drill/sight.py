@@ -207,7 +207,7 @@ def _stick(world: World, case: Case, units: Units) -> Seen:
     return Seen("cistern stick", {"depth": depth, "above": depth - intake}, (words,))
 
 
-def _handles(world: World, case: Case, units: Units) -> Seen:
+def _handles(world: World, _case: Case, _units: Units) -> Seen:
     f, has = world.f, world.faults.has
     found = {
         "shut": (float(has("water shut")), "a valve handle stands across the pipe: shut"),
@@ -223,14 +223,14 @@ def _handles(world: World, case: Case, units: Units) -> Seen:
         ALL_RIGHT]))  # fmt: skip
 
 
-def _glass(world: World, case: Case, units: Units) -> Seen:
+def _glass(world: World, _case: Case, _units: Units) -> Seen:
     tint = float(world.w["absorbance_per_m"])
     shades = [name for limit, name in TINTS if tint >= limit]
     word = shades[-1] if shades else "clear"
     return Seen("glass", {"shade": float(len(shades))}, (f"glass on white paper: {word}",))
 
 
-def _lamp(world: World, case: Case, units: Units) -> Seen:
+def _lamp(world: World, _case: Case, _units: Units) -> Seen:
     hours = float(world.w["lamp_lit_s"]) / 3600.0
     rated = world.scenario.uv.rated_life_s / 3600.0
     return Seen("lamp hours", {"hours": hours, "rated": rated}, (

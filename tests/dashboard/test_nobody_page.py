@@ -34,7 +34,7 @@ def direct():
     scenario = load.load(load.DEMO)
     kept = scenario.policies[0]
     from_s = moment_s(f"month {FROM}", scenario.start, YEARS, "from")
-    left = skipping(scenario, kept, ["wipe sleeve"], from_s, None)
+    left = skipping(kept, ["wipe sleeve"], from_s, None)
     common = common_inputs(scenario, 0, SEED, YEARS)
     runs = (run(scenario, kept, common), run(scenario, left, common))
     rows = study(Design("house", scenario, (kept, left)), Inputs(SEED, YEARS), RUNS).rows

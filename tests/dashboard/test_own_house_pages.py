@@ -71,7 +71,7 @@ def test_the_skip_page_tells_of_the_task():
     settled(at.button(key="go-skip").click().run())
     scenario = load(SITE)
     kept = scenario.policies[0]
-    left = skipping(scenario, kept, [TASK], moment_s("month 2", scenario.start, 1, "from"), None)
+    left = skipping(kept, [TASK], moment_s("month 2", scenario.start, 1, "from"), None)
     assert f"skipping '{TASK}'" in words(at)
     rows = study(Design("house", scenario, (kept, left)), Inputs(4, 1), 2).rows
     assert answer(ends(rows, kept.name, left.name), scenario, left) in words(at)

@@ -29,7 +29,7 @@ def told(site, policy, tasks, begin, seed, units="us", end=None):
     scenario, common, kept = kept_run(site, policy, seed)
     from_s = moment_s(begin, scenario.start, YEARS, "--from")
     until_s = None if end is None else moment_s(end, scenario.start, YEARS, "--until")
-    left = skipping(scenario, scenario.policies[policy], tasks, from_s, until_s)
+    left = skipping(scenario.policies[policy], tasks, from_s, until_s)
     skipped = run(scenario, left, common)
     story = tell(kept, skipped, left, units)
     return Told(skipped, kept, story, by_month(story), tasks, int(from_s // 86400.0))

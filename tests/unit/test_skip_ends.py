@@ -85,14 +85,11 @@ def test_a_time_outside_the_run_is_refused_by_its_name(words):
 
 
 def test_a_skip_names_its_tasks_once_and_for_one_stage_alone():
-    site = load.load(load.DEMO)
-    policy = next(one for one in site.policies if one.name == "by the calendar")
+    policy = next(one for one in load.load(load.DEMO).policies if one.name == "by the calendar")
     known = labels(policy)
     assert known[-1] == "everything" and "change cartridge" in known and "change cartridge: carbon" in known
     assert len(known) == len(set(known))
-    found = skipping(
-        site, policy, ["wipe sleeve", "change cartridge: carbon", "wipe sleeve"], 30 * DAY, 60 * DAY
-    )
+    found = skipping(policy, ["wipe sleeve", "change cartridge: carbon", "wipe sleeve"], 30 * DAY, 60 * DAY)
     assert found.name == "by the calendar, skipped"
     assert [(one.task, one.stage, one.from_s, one.until_s) for one in found.skips] == [
         ("wipe sleeve", None, 30 * DAY, 60 * DAY), ("change cartridge", "carbon", 30 * DAY, 60 * DAY),
@@ -102,4 +99,4 @@ def test_a_skip_names_its_tasks_once_and_for_one_stage_alone():
         "wipe sleeve", None, 60 * DAY
     )
     with pytest.raises(InputError, match="is not after --from"):
-        skipping(site, policy, ["wipe sleeve"], 30 * DAY, 30 * DAY)
+        skipping(policy, ["wipe sleeve"], 30 * DAY, 30 * DAY)

@@ -26,7 +26,7 @@ def rows(policy, *, days=0.0, off=2.0, weak=30.0, unusable=0.0, cost=500.0):
 def said(runs=RUNS, **left):
     scenario = load.load(load.DEMO)
     kept = scenario.policies[0]
-    skipped = skipping(scenario, kept, ["wipe sleeve"], 0.0, None)
+    skipped = skipping(kept, ["wipe sleeve"], 0.0, None)
     both = pd.concat([rows(kept.name), rows(skipped.name, **left)])
     text = answer(ends(both[both["replication"] < runs], kept.name, skipped.name), scenario, skipped)
     assert faults(text) == []

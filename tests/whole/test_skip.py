@@ -36,7 +36,7 @@ def told(request):
     kept = scenario.policies[0]
     from_s = moment_s(start, scenario.start, YEARS, "--from")
     until_s = None if end is None else moment_s(end, scenario.start, YEARS, "--until")
-    left = skipping(scenario, kept, tasks, from_s, until_s)
+    left = skipping(kept, tasks, from_s, until_s)
     common = common_inputs(scenario, 0, 1, YEARS)
     runs = (run(scenario, left, common), run(scenario, kept, common))
     tables = [days_frame(history).set_index("date") for history in runs]
@@ -120,7 +120,7 @@ def test_the_command_writes_what_it_tells(tmp_path, capsys):
     said = capsys.readouterr().out
     page = (tmp_path / "handout.html").read_text(encoding="utf-8")
     scenario = load.load(load.DEMO)
-    left = skipping(scenario, scenario.policies[0], ["wipe sleeve"], 59 * 86400.0, None)
+    left = skipping(scenario.policies[0], ["wipe sleeve"], 59 * 86400.0, None)
     common = common_inputs(scenario, 0, 1, 2)
     story = tell(run(scenario, scenario.policies[0], common), run(scenario, left, common), left, "us")
     for line in story.summary:

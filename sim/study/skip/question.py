@@ -68,7 +68,7 @@ class SkipQuestion(OneOfMany):
     def left(self) -> Policy:
         """The policy with the work left undone."""
         policy = self.site.policy(self.policy)
-        return skipping(self.site.scenario, policy, self.tasks, self.from_s, self.until_s)
+        return skipping(policy, self.tasks, self.from_s, self.until_s)
 
     def answer(self, means: Means) -> SkipAnswer:
         """Run both, tell one run and count all."""

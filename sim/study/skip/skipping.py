@@ -11,7 +11,6 @@ from sim.constants import DAY_S
 from sim.errors import InputError
 from sim.scenario.care import EVERYTHING, Policy, Skip
 from sim.scenario.nearest import nearest
-from sim.scenario.scenario import Scenario
 from sim.study.compare.measures import DAYS_SEEN, Sample, column_of, counted_days
 from sim.study.statistics.intervals import (
     Interval,
@@ -88,9 +87,7 @@ def _first_of(start: date, number: int, name: str) -> date:
     return date(months // 12, months % 12 + 1, 1)
 
 
-def skipping(
-    scenario: Scenario, policy: Policy, tasks: Sequence[str], from_s: float, until_s: float | None
-) -> Policy:
+def skipping(policy: Policy, tasks: Sequence[str], from_s: float, until_s: float | None) -> Policy:
     """Return a policy in which nobody does some tasks for a time.
 
     Under its own name with ", skipped" after it. Refused when a task is unknown or not one of the policy's,
