@@ -1,10 +1,13 @@
 """Figures carry the numbers of the frames they were made from."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from sim.report.figures import axis_range, cost_figure, front_figure, interval_figure, run_figure, thinned
+from sim.report.figures.comparison_figures import comparison_plates
 from sim.study.compare.comparison import compare
 
 PSI = 6894.757293168361  # Pa, exact by definition of the pound and the inch
@@ -119,6 +122,22 @@ def test_history_in_words_counts_the_days(days, events):
     low = int((days["dose_least_j_m2"] < 400.0).sum())
     assert f"under the target on {low} days" in said
     assert "1 technician visit," in said
+
+
+def test_the_plates_of_a_comparison_say_which_need_the_caution_and_what_is_to_be_known(rows):
+    """What shows a dose, or days counted by it, stands behind the caution; the alarm hears the same lamp."""
+    goals = SimpleNamespace(limit_water_off_h=500.0, limit_days_below_target=5.0, limit_alarm_h=None)
+    plates = {one.name: one for one in comparison_plates(rows, compare(rows, "a", 5.0), goals, "USD")}
+    assert list(plates) == ["days", "water-off", "alarm", "cost", "front"]  # the rows say no causes
+    assert {name for name, one in plates.items() if one.shows_dose} == {"days", "alarm", "front"}
+    assert plates["water-off"].note.endswith("Over 500 h a year a policy is not compared on cost.")
+    assert plates["days"].note == "Dots are means, bars their bounds at 95 % confidence."
+    assert plates["cost"].table["policy"].tolist() == ["a", "b"] and plates["cost"].table["all"].tolist() == [
+        170.5,
+        370.5,
+    ]
+    assert "within the limit" in plates["days"].table and "within the limit" not in plates["alarm"].table
+    assert plates["front"].title == "Cost against days below the dose target"
 
 
 def test_thinning_keeps_few_points_and_every_peak():
