@@ -139,13 +139,13 @@ def _gauges_of_a_day(site: Site, days: pd.DataFrame) -> None:
 def _months(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     days, events, row = answer.tables["days"], answer.tables["events"], answer.row
     low, off, cost = (number(float(row[name])) for name in ("days_below_target", "water_off_h", "cost"))
+    caution()
     with st.container(key="lead"):
         st.markdown(
             f"This run of {plain(named(question.policy))} has {low} days below the dose target and "
             f"{off} water-off hours a year, and costs {cost} {plain(site.scenario.prices.currency)} a year."
         )
     st.markdown("One run shows what can happen, not how often.")
-    caution()
     extrapolated([row["extrapolated"]])
     uv, stages = site.scenario.uv, [stage.name for stage in site.scenario.stages]
     plates.show(
@@ -176,8 +176,8 @@ def _day(site: Site, question: RunQuestion, answer: RunAnswer) -> None:
     at_s = _pick_time(of_it["draws"], number)
     now = moment(of_it, at_s)
     units, target = frame.units(), site.scenario.uv.target_j_m2
-    st.html(train_boxes.train_html(train_boxes.boxes(site.scenario, days.iloc[number], now, units)))
     caution()
+    st.html(train_boxes.train_html(train_boxes.boxes(site.scenario, days.iloc[number], now, units)))
     date = days["date"].iloc[number]
     st.plotly_chart(
         close_figure(of_it, date, units, target, now), theme=None, config=PLOT, key="figure-day",

@@ -17,6 +17,7 @@ def page() -> None:
         "Write a value with any unit of its kind; the question mark says which, and its limits. A field that "
         "says none stands for what the house has not: fill it to add one, empty it to take it away."
     )
+    caution()
     found = draft.current()
     tables = applied(found.chosen.tables, found.changes)
     for question, keys in offered(found.chosen.tables).items():
@@ -29,7 +30,6 @@ def page() -> None:
                 for column, (path, words) in zip(st.columns(2), pairs[first : first + 2], strict=False):
                     with column:
                         _ask(found, path, words, read(tables, path))
-    caution()
 
 
 def _ask(found: draft.Draft, path: Path, words: str, value: object) -> None:

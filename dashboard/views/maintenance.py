@@ -37,6 +37,7 @@ NEW_RULE: Table = {"when": "calendar", "every": "6 month"}
 def page() -> None:
     """Show the policies of the house, one of them open for changing."""
     st.title("How is this house looked after?")
+    caution()
     found = draft.current()
     tables = applied(found.chosen.tables, found.changes)
     policies = policies_of(tables)
@@ -55,7 +56,6 @@ def page() -> None:
     else:
         st.caption("Nothing is done.")
     _rule(found, policy, [stage["name"] for stage in tables.get("stage", [])], ways_of(tables["task"]))
-    caution()
 
 
 def _whole(found: draft.Draft, policy: Table, names: list[str]) -> None:
