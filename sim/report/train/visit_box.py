@@ -41,9 +41,9 @@ def visit_html(scenario: Scenario, answer: TodayAnswer) -> str:
         time = "" if task is None else f"{task.minutes:.0f} min alone"
         items.append(f'<li><span>{escape(capital(label))}</span><span class="min">{time}</span></li>')
     buy = f"<span>buy <b>{escape(', '.join(visit.buy))}</b></span>" if visit.buy else ""
-    shuts = any(task is not None and task.shuts_water for task in
-                (scenario.task(label.partition(": ")[0]) for label in visit.tasks))  # fmt: skip
-    danger = f'<p class="danger" role="note">{DANGER if shuts else AT_WORK}</p>'
+    tasks = (scenario.task(label.partition(": ")[0]) for label in visit.tasks)
+    opens = any(task is not None and (task.shuts_water or task.unplugs_uv) for task in tasks)
+    danger = f'<p class="danger" role="note">{DANGER if opens else AT_WORK}</p>'
     on = visit.on if visit.on > answer.as_of else answer.as_of
     when = "Today" if on == answer.as_of else f"{on:%A}, {brief(on, answer.as_of)}"
     return (

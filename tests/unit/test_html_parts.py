@@ -1,0 +1,117 @@
+"""Parts of pages and sheets: the next visit, what to check first, the year's plan, from made-up answers."""
+
+import re
+from datetime import date
+from types import SimpleNamespace
+
+import pytest
+
+from sim.report.html import year_plan
+from sim.report.html.size_report import piece_rows
+from sim.report.train.checks import checks_html
+from sim.report.train.visit_box import DANGER, visit_html
+from sim.study.caution import AT_WORK
+from sim.study.visits.visits import Job, Visit
+from tests import changed_site
+
+SITE = changed_site.site()
+TODAY = date(2027, 5, 14)
+
+
+def _answer(on=date(2027, 5, 20), tasks=("wipe sleeve",), buy=(), minutes=42.4):
+    return SimpleNamespace(as_of=TODAY, visit=SimpleNamespace(on=on, tasks=tasks, buy=buy, minutes=minutes))
+
+
+def _words(page):
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page)).strip()
+
+
+@pytest.mark.parametrize(
+    ("on", "said"),
+    [(date(2027, 5, 20), "Thursday, 20 May"), (date(2028, 1, 3), "Monday, 3 January 2028"), (TODAY, "Today"),
+     (date(2027, 5, 1), "Today")],  # what is overdue is done now
+)  # fmt: skip
+def test_the_next_visit_says_its_day_and_how_long_it_takes(on, said):
+    page = visit_html(SITE, _answer(on=on))
+    assert _words(page).startswith(f"{said} work 42 min ")
+    assert visit_html(SITE, SimpleNamespace(as_of=TODAY, visit=None)) == ""
+
+
+def test_the_next_visit_names_what_is_bought_and_each_task_with_its_minutes():
+    page = visit_html(SITE, _answer(tasks=("change cartridge: carbon", "<own>"), buy=("carbon <b>", "lamp")))
+    alone = SITE.task("change cartridge").minutes
+    assert f'<span>Change cartridge: carbon</span><span class="min">{alone:.0f} min alone</span>' in page
+    assert (
+        '<span>&lt;own&gt;</span><span class="min"></span>' in page
+    )  # a task no longer of the site has no time
+    assert "buy <b>carbon &lt;b&gt;, lamp</b>" in page
+    assert "buy" not in visit_html(SITE, _answer())
+
+
+@pytest.mark.parametrize(
+    ("shuts", "unplugs", "danger"),
+    [(True, True, True), (True, False, True), (False, True, True), (False, False, False)],
+)
+def test_who_opens_the_train_or_the_unit_is_warned_before_the_tasks(shuts, unplugs, danger):
+    site = SimpleNamespace(
+        task=lambda name: SimpleNamespace(minutes=5.0, shuts_water=shuts, unplugs_uv=unplugs)
+    )
+    page = visit_html(site, _answer())
+    assert (DANGER in page, AT_WORK in page) == (danger, not danger)
+    assert page.index('role="note"') < page.index("<ol")
+
+
+def test_what_to_check_first_stands_behind_its_caution_in_order():
+    acts = [
+        SimpleNamespace(
+            do="wipe the <sleeve>", share=0.62, minutes=20.0, money=0.0, tells="If it rises, film."
+        ),
+        SimpleNamespace(do="read again", share=0.0, minutes=1.0, money=3.5, tells="Tells scatter."),
+    ]
+    page = checks_html(SimpleNamespace(acts=acts, caution="Unplug & wait.", stop="Else call."), "USD")
+    assert page.startswith('<p class="danger" role="note">Unplug &amp; wait.</p><ol')
+    assert "Wipe the &lt;sleeve&gt;" in page and "--share:62%" in page
+    assert page.count("--share") == 1  # what tells no cause apart has no chance
+    assert [one.strip() for one in re.findall(r'"place">(\d)<', page)] == ["1", "2"]
+    assert "20 min" in page and "1.0 min, 3.5 USD" in page and page.endswith("<p><b>Else call.</b></p>")
+
+
+VISITS = [
+    Visit(date(2027, 3, 1), "owner", (Job("wipe sleeve", "", date(2027, 3, 1)),)),
+    Visit(date(2027, 7, 10), "owner", (Job("change cartridge", "sediment", date(2027, 7, 10)),
+                                       Job("wipe sleeve", "", date(2027, 7, 10)))),
+    Visit(date(2027, 7, 30), "owner", (Job("wipe sleeve", "", date(2027, 7, 30)),)),
+    Visit(date(2028, 1, 15), "technician", (Job("replace lamp", "", date(2028, 1, 15)),
+                                            Job("clear gutters and diverter", "", date(2028, 1, 15)))),
+]  # fmt: skip
+
+
+def test_what_is_ordered_comes_three_days_before_it_must():
+    orders = year_plan.shopping(SITE, VISITS)
+    assert [order["on"] for order in orders] == sorted(order["on"] for order in orders)
+    assert {order["on"] for order in orders} == {date(2027, 7, 10), date(2028, 1, 15)}  # wiping takes no part
+    for order in orders:
+        for part in order["parts"]:
+            assert (order["on"] - order["by"]).days == round(part.lead_s / 86400.0) + 3
+
+
+def test_the_plan_of_a_year_has_a_column_a_month_and_the_days_of_each_task():
+    months = [(2027 + (1 + n) // 12, (1 + n) % 12 + 1) for n in range(13)]  # February to February
+    rows = {row["label"]: row for row in year_plan._rows(SITE, VISITS, months)}
+    days = {
+        label: {months[k]: cell for k, cell in enumerate(row["days"]) if cell} for label, row in rows.items()
+    }
+    assert days["wipe sleeve"] == {(2027, 3): "1", (2027, 7): "10 30"}
+    assert days["change cartridge: sediment"] == {(2027, 7): "10"}
+    assert days["replace lamp"] == {(2028, 1): "15"}
+    assert rows["replace lamp"]["who"] == "technician" and rows["wipe sleeve"]["who"] == "owner"
+    assert rows["replace lamp"]["off"] is True and rows["clear gutters and diverter"]["off"] is False
+    assert rows["replace lamp"]["minutes"] >= round(SITE.task("replace lamp").minutes) > 0
+    page = year_plan.build(SITE, "by the calendar", VISITS, date(2027, 2, 14))
+    headings = re.findall(r"<th[^>]*>\s*(\w{3} \d\d)\s*</th>", page)
+    assert headings[0] == "Feb 27" and headings[-1] == "Feb 28" and len(headings) == 13
+
+
+def test_equipment_is_told_with_its_price_life_and_share_of_a_year():
+    pieces = [SimpleNamespace(part="pump", price=354.4, years=12.04, cost=29.44)]
+    assert piece_rows(pieces) == [["pump", "354", "12", "29"]]
