@@ -4,14 +4,17 @@ import re
 from datetime import date
 from types import SimpleNamespace
 
+import numpy as np
+import pandas as pd
 import pytest
 
-from sim.report.html import year_plan
+from sim.report.html import comparison_report, year_plan
 from sim.report.html.size_report import piece_rows
 from sim.report.train.checks import checks_html
 from sim.report.train.visit_box import DANGER, visit_html
 from sim.study.caution import AT_WORK
 from sim.study.visits.visits import Job, Visit
+from sim.units import PSI_PA
 from tests import changed_site
 
 SITE = changed_site.site()
@@ -115,3 +118,57 @@ def test_the_plan_of_a_year_has_a_column_a_month_and_the_days_of_each_task():
 def test_equipment_is_told_with_its_price_life_and_share_of_a_year():
     pieces = [SimpleNamespace(part="pump", price=354.4, years=12.04, cost=29.44)]
     assert piece_rows(pieces) == [["pump", "354", "12", "29"]]
+
+
+def test_a_table_of_a_report_says_none_for_what_is_not_known():
+    table = pd.DataFrame(
+        {"policy": ["a", "b"], "runs": [12345, 2], "cost": [1234.5678, np.nan], "days": [0.0, 2.66]}
+    )
+    assert comparison_report.cells(table) == [["a", "12,345", "1,230", "0"], ["b", "2", "none", "2.7"]]
+
+
+def test_a_history_is_told_by_the_month_its_least_and_the_sum_of_hours_off():
+    count = 60  # 31 days of January, 28 of February, one of March
+    days = pd.DataFrame({
+        "date": pd.date_range("2027-01-01", periods=count), "water_off_s": [1800.0] * count,
+        "uv_reading": np.linspace(0.9, 0.31, count), "dose_least_j_m2": [np.nan, *np.linspace(800.0, 210.0, count - 1)],
+        "tank_pressure_min_pa": np.linspace(50.0, 20.5, count) * PSI_PA, "tap_pressure_min_pa": 10.0 * PSI_PA,
+    })  # fmt: skip
+    table = comparison_report.by_month(days, "us")
+    assert table["month"].tolist() == ["2027-01", "2027-02", "2027-03"]
+    assert table["water off, h"].tolist() == [15.5, 14.0, 0.5]
+    assert table["least UV reading, %"].tolist() == pytest.approx([60.0, 32.0, 31.0])
+    assert table["least tank pressure, psi"].tolist() == pytest.approx([35.0, 21.0, 20.5])
+    dose = next(name for name in table if name.endswith("mJ/cm2"))
+    assert table[dose].tolist() == pytest.approx([51.0, 22.0, 21.0], abs=0.6) and dose.startswith(
+        "least dose"
+    )
+    kpa = comparison_report.by_month(days, "si")["least tank pressure, kPa"]
+    assert kpa.tolist() == pytest.approx([one * PSI_PA / 1e3 for one in (35.0, 21.0, 20.5)])
+
+
+def test_a_manifest_is_read_a_line_a_key():
+    made = {
+        "scenario_digest": "ab",
+        "policies": ["a", "b"],
+        "took": {"rain": {"rows": 3}, "left": [2001, 2004]},
+    }
+    assert comparison_report.manifest_lines(made) == [
+        ("scenario digest", "ab"), ("policies", "a, b"), ("took", "rain rows 3, left 2001, 2004"),
+    ]  # fmt: skip
+
+
+def test_histories_are_those_of_the_reference_and_of_the_worst():
+    def policy(name, days, off):
+        return SimpleNamespace(policy=name, days_below_target=SimpleNamespace(estimate=days),
+                               water_off_h=SimpleNamespace(estimate=off))  # fmt: skip
+
+    said = [
+        policy("ours", 400.0, 9.0),
+        policy("b", 3.0, 50.0),
+        policy("c", 3.0, 60.0),
+        policy("d", 1.0, 900.0),
+    ]
+    shown = comparison_report._shown_histories
+    assert shown(SimpleNamespace(reference="ours", summaries=said)) == ["ours", "c"]
+    assert shown(SimpleNamespace(reference="ours", summaries=said[:1])) == ["ours"]
