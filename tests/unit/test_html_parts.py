@@ -131,7 +131,8 @@ def test_a_history_is_told_by_the_month_its_least_and_the_sum_of_hours_off():
     count = 60  # 31 days of January, 28 of February, one of March
     days = pd.DataFrame({
         "date": pd.date_range("2027-01-01", periods=count), "water_off_s": [1800.0] * count,
-        "uv_reading": np.linspace(0.9, 0.31, count), "dose_least_j_m2": [np.nan, *np.linspace(800.0, 210.0, count - 1)],
+        "uv_reading": np.linspace(0.9, 0.31, count),
+        "dose_least_j_m2": [np.nan, *np.linspace(800.0, 210.0, count - 1)],
         "tank_pressure_min_pa": np.linspace(50.0, 20.5, count) * PSI_PA, "tap_pressure_min_pa": 10.0 * PSI_PA,
     })  # fmt: skip
     table = comparison_report.by_month(days, "us")
