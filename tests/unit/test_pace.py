@@ -68,6 +68,9 @@ def made(monkeypatch):
         return (basis, replication, seed)
 
     monkeypatch.setattr(batch, "common_of", common_of)
+    monkeypatch.setattr(
+        batch, "gc", SimpleNamespace(**{**vars(gc), "collect": int})
+    )  # all that tests hold is much
     monkeypatch.setattr(batch, "basis_of", lambda scenario: scenario.basis)
     monkeypatch.setattr(batch, "outside", lambda scenario, draws=None: (f"of {scenario.name}",))
     monkeypatch.setattr(batch.twin, "run", lambda scenario, policy, common: (scenario.name, policy, common))
