@@ -2,8 +2,7 @@
 
 import csv
 import io
-import itertools
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -97,26 +96,46 @@ def _factor(unit: str, name: str, scenario: Scenario) -> float:
 def _table(path: Path, text: str, logger: Logger) -> pd.DataFrame:
     """Return the columns that are read, as text, in order of time; the index is the line in the file."""
     wanted = [logger.time_column, *dict.fromkeys(one.column for one in logger.columns)]
-    header = check_shape(path.name, numbered_rows(text, path.name, logger.separator))
-    names = [name.strip() for name in header]
-    missing = next((name for name in wanted if name not in names), None)
-    if missing is not None:
-        raise refused(f"{path.name}: line 1: no column {short(missing)}; known are {', '.join(names)[:80]}")
-    at = [names.index(name) for name in wanted]
-    rows = itertools.islice(numbered_rows(text, path.name, logger.separator), 1, None)
-    found = {line: [row[k].strip() if k < len(row) else "" for k in at] for line, row in rows}
-    table = pd.DataFrame.from_dict(found, orient="index", columns=wanted, dtype=str)
+    lines: list[int] = []
+    cells: list[list[str]] = []
+
+    def walked() -> Iterator[tuple[int, tuple[str, ...]]]:
+        """Keep the cells that are read while the shape of all of them is looked at: files may be large."""
+        rows = numbered_rows(text, path.name, logger.separator)
+        first = next(rows)
+        yield first
+        at = _places(path, [name.strip() for name in first[1]], wanted)
+        for line, row in rows:
+            yield line, row
+            lines.append(line)
+            cells.append([row[k].strip() if k < len(row) else "" for k in at])
+
+    check_shape(path.name, walked())
+    table = pd.DataFrame(cells, index=lines, columns=wanted, dtype=str)
     table[logger.time_column] = _times(path, table[logger.time_column], logger.time_format)
     return table.sort_values(logger.time_column, kind="stable")
 
 
+def _places(path: Path, names: list[str], wanted: list[str]) -> list[int]:
+    """Return where the columns that are read stand."""
+    missing = next((name for name in wanted if name not in names), None)
+    if missing is not None:
+        raise refused(f"{path.name}: line 1: no column {short(missing)}; known are {', '.join(names)[:80]}")
+    return [names.index(name) for name in wanted]
+
+
 def _times(path: Path, column: "pd.Series[str]", pattern: str | None) -> "pd.Series[pd.Timestamp]":
     """Return the times on the logger's own clock: summer and winter time differ by an offset alone."""
-    plain = column if pattern else column.str.replace(_OFFSET, r"\1", regex=True)
+    form = pattern or "ISO8601"
     try:
-        times = pd.to_datetime(plain, format=pattern or "ISO8601", errors="coerce")
-    except ValueError:  # of a pattern with %z
-        raise refused(f"{path.name}: times have more than one zone; wanted local time throughout") from None
+        times = pd.to_datetime(column, format=form, errors="coerce")
+    except ValueError:  # offsets that differ, as on both sides of the end of summer time
+        if pattern:
+            raise refused(
+                f"{path.name}: times have more than one zone; wanted local time throughout"
+            ) from None
+        plain = column.str.replace(_OFFSET, r"\1", regex=True)
+        times = pd.to_datetime(plain, format=form, errors="coerce")
     wrong = times.index[times.isna()]
     if wrong.size:
         like = pattern or "2027-05-14T07:30:00"
