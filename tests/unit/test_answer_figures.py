@@ -100,7 +100,7 @@ def test_bounds_end_at_the_edge_and_an_arrow_says_that_they_go_on():
         traces(interval_figure.span_figure(COMPARED, interval_figure.DAYS, 29.0), "limit 29") == []
     )  # out of sight
     alone = interval_figure.span_figure(COMPARED, interval_figure.OFF)
-    assert traces(alone, "mean and interval")[0].x.tolist() == [7.0] * 3 and alone.layout.showlegend is False
+    assert list(traces(alone, "mean and interval")[0].x) == [7.0] * 3 and alone.layout.showlegend is False
 
 
 def test_the_numbers_of_bounds_stand_in_a_table():

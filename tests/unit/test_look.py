@@ -5,10 +5,10 @@ import re
 import tomllib
 from pathlib import Path
 
-import plotly.graph_objects as go
 import pytest
 
 from sim.report.figures import style
+from sim.report.figures.drawing import Drawing
 
 # W3C, Web Content Accessibility Guidelines 2.2: success criteria 1.4.3 (text) and 1.4.11 (what is drawn),
 # and the definition of relative luminance; from memory.
@@ -77,7 +77,7 @@ def test_ink_and_grid_turn_with_the_scheme_and_nothing_else_does():
 
 
 def test_a_figure_has_no_paper_of_its_own():
-    figure = style.dressed(go.Figure(), 300)
+    figure = style.dressed(Drawing(), 300).figure()
     assert figure.layout.paper_bgcolor == figure.layout.plot_bgcolor == style.CLEAR
     assert figure.layout.font.color == style.INK
 
@@ -93,5 +93,7 @@ def test_the_theme_has_the_papers_and_inks_of_the_figures():
 
 def test_markup_in_the_name_of_a_policy_is_text_in_a_figure():
     name = "<b>x</b>"
-    figure = style.narrowed(style.dressed(go.Figure(go.Bar(x=[1], y=[name], name="bar")), 300), [name])
+    drawing = Drawing()
+    drawing.add("bar", x=[1], y=[name], name="bar")
+    figure = style.narrowed(style.dressed(drawing, 300), [name]).figure()
     assert figure.layout.yaxis.ticktext == ("&lt;b&gt;x&lt;/b&gt;",)

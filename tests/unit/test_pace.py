@@ -119,6 +119,19 @@ def test_so_many_years_of_inputs_are_kept_and_no_more(made, years, kept):
     assert len(made) == 30
 
 
+def test_what_a_run_leaves_is_not_looked_through_after_the_next(made, monkeypatch):
+    loaded, seen = [], []
+
+    def run(*_of):
+        seen.append(gc.get_freeze_count())
+        loaded.append([[] for _ in range(1000)])
+
+    monkeypatch.setattr(batch.twin, "run", run)
+    monkeypatch.setattr(batch.measures, "row", lambda *_of: {"n": 1})
+    run_batch(Job([(site("a", "wet"), ("p", "q"), 7)], 1, None, None), (Unit(0, (0, 1), 0),))
+    assert seen[1] >= seen[0] + 1000
+
+
 def test_a_batch_leaves_the_collector_as_it_was_also_where_it_fails(made, monkeypatch):
     job = Job([(site("a", "wet"), ("p", "q"), 7)], 1, None, None)
     seen = []

@@ -2,9 +2,9 @@
 
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
 from sim.report.figures.axis_range import BEYOND, edge_of
+from sim.report.figures.drawing import panels
 from sim.report.figures.style import (
     BLUE,
     GREEN,
@@ -17,7 +17,6 @@ from sim.report.figures.style import (
     YELLOW,
     dressed,
     narrowed,
-    noted,
 )
 from sim.study.compare.causes_said import TOLD_SHARE
 from sim.study.compare.comparison import Comparison
@@ -42,7 +41,7 @@ def days_by_cause(comparison: Comparison) -> pd.DataFrame:
 def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
     """Return money, bad days by cause and hours of alarm of each policy, one above another."""
     titles = (f"cost, {currency} a year", "bad days a year, by cause", "hours of alarm a year")
-    figure = make_subplots(rows=3, cols=1, subplot_titles=titles, vertical_spacing=0.12)
+    drawing = panels(titles, 0.12, one_x=False)
     names = [item.policy for item in comparison.summaries]
     causes = days_by_cause(comparison)
     bars = {
@@ -53,35 +52,32 @@ def answer_figure(comparison: Comparison, currency: str) -> go.Figure:
         ],
         3: [("hours of alarm", [item.alarm_h.estimate for item in comparison.summaries], (ORANGE, ""))],
     }
-    notes = []
     for row, parts in bars.items():
         for label, values, (colour, pattern) in parts:
-            figure.add_bar(
-                y=names, x=values, name=label, orientation="h", showlegend=row == 2,
+            drawing.add(
+                "bar", row, y=names, x=values, name=label, orientation="h", showlegend=row == 2,
                 marker={
                     "color": colour, "line": {"color": INK, "width": 1},
                     "pattern": {"shape": pattern, "fgcolor": HATCH, "fillmode": "overlay", "size": 7},
                 },
-                hovertemplate=f"%{{y}}: {label} %{{x:,.3~g}}<extra></extra>", row=row, col=1,
+                hovertemplate=f"%{{y}}: {label} %{{x:,.3~g}}<extra></extra>",
             )  # fmt: skip
         totals = pd.DataFrame([values for _, values, _ in parts]).sum()
         edge = edge_of(list(totals))
         if edge is not None:
-            figure.update_xaxes(range=[0.0, edge], row=row, col=1)
-            figure.layout.annotations[row - 1].text += f"<br>(→ {BEYOND})"
+            drawing.axes("x", row, range=[0.0, edge])
+            drawing.layout["annotations"][row - 1]["text"] += f"<br>(→ {BEYOND})"
         for name, total in zip(names, totals, strict=True):
             beyond = edge is not None and total > edge
-            notes.append(
-                {
-                    "x": edge if beyond else total, "y": name, "xref": f"x{row}", "yref": f"y{row}",
-                    "text": f"{number(total)}{' →' if beyond else ''}",
-                    "xanchor": "left", "xshift": 4, "showarrow": False,
-                }
+            drawing.note(
+                row, x=edge if beyond else total, y=name, text=f"{number(total)}{' →' if beyond else ''}",
+                xanchor="left", xshift=4,
             )  # fmt: skip
-    noted(figure, notes)
-    figure.update_layout(barmode="stack", legend_traceorder="normal")
-    figure = narrowed(dressed(figure, 260 + 110 * len(names)), names).update_layout(margin_t=40)
-    return figure.update_yaxes(autorange="reversed").update_xaxes(tickformat=",")
+    drawing.lay(barmode="stack", legend={"traceorder": "normal"})
+    narrowed(dressed(drawing, 260 + 110 * len(names), reverse_y=True), names)
+    drawing.lay(margin={"t": 40})
+    drawing.axes("x", tickformat=",")
+    return drawing.figure()
 
 
 def answer_alt(comparison: Comparison, currency: str) -> str:

@@ -12,7 +12,6 @@ from sim.report.figures.answer_figure import answer_alt, answer_figure, answer_t
 from sim.report.figures.cost_figure import cost_means, cost_stack, cost_stack_alt
 from sim.report.figures.front_figure import front, front_alt, front_table
 from sim.report.figures.interval_figure import ALARM, DAYS, OFF, Measure, span_alt, span_figure, span_table
-from sim.report.figures.style import narrowed
 from sim.scenario.care import Goals
 from sim.study.compare.comparison import Comparison
 from sim.study.wording import given, percent, rounded
@@ -48,7 +47,7 @@ def comparison_plates(
     yield _span(comparison, ALARM, goals.limit_alarm_h, alarm)
     yield Plate(
         "cost", "What it costs a year", cost_stack_alt(rows, currency),
-        narrowed(cost_stack(rows, currency), names),
+        cost_stack(rows, names, currency),
         cost_means(rows).loc[names].rename_axis("policy").reset_index(),
         f"Means, {currency} a year.",
     )  # fmt: skip
@@ -74,13 +73,12 @@ def _answer(comparison: Comparison, currency: str) -> list[Plate]:
 
 
 def _span(comparison: Comparison, measure: Measure, limit: float | None, note: str = "") -> Plate:
-    names = [item.policy for item in comparison.summaries]
     bars = f"Dots are means, bars their bounds at {percent(comparison.confidence)} confidence."
     return Plate(
         measure.name,
         measure.title,
         span_alt(comparison, measure, limit),
-        narrowed(span_figure(comparison, measure, limit), names),
+        span_figure(comparison, measure, limit),
         span_table(comparison, measure, limit),
         f"{bars} {note}".strip(),
         shows_dose=measure is not OFF,

@@ -1,9 +1,23 @@
 """What each policy costs a year, by item."""
 
+from collections.abc import Sequence
+
 import pandas as pd
 import plotly.graph_objects as go
 
-from sim.report.figures.style import BLUE, GREEN, HATCH, INK, ORANGE, SKY, VERMILION, YELLOW, dressed
+from sim.report.figures.drawing import Drawing
+from sim.report.figures.style import (
+    BLUE,
+    GREEN,
+    HATCH,
+    INK,
+    ORANGE,
+    SKY,
+    VERMILION,
+    YELLOW,
+    dressed,
+    narrowed,
+)
 from sim.study.wording import named, number
 
 COST_ITEMS = {  # column of a row, what people read, colour, pattern
@@ -25,14 +39,15 @@ def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
     return means.rename(columns={name: item[0] for name, item in COST_ITEMS.items()} | {"cost": "all"})
 
 
-def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
+def cost_stack(rows: pd.DataFrame, names: Sequence[str], currency: str) -> go.Figure:
     """Return the mean yearly cost of each policy, stacked by item."""
     means = cost_means(rows)
-    figure = go.Figure()
+    drawing = Drawing()
     for label, colour, pattern in COST_ITEMS.values():
-        figure.add_bar(
-            y=means.index,
-            x=means[label],
+        drawing.add(
+            "bar",
+            y=list(means.index),
+            x=list(means[label]),
             name=label,
             orientation="h",
             marker={
@@ -43,16 +58,10 @@ def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
             hovertemplate=f"%{{y}}: {label} %{{x:,.0f}} {currency} a year<extra></extra>",
         )
     for policy, total in means["all"].items():
-        figure.add_annotation(
-            x=total, y=policy, text=number(total), xanchor="left", xshift=6, showarrow=False
-        )
-    figure.update_layout(
-        barmode="stack",
-        xaxis_title=f"cost, {currency} a year",
-        xaxis_tickformat=",",
-        legend_traceorder="normal",
-    )
-    return dressed(figure, 150 + 46 * len(means), reverse_y=True)
+        drawing.note(x=total, y=policy, text=number(total), xanchor="left", xshift=6)
+    drawing.lay(barmode="stack", legend={"traceorder": "normal"})
+    drawing.axes("x", title={"text": f"cost, {currency} a year"}, tickformat=",")
+    return narrowed(dressed(drawing, 150 + 46 * len(means), reverse_y=True), names).figure()
 
 
 def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:

@@ -6,10 +6,10 @@ from html import escape
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
 from sim.report.figures.day_moment import DAY_S, Moment
-from sim.report.figures.run_figure import EVENT_MARKS, LOG_TICKS, titles_left
+from sim.report.figures.drawing import Drawing, panels
+from sim.report.figures.run_figure import EVENT_MARKS, LOG_TICKS
 from sim.report.figures.style import BLUE, GREEN, INK, LINES, VERMILION, broken, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
 from sim.study.wording import counted, given
@@ -39,47 +39,35 @@ def close_figure(
     titles = (
         f"Gauge pressure, {unit['pressure']}",
         f"Flow, {unit['flow']}",
-        f"Dose at flow, {unit['dose']}<br>(a simulation, not a water test)",
+        f"Dose at flow, {unit['dose']} (a simulation, not a water test)",
         "Pump runs, draws, events",
     )
     uses = list(dict.fromkeys(day["draws"]["use"].astype(str)))
-    figure = make_subplots(
-        rows=4, cols=1, shared_xaxes=True, vertical_spacing=0.075, subplot_titles=titles,
-        row_heights=[0.24, 0.24, 0.24, 0.28],
-    )  # fmt: skip
+    drawing = panels(titles, 0.075, [0.24, 0.24, 0.24, 0.28])
     trace = day["trace"]
     x, y = trace["time"].to_numpy(), trace["tank_pressure_pa"].to_numpy()
-    _line(figure, 1, x, from_si(1.0, unit["pressure"], "pressure") * y, "gauge pressure", BLUE, "linear")
+    _line(drawing, 1, x, from_si(1.0, unit["pressure"], "pressure") * y, "gauge pressure", BLUE, "linear")
     flow = from_si(1.0, unit["flow"], "flow") * trace["flow_m3_s"].to_numpy()
-    _line(figure, 2, x, flow, "flow", GREEN, "vh")
-    _doses(figure, trace, unit["dose"], from_si(target_j_m2, unit["dose"], "dose"))
+    _line(drawing, 2, x, flow, "flow", GREEN, "vh")
+    _doses(drawing, trace, unit["dose"], from_si(target_j_m2, unit["dose"], "dose"))
     clock = Clock(start, now.at_s // DAY_S * DAY_S)
-    _runs(figure, day["pump"], day["pump"]["stop_s"], "pump", INK, clock)
+    _runs(drawing, day["pump"], day["pump"]["stop_s"], "pump", INK, clock)
     for at, use in enumerate(uses):
         shown = day["draws"][day["draws"]["use"] == use]
         colour = LINES[at % len(LINES)]
-        _runs(figure, shown, shown["start_s"] + shown["seconds"], use, colour, clock)
-    _events(figure, day["events"])
+        _runs(drawing, shown, shown["start_s"] + shown["seconds"], use, colour, clock)
+    _events(drawing, day["events"])
     lanes = ["pump", *uses, "events"]
-    figure.update_yaxes(type="category", categoryorder="array", categoryarray=lanes[::-1], row=4, col=1)
-    figure.update_yaxes(
-        range=[-0.6, len(lanes) - 0.4],
-        tickvals=lanes,
-        ticktext=[broken(lane, 20) for lane in lanes],
-        row=4,
-        col=1,
-    )
-    figure.update_yaxes(rangemode="tozero", row=2, col=1)
-    figure.update_xaxes(
-        range=[start, start + pd.Timedelta(days=1)], tickformat="%H:%M", nticks=7, tickangle=0
-    )
-    figure.update_xaxes(showticklabels=True, row=4, col=1)
-    figure.add_vline(
-        x=start + pd.Timedelta(seconds=now.at_s - clock.midnight_s),
-        line={"color": INK, "width": 1.5, "dash": "dot"},
-    )
-    titles_left(figure)
-    return dressed(figure, 640 + 26 * len(lanes), showlegend=False).update_layout(margin={"r": 20})
+    drawing.axes(
+        "y", 4, type="category", categoryorder="array", categoryarray=lanes[::-1],
+        range=[-0.6, len(lanes) - 0.4], tickvals=lanes, ticktext=[broken(lane, 20) for lane in lanes],
+    )  # fmt: skip
+    drawing.axes("y", 2, rangemode="tozero")
+    drawing.axes("x", range=[start, start + pd.Timedelta(days=1)], tickformat="%H:%M", nticks=7, tickangle=0)
+    moment = start + pd.Timedelta(seconds=now.at_s - clock.midnight_s)
+    drawing.strip(moment, moment, line={"color": INK, "width": 1.5, "dash": "dot"})
+    dressed(drawing, 640 + 26 * len(lanes), showlegend=False).lay(margin={"r": 20})
+    return drawing.figure()
 
 
 def close_alt(day: Tables, date: str, units: Units, target_j_m2: float) -> str:
@@ -99,16 +87,17 @@ def close_alt(day: Tables, date: str, units: Units, target_j_m2: float) -> str:
 
 
 def _line(
-    figure: go.Figure, row: int, x: np.ndarray, y: np.ndarray, label: str, colour: str, shape: str
+    drawing: Drawing, row: int, x: np.ndarray, y: np.ndarray, label: str, colour: str, shape: str
 ) -> None:
     few_x, few_y = thinned(x, y)
-    figure.add_scatter(
-        x=few_x, y=few_y, mode="lines", name=label, line={"color": colour, "width": 1.6, "shape": shape},
-        hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>", row=row, col=1,
+    drawing.add(
+        "scatter", row, x=few_x, y=few_y, mode="lines", name=label,
+        line={"color": colour, "width": 1.6, "shape": shape},
+        hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>",
     )  # fmt: skip
 
 
-def _doses(figure: go.Figure, trace: pd.DataFrame, unit: str, target: float) -> None:
+def _doses(drawing: Drawing, trace: pd.DataFrame, unit: str, target: float) -> None:
     """Add a mark for each step in which a draw took water; a dose of nil stands at the foot."""
     known = trace[trace["dose_j_m2"].notna()]
     x, y = thinned(known["time"].to_numpy(), from_si(1.0, unit, "dose") * known["dose_j_m2"].to_numpy())
@@ -118,47 +107,44 @@ def _doses(figure: go.Figure, trace: pd.DataFrame, unit: str, target: float) -> 
         (above, y[above], "dose", "circle", BLUE),
         (~above, np.full(int((~above).sum()), foot), "dose of nil", "x", VERMILION),
     ):
-        figure.add_scatter(
-            x=x[chosen], y=values, mode="markers", name=label,
+        drawing.add(
+            "scatter", 3, x=x[chosen], y=values, mode="markers", name=label,
             marker={"symbol": symbol, "color": colour, "size": 5 if label == "dose" else 8},
-            hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>", row=3, col=1,
+            hovertemplate=f"%{{x|%H:%M:%S}} {label} %{{y:,.3r}}<extra></extra>",
         )  # fmt: skip
     if (~above).any():
-        figure.add_annotation(
-            x=x[~above][0], y=np.log10(foot), text="x dose of nil", xanchor="left", xshift=8, showarrow=False,
-            row=3, col=1,
-        )  # fmt: skip
-    figure.add_hline(y=target, line={"color": INK, "dash": "dash", "width": 1.6}, row=3, col=1)
-    figure.add_annotation(
-        x=0, xref="x3 domain", y=np.log10(target), text=f"target {given(target)}", xanchor="left",
-        yanchor="bottom", showarrow=False, row=3, col=1,
+        drawing.note(3, x=x[~above][0], y=np.log10(foot), text="x dose of nil", xanchor="left", xshift=8)
+    drawing.level(target, {"color": INK, "dash": "dash", "width": 1.6}, 3)
+    drawing.note(
+        3, x=0, xref="x3 domain", y=np.log10(target), text=f"target {given(target)}", xanchor="left",
+        yanchor="bottom",
     )  # fmt: skip
-    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=3, col=1)
+    drawing.axes("y", 3, type="log", tickvals=LOG_TICKS, tickformat="~g")
 
 
 def _runs(
-    figure: go.Figure, runs: pd.DataFrame, stop_s: pd.Series, lane: str, colour: str, clock: Clock
+    drawing: Drawing, runs: pd.DataFrame, stop_s: pd.Series, lane: str, colour: str, clock: Clock
 ) -> None:
     """Add a lane of bars, each from its start to its stop; one that has not ended goes on to midnight."""
     begin = clock(runs["start_s"])
     end = clock(stop_s).fillna(clock(pd.Series([clock.midnight_s + DAY_S]))[0])
     gaps = np.full(len(runs), np.datetime64("NaT"), dtype="datetime64[ns]")
     x = np.column_stack([begin.to_numpy(), end.to_numpy(), gaps]).ravel()[: 3 * (MOST_POINTS // 3)]
-    figure.add_scatter(
-        x=x, y=np.full(len(x), lane, dtype=object), mode="lines+markers", name=lane,
+    drawing.add(
+        "scatter", 4, x=x, y=np.full(len(x), lane, dtype=object), mode="lines+markers", name=lane,
         line={"color": colour, "width": 7},
         marker={"size": 5, "symbol": "line-ns", "color": colour, "line": {"width": 2, "color": colour}},
-        hovertemplate="%{x|%H:%M:%S} %{y}<extra></extra>", row=4, col=1,
+        hovertemplate="%{x|%H:%M:%S} %{y}<extra></extra>",
     )  # fmt: skip
 
 
-def _events(figure: go.Figure, events: pd.DataFrame) -> None:
+def _events(drawing: Drawing, events: pd.DataFrame) -> None:
     for kind in dict.fromkeys(events["kind"].astype(str)):
         symbol, colour = EVENT_MARKS.get(kind, OTHER_MARK)
         shown = events[events["kind"] == kind].head(MOST_POINTS)
         text = kind + ": " + shown["subject"].astype(str) + " " + shown["note"].fillna("").astype(str)
-        figure.add_scatter(
-            x=shown["time"], y=["events"] * len(shown), mode="markers", name=kind, text=text.map(escape),
-            marker={"symbol": symbol, "color": colour, "size": 10},
-            hovertemplate="%{x|%H:%M} %{text}<extra></extra>", row=4, col=1,
+        drawing.add(
+            "scatter", 4, x=shown["time"], y=["events"] * len(shown), mode="markers", name=kind,
+            text=text.map(escape), marker={"symbol": symbol, "color": colour, "size": 10},
+            hovertemplate="%{x|%H:%M} %{text}<extra></extra>",
         )  # fmt: skip

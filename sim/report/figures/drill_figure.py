@@ -2,11 +2,10 @@
 
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
 from sim.drill.play import Ended
 from sim.drill.reveal import water
-from sim.report.figures.run_figure import titles_left
+from sim.report.figures.drawing import panels
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.study.wording import number
 from sim.units import SHOWN, Units, from_si
@@ -18,38 +17,36 @@ def drill_figure(days: pd.DataFrame, ended: Ended, units: Units) -> go.Figure:
     """Return readings, water below the dose target and hours without water of both runs, by the day."""
     unit = SHOWN[units]["volume"].unit
     lost = ((2, "below_target_m3", from_si(1.0, unit, "volume")), (3, "water_off_h", 1.0))
-    figure = make_subplots(
-        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.1,
-        subplot_titles=("UV reading, % (dots: as it was seen)", f"Below the dose target each day, {unit}",
-                        "Hours without water each day"),
-    )  # fmt: skip
+    titles = (
+        "UV reading, % (dots: as it was seen)",
+        f"Below the dose target each day, {unit}",
+        "Hours without water each day",
+    )
+    drawing = panels(titles, 0.1)
     for name, column, colour, dash in (
         ("you", "reading", VERMILION, "solid"), ("expert", "expert_reading", BLUE, "dash"),
     ):  # fmt: skip
         line = {"color": colour, "dash": dash, "width": 2}
-        figure.add_scatter(
-            x=days["day"], y=100.0 * days[column], mode="lines", name=name, line=line, row=1, col=1
-        )
+        drawing.add("scatter", x=days["day"], y=100.0 * days[column], mode="lines", name=name, line=line)
     seen = 100.0 * days["display_seen"].astype(float)
-    figure.add_scatter(
-        x=days["day"], y=seen, mode="markers", name="seen", marker={"color": INK, "size": 5}, row=1, col=1
+    drawing.add(
+        "scatter", x=days["day"], y=seen, mode="markers", name="seen", marker={"color": INK, "size": 5}
     )
     for row, column, scale in lost:
         most = 0.0
         for name, whose, colour, shape in (("you", "", VERMILION, ""), ("expert", "expert_", BLUE, "/")):
             values = scale * days[f"{whose}{column}"]
             most = max(most, float(values.max()))
-            figure.add_bar(
-                x=days["day"], y=values, name=name, row=row, col=1, showlegend=False,
+            drawing.add(
+                "bar", row, x=days["day"], y=values, name=name, showlegend=False,
                 marker={"color": colour, "pattern": {"shape": shape}},
             )  # fmt: skip
-        figure.update_yaxes(range=[0.0, max(1.1 * most, LEAST_TOP)], row=row, col=1)
-    for row in (1, 2, 3):
-        figure.add_vline(x=ended.case.staged[0].day, line={"dash": "dot", "color": INK}, row=row, col=1)
-    figure.update_xaxes(title_text="day", row=3, col=1)
-    figure.update_yaxes(rangemode="tozero", row=1, col=1)
-    titles_left(figure)
-    return dressed(figure, 620)
+        drawing.axes("y", row, range=[0.0, max(1.1 * most, LEAST_TOP)])
+    began = ended.case.staged[0].day
+    drawing.strip(began, began, line={"dash": "dot", "color": INK})
+    drawing.axes("x", 3, title={"text": "day"})
+    drawing.axes("y", 1, rangemode="tozero")
+    return dressed(drawing, 620).figure()
 
 
 def drill_alt(days: pd.DataFrame, ended: Ended, units: Units) -> str:

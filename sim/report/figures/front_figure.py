@@ -6,6 +6,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from sim.report.figures.axis_range import FAR, edge_of, placed
+from sim.report.figures.drawing import Drawing
 from sim.report.figures.style import INK, LINES, SYMBOLS, dressed, legend_below
 from sim.study.compare.comparison import Comparison
 from sim.study.wording import given, named, number
@@ -19,14 +20,14 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
     A mark with a letter for each policy, thin bars for its intervals; a dashed line joins those that no other
     beats in both.
     """
-    figure = go.Figure()
+    drawing = Drawing()
     unbeaten_ones = unbeaten(comparison)
     best = sorted(
         (item for item in comparison.summaries if item.policy in unbeaten_ones),
         key=lambda item: item.cost.estimate,
     )
-    figure.add_scatter(
-        x=[item.cost.estimate for item in best],
+    drawing.add(
+        "scatter", x=[item.cost.estimate for item in best],
         y=[min(item.days_below_target.estimate, _extent(comparison)[0]) for item in best],
         mode="lines", line={"dash": "dash", "color": INK, "width": 1.5}, hoverinfo="skip",
         name="no other is better in both",
@@ -43,8 +44,8 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
         half = [item.cost.half_width if item.cost.known else 0.0]
         bar = {"type": "data", "color": colour, "thickness": 1.2, "width": 3}
         far = f" \u2191 {number(days.estimate)} days" if days.estimate > top else ""
-        figure.add_scatter(
-            x=[item.cost.estimate], y=[shown], mode="markers+text",
+        drawing.add(
+            "scatter", x=[item.cost.estimate], y=[shown], mode="markers+text",
             name=escape(labelled(at, item.policy)), text=[LETTERS[at % len(LETTERS)] + far],
             textposition="bottom right" if far else sides[at], textfont={"size": 15},
             marker={"symbol": SYMBOLS[at % len(SYMBOLS)], "size": 12, "color": colour,
@@ -57,21 +58,25 @@ def front(comparison: Comparison, currency: str) -> go.Figure:
         )  # fmt: skip
     limit = comparison.limit_days_below_target
     if limit <= top:
-        figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
-        figure.add_annotation(
-            x=1, xref="paper", xanchor="right", y=limit, yanchor="bottom", text=f"limit {given(limit)}",
-            showarrow=False,
-        )  # fmt: skip
-    figure.update_layout(
-        xaxis_title=f"cost, {currency} a year", yaxis_title="days below the dose target a year",
-        xaxis_tickformat=",",
-    )  # fmt: skip
-    figure.update_yaxes(range=[0, 1.08 * top])
-    dressed(figure, 430)
-    figure.update_xaxes(nticks=6, title_font_size=13)
-    figure.update_yaxes(title_font_size=13)
-    figure.update_layout(margin={"r": 20, "t": 14}, legend_orientation="v")
-    return legend_below(figure)
+        limit_line(drawing, limit, "bottom")
+    drawing.axes("y", range=[0, 1.08 * top])
+    return cost_against_days(drawing, 430, "cost", currency)
+
+
+def limit_line(drawing: Drawing, limit: float, yanchor: str) -> None:
+    """Draw the limit of days below the dose target, named at its right end."""
+    drawing.level(limit, {"dash": "dot", "color": INK, "width": 2})
+    drawing.note(x=1, xref="paper", xanchor="right", y=limit, yanchor=yanchor, text=f"limit {given(limit)}")
+
+
+def cost_against_days(drawing: Drawing, height: int, cost: str, currency: str) -> go.Figure:
+    """Return the figure of a drawing with a cost across and days below the dose target upward."""
+    dressed(drawing, height)
+    small = {"font": {"size": 13}}
+    drawing.axes("x", title={"text": f"{cost}, {currency} a year", **small}, tickformat=",", nticks=6)
+    drawing.axes("y", title={"text": "days below the dose target a year", **small})
+    drawing.lay(margin={"r": 20, "t": 14}, legend={"orientation": "v"})
+    return legend_below(drawing).figure()
 
 
 def _extent(comparison: Comparison) -> tuple[float, float]:

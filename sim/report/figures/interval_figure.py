@@ -8,7 +8,8 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from sim.report.figures.axis_range import BEYOND, FAR, edge_of
-from sim.report.figures.style import BLUE, INK, VERMILION, dressed, noted
+from sim.report.figures.drawing import Drawing
+from sim.report.figures.style import BLUE, INK, VERMILION, dressed, narrowed
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
 from sim.study.statistics.intervals import Interval
@@ -47,32 +48,32 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
     found: list[Row] = [
         (item.policy, measure.of(item), measure.within(item)) for item in comparison.summaries
     ]
-    figure = go.Figure()
+    drawing, names = Drawing(), [name for name, _, _ in found]
     edge = edge_of([_end(span) for _, span, _ in found])
     far = edge or max(_end(span) for _, span, _ in found)
     kinds = [(True, "within the limit" if limit is not None else "mean and interval", "circle", BLUE)]
     kinds += [(False, "not shown to be within it", "diamond-open", VERMILION)]
     for within, label, symbol, colour in kinds:
         rows = [row for row in found if row[2] is within and (edge is None or row[1].estimate <= edge)]
-        _dots(figure, rows, label, symbol, colour, edge)
+        _dots(drawing, rows, label, symbol, colour, edge)
     # Numbers begin at the axis, so that they fit a phone wherever the bar ends.
-    look = {"x": 0.0, "showarrow": False, "xanchor": "left", "yshift": 17, "font": {"size": 13}}
-    noted(figure, [{"y": name, "text": from_to(span), **look} for name, span, _ in found])
+    for name, span, _ in found:
+        drawing.note(x=0.0, y=name, text=from_to(span), xanchor="left", yshift=17, font={"size": 13})
     if edge is not None:
-        _beyond(figure, [row for row in found if _end(row[1]) > edge], edge)
+        _beyond(drawing, [row for row in found if _end(row[1]) > edge], edge)
     if limit is not None and limit <= FAR * far:
         far = max(far, limit)
-        figure.add_scatter(  # a tick across each row, so that no number is struck through
-            x=[limit] * len(found), y=[name for name, _, _ in found], mode="markers",
-            name=f"limit {given(limit)}",
+        drawing.add(  # a tick across each row, so that no number is struck through
+            "scatter", x=[limit] * len(found), y=names, mode="markers", name=f"limit {given(limit)}",
             marker={"symbol": "line-ns", "size": 9, "line": {"color": INK, "width": 3}}, hoverinfo="skip",
         )  # fmt: skip
-    figure.update_layout(xaxis_title=measure.axis, xaxis_rangemode="tozero", xaxis_tickformat=",")
+    drawing.axes("x", title={"text": measure.axis}, rangemode="tozero", tickformat=",")
     if far == 0 or edge is not None:
-        figure.update_xaxes(range=[0, 1.04 * far or 1])
-    figure.update_yaxes(categoryorder="array", categoryarray=[name for name, _, _ in found])
+        drawing.axes("x", range=[0, 1.04 * far or 1])
+    drawing.axes("y", categoryorder="array", categoryarray=names)
     legend = limit is not None or edge is not None
-    return dressed(figure, 130 + 58 * len(found), reverse_y=True, showlegend=legend)
+    dressed(drawing, 130 + 58 * len(found), reverse_y=True, showlegend=legend)
+    return narrowed(drawing, names).figure()
 
 
 def span_alt(comparison: Comparison, measure: Measure, limit: float | None = None) -> str:
@@ -115,24 +116,24 @@ def _start(span: Interval) -> float:
     return span.low if span.known else span.estimate
 
 
-def _beyond(figure: go.Figure, rows: Sequence[Row], edge: float) -> None:
+def _beyond(drawing: Drawing, rows: Sequence[Row], edge: float) -> None:
     """Add an arrow at the edge in each row that goes on beyond it."""
-    figure.add_scatter(
-        x=[edge] * len(rows), y=[name for name, _, _ in rows], mode="markers", name=BEYOND,
+    drawing.add(
+        "scatter", x=[edge] * len(rows), y=[name for name, _, _ in rows], mode="markers", name=BEYOND,
         marker={"symbol": "triangle-right", "size": 13, "color": INK}, cliponaxis=False,
         text=[from_to(span) for _, span, _ in rows], hovertemplate="%{y}: %{text}<extra></extra>",
     )  # fmt: skip
 
 
 def _dots(
-    figure: go.Figure, rows: Sequence[Row], label: str, symbol: str, colour: str, edge: float | None
+    drawing: Drawing, rows: Sequence[Row], label: str, symbol: str, colour: str, edge: float | None
 ) -> None:
     if not rows:
         return
     most = float("inf") if edge is None else edge
-    x = np.array([span.estimate for _, span, _ in rows])
-    figure.add_scatter(
-        x=x,
+    drawing.add(
+        "scatter",
+        x=[span.estimate for _, span, _ in rows],
         y=[name for name, _, _ in rows],
         mode="markers",
         name=label,

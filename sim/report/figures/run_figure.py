@@ -7,8 +7,8 @@ from html import escape
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
+from sim.report.figures.drawing import Drawing, panels
 from sim.report.figures.style import BLUE, DASHES, GREEN, INK, LINES, VERMILION, dressed
 from sim.report.figures.thinned import MOST_POINTS, thinned
 from sim.study.wording import counted, given, named, percent
@@ -41,32 +41,27 @@ def history_figure(
     """
     dose = SHOWN[units]["dose"].unit
     more = (f"Least dose of the day, {dose} (a simulation, not a water test)", "Service and failures")
-    figure = make_subplots(
-        rows=5, cols=1, shared_xaxes=True, vertical_spacing=0.055, subplot_titles=(*_titles(units), *more),
-        row_heights=[0.22, 0.22, 0.2, 0.22, 0.14],
-    )  # fmt: skip
-    _gauges(figure, days, stages, units, alarm_fraction)
+    drawing = panels((*_titles(units), *more), 0.055, [0.22, 0.22, 0.2, 0.22, 0.14])
+    _gauges(drawing, days, stages, units, alarm_fraction)
     least = _in(days["dose_least_j_m2"], dose, "dose")
-    _line(figure, 4, days, least.where(least > 0), "least dose", 0)
+    _line(drawing, 4, days, least.where(least > 0), "least dose", 0)
     target = from_si(target_j_m2, dose, "dose")
-    _nil_doses(figure, days, least, target)
-    _level(figure, 4, days, target, f"target {given(target)}")
-    figure.update_yaxes(type="log", tickvals=LOG_TICKS, tickformat="~g", row=4, col=1)
-    _service(figure, events)
-    titles_left(figure)
-    return dressed(figure, 860, showlegend=False).update_layout(margin={"r": 96})
+    _nil_doses(drawing, days, least, target)
+    _level(drawing, 4, days, target, f"target {given(target)}")
+    drawing.axes("y", 4, type="log", tickvals=LOG_TICKS, tickformat="~g")
+    _service(drawing, events)
+    dressed(drawing, 860, showlegend=False).lay(margin={"r": 96})
+    return drawing.figure()
 
 
 def gauges_figure(
     days: pd.DataFrame, stages: Sequence[str], units: Units, alarm_fraction: float
 ) -> go.Figure:
     """Return the days of one run as its gauges showed them, and nothing of what they do not show."""
-    figure = make_subplots(
-        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.09, subplot_titles=_titles(units)
-    )
-    _gauges(figure, days, stages, units, alarm_fraction)
-    titles_left(figure)
-    return dressed(figure, 560, showlegend=False).update_layout(margin={"r": 96})
+    drawing = panels(_titles(units), 0.09)
+    _gauges(drawing, days, stages, units, alarm_fraction)
+    dressed(drawing, 560, showlegend=False).lay(margin={"r": 96})
+    return drawing.figure()
 
 
 def gauges_alt(days: pd.DataFrame) -> str:
@@ -89,7 +84,7 @@ def _titles(units: Units) -> tuple[str, str, str]:
 
 
 def _gauges(
-    figure: go.Figure, days: pd.DataFrame, stages: Sequence[str], units: Units, alarm_fraction: float
+    drawing: Drawing, days: pd.DataFrame, stages: Sequence[str], units: Units, alarm_fraction: float
 ) -> None:
     """Draw what the gauges showed into the first three panels."""
     pressure = SHOWN[units]["pressure"].unit
@@ -97,22 +92,12 @@ def _gauges(
     drops = [(stage, days[f"drop_pa_{stage}"]) for stage in stages]
     for row, lines in ((1, ends), (2, drops)):
         for at, (label, values) in enumerate(lines):
-            _line(figure, row, days, _in(values, pressure, "pressure"), label, at)
-        _names(figure, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
-    _line(figure, 3, days, 100.0 * days["uv_reading"], "reading", 0)
-    _level(figure, 3, days, 100.0 * alarm_fraction, f"alarm below {percent(alarm_fraction)}")
-    figure.update_xaxes(
-        range=[days["date"].iloc[0], days["date"].iloc[-1]], nticks=5, tickformat="%b<br>%Y", tickangle=0
-    )
-
-
-def titles_left(figure: go.Figure) -> None:
-    """Put the titles of panels at their left end, broken where they would not fit a phone."""
-    for note in figure.layout.annotations:
-        if note.xref == "paper" and note.yanchor == "bottom":
-            note.update(
-                text=note.text.replace(" (", "<br>("), x=0.0, xanchor="left", align="left", font={"size": 13}
-            )
+            _line(drawing, row, days, _in(values, pressure, "pressure"), label, at)
+        _names(drawing, row, days, [(label, _in(values, pressure, "pressure")) for label, values in lines])
+    _line(drawing, 3, days, 100.0 * days["uv_reading"], "reading", 0)
+    _level(drawing, 3, days, 100.0 * alarm_fraction, f"alarm below {percent(alarm_fraction)}")
+    whole = [days["date"].iloc[0], days["date"].iloc[-1]]
+    drawing.axes("x", range=whole, nticks=5, tickformat="%b<br>%Y", tickangle=0)
 
 
 def history_alt(days: pd.DataFrame, events: pd.DataFrame, policy: str, target_j_m2: float) -> str:
@@ -139,17 +124,17 @@ def _in(values: pd.Series, unit: str, kind: str) -> pd.Series:
     return values * from_si(1.0, unit, kind)
 
 
-def _line(figure: go.Figure, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
+def _line(drawing: Drawing, row: int, days: pd.DataFrame, values: pd.Series, label: str, at: int) -> None:
     x, y = thinned(days["date"].to_numpy(), values.to_numpy(dtype=np.float64))
     colour = LINES[at % len(LINES)]
     line = {"color": colour, "dash": DASHES[at % len(DASHES)], "width": 1.6}
-    figure.add_scatter(
-        x=x, y=y, mode="lines", name=label, line=line, row=row, col=1,
+    drawing.add(
+        "scatter", row, x=x, y=y, mode="lines", name=label, line=line,
         hovertemplate=f"%{{x|%Y-%m-%d}} {label} %{{y:,.3r}}<extra></extra>",
     )  # fmt: skip
 
 
-def _names(figure: go.Figure, row: int, days: pd.DataFrame, lines: Sequence[tuple[str, pd.Series]]) -> None:
+def _names(drawing: Drawing, row: int, days: pd.DataFrame, lines: Sequence[tuple[str, pd.Series]]) -> None:
     """Write the name of each line at its right end, one above the other where lines end side by side."""
     known = [(label, values.dropna()) for label, values in lines]
     lasts = sorted((float(values.iloc[-1]), label) for label, values in known if len(values))
@@ -158,49 +143,47 @@ def _names(figure: go.Figure, row: int, days: pd.DataFrame, lines: Sequence[tupl
     for last, label in lasts:
         height = max(last * px_each, above + _NAME_PX)
         above = height
-        figure.add_annotation(
-            x=days["date"].iloc[-1], y=last, text=escape(label), xanchor="left", xshift=5,
-            yshift=height - last * px_each, showarrow=False, row=row, col=1,
+        drawing.note(
+            row, x=days["date"].iloc[-1], y=last, text=escape(label), xanchor="left", xshift=5,
+            yshift=height - last * px_each,
         )  # fmt: skip
 
 
-def _nil_doses(figure: go.Figure, days: pd.DataFrame, least: pd.Series, target: float) -> None:
+def _nil_doses(drawing: Drawing, days: pd.DataFrame, least: pd.Series, target: float) -> None:
     """Mark days with a dose of nil at the foot of the logarithmic panel, where no line can go."""
     nil = days.loc[least == 0, "date"].head(MOST_POINTS)
     foot = min(target, float(least.where(least > 0).min(skipna=True)) if (least > 0).any() else target) / 2
-    figure.add_scatter(
-        x=nil, y=[foot] * len(nil), mode="markers", name="dose of nil",
+    drawing.add(
+        "scatter", 4, x=nil, y=[foot] * len(nil), mode="markers", name="dose of nil",
         marker={"symbol": "x", "color": VERMILION, "size": 7},
-        hovertemplate="%{x|%Y-%m-%d} dose of nil<extra></extra>", row=4, col=1,
+        hovertemplate="%{x|%Y-%m-%d} dose of nil<extra></extra>",
     )  # fmt: skip
     if len(nil):
-        figure.add_annotation(
-            x=days["date"].iloc[-1], y=np.log10(foot), text="x dose of nil", xanchor="left", xshift=5,
-            showarrow=False, row=4, col=1,
-        )  # fmt: skip
+        end = days["date"].iloc[-1]
+        drawing.note(4, x=end, y=np.log10(foot), text="x dose of nil", xanchor="left", xshift=5)
 
 
-def _level(figure: go.Figure, row: int, days: pd.DataFrame, value: float, label: str) -> None:
+def _level(drawing: Drawing, row: int, days: pd.DataFrame, value: float, label: str) -> None:
     """Add a dashed level across a panel, named at its right end."""
     ends = [days["date"].iloc[0], days["date"].iloc[-1]]
-    figure.add_scatter(
-        x=ends, y=[value, value], mode="lines", name=label,
-        line={"color": INK, "dash": "dash", "width": 1.6}, hoverinfo="skip", row=row, col=1,
+    drawing.add(
+        "scatter", row, x=ends, y=[value, value], mode="lines", name=label,
+        line={"color": INK, "dash": "dash", "width": 1.6}, hoverinfo="skip",
     )  # fmt: skip
-    figure.add_annotation(
-        x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""), xanchor="left",
-        xshift=5, yshift=7, showarrow=False, row=row, col=1,
+    drawing.note(
+        row, x=ends[1], y=np.log10(value) if row == 4 else value, text=label.replace(" below", ""),
+        xanchor="left", xshift=5, yshift=7,
     )  # fmt: skip
 
 
-def _service(figure: go.Figure, events: pd.DataFrame) -> None:
+def _service(drawing: Drawing, events: pd.DataFrame) -> None:
     """Add a lane of marks for each kind of event."""
     for kind, (symbol, colour) in EVENT_MARKS.items():
         shown = events[events["kind"] == kind].head(MOST_POINTS)
         text = shown["subject"].astype(str) + " " + shown["note"].fillna("").astype(str)
-        figure.add_scatter(
-            x=shown["time"], y=[kind] * len(shown), mode="markers", name=kind, text=text,
+        drawing.add(
+            "scatter", 5, x=shown["time"], y=[kind] * len(shown), mode="markers", name=kind, text=text,
             marker={"symbol": symbol, "color": colour, "size": 8}, cliponaxis=False,
-            hovertemplate="%{x|%Y-%m-%d} %{y}: %{text}<extra></extra>", row=5, col=1,
+            hovertemplate="%{x|%Y-%m-%d} %{y}: %{text}<extra></extra>",
         )  # fmt: skip
-    figure.update_yaxes(type="category", categoryorder="array", categoryarray=list(EVENT_MARKS), row=5, col=1)
+    drawing.axes("y", 5, type="category", categoryorder="array", categoryarray=list(EVENT_MARKS))

@@ -2,10 +2,12 @@
 
 import plotly.graph_objects as go
 
-from sim.report.figures.style import BLUE, GREEN, INK, VERMILION, dressed, legend_below
+from sim.report.figures.drawing import Drawing
+from sim.report.figures.front_figure import cost_against_days, limit_line
+from sim.report.figures.style import BLUE, GREEN, INK, VERMILION
 from sim.study.search.search import CHOSEN, DEARER, OVER, TIE, UNSHOWN
 from sim.study.size.sizes import SizeStudy
-from sim.study.wording import given, number
+from sim.study.wording import number
 
 _TOLD = (
     *("cost", "cost_equipment", "days_below_target", "water_off_h", "cistern_empty_days"),
@@ -22,18 +24,18 @@ _MARKS = {  # fate, symbol, colour, size
 
 def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
     """Return the mean cost of each design against its days below the dose target."""
-    figure = go.Figure()
+    drawing = Drawing()
     line = study.lines.iloc[list(study.front)]
-    figure.add_scatter(
-        x=line["cost"], y=line["days_below_target"], mode="lines", hoverinfo="skip", name="front",
-        line={"dash": "dash", "color": INK, "width": 1.5},
+    drawing.add(
+        "scatter", x=list(line["cost"]), y=list(line["days_below_target"]), mode="lines",
+        hoverinfo="skip", name="front", line={"dash": "dash", "color": INK, "width": 1.5},
     )  # fmt: skip
     for fate, (symbol, colour, size) in _MARKS.items():
         shown = study.lines[study.lines["fate"] == fate]
         if shown.empty:
             continue
-        figure.add_scatter(
-            x=shown["cost"], y=shown["days_below_target"], mode="markers", name=fate,
+        drawing.add(
+            "scatter", x=list(shown["cost"]), y=list(shown["days_below_target"]), mode="markers", name=fate,
             customdata=list(shown.index), text=[
                 f"{line['design']} ({line['policy']})<br>{number(line['cost'])} {currency}, "
                 f"{number(line['days_below_target'])} days a year" for _, line in shown.iterrows()
@@ -42,26 +44,11 @@ def sizes_front(study: SizeStudy, currency: str) -> go.Figure:
             hovertemplate="%{text}<extra></extra>",
             cliponaxis=False,
         )  # fmt: skip
-    limit = study.found.limits.days_below_target
-    figure.add_hline(y=limit, line={"dash": "dot", "color": INK, "width": 2})
-    figure.add_annotation(
-        x=1,
-        xref="paper",
-        xanchor="right",
-        y=limit,
-        yanchor="top",
-        text=f"limit {given(limit)}",
-        showarrow=False,
-    )
-    figure.update_layout(
-        xaxis_title=f"cost with equipment, {currency} a year", xaxis_tickformat=",",
-        yaxis_title="days below the dose target a year", yaxis_rangemode="tozero",
-    )  # fmt: skip
-    dressed(figure, 460)
-    figure.update_xaxes(nticks=6, tickangle=0, title_font_size=13)
-    figure.update_yaxes(title_font_size=13)
-    figure.update_layout(clickmode="event+select", legend_orientation="v", margin={"r": 20, "t": 14})
-    return legend_below(figure)
+    limit_line(drawing, study.found.limits.days_below_target, "top")
+    drawing.axes("y", rangemode="tozero")
+    drawing.axes("x", tickangle=0)
+    drawing.lay(clickmode="event+select")
+    return cost_against_days(drawing, 460, "cost with equipment", currency)
 
 
 def sizes_front_alt(study: SizeStudy, currency: str) -> str:

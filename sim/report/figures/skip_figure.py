@@ -2,9 +2,8 @@
 
 import pandas as pd
 import plotly.graph_objects as go
-from plotly.subplots import make_subplots
 
-from sim.report.figures.run_figure import titles_left
+from sim.report.figures.drawing import panels
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed
 from sim.report.figures.thinned import thinned
 from sim.study.skip.story import Story
@@ -30,10 +29,7 @@ def skip_figure(
         f"Greatest drop over a stage, {unit}",
         "Days below the dose target each month",
     )
-    figure = make_subplots(
-        rows=3, cols=1, shared_xaxes=True, vertical_spacing=0.09, subplot_titles=titles,
-        row_heights=[0.36, 0.34, 0.3],
-    )  # fmt: skip
+    drawing = panels(titles, 0.09, [0.36, 0.34, 0.3])
     lines = {KEPT: _shown(kept, unit), LEFT: _shown(skipped, unit)}
     for run, name, colour, dash in ((kept, KEPT, BLUE, "dash"), (skipped, LEFT, VERMILION, "solid")):
         line = {"color": colour, "dash": dash, "width": 2}
@@ -44,22 +40,20 @@ def skip_figure(
                 name == LEFT,
             )  # its end, where it is named
             x, thin = thinned(run["date"].to_numpy(), y.to_numpy())
-            figure.add_scatter(x=x, y=thin, mode="lines", name=name, line=line, row=row, col=1)
-            figure.add_annotation(
-                x=x[-1], y=thin[-1], text=name, showarrow=False, xanchor="left", xshift=4,
-                yshift=8 if above else -8, row=row, col=1,
-            )  # fmt: skip
-    figure.add_hline(y=100.0 * alarm, line={"dash": "dot", "color": INK}, row=1, col=1)
+            drawing.add("scatter", row, x=x, y=thin, mode="lines", name=name, line=line)
+            drawing.note(
+                row, x=x[-1], y=thin[-1], text=name, xanchor="left", xshift=4, yshift=8 if above else -8
+            )
+    drawing.level(100.0 * alarm, {"dash": "dot", "color": INK})
     months = [month.first for month in story.months]
     for at, name, colour, pattern in ((1, KEPT, BLUE, "/"), (0, LEFT, VERMILION, "")):
-        figure.add_bar(
-            x=months, y=[month.below[at] for month in story.months], name=name, row=3, col=1,
+        drawing.add(
+            "bar", 3, x=months, y=[month.below[at] for month in story.months], name=name,
             marker={"color": colour, "pattern": {"shape": pattern}},
         )  # fmt: skip
     most = max((count for month in story.months for count in month.below), default=0)
-    figure.update_yaxes(rangemode="tozero", dtick=1 if most < 5 else None, nticks=5, row=3, col=1)
-    titles_left(figure)
-    return dressed(figure, 520, showlegend=False)
+    drawing.axes("y", 3, rangemode="tozero", dtick=1 if most < 5 else None, nticks=5)
+    return dressed(drawing, 520, showlegend=False).figure()
 
 
 def _shown(run: pd.DataFrame, unit: str) -> dict[int, pd.Series]:

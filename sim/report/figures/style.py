@@ -11,8 +11,9 @@ from html import escape
 from textwrap import wrap
 from typing import Any
 
-import plotly.graph_objects as go
 import plotly.io as pio
+
+from sim.report.figures.drawing import Drawing
 
 ORANGE, SKY, GREEN, YELLOW = "#E69F00", "#56B4E9", "#009E73", "#F0E442"
 BLUE, VERMILION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"
@@ -25,7 +26,7 @@ SYMBOLS = ("circle", "square", "diamond", "triangle-up", "x", "star", "cross")
 LIGHT_PAPER, DARK_PAPER = "#ffffff", "#16191c"  # of the pages, by their theme, and of the report
 FONT = {"family": "system-ui, sans-serif", "size": 14, "color": INK}
 CLEAR = "rgba(0,0,0,0)"
-_AXIS = {"gridcolor": GRID, "zerolinecolor": GRID, "linecolor": INK, "automargin": True}
+_AXIS: dict[str, Any] = {"gridcolor": GRID, "zerolinecolor": GRID, "linecolor": INK, "automargin": True}
 _MORE = {"zerolinewidth": 2, "title": {"standoff": 15}}
 _PATTERN = {"fillmode": "overlay", "size": 10, "solidity": 0.2}
 _BAR = {"line": {"color": LIGHT_PAPER, "width": 0.5}, "pattern": _PATTERN}
@@ -53,9 +54,9 @@ def scheme_css() -> str:
     return "\n".join([*rules, "@media (hover: none) {.modebar {display: none !important;}}"])
 
 
-def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend: bool = True) -> go.Figure:
-    """Return a figure with the look all figures share."""
-    figure.update_layout(
+def dressed(drawing: Drawing, height: int, reverse_y: bool = False, showlegend: bool = True) -> Drawing:
+    """Give a drawing the look all figures share, and return it."""
+    drawing.lay(
         template=_LOOK,
         font=FONT,
         height=height,
@@ -68,38 +69,34 @@ def dressed(figure: go.Figure, height: int, reverse_y: bool = False, showlegend:
         hoverlabel={"bgcolor": "#22272b", "bordercolor": "#22272b", "font": {"color": "#ffffff"}},
         modebar={"bgcolor": CLEAR, "color": "#6b7280", "activecolor": BLUE},
     )
-    figure.update_yaxes(**_AXIS)  # said here and not in the template: only then are lines and grid drawn
-    figure.update_xaxes(**_AXIS)
+    drawing.axes("y", **_AXIS)  # said here and not in the template: only then are lines and grid drawn
+    drawing.axes("x", **_AXIS)
     if reverse_y:
-        figure.update_yaxes(autorange="reversed")
-    return figure
+        drawing.axes("y", autorange="reversed")
+    return drawing
 
 
-def narrowed(figure: go.Figure, names: Sequence[str]) -> go.Figure:
-    """Return a figure of policies that can be read on the width of a phone."""
-    figure.update_yaxes(tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
-    figure.update_yaxes(tickfont_size=13, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
-    figure.update_xaxes(nticks=5, tickangle=0, title_font_size=13)
-    figure.update_layout(margin_t=14)
-    return legend_below(figure) if figure.layout.showlegend else figure
+def narrowed(drawing: Drawing, names: Sequence[str]) -> Drawing:
+    """Make a drawing of policies fit the width of a phone, and return it."""
+    drawing.axes("y", tickmode="array", tickvals=list(names), ticktext=[broken(n) for n in names])
+    drawing.axes("y", tickfont={"size": 13}, ticks="outside", ticklen=9, tickcolor=CLEAR)  # room beside a 0
+    drawing.axes("x", nticks=5, tickangle=0, title={"font": {"size": 13}})
+    drawing.lay(margin={"t": 14})
+    return legend_below(drawing) if drawing.layout["showlegend"] else drawing
 
 
-def noted(figure: go.Figure, notes: Sequence[dict[str, Any]]) -> None:
-    """Write notes into a figure; all at once, as each that is added makes all before it anew."""
-    figure.update_layout(annotations=[*figure.layout.annotations, *notes])
-
-
-def legend_below(figure: go.Figure) -> go.Figure:
-    """Put the legend under the axis title, with room for one entry a line."""
-    entries = sum(bool(trace.name) and trace.showlegend is not False for trace in figure.data)
-    layout = figure.layout
-    plot = layout.height - layout.margin.t - layout.margin.b
+def legend_below(drawing: Drawing) -> Drawing:
+    """Put the legend under the axis title, with room for one entry a line, and return the drawing."""
+    entries = sum("name" in trace and trace.get("showlegend") is not False for trace in drawing.traces)
+    height, margin = drawing.layout["height"], drawing.layout["margin"]
+    plot = height - margin["t"] - margin["b"]
     room = 12 + 20 * entries
-    return figure.update_layout(
-        height=layout.height + room,
-        margin={"b": layout.margin.b + room},
+    drawing.lay(
+        height=height + room,
+        margin={"b": margin["b"] + room},
         legend={"y": -56 / plot, "yanchor": "top", "x": 0.0, "font": {"size": 12}},
     )
+    return drawing
 
 
 def broken(name: str, width: int = 14) -> str:

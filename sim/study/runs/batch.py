@@ -71,6 +71,7 @@ class Job:
         for number in unit.policies:
             rows.append(measures.row(twin.run(scenario, policies[number], common), self.draws, beyond))
             gc.collect()  # processes and their world hold each other, and years of draws with them
+            gc.freeze()  # what a first run loaded stays too
         return rows
 
     def _common(self, scenario: Scenario, seed: int, replication: int) -> Common:
