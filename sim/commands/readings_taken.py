@@ -7,6 +7,7 @@ from datetime import date
 from sim.diary.book import Cells
 from sim.diary.entries import ONE_GAUGE, reading_of
 from sim.diary.properties import property_of
+from sim.diary.read.logger import IN_UTC
 from sim.scenario.read.refusal import short
 from sim.scenario.scenario import Scenario
 from sim.study.wording import counted, listed
@@ -22,6 +23,11 @@ def taken_as(rows: Sequence[Cells], scenario: Scenario, today: date) -> list[str
     if zoned:
         found.append(
             f"Took times as the clock of the house shows them: {counted(len(zoned), 'zone')} left out."
+        )
+    if any(cells.get("note") == IN_UTC for cells in rows):
+        found.append(
+            "Took days as the logger's clock has them, from midnight to midnight UTC: "
+            "have it write local time where your house has another."
         )
     return [line for line in found if line]
 

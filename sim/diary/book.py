@@ -118,8 +118,8 @@ class Book:
         self, name: str, columns: Sequence[str], parse: Callable[[Cells, Scenario, date], T], needed: str
     ) -> list[T]:
         lines = list(_lines(self.folder / name, columns))
+        _check_replaced(lines)
         gone = {line.cells["replaces"] for line in lines} - {""}
-        _check_replaced(lines, gone)
         found = []
         for line in lines:
             if line.cells["mark"] in gone or not line.cells[needed]:
@@ -217,7 +217,7 @@ def _lines(path: Path, columns: Sequence[str]) -> Iterator[Line]:
         yield Line(place, cells)
 
 
-def _check_replaced(lines: Sequence[Line], gone: set[str]) -> None:
+def _check_replaced(lines: Sequence[Line]) -> None:
     """Refuse a correction of nothing, and one that would correct itself in a circle."""
     seen: set[str] = set()
     for line in lines:

@@ -3,7 +3,7 @@
 import csv
 import io
 from collections.abc import Iterator, Mapping
-from datetime import date
+from datetime import UTC, date
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +20,8 @@ from sim.scenario.scenario import Scenario
 from sim.units import FACTORS
 
 FLOW, PRESSURE = "flow", "pressure"
+NOTE = "from a logger"
+IN_UTC = f"{NOTE}, days as of UTC"
 STEADY = 0.1  # a draw is steady where the flow is within a tenth of that of the row before [A]
 MOST_BYTES = 256 * 1024**2  # a year by the second is 1.5 GB, by ten seconds 150 MB
 LEAST_ROWS = 3  # of steady draws before their median stands for a day
@@ -77,8 +79,12 @@ def rows_of(path: Path, text: str, scenario: Scenario, logger: Logger) -> list[t
         name: _numbers(path, table[one.column], name, _factor(one.unit, name, scenario))
         for name, one in kinds.items()
     }
-    day = table[logger.time_column].dt.date
-    return _reduced(path.name, day, numbers, logger)
+    times = table[logger.time_column]
+    note = IN_UTC if times.dt.tz is UTC else NOTE
+    return [
+        (place, {**cells, "note": note})
+        for place, cells in _reduced(path.name, times.dt.date, numbers, logger)
+    ]
 
 
 def _factor(unit: str, name: str, scenario: Scenario) -> float:
@@ -125,7 +131,10 @@ def _places(path: Path, names: list[str], wanted: list[str]) -> list[int]:
 
 
 def _times(path: Path, column: "pd.Series[str]", pattern: str | None) -> "pd.Series[pd.Timestamp]":
-    """Return the times on the logger's own clock: summer and winter time differ by an offset alone."""
+    """Return the times by the logger's own clock, with its zone where it has one throughout.
+
+    On both sides of the end of summer time the offsets differ; they are left out then.
+    """
     form = pattern or "ISO8601"
     try:
         times = pd.to_datetime(column, format=form, errors="coerce")
@@ -142,7 +151,7 @@ def _times(path: Path, column: "pd.Series[str]", pattern: str | None) -> "pd.Ser
         raise refused(
             f"{path.name}: line {wrong[0]}: read {short(column[wrong[0]])}; wanted a time like {like}"
         )
-    return times.dt.tz_localize(None)
+    return times
 
 
 def _numbers(path: Path, column: "pd.Series[str]", name: str, factor: float) -> "pd.Series[float]":
@@ -219,4 +228,4 @@ def _row(
 ) -> tuple[str, Cells]:
     text = ("on" if value > 0.5 else "off") if name == "UV alarm" else f"{value:.6g}"
     cells = {"phenomenon_time": f"{on}T23:00:00", "observed_property": name, "result": text, "unit": unit}
-    return f"{label}: {on}: {name}", {**cells, "procedure": procedure, "note": "from a logger"}
+    return f"{label}: {on}: {name}", {**cells, "procedure": procedure}

@@ -25,7 +25,7 @@ class Waiting:
     clogged_share : float
         Chance that a cartridge passes its limit.
     saved : float
-        Money: cartridges and lamp last so much longer, by their price over their life.
+        Money: cartridges are used so much longer, by their price over their life.
     """
 
     days: int
