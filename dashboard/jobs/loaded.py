@@ -10,9 +10,11 @@ import gc
 import json
 import os
 import select
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import traceback
 from importlib import import_module
 from pathlib import Path
@@ -60,8 +62,10 @@ def serve() -> None:
             *lines, told = (told + read).split(b"\n")
             for line in lines:
                 _do(workers, *json.loads(line))
-    for pid in workers:
+    for pid, folder in workers.items():
         os.killpg(pid, signal.SIGKILL)  # the group is the worker's own, with the processes it started
+        os.waitpid(pid, 0)
+        shutil.rmtree(folder, ignore_errors=True)  # nobody is left who would
 
 
 def _do(workers: dict[int, Path], name: str, sign: int) -> None:
@@ -114,6 +118,7 @@ def _apart(folder: Path) -> None:
         os.dup2(log.fileno(), 2)
     os.environ.clear()
     os.environ.update(json.loads((folder / ENVIRONMENT).read_bytes()))
+    tempfile.tempdir = None  # where to is said there
     copy_this_process()
 
 

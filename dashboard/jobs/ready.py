@@ -26,7 +26,8 @@ class Worker:
     def __init__(self, folder: Path, loaded: "Loaded") -> None:
         """Stand for a worker that is asked nothing yet."""
         self.folder, self._loaded = folder, loaded
-        (folder / ENVIRONMENT).write_text(json.dumps(dict(os.environ)))
+        # What a worker keeps for a while lies in its folder too, and goes with it if it is killed.
+        (folder / ENVIRONMENT).write_text(json.dumps(os.environ | {"TMPDIR": str(folder)}))
 
     def go(self) -> None:
         """Say that the question is in the folder."""

@@ -32,11 +32,13 @@ if __name__ == "__main__":
 
 @pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks at processes by /proc")
 @pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGINT, signal.SIGKILL])
-def test_workers_end_with_what_started_them(tmp_path, sign):
+def test_workers_end_with_what_started_them_and_leave_no_folder(tmp_path, sign):
+    (kept := tmp_path / "kept").mkdir()
     script = tmp_path / "server.py"
     script.write_text(SERVER)
     server = subprocess.Popen(
-        [sys.executable, str(script)], cwd=tmp_path, env=os.environ | {"PYTHONPATH": str(ROOT)},
+        [sys.executable, str(script)], cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(ROOT), "TMPDIR": str(kept)},
         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     try:
@@ -49,10 +51,12 @@ def test_workers_end_with_what_started_them(tmp_path, sign):
             return found if len(found) >= least else []
 
         workers = until(busy, 180.0)
+        assert list(kept.iterdir())
         nice = min(19, os.getpriority(os.PRIO_PROCESS, server.pid) + NICENESS)
         assert {os.getpriority(os.PRIO_PROCESS, pid) for pid in workers} == {nice}
         server.send_signal(sign)
         until(lambda: not any(map(alive, workers)), 60.0)
+        until(lambda: not list(kept.iterdir()))
     finally:
         server.kill()
         server.communicate()
