@@ -13,6 +13,7 @@ from typing import Any, get_type_hints
 from sim.study.plain import to_plain
 from sim.study.plain_files import as_files, from_files
 from sim.study.question import Answer_co, Question
+from sim.study.runs.ending import asked_to_end
 from sim.study.runs.means import ALONE, Means
 
 KINDS = {  # what a question is called, and where it stands; read when it is asked, as physics load slowly
@@ -45,7 +46,8 @@ def ask(question: Question[Answer_co], means: Means = ALONE) -> Answer_co:
         When the user stopped it before there was anything to say.
     """
     question.check()
-    return question.answer(means)
+    with asked_to_end():
+        return question.answer(means)
 
 
 def question_type(kind: str) -> type:

@@ -20,9 +20,9 @@ QUESTION = ["compare", "cottage", "--years", "1", "--replications", "16", "--wor
 QUESTION += ["--policy", "by the calendar", "--policy", "nothing done"]
 
 
-def start(out: Path, **more) -> subprocess.Popen:
+def start(out: Path, *words: str, **more) -> subprocess.Popen:
     return subprocess.Popen(
-        [sys.executable, "-m", "sim.cli", *QUESTION, "--out", str(out)],
+        [sys.executable, "-m", "sim.cli", *QUESTION, *words, "--out", str(out)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -112,6 +112,21 @@ def test_a_killed_driver_goes_on_and_runs_nothing_again_that_was_kept(undisturbe
             assert len([name for name, _ in handed if name not in there]) <= 2 * WORKERS
             kept |= {run for name, runs in handed if name in there for run in runs}
         assert contents(out) == wanted if code == 0 else finished(out, wanted)
+
+
+def test_who_is_asked_to_end_keeps_and_shows_what_was_finished_and_leaves_no_folder(tmp_path):
+    out, kept = tmp_path / "out", tmp_path / "kept"
+    kept.mkdir()
+    process = start(out, *("--years", "20", "--replications", "400"), env=os.environ | {"TMPDIR": str(kept)})
+    while not stored(out):
+        assert process.poll() is None
+        time.sleep(0.05)
+    process.terminate()
+    code, said, err = end(process)
+    assert (code, err) == (130, "")
+    assert "Written to" in said and set(COMPARISON) <= {path.name for path in out.iterdir()}
+    assert stored(out)  # to go on with
+    assert list(kept.iterdir()) == []
 
 
 def workers_of(pid: int) -> list[int]:
