@@ -103,6 +103,36 @@ def test_bounds_end_at_the_edge_and_an_arrow_says_that_they_go_on():
     assert list(traces(alone, "mean and interval")[0].x) == [7.0] * 3 and alone.layout.showlegend is False
 
 
+@pytest.mark.parametrize(
+    ("limit", "worst", "edge"),
+    [(5.0, 340.0, 7.2), (10.0, 340.0, 12.0), (28.0, 340.0, 33.6), (29.0, 340.0, 7.2), (25.0, 28.0, None)],
+)
+def test_what_goes_on_beyond_the_edge_goes_on_beyond_a_limit_that_is_shown(limit, worst, edge):
+    """The highs of the others are 3 and 6; an arrow left of the limit would look like a value within it."""
+    policies = [
+        *COMPARED.summaries[:2],
+        _policy("none", (1.0,), (worst - 1.0, worst - 2.0, worst), {}, "over"),
+    ]
+    compared = SimpleNamespace(summaries=policies)
+    figure = interval_figure.span_figure(compared, interval_figure.DAYS, limit)
+    arrows = traces(figure, "goes on beyond the edge")
+    ticks = traces(figure, f"limit {limit:g}")
+    assert bool(ticks) is (limit < 4 * 7.2)
+    if edge is None:
+        assert arrows == [] and figure.layout.xaxis.range is None
+        return
+    assert list(arrows[0].x) == pytest.approx([edge]) and list(arrows[0].y) == ["none"]
+    assert figure.layout.xaxis.range == pytest.approx((0.0, 1.04 * edge))
+    assert not ticks or ticks[0].x[0] < edge
+
+
+def test_an_axis_of_nothing_but_noughts_has_a_length():
+    compared = SimpleNamespace(summaries=[_policy("a", (1.0,), (0.0, 0.0, 0.0), {})])
+    assert interval_figure.span_figure(compared, interval_figure.DAYS).layout.xaxis.range == (0, 1)
+    seen = interval_figure.span_figure(compared, interval_figure.DAYS, 5.0)
+    assert traces(seen, "limit 5") == []
+
+
 def test_the_numbers_of_bounds_stand_in_a_table():
     table = interval_figure.span_table(COMPARED, interval_figure.DAYS, 5.0)
     assert table["low"].tolist() == [1.0, 2.0, 250.0] and table["high"].tolist() == [3.0, 6.0, 340.0]

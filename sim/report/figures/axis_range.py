@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 FAR = 4.0  # times the next: beyond it the rest is not seen any more
-_ROOM = 1.2
+ROOM = 1.2  # of the axis, times what is seen on it last
 BEYOND = "goes on beyond the edge"
 
 
@@ -18,7 +18,7 @@ def edge_of(values: Sequence[float]) -> float | None:
     order = sorted(values)
     for at in range(max(1, (len(order) - 1) // 2), len(order) - 1):
         if 0 < FAR * order[at] < order[at + 1]:
-            return _ROOM * order[at]
+            return ROOM * order[at]
     return None
 
 

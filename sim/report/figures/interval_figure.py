@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from sim.report.figures.axis_range import BEYOND, FAR, edge_of
+from sim.report.figures.axis_range import BEYOND, FAR, ROOM, edge_of
 from sim.report.figures.drawing import Drawing
 from sim.report.figures.style import BLUE, INK, VERMILION, dressed, narrowed
 from sim.study.compare.comparison import Comparison
@@ -49,8 +49,9 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
         (item.policy, measure.of(item), measure.within(item)) for item in comparison.summaries
     ]
     drawing, names = Drawing(), [name for name, _, _ in found]
-    edge = edge_of([_end(span) for _, span, _ in found])
-    far = edge or max(_end(span) for _, span, _ in found)
+    ends = [_end(span) for _, span, _ in found]
+    shown = limit if limit is not None and limit <= FAR * (edge_of(ends) or max(ends)) else None
+    edge = _edge(ends, shown)
     kinds = [(True, "within the limit" if limit is not None else "mean and interval", "circle", BLUE)]
     kinds += [(False, "not shown to be within it", "diamond-open", VERMILION)]
     for within, label, symbol, colour in kinds:
@@ -61,15 +62,14 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
         drawing.note(x=0.0, y=name, text=from_to(span), xanchor="left", yshift=17, font={"size": 13})
     if edge is not None:
         _beyond(drawing, [row for row in found if _end(row[1]) > edge], edge)
-    if limit is not None and limit <= FAR * far:
-        far = max(far, limit)
+    if shown is not None:
         drawing.add(  # a tick across each row, so that no number is struck through
-            "scatter", x=[limit] * len(found), y=names, mode="markers", name=f"limit {given(limit)}",
+            "scatter", x=[shown] * len(found), y=names, mode="markers", name=f"limit {given(shown)}",
             marker={"symbol": "line-ns", "size": 9, "line": {"color": INK, "width": 3}}, hoverinfo="skip",
         )  # fmt: skip
     drawing.axes("x", title={"text": measure.axis}, rangemode="tozero", tickformat=",")
-    if far == 0 or edge is not None:
-        drawing.axes("x", range=[0, 1.04 * far or 1])
+    if edge is not None or not max(*ends, shown or 0.0):
+        drawing.axes("x", range=[0, 1.04 * (edge or 0.0) or 1])
     drawing.axes("y", categoryorder="array", categoryarray=names)
     legend = limit is not None or edge is not None
     dressed(drawing, 130 + 58 * len(found), reverse_y=True, showlegend=legend)
@@ -114,6 +114,15 @@ def _end(span: Interval) -> float:
 
 def _start(span: Interval) -> float:
     return span.low if span.known else span.estimate
+
+
+def _edge(ends: Sequence[float], limit: float | None) -> float | None:
+    """Return where the axis ends for what lies far out, beyond a limit that is shown; None when all fits."""
+    edge = edge_of(ends)
+    if edge is None or limit is None:
+        return edge
+    edge = max(edge, ROOM * limit)
+    return edge if max(ends) > edge else None
 
 
 def _beyond(drawing: Drawing, rows: Sequence[Row], edge: float) -> None:
