@@ -216,11 +216,15 @@ def test_wilson(count, trials, low, high):
 
 
 @pytest.mark.parametrize(
-    ("draws", "printed"), [(10, 0.632), (20, 0.444), (30, 0.361), (52, 0.273), (102, 0.195)]
+    ("draws", "printed"), [(4, 0.950), (10, 0.632), (20, 0.444), (30, 0.361), (52, 0.273), (102, 0.195)]
 )
 def test_chance_correlation_of_one_input(draws, printed):
     """Critical values of the correlation coefficient, 5 % two-sided, as printed in statistics texts (M)."""
     assert chance_correlation(draws, 1) == pytest.approx(printed, abs=5e-4)
+
+
+def test_three_draws_tell_nothing_of_a_correlation():
+    assert chance_correlation(3, 1) == chance_correlation(2, 9) == 1.0
 
 
 def test_chance_correlation_of_many_inputs_is_seldom_exceeded():

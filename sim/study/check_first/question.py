@@ -228,7 +228,7 @@ def by_table(scenario: Scenario, sign: Sign) -> CheckFirstAnswer:
     whole = sum(cause.share for cause in sign.causes)
     shares = tuple(cause.share / whole for cause in sign.causes)
     steps = plan.plan(case, shares)
-    acts = [_look_act(scenario, sign, step, mends) for step in steps if step.look >= 0]
+    acts = [_look_act(sign, step, mends) for step in steps if step.look >= 0]
     last = steps[-1].shares
     for k in plan.mending(case, last)[1]:
         label, minutes, money, _ = mends[k]
@@ -267,10 +267,7 @@ def _mend_of(scenario: Scenario, cause: Cause, hour: float) -> tuple[str, float,
     return "call a technician", HOUR_MIN, _call(scenario), float("inf")
 
 
-def _look_act(
-    scenario: Scenario, sign: Sign, step: plan.Step, mends: list[tuple[str, float, float, float]]
-) -> Act:
-    del scenario
+def _look_act(sign: Sign, step: plan.Step, mends: list[tuple[str, float, float, float]]) -> Act:
     check = sign.checks[step.look]
     likeliest = int(np.argmax(step.yes_shares))
     name, share = sign.causes[likeliest].name, step.yes_shares[likeliest]
