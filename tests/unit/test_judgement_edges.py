@@ -7,11 +7,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from sim.study.compare import choice
 from sim.study.compare.causes_said import origins
 from sim.study.compare.choice import MOST_MORE_ALARM_H, MOST_MORE_OFF_H, Margins, Samples, choose, dominated
 from sim.study.compare.comparison import compare
 from sim.study.compare.differences import differences
-from sim.study.statistics.intervals import Interval, skewed_interval
+from sim.study.statistics.intervals import Interval, paired_interval, skewed_interval
 from sim.study.statistics.mixed_hours import mixed_interval
 from sim.study.statistics.rare import rare_interval
 from sim.study.statistics.stopping import FIRST_LOOK, enough, look_ahead
@@ -131,3 +132,20 @@ def test_what_has_held_is_counted_from_the_first_look_on():
     assert met is (look_ahead(FIRST_LOOK) <= 4)
     assert "held for 4" in said
     assert look_ahead(200) == 2 * look_ahead(100) == 2 * look_ahead(1)
+
+
+@pytest.mark.parametrize(("policies", "pairs"), [(2, 1), (3, 2), (5, 4)])
+def test_the_error_is_shared_out_over_looks_and_pairs_with_one(monkeypatch, policies, pairs):
+    """Bonferroni: each bound of a pair errs by its share of the whole, on either side."""
+    seen = set()
+
+    def paired(one, other, confidence):
+        seen.add(round(confidence, 12))
+        return paired_interval(one, other, confidence)
+
+    monkeypatch.setattr(choice, "paired_interval", paired)
+    names = [f"p{k}" for k in range(policies)]
+    samples = made(**dict.fromkeys(names, OTHER))
+    choose(samples, dict.fromkeys(names, "within"), MARGINS, 4, 0.02)
+    dominated(samples, MARGINS, names, 4, 0.02)
+    assert seen == {round(1.0 - 2.0 * 0.02 / (4 * pairs), 12)}
