@@ -1,14 +1,18 @@
 """How a house stood in months of a skip, beside the run as kept; made-up months, sums by hand."""
 
+import io
 from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from sim.outcome.signs import Sign
 from sim.plant.cause import CAUSES
 from sim.study.skip.months import Month, _calendar, standing
+from sim.study.skip.question import SkipAnswer
 from sim.study.skip.tally import Tally, firsts, origins, tally, whole
 from sim.study.wording import given
 
@@ -142,3 +146,25 @@ def test_months_are_those_of_the_calendar_from_that_of_the_skip_on(from_day, mon
 
 def test_a_month_of_another_year_is_another_month():
     assert [number for number, _ in _calendar(_history(400), 0)] == list(range(1, 15))
+
+
+def test_signs_are_kept_with_their_dates_and_months_beside_them():
+    days = pd.DataFrame({"date": pd.date_range("2021-01-20", periods=60)})
+    signs = (
+        Sign("reading", "", 0, 0.8, 0.9, "the display"),
+        Sign("drop", "carbon", 31, 7e4, 2e4, "gauges", "film"),
+    )
+    answer = SimpleNamespace(
+        skipped=days,
+        story=SimpleNamespace(signs=signs, months=(AS_KEPT,)),
+        rows=pd.DataFrame({"cost": [1.0]}),
+    )
+    files = SkipAnswer.files(answer)
+    assert {"signs.csv", "months.csv", "rows.csv"} <= set(files)
+    table = pd.read_csv(io.BytesIO(files["signs.csv"]))
+    assert table["date"].tolist() == ["2021-01-20", "2021-02-20"]
+    assert table["what"].tolist() == ["reading", "drop"] and table["kept"].tolist() == [0.9, 2e4]
+    none = SkipAnswer.files(
+        SimpleNamespace(**vars(answer) | {"story": SimpleNamespace(signs=(), months=(AS_KEPT,))})
+    )
+    assert none["signs.csv"].splitlines()[0].startswith(b"date,what,subject,day")
