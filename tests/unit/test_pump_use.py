@@ -31,7 +31,7 @@ def test_years_hours_and_starts_wear_together(name):
 @pytest.mark.parametrize("lift_m", [1.0, 4.0, 6.5, 7.5, 8.0])
 @pytest.mark.parametrize("altitude_m", [0.0, 1500.0])
 def test_a_pump_with_little_suction_head_gives_what_its_equation_says(lift_m, altitude_m):
-    """Air's head less lift and suction loss is what it has; water of 15 C: 999.1 kg/m3, 1,706 Pa (from memory)."""
+    """Air's head less lift and suction loss is what it has; water of 15 C has 999.1 kg/m3, 1,706 Pa [M]."""
     house = site(house__altitude=f"{altitude_m} m")
     pump, weight = house.pump, 999.1 * 9.80665
     air_m = (101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588 - 1706.0) / weight  # ICAO atmosphere
