@@ -14,6 +14,7 @@ REACH = KEPT / "reach"  # what `reach.py` recorded
 FIXTURES = "fixtures"  # stands behind a file of tests where a test has its name
 MOST_CPU_S = 60.0  # of the tests of one change, as they took when their lines were recorded
 MOST_TESTS = 100
+COSTLY_S = 1.0  # of a test: it comes after those that take less, or a few of them would use up the budget
 PAGES = "tests/dashboard/"
 OFTEN = 5
 
@@ -87,7 +88,9 @@ def tests_for(file: str, line: int) -> list[str]:
         found.sort(key=lambda test: (reach.files[test], reach.cpu_s[test]))
     else:  # run when it is imported, or never
         found = sorted(by_test, key=lambda test: (-len(by_test[test]), reach.cpu_s[test]))
-    return _within(_spread(found, Path(file).stem.rstrip("s")), reach.cpu_s)
+    order = _spread(found, Path(file).stem.rstrip("s"))
+    order.sort(key=lambda test: reach.cpu_s[test] > COSTLY_S)
+    return _within(order, reach.cpu_s)
 
 
 def _of_importers(file: str, reach: Reach) -> dict[str, frozenset[int]]:

@@ -46,6 +46,14 @@ def test_no_more_tests_than_the_budget_holds_but_one_at_least(monkeypatch):
     assert len(choose.tests_for(FILE, 1)) == 1
 
 
+def test_costly_tests_come_after_all_that_take_less(monkeypatch):
+    lines = {"a.py::slow": [1], "b.py::one": [1], "b.py::two": [1]}
+    monkeypatch.setattr(choose, "statement", lambda source, line: range(line, line + 1))
+    cost = {"a.py::slow": 1.1 * choose.COSTLY_S, "b.py::one": choose.COSTLY_S, "b.py::two": 0.1}
+    _recorded(monkeypatch, lines, cost, {"a.py::slow": 1, "b.py::one": 2, "b.py::two": 3})
+    assert choose.tests_for(FILE, 1) == ["b.py::one", "b.py::two", "a.py::slow"]
+
+
 def test_a_file_of_numbers_alone_is_tried_by_the_tests_of_those_who_take_them(monkeypatch):
     """`sim/constants.py` has no function: `sim/outcome/signs.py` takes the length of a day from it."""
     lines = {"sim/outcome/signs.py": {"a.py::one": frozenset([90])}, FILE: {"b.py::one": frozenset([1])}}
