@@ -71,7 +71,7 @@ def traces(figure, name):
 
 
 def test_cost_stack_shows_the_means_and_their_sum(rows):
-    figure = cost_figure.cost_stack(rows, ["a", "b"], "USD")
+    figure = cost_figure.cost_stack(rows, "USD")
     (parts,) = traces(figure, "parts")
     assert list(parts.y) == ["a", "b"]
     assert list(parts.x) == [105.5, 305.5]  # 100 + mean of 0 to 11

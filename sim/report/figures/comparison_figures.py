@@ -47,7 +47,7 @@ def comparison_plates(
     yield _span(comparison, ALARM, goals.limit_alarm_h, alarm)
     yield Plate(
         "cost", "What it costs a year", cost_stack_alt(rows, currency),
-        cost_stack(rows, names, currency),
+        cost_stack(rows, currency),
         cost_means(rows).loc[names].rename_axis("policy").reset_index(),
         f"Means, {currency} a year.",
     )  # fmt: skip

@@ -1,7 +1,5 @@
 """What each policy costs a year, by item."""
 
-from collections.abc import Sequence
-
 import pandas as pd
 import plotly.graph_objects as go
 
@@ -39,7 +37,7 @@ def cost_means(rows: pd.DataFrame) -> pd.DataFrame:
     return means.rename(columns={name: item[0] for name, item in COST_ITEMS.items()} | {"cost": "all"})
 
 
-def cost_stack(rows: pd.DataFrame, names: Sequence[str], currency: str) -> go.Figure:
+def cost_stack(rows: pd.DataFrame, currency: str) -> go.Figure:
     """Return the mean yearly cost of each policy, stacked by item."""
     means = cost_means(rows)
     drawing = Drawing()
@@ -61,7 +59,7 @@ def cost_stack(rows: pd.DataFrame, names: Sequence[str], currency: str) -> go.Fi
         drawing.note(x=total, y=policy, text=number(total), xanchor="left", xshift=6)
     drawing.lay(barmode="stack", legend={"traceorder": "normal"})
     drawing.axes("x", title={"text": f"cost, {currency} a year"}, tickformat=",")
-    return narrowed(dressed(drawing, 150 + 46 * len(means), reverse_y=True), names).figure()
+    return narrowed(dressed(drawing, 150 + 46 * len(means), reverse_y=True), list(means.index)).figure()
 
 
 def cost_stack_alt(rows: pd.DataFrame, currency: str) -> str:

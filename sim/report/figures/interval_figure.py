@@ -50,8 +50,11 @@ def span_figure(comparison: Comparison, measure: Measure, limit: float | None = 
     ]
     drawing, names = Drawing(), [name for name, _, _ in found]
     ends = [_end(span) for _, span, _ in found]
-    shown = limit if limit is not None and limit <= FAR * (edge_of(ends) or max(ends)) else None
-    edge = _edge(ends, shown)
+    edge = edge_of(ends)
+    shown = limit if limit is not None and limit <= FAR * (edge or max(ends)) else None
+    if edge is not None and shown is not None:  # what goes on beyond the edge goes on beyond the limit
+        edge = max(edge, ROOM * shown)
+        edge = edge if max(ends) > edge else None
     kinds = [(True, "within the limit" if limit is not None else "mean and interval", "circle", BLUE)]
     kinds += [(False, "not shown to be within it", "diamond-open", VERMILION)]
     for within, label, symbol, colour in kinds:
@@ -114,15 +117,6 @@ def _end(span: Interval) -> float:
 
 def _start(span: Interval) -> float:
     return span.low if span.known else span.estimate
-
-
-def _edge(ends: Sequence[float], limit: float | None) -> float | None:
-    """Return where the axis ends for what lies far out, beyond a limit that is shown; None when all fits."""
-    edge = edge_of(ends)
-    if edge is None or limit is None:
-        return edge
-    edge = max(edge, ROOM * limit)
-    return edge if max(ends) > edge else None
 
 
 def _beyond(drawing: Drawing, rows: Sequence[Row], edge: float) -> None:
