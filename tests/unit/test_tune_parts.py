@@ -50,12 +50,34 @@ def dial_of(found, name):
 
 # --- dials ---
 def test_intervals_stand_on_a_ladder_of_about_half_as_much_again():
-    """The lamp, 12 months of 30.4375 d: 0.35 to 2.8 times in whole days, today's own value as it is."""
-    lamp = dial_of(dials(SITE, CALENDAR, 5), "replace lamp")
-    own = CALENDAR.rules[lamp.rules[0]].every_s
+    """The gutters, 6 months of 30.4375 d: 0.35 to 2.8 times in whole days, today's own value as it is."""
+    gutters = dial_of(dials(SITE, CALENDAR, 5), "clear gutters and diverter")
+    own = CALENDAR.rules[gutters.rules[0]].every_s
     steps = [own * factor / DAY_S for factor in (0.35, 0.5, 0.7, 1.4, 2.0, 2.8)]
     wanted = sorted([*(round(step) * DAY_S for step in steps), own])
-    assert list(lamp.levels) == wanted and lamp.levels[lamp.own] == own
+    assert list(gutters.levels) == wanted and gutters.levels[gutters.own] == own
+
+
+def test_no_part_stays_in_for_longer_than_it_is_stated_to_last():
+    """Of a lamp rated for 9,000 h two years are not to be advised, nor a cartridge past its age limit."""
+    lives = {"replace lamp": 9000 / 24, "change cartridge: sediment": 182.625}
+    lives["change cartridge: carbon"] = 243.5
+    found = dials(SITE, CALENDAR, 5)
+    for name, days in lives.items():
+        assert max(dial_of(found, name).levels) <= days * DAY_S * (1 + 1e-12)
+    assert (
+        max(dial_of(found, "replace lamp").levels)
+        == CALENDAR.rules[dial_of(found, "replace lamp").rules[0]].every_s
+    )
+
+
+def test_what_stays_in_for_longer_today_is_not_looked_at_beyond_that():
+    rules = tuple(
+        rule.model_copy(update={"every_s": 1000 * DAY_S}) if rule.task == "replace lamp" else rule
+        for rule in CALENDAR.rules
+    )
+    lamp = dial_of(dials(SITE, CALENDAR.model_copy(update={"rules": rules}), 5), "replace lamp")
+    assert [level / DAY_S for level in lamp.levels] == [350, 1000]
 
 
 def test_no_interval_is_longer_than_a_run_but_todays():
@@ -64,9 +86,8 @@ def test_no_interval_is_longer_than_a_run_but_todays():
         if dial.field.endswith("_s"):
             own = dial.levels[dial.own]
             assert all(level <= YEAR_S * (1 + 1e-12) or level == own for level in dial.levels)
-    assert len(dial_of(short, "replace lamp").levels) < len(
-        dial_of(dials(SITE, CALENDAR, 5), "replace lamp").levels
-    )
+    name = "clear gutters and diverter"
+    assert len(dial_of(short, name).levels) < len(dial_of(dials(SITE, CALENDAR, 5), name).levels)
 
 
 def test_an_interval_is_a_day_at_least():

@@ -39,6 +39,7 @@ def sentences_of(
     turning: Sequence[str] = (),
     pumped: bool = True,
     policies: Sequence[Policy] = (),
+    outlasted: str = "",
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -54,9 +55,12 @@ def sentences_of(
         Whether the house has a pump.
     policies : sequence of Policy
         The policies compared; it is told what the one spoken of is.
+    outlasted : str
+        What they may leave in for longer than stated, from `lives_note`.
     """
     spoken = spoken_of(comparison).policy
-    said = [*headline(comparison, currency), *(way(one) for one in policies if one.name == spoken), *turning]
+    said = [*headline(comparison, currency), *(way(one) for one in policies if one.name == spoken)]
+    said += [outlasted, *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, ON_ALARM, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]

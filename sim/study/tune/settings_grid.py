@@ -10,6 +10,7 @@ from sim.scenario.care import READINGS, Policy, Rule
 from sim.scenario.effects import UNMEASURED, WIPES, TaskEffect
 from sim.scenario.nearest import nearest
 from sim.scenario.scenario import Scenario
+from sim.study.stated_lives import renewed
 from sim.study.wording import counted, percent
 from sim.units import Units, text
 
@@ -50,7 +51,8 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
     Parameters
     ----------
     years : int
-        Length of a run [year]; longer intervals are left out, as nothing would fall due.
+        Length of a run [year]; longer intervals are left out, as nothing would fall due. So are those beyond
+        what a part is stated to last.
     """
     groups: dict[tuple[str, str, float], list[int]] = {}
     for at, rule in enumerate(policy.rules):
@@ -58,15 +60,20 @@ def dials(scenario: Scenario, policy: Policy, years: int) -> list[Dial]:
         effects = set() if task is None else set(task.effects)
         for field, value in _numbers(rule, effects):
             groups.setdefault((_group(rule, effects), field, value), []).append(at)
+
+    def longest_s(rules: Sequence[int]) -> float:
+        lives = [renewed(policy.rules[at], scenario) for at in rules]
+        return min([years * YEAR_S * (1 - 1e-9), *(life.life_s for life in lives if life)])
+
     found = [
-        _dial(scenario, name, field, tuple(rules), value, years)
+        _dial(scenario, name, field, tuple(rules), value, longest_s(rules))
         for (name, field, value), rules in groups.items()
     ]
     for field, name in (("reading_every_s", READINGS), ("technician_every_s", "visit")):
         value = getattr(policy, field)
         joined = next((d for d in found if d.name == name and d.levels[d.own] == value), None)
         if value is not None and joined is None:
-            found.append(_dial(scenario, name, field, (), value, years))
+            found.append(_dial(scenario, name, field, (), value, longest_s(())))
     if not found:
         raise InputError(f"policy {policy.name!r} has no interval and no threshold to tune")
     return found
@@ -167,7 +174,7 @@ def _group(rule: Rule, effects: set[TaskEffect]) -> str:
 
 
 def _dial(
-    scenario: Scenario, name: str, field: str, rules: tuple[int, ...], value: float, years: int
+    scenario: Scenario, name: str, field: str, rules: tuple[int, ...], value: float, longest_s: float
 ) -> Dial:
     if field == "uv_below":
         levels = [value + step for step in UV_STEPS if scenario.uv.alarm <= value + step <= MOST_UV]
@@ -177,6 +184,6 @@ def _dial(
         days = [
             value if factor == 1.0 else max(1.0, round(value * factor / DAY_S)) * DAY_S for factor in LADDER
         ]
-        levels = [one for one in days if one <= years * YEAR_S * (1 - 1e-9) or one == value]
+        levels = [one for one in days if one <= longest_s or one == value]
     levels = sorted({*levels, value})
     return Dial(name, field, rules, tuple(levels), levels.index(value))

@@ -19,9 +19,19 @@ from sim.study.search.pool import DAYS_COUNTED, SPENT, Pool
 from sim.study.search.search import CONFIRM_FROM, ERROR, LIMIT_SHARE, MOST_FACTOR, SELECT_FROM
 from sim.study.search.selection import FIRST_RUNS, Selection, select
 from sim.study.search.sensitivity import Mover, price_movers
+from sim.study.stated_lives import setting_note
 from sim.study.statistics.intervals import Interval, mean_interval, paired_interval
 from sim.study.tune.curves import ROUND_RUNS, Curve, HardLine, curves, hard_lines
-from sim.study.tune.settings_grid import Dial, Point, chosen_dials, dials, line_through, own_point, tightened
+from sim.study.tune.settings_grid import (
+    Dial,
+    Point,
+    chosen_dials,
+    dials,
+    line_through,
+    own_point,
+    policy_at,
+    tightened,
+)
 from sim.study.tune.walk import Walk
 
 MOST_ROUNDS = 4
@@ -42,6 +52,7 @@ class TuneStudy:
     worth: float
     limits: Limits
     chosen: Point | None = None
+    outlasted: str = ""  # what the choice may leave in for longer than stated, to be told before it
     # cost of the choice less that of the policy as it stands, in weather nothing was chosen by
     gap: Interval | None = None
     cost: Interval | None = None  # of the choice, in that weather
@@ -91,6 +102,7 @@ def tune_study(
         runs=walk.runs,
         worth=worth,
         limits=limits,
+        outlasted="" if chosen is None else setting_note(policy_at(policy, found, chosen), scenario),
         **said,
     )
 

@@ -21,12 +21,17 @@ def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
         ]
     else:
         said = [
-            f"The cheapest setting of {name} within {limits}: {setting(study, study.chosen, units)}.",
+            f"{study.outlasted} The cheapest setting of {name} within {limits}: "
+            f"{setting(study, study.chosen, units)}.".lstrip(),
             f"In fresh runs that costs {plus_minus(study.cost)} {currency} a year, with "
             f"{mean_seen(study.days)} days a year below the dose target; {_beside_now(study, currency)}.",
             *robust_lines(study, currency, units),
             "" if study.other is None else flip_line(study.movers, _in_place(study, units)),
         ]
+    said.append(
+        "No cartridge and no lamp was tried for longer than it is stated to last, unless it stays in for "
+        "longer today."
+    )
     if study.settled:
         said.append(
             f"If one finalist within the limits is cheaper than the others by {given(study.worth)} "
