@@ -15,6 +15,7 @@ from sim.errors import InputError
 from sim.report.figures.style import scheme_css
 from sim.scenario.read import load
 from sim.study import rain_record
+from sim.study.taken import own_summary
 from sim.units import Units
 
 ARRIVED = "arrived"  # whether this is the first run of a page somebody came to
@@ -121,10 +122,11 @@ def show() -> None:
     except InputError as error:
         _refused(error)
         return
+    summary = plain(own_summary(found.scenario, not found.uploaded))
     if found.uploaded:
-        st.markdown(f"From your file: **{plain(found.scenario.name)}**. {plain(found.scenario.summary)}")
+        st.markdown(f"From your file: **{plain(found.scenario.name)}**. {summary}".strip())
     else:
-        st.caption(plain(found.scenario.summary))
+        st.caption(summary)
     if found.rain is not None:
         first, last = found.rain.dates[0], found.rain.dates[-1]
         st.caption(f"Rain from a record: {first} to {last}, {len(found.rain.dates):,} days.")

@@ -7,13 +7,14 @@ from dataclasses import asdict
 from typing import Any
 
 from sim.commands.inputs import site_of
+from sim.scenario.read import load
 from sim.study.caution import CAUTION
 from sim.study.check.criteria import failed
 from sim.study.check.criterion import FAIL, PASS, Judged
 from sim.study.check.finding import Finding
 from sim.study.check.question import CheckAnswer, CheckQuestion
 from sim.study.questions import ask
-from sim.study.taken import lines
+from sim.study.taken import lines, own_summary
 from sim.units import Units, text
 
 DONE, FAILS = 0, 3  # exit codes
@@ -26,7 +27,8 @@ def check(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps(as_plain(site.scenario.name, answer), indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        _print(f"{site.scenario.name}: {site.scenario.summary}", answer, options.units)
+        summary = own_summary(site.scenario, (options.site or load.DEMO) in load.built_in())
+        _print(": ".join(filter(None, (site.scenario.name, summary))), answer, options.units)
     if not options.json:
         print("\n".join(lines(site.took)))
     return FAILS if failed(answer.criteria) else DONE

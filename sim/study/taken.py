@@ -10,7 +10,9 @@ from typing import Any
 import numpy as np
 
 from sim.constants import DAY_S
+from sim.scenario.read import load
 from sim.scenario.read.series import RainRecord
+from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import draws_digest
 from sim.study.draws_record import days_covered
 from sim.study.rain_record import left_out, listed
@@ -19,6 +21,12 @@ from sim.units import shown, text
 
 Taken = dict[str, Any]  # plain data, as JSON has it
 _MOST_SHOWN = 6  # keys that are kept
+
+
+def own_summary(scenario: Scenario, built_in: bool) -> str:
+    """Return what a site says it is; empty for a file that keeps what a built-in house says of itself."""
+    theirs = {load.load(name).summary for name in load.built_in()}
+    return scenario.summary if built_in or scenario.summary not in theirs else ""
 
 
 def of_rain(record: RainRecord, file: str) -> Taken:

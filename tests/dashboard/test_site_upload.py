@@ -8,6 +8,7 @@ from dashboard.site import LARGEST_BYTES, site_of
 from dashboard.words import plain
 from sim.commands.dashboard import server_command
 from sim.errors import InputError
+from tests.dashboard.driving import begun
 
 FIRST = date(2021, 1, 1)
 DAYS = "".join(f"{FIRST + timedelta(at)},{at % 31 + 1}.0\n" for at in range(730))  # two years
@@ -74,3 +75,11 @@ def test_the_address_is_a_flag_so_that_the_environment_cannot_change_it():
     words = server_command("127.0.0.1", 8600)
     assert words[words.index("--server.address") + 1] == "127.0.0.1"
     assert words[words.index("--server.port") + 1] == "8600"
+
+
+def test_of_a_file_that_changes_a_house_it_is_not_said_what_that_house_is():
+    at = begun("views/house.py")
+    own = b'extends = "family_house"\nname = "Small house"\n[house]\npeople = 2\n'
+    at.file_uploader(key="toml").set_value(("own.toml", own, "application/toml")).run()
+    assert any(one.value == "From your file: **Small house**." for one in at.markdown)
+    assert not any("Four people" in one.value for one in (*at.markdown, *at.caption))
