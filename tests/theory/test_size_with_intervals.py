@@ -83,7 +83,7 @@ def made():
 def test_every_design_gets_every_setting_and_says_so(made):
     site = load.load(load.DEMO)
     found = turned(made, ["change cartridge: sediment", "clean cistern"], 2, "us")
-    # As `tune` has them: 5 levels of a cartridge that is stated to last 6 months, by 3 of the cistern in 2 years.
+    # As `tune` has them: 5 levels of a cartridge stated to last 6 months, by 3 of the cistern in 2 years.
     assert [len(one.design.policies) for one in found] == [15, 15]
     names = [policy.name for policy in found[0].design.policies]
     assert len(set(names)) == 15
