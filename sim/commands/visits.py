@@ -12,6 +12,7 @@ from sim.report.reports import report
 from sim.study.caution import AT_WORK
 from sim.study.questions import ask
 from sim.study.runs import store
+from sim.study.stated_lives import plan_note
 from sim.study.visits.expected import read_clean
 from sim.study.visits.icalendar_file import calendar, zone
 from sim.study.visits.question import VisitsQuestion
@@ -44,7 +45,7 @@ def visits(options: argparse.Namespace) -> int:
     }
     written = write(folder, contents, site)
     print(AT_WORK)
-    print(answer.summary)
+    print(" ".join(filter(None, (plan_note(site.policy(question.policy), site.scenario), answer.summary))))
     for visit in answer.visits:
         if not visit.only_readings:
             print(f"  {visit.on:%a} {visit.on}  {visit.who}: {', '.join(job.label for job in visit.jobs)}")

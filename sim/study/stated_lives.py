@@ -73,10 +73,19 @@ def lives_note(policies: Iterable[Policy], scenario: Scenario) -> str:
 
 def setting_note(policy: Policy, scenario: Scenario) -> str:
     """Return what a setting may leave in for too long, to be told before it; empty for nothing."""
-    parts = [f"{life.part} ({life.said})" for life in outlasted(policy, scenario)]
-    if not parts:
-        return ""
-    return f"The setting below may leave in {listed(parts)} for longer than stated. {NOT_SIMULATED}"
+    parts = _parts(policy, scenario)
+    return f"The setting below may leave in {parts} for longer than stated. {NOT_SIMULATED}" if parts else ""
+
+
+def plan_note(policy: Policy, scenario: Scenario) -> str:
+    """Return what a year's calendar may leave in for too long, to be told before it; empty for nothing."""
+    parts = _parts(policy, scenario)
+    said = f"{named(policy.name)} may leave in {parts} for longer than stated: the makers' word comes first."
+    return said if parts else ""
+
+
+def _parts(policy: Policy, scenario: Scenario) -> str:
+    return listed([f"{life.part} ({life.said})" for life in outlasted(policy, scenario)])
 
 
 def _of_stage(name: str, limit_s: float) -> Life:

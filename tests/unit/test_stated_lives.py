@@ -2,6 +2,7 @@
 
 import pytest
 
+from sim.cli import main
 from sim.scenario.read.load import load
 from sim.study.compare.question import CompareQuestion
 from sim.study.compare.ways import way
@@ -64,6 +65,20 @@ def test_a_setting_is_told_of_before_it():
         "The setting below may leave in the sediment cartridge (6 months) and the carbon cartridge "
         "(8 months) for longer than stated. " + NOT_SIMULATED
     )
+
+
+def test_a_plan_for_the_year_tells_of_it_before_its_days(capsys, tmp_path):
+    def planned(way):
+        folder = tmp_path / way
+        assert main(["visits", "--policy", way, "--from", "2027-01-01", "--out", str(folder)]) == 0
+        return capsys.readouterr().out, (folder / "plan.html").read_text()
+
+    note = "in the sediment cartridge (6 months) and the carbon cartridge (8 months) for longer than stated"
+    printed, page = planned("one technician visit a year")
+    assert 0 < printed.index(note) < printed.index("technician: restore")
+    assert 0 < page.index(note) < page.index("<table>")
+    for said in planned("by the calendar"):
+        assert "for longer than stated" not in said
 
 
 def test_a_comparison_has_the_note_of_its_own_ways_alone_beside_what_its_way_is():

@@ -7,6 +7,7 @@ from typing import Any
 from sim.report.html.template import filled
 from sim.scenario.care import READINGS
 from sim.scenario.scenario import Scenario
+from sim.study.stated_lives import plan_note
 from sim.study.visits.service_sheet import doings, minutes, parts
 from sim.study.visits.visits import Visit
 
@@ -21,6 +22,7 @@ def build(scenario: Scenario, policy: str, found: Sequence[Visit], start: date) 
         "plan.html.j2",
         site=scenario.name,
         policy=policy,
+        outlasted=plan_note(next(one for one in scenario.policies if one.name == policy), scenario),
         months=[f"{date(year, month, 1):%b %y}" for year, month in months],
         rows=_rows(scenario, found, months),
         shopping=shopping(scenario, found),
