@@ -1,14 +1,18 @@
 """Which ways may leave parts in for longer than the site states them to last, and how that is said."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from sim.cli import main
 from sim.scenario.read.load import load
+from sim.study.compare.in_time import renewed_in_time
 from sim.study.compare.question import CompareQuestion
 from sim.study.compare.ways import way
 from sim.study.question import Site
 from sim.study.runs.means import Means
 from sim.study.stated_lives import NOT_SIMULATED, lives, lives_note, outlasted, setting_note
+from sim.study.statistics.intervals import Interval
 from tests.changed_site import site
 from tests.plain_words import faults
 
@@ -91,3 +95,53 @@ def test_a_comparison_has_the_note_of_its_own_ways_alone_beside_what_its_way_is(
     (at,) = (at for at, one in enumerate(found) if "stated to last" in one)
     assert "under 'by the readings'." in found[at]
     assert found[at - 1] in {way(WAYS["by the readings"]), way(WAYS["by the calendar"])}
+
+
+def compared(best, standings, gaps):
+    """A comparison as far as it is looked at: how each way stands, what it costs more than the best."""
+    summaries = [
+        SimpleNamespace(
+            policy=name, standing=standing, cost=SimpleNamespace(estimate=645 + gaps.get(name, 0))
+        )
+        for name, standing in standings.items()
+    ]
+    return SimpleNamespace(
+        best=best, summaries=summaries,
+        choice=SimpleNamespace(
+            recommended=best, either=(),
+            lead={name: Interval(gap, gap - 20, gap + 20, 0.95, "", 10) for name, gap in gaps.items()},
+        ),
+        summary=lambda name: next(one for one in summaries if one.policy == name),
+    )  # fmt: skip
+
+
+IN_TIME = DEMO.policies[0].model_copy(update={"name": "in time too"})
+WITHIN = dict.fromkeys(("as things fail", "by the calendar", "in time too", "by the readings"), "within")
+GAPS = {"by the calendar": 266, "in time too": 200, "by the readings": 100}
+
+
+def in_time(best="as things fail", standings=WITHIN, gaps=GAPS):
+    return renewed_in_time(compared(best, standings, gaps), [*DEMO.policies, IN_TIME], DEMO, "USD")
+
+
+def test_the_cheapest_way_that_renews_in_time_is_offered_with_what_it_costs_more():
+    assert in_time() == (
+        "Choose 'in time too' if no part may stay in for longer than it is stated to last, for 200 USD a "
+        "year more."
+    )
+    assert faults(in_time()) == []
+
+
+def test_a_way_that_is_not_within_the_limits_is_not_offered():
+    assert "'by the calendar'" in in_time(standings=WITHIN | {"in time too": "undecided"})
+    assert in_time(standings=WITHIN | {"in time too": "over", "by the calendar": "over"}) == ""
+
+
+def test_nor_one_that_was_not_shown_to_cost_more():
+    assert "'by the calendar'" in in_time(gaps=GAPS | {"in time too": 15})
+
+
+def test_nothing_is_offered_where_the_best_renews_in_time_or_none_is_best():
+    gaps = {name: 50 for name in WITHIN if name != "by the calendar"}
+    assert in_time("by the calendar", gaps=gaps) == ""
+    assert in_time(None) == ""

@@ -20,7 +20,6 @@ from sim.study.runs.means import Means
 from sim.study.runs.replicate import INTERRUPTED, StudyResult, check_asked, studied
 from sim.study.runs.request import Design, Request
 from sim.study.runs.runner import StudyRunner
-from sim.study.stated_lives import lives_note
 
 
 @dataclass(frozen=True)
@@ -128,20 +127,12 @@ class CompareQuestion(Simulated):
         found = self._compared(result.rows, result.by_spread)
         asked = result.finished if result.by_spread else result.wanted
         currency, pumped = scenario.prices.currency, not scenario.cistern.gravity_feed
-        compared = [policy for policy in scenario.policies if policy.name in self.policies]
         return CompareAnswer(
             **vars(result),
             comparison=found,
             sentences=(
                 *sentences_of(
-                    found,
-                    currency,
-                    asked,
-                    rating_sentence(scenario.uv),
-                    turning,
-                    pumped,
-                    compared,
-                    lives_note(compared, scenario),
+                    found, currency, asked, rating_sentence(scenario.uv), turning, pumped, scenario
                 ),
                 *notes(scenario, self.policies, self.site.rain),
                 *self.site.said,

@@ -4,12 +4,14 @@ import math
 from collections.abc import Sequence
 
 from sim.plant import uv
-from sim.scenario.care import Policy
+from sim.scenario.scenario import Scenario
 from sim.scenario.train import Uv
 from sim.study.caution import ON_ALARM
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.headline import headline, spoken_of
+from sim.study.compare.in_time import renewed_in_time
 from sim.study.compare.ways import way
+from sim.study.stated_lives import lives_note
 from sim.study.statistics.intervals import FEW_RUNS
 from sim.study.wording import (
     counted,
@@ -38,8 +40,7 @@ def sentences_of(
     rating: str = "",
     turning: Sequence[str] = (),
     pumped: bool = True,
-    policies: Sequence[Policy] = (),
-    outlasted: str = "",
+    scenario: Scenario | None = None,
 ) -> list[str]:
     """Return the answer in three sentences, then what belongs to it.
 
@@ -53,17 +54,23 @@ def sentences_of(
         What would change the advice, from `turning_sentences`.
     pumped : bool
         Whether the house has a pump.
-    policies : sequence of Policy
-        The policies compared; it is told what the one spoken of is.
-    outlasted : str
-        What they may leave in for longer than stated, from `lives_note`.
+    scenario : Scenario, optional
+        Whose policies were compared: it is told what the one spoken of is, and what they may leave in for
+        longer than stated.
     """
-    spoken = spoken_of(comparison).policy
-    said = [*headline(comparison, currency), *(way(one) for one in policies if one.name == spoken)]
-    said += [outlasted, *turning]
+    do, expect, change = headline(comparison, currency)
+    ways = [] if scenario is None else [one for one in scenario.policies if one.name in _names(comparison)]
+    in_time = "" if scenario is None else renewed_in_time(comparison, ways, scenario, currency)
+    said = [do, expect, f"{change} {in_time}".strip()]
+    said += [way(one) for one in ways if one.name == spoken_of(comparison).policy]
+    said += [*([] if scenario is None else [lives_note(ways, scenario)]), *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, ON_ALARM, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
+
+
+def _names(comparison: Comparison) -> set[str]:
+    return {item.policy for item in comparison.summaries}
 
 
 def rating_holds(unit: Uv) -> str:
