@@ -6,11 +6,15 @@ import pytest
 
 from sim.cli import main
 from sim.scenario.read.load import load
+from sim.scenario.sizing import Alternative
 from sim.study.compare.in_time import renewed_in_time
 from sim.study.compare.question import CompareQuestion
 from sim.study.compare.ways import way
 from sim.study.question import Site
 from sim.study.runs.means import Means
+from sim.study.search.alternatives import choices
+from sim.study.search.pool import Arm
+from sim.study.size import question as size_question
 from sim.study.stated_lives import NOT_SIMULATED, lives, lives_note, outlasted, setting_note
 from sim.study.statistics.intervals import Interval
 from tests.changed_site import site
@@ -145,3 +149,12 @@ def test_nothing_is_offered_where_the_best_renews_in_time_or_none_is_best():
     gaps = {name: 50 for name in WITHIN if name != "by the calendar"}
     assert in_time("by the calendar", gaps=gaps) == ""
     assert in_time(None) == ""
+
+
+def test_a_choice_of_sizes_tells_it_of_the_way_that_goes_with_it():
+    sizes = [Alternative(key="stage.sediment.size", values=("4.5x10", "4.5x20"))]
+    made = choices(DEMO, sizes, ["by the calendar", "as things fail"])
+    for policy, said in enumerate(["", lives_note([WAYS["as things fail"]], DEMO)]):
+        study = SimpleNamespace(found=SimpleNamespace(chosen=Arm(1, policy)))
+        assert size_question._lives(study, made) == said
+    assert size_question._lives(SimpleNamespace(found=SimpleNamespace(chosen=None)), made) == ""

@@ -1,5 +1,6 @@
 """Which sizes cost least within the limits? Cartridges, UV unit, tank, pump and cistern."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
@@ -21,6 +22,7 @@ from sim.study.search.so_far import SoFar, so_far
 from sim.study.size.size_words import size_sentences
 from sim.study.size.sizes import SEARCHED, SizeStudy, size_study
 from sim.study.size.with_intervals import suited, turned
+from sim.study.stated_lives import lives_note
 from sim.units import Units, parse, text
 
 
@@ -116,9 +118,9 @@ class SizeQuestion(Searched):
 
     def answer(self, means: Means) -> SizeAnswer:
         """Search."""
-        scenario = self.site.scenario
+        scenario, made = self.site.scenario, self.designs()
         found = size_study(
-            scenario, self.alternatives, self.designs(), means.opener(self.inputs, self._so_far), self.worth,
+            scenario, self.alternatives, made, means.opener(self.inputs, self._so_far), self.worth,
             self.replications, self.full, self.units, self.site.rain, items=self.items,
             by_criteria=self.by_criteria, limits=self.limits,
         )  # fmt: skip
@@ -132,9 +134,18 @@ class SizeQuestion(Searched):
             "alternatives": {one.key: [str(value) for value in one.values] for one in self.alternatives},
         }
         currency = scenario.prices.currency
-        suits = [suited(found.lines, currency)] if self.intervals else []
+        beside = [suited(found.lines, currency) if self.intervals else "", _lives(found, made)]
         return SizeAnswer(
             found,
-            (*size_sentences(found, currency, self.units), *filter(None, suits), *self.site.said),
+            (*size_sentences(found, currency, self.units), *filter(None, beside), *self.site.said),
             manifest,
         )
+
+
+def _lives(study: SizeStudy, made: Sequence[Choice]) -> str:
+    """Return what the way that goes with the choice may leave in for longer than stated."""
+    chosen = study.found.chosen
+    if chosen is None:
+        return ""
+    design = made[chosen.design].design
+    return lives_note([design.policies[chosen.policy]], design.scenario)
