@@ -45,7 +45,9 @@ def visits(options: argparse.Namespace) -> int:
     }
     written = write(folder, contents, site)
     print(AT_WORK)
-    print(" ".join(filter(None, (plan_note(site.policy(question.policy), site.scenario), answer.summary))))
+    if note := plan_note(site.policy(question.policy), site.scenario):
+        print(note)
+    print(answer.summary)
     for visit in answer.visits:
         if not visit.only_readings:
             print(f"  {visit.on:%a} {visit.on}  {visit.who}: {', '.join(job.label for job in visit.jobs)}")
