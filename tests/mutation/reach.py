@@ -9,6 +9,7 @@ Lines that fixtures run count for every test of their file.
 import json
 import os
 import shutil
+import sys
 import time
 from collections import defaultdict
 from pathlib import Path
@@ -27,18 +28,29 @@ class Watched:
 
         self.worker, self.cpu_s = worker, defaultdict(float)
         self.failed: set[str] = set()
+        self.caches: dict[str, list] = {}  # of functions of `sim/`, by module
         self.found = coverage.Coverage(data_file=None, source=[str(ROOT / "sim")], config_file=False)
         self.found.start()
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
         """Count the processor time of a test, fixtures and all."""
+        self._forget()
         began_s = time.process_time()
         self.found.switch_context(f"{item.nodeid.partition('::')[0]}::{FIXTURES}")
         try:
             return (yield)
         finally:
             self.cpu_s[item.nodeid] = round(time.process_time() - began_s, 3)
+
+    def _forget(self) -> None:
+        """Empty what functions of `sim/` keep, or only the first test that asks would run their lines."""
+        for name in sys.modules.keys() - self.caches.keys():
+            held = vars(sys.modules[name]).values() if name.partition(".")[0] == "sim" else ()
+            self.caches[name] = [one for one in held if hasattr(one, "cache_clear")]
+        for found in self.caches.values():
+            for one in found:
+                one.cache_clear()
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_call(self, item):

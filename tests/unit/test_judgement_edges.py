@@ -12,6 +12,7 @@ from sim.study.compare.causes_said import origins
 from sim.study.compare.choice import MOST_MORE_ALARM_H, MOST_MORE_OFF_H, Margins, Samples, choose, dominated
 from sim.study.compare.comparison import compare
 from sim.study.compare.differences import differences
+from sim.study.compare.measures import UNSEEN_OFF_H, off_interval
 from sim.study.statistics.intervals import Interval, paired_interval, skewed_interval
 from sim.study.statistics.mixed_hours import mixed_interval
 from sim.study.statistics.rare import rare_interval
@@ -149,3 +150,20 @@ def test_the_error_is_shared_out_over_looks_and_pairs_with_one(monkeypatch, poli
     choose(samples, dict.fromkeys(names, "within"), MARGINS, 4, 0.02)
     dominated(samples, MARGINS, names, 4, 0.02)
     assert seen == {round(1.0 - 2.0 * 0.02 / (4 * pairs), 12)}
+
+
+def test_water_off_hours_join_the_usual_and_the_odd_of_their_two_columns():
+    usual, odd = [5.0, 6.0, 7.0, 6.0], [0.0, 0.0, 0.0, 40.0]
+    found = off_interval(np.column_stack([usual, odd]), 2.0, 0.95)
+    wanted = hours_of_year(mixed_interval(usual, odd, UNSEEN_OFF_H / 2.0, 0.95))
+    assert (found.estimate, found.low, found.high) == (wanted.estimate, wanted.low, wanted.high)
+    assert found.estimate == 16.0
+
+
+@pytest.mark.parametrize(("more", "weighed"), [(-10.0, True), (-0.5, True), (0.5, False)])
+def test_a_cheaper_one_that_stands_at_a_limit_is_for_the_owner_to_weigh(more, weighed):
+    """Costs without spread: cheaper by any amount it may be the cheapest, dearer by any it is not."""
+    samples = made(kept=(2.0, 500.0, 5.0, 10.0), marginal=(2.0, 500.0 + more, 5.0, 10.0))
+    found = choose(samples, {"kept": "within", "marginal": "at the limit"}, MARGINS, 4)
+    assert found.either == (("kept", "marginal") if weighed else ())
+    assert found.recommended == (None if weighed else "kept")
