@@ -59,18 +59,19 @@ def sentences_of(
         longer than stated.
     """
     do, expect, change = headline(comparison, currency)
-    ways = [] if scenario is None else [one for one in scenario.policies if one.name in _names(comparison)]
-    in_time = "" if scenario is None else renewed_in_time(comparison, ways, scenario, currency)
-    said = [do, expect, f"{change} {in_time}".strip()]
-    said += [way(one) for one in ways if one.name == spoken_of(comparison).policy]
-    said += [*([] if scenario is None else [lives_note(ways, scenario)]), *turning]
+    in_time, ways = ("", []) if scenario is None else _of_ways(comparison, scenario, currency)
+    said = [do, expect, f"{change} {in_time}".strip(), *ways, *turning]
     said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, ON_ALARM, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]
 
 
-def _names(comparison: Comparison) -> set[str]:
-    return {item.policy for item in comparison.summaries}
+def _of_ways(comparison: Comparison, scenario: Scenario, currency: str) -> tuple[str, list[str]]:
+    """Return when to choose another way for the sake of its parts, and what belongs with all of them."""
+    known = {policy.name: policy for policy in scenario.policies}
+    compared = [known[item.policy] for item in comparison.summaries]
+    in_time = renewed_in_time(comparison, compared, scenario, currency)
+    return in_time, [way(known[spoken_of(comparison).policy]), lives_note(compared, scenario)]
 
 
 def rating_holds(unit: Uv) -> str:
