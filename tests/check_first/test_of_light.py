@@ -5,8 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from sim.diary.outlook import HORIZON_DAYS
 from sim.scenario.read.load import load
-from sim.study.check_first.low_light import CAUSES, LowLight
+from sim.study.check_first import low_light as low_light_module
+from sim.study.check_first.low_light import CAUSES, LEAST_DRAWS, LowLight, low_light
 from sim.study.check_first.question import READ_MIN, _mend_of, _task_for, of_light
 from sim.study.check_first.signs import Cause, sign_of
 
@@ -130,3 +132,43 @@ def test_what_mends_a_cause_costs_time_and_parts_or_somebody_is_called():
     assert _mend_of(site, Cause("sleeve", 0.4, effect="wiped sleeve"), 0.5) == called
     own = Cause("valve", 0.4, mend="open the valve", minutes=2.0)
     assert _mend_of(site, own, 0.5) == ("open the valve", 2.0, 0.0, 1.0)
+
+
+# --- which draws count ---
+def picture(light, alarm_days):
+    """What is seen of a lamp by draws: its light today, and the day on which its alarm comes to be."""
+    return SimpleNamespace(
+        uv=SimpleNamespace(light=np.array(light)[:, None], alarm_days=np.array(alarm_days)),
+        parts=SimpleNamespace(uv=None), inferred=SimpleNamespace(uv=SimpleNamespace(draws=None, path=None)),
+        evidence=SimpleNamespace(uv=None), paths=None, today_days=100.0,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def at_days(monkeypatch):
+    """Have the loss of a draw be the day on which it is looked at."""
+
+    def looked_at(uv, draws, path, evidence, paths, days):
+        days = np.asarray(days, dtype=float)
+        return np.zeros((days.size, len(CAUSES))), days
+
+    monkeypatch.setattr(low_light_module, "losses", looked_at)
+
+
+def test_enough_draws_that_are_low_today_are_taken_as_they_stand_today(house, at_days):
+    light = [0.6] * LEAST_DRAWS + [0.9] * 50
+    found = low_light(house, picture(light, [7.0] * (LEAST_DRAWS + 50)))
+    assert found.today and found.lost.tolist() == [100.0] * LEAST_DRAWS
+
+
+def test_else_those_whose_alarm_comes_are_taken_each_on_its_own_day(house, at_days):
+    light = [0.6] * (LEAST_DRAWS - 1) + [0.9] * 3
+    days = [7.0] * (LEAST_DRAWS - 1) + [30.0, HORIZON_DAYS - 1.0, HORIZON_DAYS]
+    found = low_light(house, picture(light, days))
+    assert not found.today
+    assert found.lost.tolist() == [107.0] * (LEAST_DRAWS - 1) + [130.0, 100.0 + HORIZON_DAYS - 1.0]
+
+
+def test_where_no_alarm_comes_all_draws_are_taken(house, at_days):
+    found = low_light(house, picture([0.9, 0.95], [HORIZON_DAYS] * 2))
+    assert not found.today and found.lost.size == 2

@@ -317,3 +317,8 @@ lift = "3 m"
 name = "bypass valve"
 drop = true
 """
+
+
+@pytest.mark.parametrize(("needed", "wanted_m"), [("2 m", 3.0), ("5 m", 6.5)])
+def test_suction_wants_a_metre_or_three_tenths_to_spare_whichever_is_more(needed, wanted_m):
+    assert of(site(pump__npsh_required=needed), "suction").limit == pytest.approx(wanted_m, rel=1e-12)

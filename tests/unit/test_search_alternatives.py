@@ -11,6 +11,7 @@ from sim.scenario.read.scenario_tables import scenario_of, tables_of
 from sim.scenario.values.digest import digest
 from sim.study.search.alternatives import choices, gathered, parse_try
 from sim.study.search.catalogue import equipment
+from sim.study.search.places import value_at
 from sim.study.size.rules_of_thumb import wanted_tank_m3
 
 GALLON_M3 = 3.785411784e-3
@@ -162,3 +163,10 @@ def test_the_tank_of_one_minute_gives_a_minute(site):
         head_m = 180 * 0.3048 - lift_m - at * psi / (999.1 * 9.80665)
         flows.append(math.sqrt(head_m / ((0.45 + 0.02) * 0.3048 / GPM_M3_S**2)))
     assert drawdown / (sum(flows) / 2) == pytest.approx(60.0, rel=0.01)
+
+
+def test_entries_without_a_name_are_told_apart_by_their_place_from_one_on():
+    tables = {"thing": [{"x": 1}, {"x": 2}]}
+    assert [value_at(tables, f"thing.{at}.x") for at in (1, 2)] == [1, 2]
+    with pytest.raises(InputError, match="no thing '3'"):
+        value_at(tables, "thing.3.x")

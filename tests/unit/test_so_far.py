@@ -1,8 +1,10 @@
 """What a search hands on while it goes on: means of the runs there are, worked out here by hand."""
 
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from sim.commands.searched import so_far_table
@@ -11,7 +13,7 @@ from sim.scenario.read.load import load
 from sim.study.question import Site
 from sim.study.questions import answer_files, ask, read_answer
 from sim.study.runs.means import Means
-from sim.study.search.so_far import SoFar
+from sim.study.search.so_far import SoFar, so_far
 from sim.study.size.question import SizeQuestion
 from sim.study.tune.question import TuneQuestion
 from sim.study.tune.settings_grid import dials, line_through, own_point, point_of, policy_at
@@ -89,3 +91,16 @@ def test_a_point_is_found_again_in_the_policy_it_was_made_of(site):
         points = line_through(found, own_point(found))
         assert [point_of(policy_at(policy, found, point), found) for point in points] == points
         assert len(points) > len(np.unique([dial.own for dial in found]))
+
+
+def test_without_equipment_the_cost_is_all_that_was_spent_and_with_it_renewals_stand_in_its_price():
+    rows = pd.DataFrame(
+        {"design": [0, 0], "policy": ["a", "a"], "cost": [500.0, 540.0], "cost_renewals": [30.0, 50.0],
+         "water_off_h": [2.0, 4.0], "days_below_target": [1.0, 2.0]}
+    )  # fmt: skip
+    design = SimpleNamespace(policies=(SimpleNamespace(name="a"),))
+    runner = SimpleNamespace(finished=lambda: rows, designs=(design,))
+    (bare,) = so_far(runner, lambda design, policy: policy.name).table.itertuples(index=False)
+    assert tuple(bare) == ("a", 2, 520.0, 1.5, 3.0)
+    (equipped,) = so_far(runner, lambda design, policy: policy.name, [100.0]).table.itertuples(index=False)
+    assert equipped.cost == 580.0  # 520 less 40 of renewals, and 100 for the equipment
