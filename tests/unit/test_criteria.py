@@ -17,6 +17,7 @@ from sim.study.check.criteria import judged, note, verdict
 from sim.study.check.criterion import FAIL, PASS, UNKNOWN, criteria, judge
 from sim.study.check.design_flow import Peak, design_flow_m3_s, peaks
 from sim.study.check.finding import Finding
+from sim.study.check.site_supply import yearly_demand_m3
 from sim.study.check.tables import figure_frame, peak_frame
 from sim.units import FOOT_M, GPM_M3_S, PSI_PA
 from tests.changed_site import site
@@ -322,3 +323,9 @@ drop = true
 @pytest.mark.parametrize(("needed", "wanted_m"), [("2 m", 3.0), ("5 m", 6.5)])
 def test_suction_wants_a_metre_or_three_tenths_to_spare_whichever_is_more(needed, wanted_m):
     assert of(site(pump__npsh_required=needed), "suction").limit == pytest.approx(wanted_m, rel=1e-12)
+
+
+def test_a_tanker_is_to_be_ordered_while_water_for_its_lead_stands_over_the_intake():
+    small = site(cistern__floor="12 m2", cistern__intake="0.12 m", cistern__top_up_lead="6 d")
+    a_day = yearly_demand_m3(small) / 365.25
+    assert of(small, "levels").limit == pytest.approx(1.44 + 6.0 * a_day, rel=1e-9)

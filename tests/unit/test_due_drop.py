@@ -42,3 +42,19 @@ def test_a_restrictor_lets_no_more_through_to_read_by():
     assert reading_flow_m3_s(held) == pytest.approx(1e-4)
     assert reading_flow_m3_s(site) == site.gauge.reading_flow_m3_s
     assert due_drop_pa(held, 0) < due_drop_pa(site, 0)
+
+
+def test_each_stage_has_the_limit_of_its_own_rule():
+    """The demo's second stage is given half the limit of its first."""
+    site = house(40_000.0)
+    second = site.stages[1].name
+    policies = tuple(
+        policy.model_copy(update={"rules": tuple(
+            rule.model_copy(update={"drop_above_pa": 20_000.0})
+            if rule.stage == second and rule.drop_above_pa is not None else rule
+            for rule in policy.rules
+        )})
+        for policy in site.policies
+    )  # fmt: skip
+    site = site.model_copy(update={"policies": policies})
+    assert [due_drop_pa(site, at) for at in (0, 1)] == [40_000.0, 20_000.0]
