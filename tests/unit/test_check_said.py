@@ -4,9 +4,11 @@ import re
 
 import pytest
 
+from sim.commands.check import line
 from sim.scenario.odd import warnings
 from sim.study.check.criteria import judged, note
 from sim.study.check.criterion import FAIL, criteria
+from sim.study.check.finding import Finding
 from sim.study.check.site_check import figures
 from sim.units import FOOT_M, PSI_PA
 from tests.changed_site import site
@@ -77,3 +79,8 @@ def test_a_standby_pump_is_told_of():
 
 def test_what_mains_keep_back_is_said_in_words():
     assert "0.5 d of demand kept, our assumption" in of(site(cistern__mains_flow="5 gpm"), "levels").note
+
+
+def test_a_figure_is_marked_only_where_it_is_out_of_good_practice():
+    assert line(Finding("rain a year", "1,100 mm")) == "  rain a year: 1,100 mm"
+    assert line(Finding("contact", "5 s", "brief", warning=True)) == "! contact: 5 s  (brief)"

@@ -90,3 +90,25 @@ def test_days_below_target_need_more_than_the_stated_volume(tiny, short):
     found = row(history)
     assert found["days_below_target"] * found["years"] == pytest.approx((volume > 1e-3).sum())
     assert below_target_days(history).any()
+
+
+def test_no_two_sources_share_a_stream():
+    numbers = {name: int(source) for name, source in Source.__members__.items()}
+    assert len(set(numbers.values())) == len(numbers)
+
+
+def test_what_is_left_of_a_life_that_ends_by_age(tiny, policy, short):
+    """By age, where hardly any dirt came: after 40 days of 50 a fifth is left of a cartridge."""
+    never = policy(name="nothing")
+
+    def left(days, **stage):
+        scenario = tiny(stage=[{"name": "sediment", **stage}])
+        return run(scenario, never, short(scenario, days)), scenario
+
+    old, _ = left(40, age_limit="50 d", dirt_capacity="100 kg")
+    assert old.stage_life_left[0] == pytest.approx(0.2, abs=1e-3)
+    dead, _ = left(60, age_limit="50 d", dirt_capacity="100 kg")
+    assert dead.stage_life_left[0] == 0.0
+    fresh, scenario = left(40, age_limit="20 yr", dirt_capacity="100 kg")
+    assert fresh.stage_life_left[0] == pytest.approx(1.0 - 40.0 / (20 * 365.25), abs=1e-3)
+    assert fresh.lamp_life_left == pytest.approx(1.0 - 40 * 86400.0 / scenario.uv.rated_life_s, abs=0.02)
