@@ -179,10 +179,18 @@ def test_cost_against_days_keeps_bars_inside_and_names_what_no_other_beats():
 
 def test_a_table_has_the_digits_of_words_and_of_its_units():
     made = pd.DataFrame(
-        {"cost, USD": [1234.5678], "gauge, psi": [41.0456], "runs": [12345], "nothing": [np.nan]}
+        {
+            "cost, USD": [1234.5678],
+            "gauge, psi": [41.0456],
+            "drop, psi": [0.0456],
+            "share": [0.0456],
+            "runs": [12345],
+            "nothing": [np.nan],
+        }
     )
     found = readable(made)
     assert found["cost, USD"][0] == 1230.0 and found["gauge, psi"][0] == 41.0 and found["runs"][0] == 12345
+    assert found["drop, psi"][0] == 0.0 and found["share"][0] == 0.05  # by its unit, else as in words
     assert np.isnan(found["nothing"][0]) and made["cost, USD"][0] == 1234.5678
 
 

@@ -100,6 +100,26 @@ def test_a_choice_says_whether_its_numbers_are_of_fresh_runs(fresh, full, said):
 
 
 @pytest.mark.parametrize(
+    ("more", "stands"),
+    [
+        ({}, "costs the least"),  # nothing else is within the limits
+        ({"gap": span(-60.0, 10.0)}, "costs the least"),
+        ({"gap": span(-5.0, 10.0)}, "costs the least, or within 25 USD a year of it"),
+        ({"gap": span(5.0, 10.0)}, "costs the least, or within 25 USD a year of it"),
+        ({"gap": span(-60.0, 10.0), "settled": False}, "costs the least so far"),
+        ({"fates": {"a": "chosen"}, "rival": None}, "is the only design that was run"),
+    ],
+)
+def test_it_is_not_said_to_cost_less_than_the_runs_showed(more, stands):
+    text = next(_choice(study(**more), "USD"))
+    assert text.startswith(f"Within the limits small {stands}: 900 (880 to 920) USD a year")
+
+
+def test_of_one_design_no_choice_is_promised():
+    assert guarantee(found(fates={"a": "chosen"}), "USD") == ""
+
+
+@pytest.mark.parametrize(
     ("gap", "told"),
     [
         (None, ""),

@@ -50,6 +50,8 @@ def guarantee(found: Found, currency: str) -> str:
     """Return what the procedure promises, or that it could not end by its own rule."""
     sure = percent(1 - found.error)
     worth = f"{given(found.worth)} {currency} a year"
+    if len(found.fates) == 1:
+        return ""  # nothing to choose between
     if found.settled and found.chosen is not None:
         return (
             f"If one design within the limits is cheaper than the others by {worth} or more, this search "
@@ -192,7 +194,7 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     fresh = " in fresh runs" if line["fresh"] and not found.full else ""
     name, equipment = study.labels[found.chosen], number(line["cost_equipment"])
     yield (
-        f"Within the limits {name} costs the least: {from_to(interval_of(line, 'cost'))} "
+        f"Within the limits {name} {_stands(study, currency)}: {from_to(interval_of(line, 'cost'))} "
         f"{currency} a year{fresh}, of which {equipment} is equipment spread over its life, with "
         f"{from_to(interval_of(line, 'days_below_target'))} days a year below the dose target (limit "
         f"{given(limit)})."
@@ -204,6 +206,18 @@ def _choice(study: SizeStudy, currency: str) -> Iterator[str]:
     if ties:
         more = " ..." if len(ties) > MOST_TIES else ""
         yield f"{len(ties)} more may be as good: {', '.join(ties[:MOST_TIES])}{more}."
+
+
+def _stands(study: SizeStudy, currency: str) -> str:
+    """Return how the choice stands to the others in cost, no stronger than the runs showed it."""
+    found, gap = study.found, study.gap
+    if len(found.fates) == 1:
+        return "is the only design that was run"
+    if not found.settled:
+        return "costs the least so far"
+    if gap is None or gap.high < 0:
+        return "costs the least"
+    return f"costs the least, or within {given(found.worth)} {currency} a year of it"
 
 
 def _none(study: SizeStudy, units: Units) -> str:

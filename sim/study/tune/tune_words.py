@@ -15,13 +15,14 @@ HARD_HOUSE = "in a house that fouls faster than nine in ten"
 def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
     """Return the sentences of the answer, the recommended setting first."""
     limits, name = limits_said(study.limits), named(study.policy.name)
+    how_near = f"to {given(study.worth)} {currency} a year" if study.settled else "so far"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
             f"No setting of {name} that was run was shown to keep within {limits}, so none is recommended."
         ]
     else:
         said = [
-            f"{study.outlasted} The cheapest setting of {name} within {limits}: "
+            f"{study.outlasted} The cheapest setting of {name} within {limits}, {how_near}: "
             f"{setting(study, study.chosen, units)}.".lstrip(),
             f"In fresh runs that costs {plus_minus(study.cost)} {currency} a year, with "
             f"{mean_seen(study.days)} days a year below the dose target; {_beside_now(study, currency)}.",
