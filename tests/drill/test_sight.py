@@ -127,3 +127,10 @@ def test_colour_is_mended_by_carbon_alone():
         play.move(Move(move="act", what="change cartridge", stage=stage))
         assert play.log.acts[-1][1:] == (f"change cartridge, {stage}", mends)
         assert (play.see().values["display"] > before + 0.03) == mends
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_display_has_whole_percents_in_what_is_kept_as_in_what_is_said(seed):
+    play = Play(drawn("cottage", seed, "old lamp"))
+    shown = list(play.log.displays.values())[-1]
+    assert 100.0 * shown == pytest.approx(round(100.0 * shown), abs=1e-9) and shown > 0.0

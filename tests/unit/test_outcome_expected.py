@@ -1,11 +1,13 @@
 """Known chances in place of what was seen: each part against a closed form, and of mean 0 over runs."""
 
 import itertools
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy import integrate
 
 from sim.constants import DAY_S, YEAR_DAYS
 from sim.outcome.drawn import drawn
@@ -214,3 +216,13 @@ def test_steps_missed_six_times_as_often_cost_what_their_chances_say():
         print(*key, seen.mean(), seen.mean() - excess.mean(), excess.std(ddof=1) / excess.size**0.5)
         assert seen.mean() > 0.3, key  # often enough to tell
         assert abs(excess.mean()) <= 3.0 * excess.std(ddof=1) / excess.size**0.5, key
+
+
+def test_waits_of_a_span_of_chance_are_its_means_by_quadrature():
+    """The mean of an exponential wait within each of 16 spans of equal chance, by scipy's integral."""
+    ends = [-math.log(1.0 - k / 16) if k < 16 else math.inf for k in range(17)]
+    means = [
+        16.0 * integrate.quad(lambda t: t * math.exp(-t), first, last)[0]
+        for first, last in itertools.pairwise(ends)
+    ]
+    np.testing.assert_allclose(WAITS, means, rtol=1e-9)
