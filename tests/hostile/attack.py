@@ -250,6 +250,8 @@ def changed(tables, steps):
             value = here[last]
         except (KeyError, IndexError, TypeError):
             continue
+        if not isinstance(here, dict | list):
+            continue  # a letter of a text that stands where an entry stood
         if what == "set":
             here[last] = copy.deepcopy(given)
         elif what == "scale":

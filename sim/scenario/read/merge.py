@@ -70,7 +70,7 @@ def _entries(kind: str, base: Any, over: list[Table]) -> list[Table]:
             continue
         at = next((i for i, old in enumerate(result) if old.get(key) == name), None)
         old = _like(kind, name, entry, result) if at is None else result.pop(at)
-        new = _with_more_rules(name, merged(old, _own(kind, entry, at is None)))
+        new = _with_more_rules(merged(old, _own(kind, entry, at is None)))
         if kind in PLACED and "before" in entry:
             result.insert(_at(kind, name, "before", entry["before"], result), new)
         else:
@@ -99,7 +99,7 @@ def _own(kind: str, entry: Table, new: bool) -> Table:
     return {key: value for key, value in entry.items() if key not in said}
 
 
-def _with_more_rules(name: str, entry: Table) -> Table:
+def _with_more_rules(entry: Table) -> Table:
     """Return a policy with the rules under `also` after those it has."""
     rules, more = entry.get("rule", []), entry.get("also")
     if not (isinstance(more, list) and isinstance(rules, list)):

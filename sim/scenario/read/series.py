@@ -43,7 +43,10 @@ def read_rain(path: str | Path, source: RainSource) -> RainRecord:
     left_out = _years_with_gaps(days, depth_m)
     kept = ~np.isin(_year(days), left_out)
     if not kept.any():
-        raise refused(f"{sheet.label}: a day is missing of every year, {left_out[0]} to {left_out[-1]}")
+        years = f"{left_out[0]} to {left_out[-1]}"
+        raise refused(
+            f"{sheet.label}: each year, {years}, lacks a day or more; wanted one that has all its days"
+        )
     return RainRecord(days[kept], depth_m[kept], sheet.sha256, tuple(left_out))
 
 

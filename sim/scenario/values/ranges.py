@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sim.constants import YEAR_DAYS
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.scenario.values.numbers import Number, numbers
@@ -18,7 +19,6 @@ from sim.units import to_si
 
 ROLES = ("known", "choice", "price", "uncertain")
 _ROUNDING = 1e-9  # relative; a number at its bound is not outside for a rounding of its unit
-_YEAR_DAYS = 365.25
 _NAMES = re.compile(r"\[[^\]]*\]")
 
 
@@ -99,7 +99,7 @@ def rain_outside(depth_m: npt.NDArray[np.float64]) -> tuple[str, ...]:
     """
     seen = {
         "rain.day": float(depth_m.max()),
-        "rain.year": float(depth_m.mean()) * _YEAR_DAYS,
+        "rain.year": float(depth_m.mean()) * YEAR_DAYS,
     }
     return tuple(key for key, found_m in seen.items() if _beyond(found_m, *_bounds(key, "length")))
 
