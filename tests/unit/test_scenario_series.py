@@ -200,7 +200,11 @@ def test_a_record_without_gaps_loses_nothing_by_the_mark(rain_file):
     [
         (_days("2001-01-01", "2002-12-31", absent=("2001-05-05",)), None, 'missing = "" under [rain]'),
         (_days("2001-01-01", "2002-12-31", depths=("2001-05-05",)), None, 'missing = "" under [rain]'),
-        (_days("2001-01-01", "2001-12-31", absent=("2001-05-05",)), "", "of every year, 2001 to 2001"),
+        (
+            _days("2001-01-01", "2001-12-31", absent=("2001-05-05",)),
+            "",
+            "each year, 2001 to 2001, lacks days",
+        ),
         (_days("2001-01-01", "2002-12-31", depths=("2001-05-05",), mark="-99"), "-9999", "not below 0"),
         ("date,precipitation\n2001-01-02,1\n2001-01-01,1\n", "", "wanted days in order"),
         ("date,precipitation\n2001-01-01,1\n2001-01-01,1\n", "", "wanted each day once"),

@@ -44,9 +44,7 @@ def read_rain(path: str | Path, source: RainSource) -> RainRecord:
     kept = ~np.isin(_year(days), left_out)
     if not kept.any():
         years = f"{left_out[0]} to {left_out[-1]}"
-        raise refused(
-            f"{sheet.label}: each year, {years}, lacks a day or more; wanted one that has all its days"
-        )
+        raise refused(f"{sheet.label}: each year, {years}, lacks days; wanted one with all its days")
     return RainRecord(days[kept], depth_m[kept], sheet.sha256, tuple(left_out))
 
 
