@@ -4,10 +4,11 @@ The twin counts what an old lamp or cartridge does to light, drop and money. Wha
 longer, and what grows in an old cartridge, it does not.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sim.constants import HOUR_S
+from sim.constants import HOUR_S, YEAR_S
 from sim.scenario.care import Policy, Rule
 from sim.scenario.scenario import Scenario
 from sim.study.compare.ways import span
@@ -82,6 +83,24 @@ def plan_note(policy: Policy, scenario: Scenario) -> str:
     parts = _parts(policy, scenario)
     said = f"{named(policy.name)} may leave in {parts} for longer than stated: the makers' word comes first."
     return said if parts else ""
+
+
+def skip_note(policy: Policy, scenario: Scenario, years: int) -> str:
+    """Return what a way whose work is skipped may leave in for too long; empty where the skips are short."""
+    left = [life for life in lives(scenario) if _skipped(life, policy, scenario, years)]
+    parts = listed([f"{life.part} ({life.said})" for life in left])
+    return f"Meanwhile {parts} may stay in for longer than stated. {NOT_SIMULATED}" if left else ""
+
+
+def _skipped(life: Life, policy: Policy, scenario: Scenario, years: int) -> bool:
+    rules = [rule for rule in policy.rules if renewed(rule, scenario) == life]
+    every_s = min((rule.every_s for rule in rules if rule.when == "calendar"), default=math.inf)
+    spans_s = [
+        (years * YEAR_S if skip.until_s is None else skip.until_s) - skip.from_s
+        for skip in policy.skips
+        if any(skip.holds(rule.task, rule.stage, skip.from_s) for rule in rules)
+    ]
+    return any(every_s + span_s > life.life_s for span_s in spans_s)
 
 
 def _parts(policy: Policy, scenario: Scenario) -> str:

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from sim.cli import main
+from sim.constants import DAY_S
 from sim.scenario.read.load import load
 from sim.scenario.sizing import Alternative
 from sim.study.compare.in_time import renewed_in_time
@@ -15,7 +16,8 @@ from sim.study.runs.means import Means
 from sim.study.search.alternatives import choices
 from sim.study.search.pool import Arm
 from sim.study.size import question as size_question
-from sim.study.stated_lives import NOT_SIMULATED, lives, lives_note, outlasted, setting_note
+from sim.study.skip.skipping import skipping
+from sim.study.stated_lives import NOT_SIMULATED, lives, lives_note, outlasted, setting_note, skip_note
 from sim.study.statistics.intervals import Interval
 from tests.changed_site import site
 from tests.plain_words import faults
@@ -158,3 +160,53 @@ def test_a_choice_of_sizes_tells_it_of_the_way_that_goes_with_it():
         study = SimpleNamespace(found=SimpleNamespace(chosen=Arm(1, policy)))
         assert size_question._lives(study, made) == said
     assert size_question._lives(SimpleNamespace(found=SimpleNamespace(chosen=None)), made) == ""
+
+
+@pytest.mark.parametrize(
+    ("tasks", "from_day", "until_day", "parts"),
+    [
+        (["change cartridge: carbon"], 0, None, ALL[1:2]),
+        (["change cartridge: carbon"], 0, 1, ALL[1:2]),  # changed every 8 months, it lasts 8
+        (["change cartridge: sediment"], 0, 60, []),  # every 4 months and 2 more are within 6
+        (["change cartridge: sediment"], 0, 62, ALL[:1]),
+        (["change cartridge: sediment"], 1050, None, []),  # the run of three years ends before
+        (["replace lamp"], 0, 9, []),  # a year of light and 9 days are within 9,000 h
+        (["replace lamp"], 0, 10, ALL[2:]),
+        (["wipe sleeve"], 0, None, []),
+        (["change cartridge"], 0, None, ALL[:2]),
+        (["everything"], 0, None, ALL),
+    ],
+)
+def test_a_skip_tells_which_parts_it_leaves_in_for_longer_than_stated(tasks, from_day, until_day, parts):
+    left = skipping(
+        WAYS["by the calendar"], tasks, from_day * DAY_S, None if until_day is None else until_day * DAY_S
+    )
+    said = skip_note(left, DEMO, 3)
+    assert [part for part in ALL if part in said] == parts
+    assert (said == "") is (parts == []) and faults(said) == []
+
+
+def test_what_no_calendar_renews_is_left_in_by_any_skip_of_it():
+    assert "the UV lamp (9,000 h)" in skip_note(
+        skipping(WAYS["as things fail"], ["replace lamp"], 0.0, DAY_S), DEMO, 3
+    )
+
+
+def test_the_story_of_a_skip_begins_with_it(capsys, tmp_path):
+    words = [
+        "skip",
+        "cottage",
+        "--years",
+        "1",
+        "--replications",
+        "1",
+        "--workers",
+        "1",
+        "--out",
+        str(tmp_path),
+    ]
+    assert main([*words, "--task", "replace lamp"]) == 0
+    printed, page = capsys.readouterr().out, (tmp_path / "handout.html").read_text()
+    note = "Meanwhile the UV lamp (9,000 h) may stay in for longer than stated."
+    for said in (printed, page):
+        assert 0 < said.index(note) < said.index("leaves, beside the work done")

@@ -17,6 +17,7 @@ from sim.study.runs.request import Design
 from sim.study.skip import skip_words
 from sim.study.skip.skipping import Ends, ends, skipping
 from sim.study.skip.story import Story, tell
+from sim.study.stated_lives import skip_note
 from sim.twin import run as twin
 from sim.twin.history import History
 from sim.units import Units
@@ -86,11 +87,12 @@ class SkipQuestion(OneOfMany):
     def _answer(self, result: StudyResult, done: History, undone: History) -> SkipAnswer:
         kept, left = self.policy, self.left
         found = ends(result.rows, kept, left.name)
+        note = skip_note(left, self.site.scenario, self.years)
         plain = self.manifest((kept, left.name), result.finished, result.wanted, result.stopped_because)
         return SkipAnswer(
             **vars(result),
             ends=found,
-            sentence=skip_words.answer(found, self.site.scenario, left),
+            sentence=" ".join(filter(None, (note, skip_words.answer(found, self.site.scenario, left)))),
             story=tell(done, undone, left, self.units),
             skipped=days_frame(undone),
             kept=days_frame(done),
