@@ -25,8 +25,13 @@ class Life:
     """How long a part is stated to last."""
 
     part: str  # what people call it
-    said: str
+    span: str  # as people say it
     life_s: float
+
+    @property
+    def said(self) -> str:
+        """The part and its life, such as "the UV lamp (9,000 h)"."""
+        return f"{self.part} ({self.span})"
 
 
 def lives(scenario: Scenario) -> list[Life]:
@@ -48,12 +53,7 @@ def renewed(rule: Rule, scenario: Scenario) -> Life | None:
 
 def outlasted(policy: Policy, scenario: Scenario) -> list[Life]:
     """Return the stated lives that no rule by the calendar keeps to."""
-    kept = {
-        life.part
-        for rule in policy.rules
-        if (life := renewed(rule, scenario)) and rule.when == "calendar" and rule.every_s <= life.life_s
-    }
-    return [life for life in lives(scenario) if life.part not in kept]
+    return [life for life in lives(scenario) if _every_s(life, policy, scenario) > life.life_s]
 
 
 def lives_note(policies: Iterable[Policy], scenario: Scenario) -> str:
@@ -65,7 +65,7 @@ def lives_note(policies: Iterable[Policy], scenario: Scenario) -> str:
     for life in lives(scenario):
         names = [named(p.name) for p in policies if p.rules and life in outlasted(p, scenario)]
         if names:
-            who.setdefault(tuple(names), []).append(f"{life.part} ({life.said})")
+            who.setdefault(tuple(names), []).append(life.said)
     if not who:
         return ""
     said = [f"{listed(parts)} under {listed(names)}" for names, parts in who.items()]
@@ -74,37 +74,45 @@ def lives_note(policies: Iterable[Policy], scenario: Scenario) -> str:
 
 def setting_note(policy: Policy, scenario: Scenario) -> str:
     """Return what a setting may leave in for too long, to be told before it; empty for nothing."""
-    parts = _parts(policy, scenario)
+    parts = _told(outlasted(policy, scenario))
     return f"The setting below may leave in {parts} for longer than stated. {NOT_SIMULATED}" if parts else ""
 
 
 def plan_note(policy: Policy, scenario: Scenario) -> str:
     """Return what a year's calendar may leave in for too long, to be told before it; empty for nothing."""
-    parts = _parts(policy, scenario)
+    parts = _told(outlasted(policy, scenario))
     said = f"{named(policy.name)} may leave in {parts} for longer than stated: the makers' word comes first."
     return said if parts else ""
 
 
 def skip_note(policy: Policy, scenario: Scenario, years: int) -> str:
     """Return what a way whose work is skipped may leave in for too long; empty where the skips are short."""
-    left = [life for life in lives(scenario) if _skipped(life, policy, scenario, years)]
-    parts = listed([f"{life.part} ({life.said})" for life in left])
-    return f"Meanwhile {parts} may stay in for longer than stated. {NOT_SIMULATED}" if left else ""
+    parts = _told(life for life in lives(scenario) if _skipped(life, policy, scenario, years))
+    return f"Meanwhile {parts} may stay in for longer than stated. {NOT_SIMULATED}" if parts else ""
 
 
 def _skipped(life: Life, policy: Policy, scenario: Scenario, years: int) -> bool:
-    rules = [rule for rule in policy.rules if renewed(rule, scenario) == life]
-    every_s = min((rule.every_s for rule in rules if rule.when == "calendar"), default=math.inf)
     spans_s = [
         (years * YEAR_S if skip.until_s is None else skip.until_s) - skip.from_s
         for skip in policy.skips
-        if any(skip.holds(rule.task, rule.stage, skip.from_s) for rule in rules)
+        if any(skip.holds(rule.task, rule.stage, skip.from_s) for rule in _renewing(life, policy, scenario))
     ]
+    every_s = _every_s(life, policy, scenario)
     return any(every_s + span_s > life.life_s for span_s in spans_s)
 
 
-def _parts(policy: Policy, scenario: Scenario) -> str:
-    return listed([f"{life.part} ({life.said})" for life in outlasted(policy, scenario)])
+def _renewing(life: Life, policy: Policy, scenario: Scenario) -> list[Rule]:
+    return [rule for rule in policy.rules if renewed(rule, scenario) == life]
+
+
+def _every_s(life: Life, policy: Policy, scenario: Scenario) -> float:
+    """Return how often the calendar renews a part; for ever where it does not."""
+    rules = _renewing(life, policy, scenario)
+    return min((rule.every_s for rule in rules if rule.when == "calendar"), default=math.inf)
+
+
+def _told(found: Iterable[Life]) -> str:
+    return listed([life.said for life in found])
 
 
 def _of_stage(name: str, limit_s: float) -> Life:

@@ -5,6 +5,7 @@ The one place that words it; it stands in the manifest as it is and is printed b
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -25,8 +26,12 @@ _MOST_SHOWN = 6  # keys that are kept
 
 def own_summary(scenario: Scenario, built_in: bool) -> str:
     """Return what a site says it is; empty for a file that keeps what a built-in house says of itself."""
-    theirs = {load.load(name).summary for name in load.built_in()}
-    return scenario.summary if built_in or scenario.summary not in theirs else ""
+    return scenario.summary if built_in or scenario.summary not in _built_in_summaries() else ""
+
+
+@cache  # pages ask each time they are drawn
+def _built_in_summaries() -> frozenset[str]:
+    return frozenset(load.load(name).summary for name in load.built_in())
 
 
 def of_rain(record: RainRecord, file: str) -> Taken:

@@ -117,6 +117,8 @@ def test_it_is_not_said_to_cost_less_than_the_runs_showed(more, stands):
 
 def test_of_one_design_no_choice_is_promised():
     assert guarantee(found(fates={"a": "chosen"}), "USD") == ""
+    none = guarantee(found(fates={"a": UNSHOWN}, chosen=None), "USD")
+    assert none == "The limits are judged at 90 % for all designs together."
 
 
 @pytest.mark.parametrize(

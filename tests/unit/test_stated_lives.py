@@ -28,11 +28,11 @@ ALL = ["the sediment cartridge", "the carbon cartridge", "the UV lamp"]
 
 
 def test_lives_are_those_of_the_site():
-    assert [(life.part, life.said) for life in lives(DEMO)] == list(
+    assert [(life.part, life.span) for life in lives(DEMO)] == list(
         zip(ALL, ["6 months", "8 months", "9,000 h"], strict=True)
     )
     other = site(uv__rated_life="12000 h", stage__sediment__age_limit="50 d")
-    assert [life.said for life in lives(other)] == ["50 days", "8 months", "12,000 h"]
+    assert [life.span for life in lives(other)] == ["50 days", "8 months", "12,000 h"]
 
 
 @pytest.mark.parametrize(
@@ -132,7 +132,7 @@ def in_time(best="as things fail", standings=WITHIN, gaps=GAPS):
 
 def test_the_cheapest_way_that_renews_in_time_is_offered_with_what_it_costs_more():
     assert in_time() == (
-        "Choose 'in time too' if no part may stay in for longer than it is stated to last, for 200 USD a "
+        "Choose 'in time too' if each part is to fall due within what it is stated to last, for 200 USD a "
         "year more."
     )
     assert faults(in_time()) == []

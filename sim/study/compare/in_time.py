@@ -29,4 +29,4 @@ def renewed_in_time(comparison: Comparison, ways: Sequence[Policy], scenario: Sc
         return ""
     name = min(others, key=lambda one: lead[one].estimate)
     more = f"{gap_in_cost(comparison, name)} {money(currency).unit} more"
-    return f"Choose {named(name)} if no part may stay in for longer than it is stated to last, for {more}."
+    return f"Choose {named(name)} if each part is to fall due within what it is stated to last, for {more}."

@@ -50,7 +50,7 @@ def guarantee(found: Found, currency: str) -> str:
     """Return what the procedure promises, or that it could not end by its own rule."""
     sure = percent(1 - found.error)
     worth = f"{given(found.worth)} {currency} a year"
-    if len(found.fates) == 1:
+    if found.chosen is not None and len(found.fates) == 1:
         return ""  # nothing to choose between
     if found.settled and found.chosen is not None:
         return (

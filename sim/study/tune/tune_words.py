@@ -15,7 +15,7 @@ HARD_HOUSE = "in a house that fouls faster than nine in ten"
 def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
     """Return the sentences of the answer, the recommended setting first."""
     limits, name = limits_said(study.limits), named(study.policy.name)
-    how_near = f"to {given(study.worth)} {currency} a year" if study.settled else "so far"
+    how_near = f"or within {given(study.worth)} {currency} a year of it" if study.settled else "so far"
     if study.chosen is None or study.cost is None or study.days is None:
         said = [
             f"No setting of {name} that was run was shown to keep within {limits}, so none is recommended."
@@ -30,8 +30,8 @@ def tune_sentences(study: TuneStudy, currency: str, units: Units) -> list[str]:
             "" if study.other is None else flip_line(study.movers, _in_place(study, units)),
         ]
     said.append(
-        "No cartridge and no lamp was tried for longer than it is stated to last, unless it stays in for "
-        "longer today."
+        "No interval was tried that is longer than its cartridge or lamp is stated to last, unless today's "
+        "is."
     )
     if study.settled:
         said.append(
