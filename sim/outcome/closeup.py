@@ -4,28 +4,28 @@ import numpy as np
 import pandas as pd
 
 from sim.constants import DAY_S
-from sim.outcome.frames import clock, frames
+from sim.outcome.frames import clock, draws_frame, events_frame, pump_frame
 from sim.twin.window import Window
 
 
 def closeup(window: Window) -> dict[str, pd.DataFrame]:
     """Return a window as tables.
 
-    "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames.frames` gives them for
-    the whole run, those that begin within the window; a pump run that has not ended has no stop.
+    "trace" (see `trace_frame`); "draws", "pump" and "events" as `sim.outcome.frames` gives them for the
+    whole run, those that begin within the window; a pump run that has not ended has no stop.
     """
-    whole = frames(window.history)
+    history = window.history
     first_s, end_s = window.first_day * DAY_S, (window.first_day + window.n_days) * DAY_S
-    pump = whole["pump"]
+    pump = pump_frame(history)
     if not np.isnan(window.pump_on_since_s):
         since_s = window.pump_on_since_s
-        still = {"time": clock(window.history, np.array([since_s])), "start_s": since_s}
+        still = {"time": clock(history, np.array([since_s])), "start_s": since_s}
         pump = pd.concat([pump, pd.DataFrame(still).reindex(columns=pump.columns)], ignore_index=True)
     found = {"trace": trace_frame(window)}
     for name, table, column in (
-        ("draws", whole["draws"], "start_s"),
+        ("draws", draws_frame(history), "start_s"),
         ("pump", pump, "start_s"),
-        ("events", whole["events"], "time_s"),
+        ("events", events_frame(history), "time_s"),
     ):
         inside = (table[column] >= first_s) & (table[column] < end_s)
         found[name] = table[inside].reset_index(drop=True)

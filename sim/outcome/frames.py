@@ -1,5 +1,7 @@
 """One history as tables: draws, pump runs, days, events."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -72,21 +74,37 @@ def days_frame(history: History) -> pd.DataFrame:
     return frame
 
 
-def frames(history: History) -> dict[str, pd.DataFrame]:
-    """Return one history as tables: "draws", "pump", "days" and "events"."""
+def pump_frame(history: History) -> pd.DataFrame:
+    """Return every run of the pump: time, start_s, stop_s, seconds."""
     run = history.pump_runs_s
-    pump = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
-    pump.insert(0, "time", clock(history, run[:, 0]))
+    frame = pd.DataFrame({"start_s": run[:, 0], "stop_s": run[:, 1], "seconds": run[:, 1] - run[:, 0]})
+    frame.insert(0, "time", clock(history, run[:, 0]))
+    return frame
+
+
+def events_frame(history: History) -> pd.DataFrame:
+    """Return what happened: time_s, time, kind, subject, value, unit, note, cost."""
     columns = ["time_s", "kind", "subject", "value", "unit", "note", "cost"]
-    events = pd.DataFrame(
+    frame = pd.DataFrame(
         [[getattr(event, name) for name in columns] for event in history.events], columns=columns
     )
-    seconds = events["time_s"].to_numpy(dtype=float)
-    events.insert(1, "time", clock(history, seconds))
-    found = {"draws": draws_frame(history), "pump": pump, "days": days_frame(history), "events": events}
+    frame.insert(1, "time", clock(history, frame["time_s"].to_numpy(dtype=float)))
+    return frame
+
+
+def steps_frame(history: History) -> pd.DataFrame:
+    """Return every step that was kept: time_s, tank_pressure_pa, flow_m3_s, flow_most_m3_s."""
+    return pd.DataFrame(history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s", "flow_most_m3_s"])
+
+
+FRAMES: dict[str, Callable[[History], pd.DataFrame]] = {
+    "draws": draws_frame, "pump": pump_frame, "days": days_frame, "events": events_frame,
+}  # fmt: skip
+
+
+def frames(history: History) -> dict[str, pd.DataFrame]:
+    """Return one history as tables: "draws", "pump", "days" and "events"; "trace", where one was kept."""
+    found = {name: frame(history) for name, frame in FRAMES.items()}
     if len(history.trace):
-        trace = pd.DataFrame(
-            history.trace, columns=["time_s", "tank_pressure_pa", "flow_m3_s", "flow_most_m3_s"]
-        )
-        found["trace"] = trace
+        found["trace"] = steps_frame(history)
     return found

@@ -2,16 +2,14 @@
 
 from collections.abc import Sequence
 
-_FIRST = "Local codes and licensed practice come first."
+_FIRST = "The makers' manuals, local codes and licensed practice come first."
 CAUTION = (
     "A bad day, or day below the dose target, is one on which water came through with too little UV light. "
     f"Such days are simulated here; they are not a water test. {_FIRST}"
 )
 BRIEF = f"Simulated, not a water test. {_FIRST}"  # beside a figure, where the caution stands above
 ON_ALARM = "After an alarm or a power cut: boiled or bottled water until the return to service is done."
-AT_WORK = (
-    "The makers' manuals, local codes and licensed practice come first. A good reading is not a water test."
-)
+AT_WORK = f"{_FIRST} A good reading is not a water test."
 
 
 def cautioned(sentences: Sequence[str]) -> str:

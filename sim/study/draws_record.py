@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from sim.constants import DAY_S
 from sim.errors import InputError
+from sim.study.wording import percent
 from sim.twin.common import MOST_DRAWS
 
 LEAST_SHARE = 0.9  # of the days of a run; our choice
@@ -47,8 +48,8 @@ def check_cover(told: dict[str, Any], n_days: int) -> None:
             f"{told['first']} to {told['last']} covers {told['days_covered']:,} of {n_days:,} days of the run"
         )
         raise InputError(
-            f"{told['file']}: {held}; wanted {LEAST_SHARE:.0%} or more: fewer --years, another start of the "
-            f"site, or {REPEAT} to take them over and over"
+            f"{told['file']}: {held}; wanted {percent(LEAST_SHARE)} or more: fewer --years, another start of "
+            f"the site, or {REPEAT} to take them over and over"
         )
 
 

@@ -163,6 +163,13 @@ def test_what_is_known_cannot_become_narrower():
 
 
 # --- words ---
+def test_a_range_that_the_digits_shown_do_not_tell_is_left_out():
+    lamp = part(by=date(2025, 8, 1))
+    lamp = replace(lamp, state=Range(0.9561, 0.9562, 0.9563))
+    assert state_words(lamp, "us") == "96 % used"
+    assert state_words(replace(lamp, state=Range(0.95, 0.9562, 0.9563)), "us") == "96 % used (95 % to 96 %)"
+
+
 def test_a_part_says_its_state_and_by_when():
     one = part(by=date(2025, 8, 1))
     assert state_words(one, "us") == "25 % used (20 % to 30 %)"

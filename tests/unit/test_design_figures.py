@@ -97,7 +97,7 @@ def test_doses_of_a_unit_in_the_water_of_its_rating():
     new, end = (found(house, f"UV dose, {age}, rated flow") for age in ("new lamp", "end of lamp life"))
     assert (new.value, new.warning) == ("50.0 mJ/cm2", False)
     assert (end.value, end.warning) == ("40.0 mJ/cm2", False)
-    assert "water of 90% per cm" in new.note and "target" not in end.note
+    assert "water of 90 % per cm" in new.note and "target" not in end.note
     slow = house.model_copy(
         update={"uv": unit.model_copy(update={"rated_flow_m3_s": unit.rated_flow_m3_s / 2.0})}
     )

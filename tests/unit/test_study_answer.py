@@ -306,7 +306,7 @@ def test_words_are_never_broken_and_never_promise():
 def test_the_caution_says_what_is_counted_and_who_comes_first():
     assert "bad day, or day below the dose target" in CAUTION
     assert "not a water test" in CAUTION
-    assert "Local codes and licensed practice come first." in CAUTION
+    assert "The makers' manuals, local codes and licensed practice come first." in CAUTION
 
 
 def test_a_policy_that_leaves_the_taps_dry_is_out_before_cost():

@@ -22,6 +22,7 @@ from sim.study.check.site_rain import recorded
 from sim.study.check.site_supply import supply, yearly_demand_m3, yearly_rain_m, yearly_roof_m3
 from sim.study.check.site_water import absorbance_per_m
 from sim.study.compare.sentences import rating_holds, two_units
+from sim.study.wording import percent
 from sim.twin.clean_stage import clean, stage_drop_pa
 from sim.twin.water.unpack import pipe_quadratic_pa_s2_m6
 from sim.units import GPM_M3_S, MINUTE_S, Units, shown, text
@@ -143,7 +144,7 @@ def _uv(scenario: Scenario, units: Units, flow_m3_s: float, rain: RainRecord | N
     found = [Finding("UV rating", text(unit.dose_at_rating_j_m2, "dose", units), rating_holds(unit))]
     found += [Finding("two UV units", unit.arranged, two_units(unit))] if unit.units > 1 else []
     dark_per_m = absorbance_per_m(scenario, rain)
-    clear = f"clean, water of {uv.transmittance_per_cm(dark_per_m):.0%} per cm"
+    clear = f"clean, water of {percent(uv.transmittance_per_cm(dark_per_m))} per cm"
     clear += "; of one unit, the other adds as much" if unit.in_row > 1 else ""
     for name, flow in (("rated", unit.whole_rated_flow_m3_s), ("design", flow_m3_s)):
         for age, output in (("new lamp", 1.0), ("end of lamp life", unit.output_at_end)):
@@ -170,7 +171,7 @@ def _alarm(scenario: Scenario, units: Units, new_j_m2: float) -> Finding:
     protects = uv.alarm_protects(new_j_m2, unit.target_j_m2 * (1.0 - ROUNDING), unit.alarm)
     said = (
         f"new and clean dose at rated flow is {text(new_j_m2, 'dose', units)}; "
-        f"{text(needed, 'dose', units)} is needed for an alarm at {unit.alarm:.0%}"
+        f"{text(needed, 'dose', units)} is needed for an alarm at {percent(unit.alarm)}"
     )
     value = "comes in time" if protects else "comes too late"
     return Finding("UV alarm against the target", value, said, not protects)

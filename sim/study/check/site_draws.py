@@ -64,7 +64,7 @@ def _beside(metered: np.ndarray, ours: np.ndarray, units: str) -> Iterator[Findi
     for key, (label, kind) in _LABELS.items():
         far = abs(made[key] - found[key]) > FAR * float(np.hypot(errors[key], chance[key]))
         told = found[key] > LEAST_SHARE_TOLD * made[key]
-        gap = f", {made[key] / found[key] - 1.0:+.0%}" if told else ""
+        gap = f", {100.0 * (made[key] / found[key] - 1.0):+.0f} %" if told else ""
         said = f"{_shown(found[key], kind, units)} ± {_shown(errors[key], kind, units)}"
         yield Finding(label, said, f"household of the site: {_shown(made[key], kind, units)}{gap}", far)
 
@@ -79,5 +79,5 @@ def _rows(trace: DrawTrace, root_pressure: np.ndarray | float) -> np.ndarray:
 
 def _shown(value: float, kind: str, units: str) -> str:
     if kind == "share":
-        return f"{value:.1%}"
+        return f"{100.0 * value:.1f} %"
     return text(value, cast("ShownKind", kind), units) if kind else f"{value:.1f}"

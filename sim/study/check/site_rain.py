@@ -39,7 +39,7 @@ def recorded(scenario: Scenario, rain: RainRecord | None, units: str) -> Iterato
     for (label, kind), value, error, made in zip(
         _LABELS, astuple(found), astuple(errors), astuple(generated), strict=True
     ):
-        gap = f"{(made / value - 1.0):+.0%}" if value > 0.0 else "none recorded"
+        gap = f"{100.0 * (made / value - 1.0):+.0f} %" if value > 0.0 else "none recorded"
         note = f"generated rain, which no run takes: {_shown(made, kind, units)}, {gap}"
         yield Finding(label, f"{_shown(value, kind, units)} ± {_shown(error, kind, units)}", note)
     held = fitted.weather
@@ -75,5 +75,5 @@ assert len(_LABELS) == len(Spread.__dataclass_fields__)
 
 def _shown(value: float, kind: str, units: str) -> str:
     if kind == "share":
-        return f"{value:.1%}"
+        return f"{100.0 * value:.1f} %"
     return f"{value:.1f} d" if kind == "days" else text(value, "rain", units)

@@ -10,6 +10,7 @@ from sim.scenario.climate import table
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study.check.finding import Finding
+from sim.study.wording import percent
 from sim.supply import rain as rain_equations
 from sim.supply import roof as roof_equations
 from sim.supply.storage import yield_after_spillage, yield_before_spillage
@@ -18,10 +19,7 @@ from sim.twin.rainfall import statistics
 from sim.units import Units, text
 
 _MONTH_DAYS = np.array([31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-PAPER_YEARS, PAPER_SEED = (
-    50,
-    0,
-)  # generated years of the storage figure; the seed only makes it the same each time
+PAPER_YEARS, PAPER_SEED = 50, 0  # generated years of the storage figure; the seed makes it the same each time
 
 
 def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterator[Finding]:
@@ -30,7 +28,7 @@ def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterato
     roof_m3, demand_m3 = yearly_roof_m3(scenario, rain), yearly_demand_m3(scenario)
     yield Finding("rain a year", text(yearly_rain_m(scenario, rain), "rain", units), source)
     yield Finding("roof yield a year", text(roof_m3, "volume", units), "before first flush and overflow")
-    note = f"roof yield is {roof_m3 / demand_m3:.0%} of it" if demand_m3 > 0 else "no use of water"
+    note = f"roof yield is {percent(roof_m3 / demand_m3)} of it" if demand_m3 > 0 else "no use of water"
     yield Finding("demand a year", text(demand_m3, "volume", units), note, roof_m3 < demand_m3)
     days = scenario.cistern.capacity_m3 / demand_m3 * YEAR_DAYS if demand_m3 > 0 else math.inf
     yield Finding(
@@ -39,7 +37,7 @@ def supply(scenario: Scenario, units: Units, rain: RainRecord | None) -> Iterato
     least, most = share_covered(scenario, rain)
     yield Finding(
         "share of demand the roof covers",
-        " to ".join(dict.fromkeys(f"{share:.0%}" for share in (least, most))),
+        " to ".join(dict.fromkeys(percent(share) for share in (least, most))),
         "daily storage rules, spill first and use first; even demand, no first flush",
         least < 0.9,
     )
@@ -103,9 +101,12 @@ def share_covered(scenario: Scenario, rain: RainRecord | None = None) -> tuple[f
     """
     depth_m = _paper_rain_m(scenario) if rain is None else rain.depth_m
     roof, store = scenario.roof, scenario.cistern
-    inflow_m3 = roof.area_m2 * np.array(
-        [roof_equations.runoff_depth_m(float(x), roof.wetting_loss_m, roof.coefficient) for x in depth_m]
-    )
+    wet = depth_m > 0.0  # no rain, no runoff: two days in three need no asking
+    inflow_m3 = np.zeros(depth_m.size)
+    inflow_m3[wet] = [
+        roof.area_m2 * roof_equations.runoff_depth_m(float(x), roof.wetting_loss_m, roof.coefficient)
+        for x in depth_m[wet]
+    ]
     demand_m3 = np.full(inflow_m3.size, yearly_demand_m3(scenario) / YEAR_DAYS)
     if not demand_m3.sum() > 0.0:
         return 1.0, 1.0

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, ClassVar
 
 import pandas as pd
@@ -122,6 +123,11 @@ class CompareQuestion(Simulated):
         found = self._compared(rows, stopped=True)
         return f"Enough: after {found.runs} runs every verdict is settled." if found.settled else ""
 
+    @cached_property
+    def _beside(self) -> tuple[str, ...]:
+        """What is said of the house whatever its runs say; an answer that tightens says it at each look."""
+        return *notes(self.site.scenario, self.policies, self.site.rain), *self.site.said
+
     def _answer(self, result: StudyResult, turning: Sequence[str] = ()) -> CompareAnswer:
         scenario = self.site.scenario
         found = self._compared(result.rows, result.by_spread)
@@ -134,8 +140,7 @@ class CompareQuestion(Simulated):
                 *sentences_of(
                     found, currency, asked, rating_sentence(scenario.uv), turning, pumped, scenario
                 ),
-                *notes(scenario, self.policies, self.site.rain),
-                *self.site.said,
+                *self._beside,
             ),
             changes=tuple(what_would_change_this(found, currency)),
             manifest=self.manifest(

@@ -60,7 +60,7 @@ def sentences_of(
     """
     do, expect, change = headline(comparison, currency)
     in_time, ways = ("", []) if scenario is None else _of_ways(comparison, scenario, currency)
-    said = [do, expect, f"{change} {in_time}".strip(), *ways, *turning]
+    said = [f"{do} {in_time}".strip(), expect, change, *ways, *turning]  # whom it does not suit, beside it
     said += [ONE_RUN] if comparison.runs == 1 else []
     said += [_pumps(comparison) if pumped else "", rating, BAD_DAY, ON_ALARM, _basis(comparison, asked)]
     return [sentence for sentence in said if sentence]

@@ -13,12 +13,12 @@ from sim.study.runs.quota import MOST_REPLICATIONS, in_range
 from sim.twin import run as twin
 from sim.twin.common import Common
 
-EVERY_TABLE = ("draws", "pump", "days", "events")
+EVERY_TABLE = tuple(frames.FRAMES)
 
 
 @dataclass(frozen=True)
 class RunAnswer:
-    """What one run came to: the tables that were asked for (`sim.outcome.frames.frames`), and its row."""
+    """What one run came to: the tables that were asked for (`sim.outcome.frames`), and its row."""
 
     kind: ClassVar[str] = "run"
     tables: dict[str, pd.DataFrame]
@@ -66,5 +66,5 @@ class RunQuestion(OneOfMany):
         """Run it, in this process."""
         del means
         history = twin.run(self.site.scenario, self.site.policy(self.policy), self.common)
-        found = frames.frames(history)
-        return RunAnswer({name: found[name] for name in self.tables}, measures.row(history, self.site.draws))
+        tables = {name: frames.FRAMES[name](history) for name in self.tables}
+        return RunAnswer(tables, measures.row(history, self.site.draws))

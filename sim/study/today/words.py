@@ -93,14 +93,19 @@ def state_words(part: PartToday, units: Units) -> str:
     """Return the state of a part with its range."""
     state = part.state
     if part.measure == "pressure":
-        low, middle, high = (text(x, "pressure", units) for x in (state.low, state.middle, state.high))
-        return f"{middle} ({low} to {high})"
-    return f"{percent(state.middle)} {part.measure} ({percent(state.low)} to {percent(state.high)})"
+        return _ranged([text(x, "pressure", units) for x in (state.low, state.middle, state.high)])
+    return _ranged([percent(x) for x in (state.low, state.middle, state.high)], part.measure)
 
 
 def _dose(dose: Range, units: Units) -> str:
-    low, middle, high = (text(x, "dose", units) for x in (dose.low, dose.middle, dose.high))
-    return f"{middle} ({low} to {high})"
+    return _ranged([text(x, "dose", units) for x in (dose.low, dose.middle, dose.high)])
+
+
+def _ranged(shown: Sequence[str], measure: str = "") -> str:
+    """Return the middle of three and its range; alone where the digits shown tell of no range."""
+    low, middle, high = shown
+    said = f"{middle} {measure}".strip()
+    return said if low == middle == high else f"{said} ({low} to {high})"
 
 
 def waiting_words(waits: Sequence[Waiting], currency: str, begun: bool) -> str:
