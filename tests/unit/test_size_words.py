@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from sim.study.search.limits import Limits
+from sim.study.search.pool import Arm
 from sim.study.search.search import OVER, TIE, UNSHOWN
 from sim.study.search.sensitivity import Mover
 from sim.study.size.size_words import (
@@ -177,10 +178,18 @@ def test_runs_are_counted_beside_the_full_grid(more, said):
 
 
 def test_designs_that_limits_put_out_are_counted_by_limit():
-    one = study(fates={"a": "chosen", "b": OVER, "c": OVER})
+    one = study(fates={Arm(0, 0): "chosen", Arm(1, 0): OVER, Arm(2, 0): OVER})
     one.over = {"days": 1, "water off": 1}
     assert put_out_line(one) == "Limits put out 2 of 3 designs in the runs: 1 on days and 1 on water off."
     assert put_out_line(study()) == ""
+
+
+def test_a_design_that_was_run_in_two_ways_is_not_counted_as_two():
+    one = study(fates={Arm(0, 0): "chosen", Arm(0, 1): OVER, Arm(1, 0): "dearer"})
+    one.over = {"days": 1}
+    assert put_out_line(one) == (
+        "Limits put out 1 of 3 pairs of a design and a way of looking after it in the runs: 1 on days."
+    )
 
 
 def test_limits_are_said_as_far_as_there_are_any():

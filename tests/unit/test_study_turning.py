@@ -12,7 +12,7 @@ CHEAP, DEAR = "as things fail", "by the readings"
 COST = {CHEAP: 400.0, DEAR: 600.0}
 
 
-def rows(days, runs=40, off_h=5.0):
+def rows(days, runs=40, off_h=5.0, cost=COST):
     steady = np.arange(runs) % 3 - 1.0
     return pd.concat(
         [
@@ -21,8 +21,8 @@ def rows(days, runs=40, off_h=5.0):
                     "policy": name,
                     "replication": np.arange(runs),
                     "years": 3.0,
-                    "cost": COST[name] + steady,
-                    "water_off_h": off_h,
+                    "cost": cost[name] + steady,
+                    "water_off_h": off_h if name == CHEAP else 5.0,
                     "alarm_h": 2.0,
                     "days_below_target": mean + 0.1 * steady,
                     "least_dose_j_m2": 0.0,
@@ -41,14 +41,14 @@ def told(monkeypatch):
     base = compare_by_goals(rows({CHEAP: 2.0, DEAR: 2.0}), DEAR, site.goals, looks=(10, 20, 40))
     assert base.best == CHEAP
 
-    def say(days_in):
+    def say(days_in, **more):
         asked = []
 
         def run(requests):
             asked.extend(requests)
             names = [item.policy for item in base.summaries]
             made = [
-                rows({names[at]: days_in(one.design)[names[at]] for at in one.policies}, RUNS)
+                rows({names[at]: days_in(one.design)[names[at]] for at in one.policies}, RUNS, **more)
                 for one in requests
             ]
             return pd.concat(
@@ -78,7 +78,10 @@ def test_the_first_step_at_which_another_way_is_better_is_told(told):
     kinds, say = told
     second = kinds.index("flow") + 1
     said = " ".join(say(lambda at: {CHEAP: 4.0 if at == second else 2.0, DEAR: 2.0}))
-    assert "'as things fail' would have 4.0 bad days a year: choose 'by the readings' (2.0)." in said
+    assert (
+        "'as things fail' would have 4.0 bad days a year: by 6 runs the choice would be 'by the readings' "
+        "(2.0)."
+    ) in said
     assert said.count("stays the advice") == 1  # however long an alarm waits
 
 
@@ -86,7 +89,25 @@ def test_where_no_way_keeps_to_the_limits_it_is_said(told):
     kinds, say = told
     said = say(lambda at: dict.fromkeys(COST, 9.0 if kinds[at] == "wait" else 2.0))
     assert any(
-        "alarm for 7 days" in one and "no way would keep to this house's limits." in one for one in said
+        "alarm for 7 days" in one
+        and "have 9.0 bad days a year, over this house's limit of 5, and no way would keep to its limits."
+        in one
+        for one in said
+    )
+
+
+def test_the_limit_that_puts_the_advised_out_is_named_though_its_days_are_fewer(told):
+    said = told[1](lambda at: {CHEAP: 2.0, DEAR: 2.4}, off_h=600.0)
+    assert said[0].endswith(
+        "'as things fail' would have 600 hours without water a year, over this house's limit of 500: by 6 "
+        "runs the choice would be 'by the readings' (5.0)."
+    )
+
+
+def test_a_way_that_is_no_longer_the_cheapest_is_told_by_its_cost(told):
+    said = told[1](lambda at: dict.fromkeys(COST, 2.0), cost={CHEAP: 700.0, DEAR: 600.0})
+    assert said[0].endswith(
+        "'as things fail' would cost 700 USD a year: by 6 runs the choice would be 'by the readings' (600)."
     )
 
 

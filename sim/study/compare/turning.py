@@ -75,9 +75,9 @@ def turning_sentences(
         the house in `design`.
     """
     if comparison.best is None:
-        return ()
+        return "", ""
     runs = _Runs(run, [item.policy for item in comparison.summaries], comparison)
-    return tuple(_sentences(other_houses(scenario), runs, comparison, scenario.goals))
+    return tuple(_sentences(other_houses(scenario), runs, comparison, scenario))
 
 
 @dataclass
@@ -100,10 +100,10 @@ class _Runs:
 
 
 def _sentences(
-    houses: Sequence[OtherHouse], runs: _Runs, comparison: Comparison, goals: Goals
+    houses: Sequence[OtherHouse], runs: _Runs, comparison: Comparison, scenario: Scenario
 ) -> Iterator[str]:
     """Look at the last step of each kind first: where the advice stays there, that is what is said."""
-    best, steps = str(comparison.best), defaultdict[str, list[int]](list)
+    best, goals, steps = str(comparison.best), scenario.goals, defaultdict[str, list[int]](list)
     for at, house in enumerate(houses):
         steps[house.kind].append(at)
     valve = steps.pop(VALVE, [])
@@ -112,7 +112,7 @@ def _sentences(
     found |= runs.means([at for one in turned for at in one[:-1]])
     for one in turned:
         at = next(at for at in one if _advised(found[at], goals) != best)
-        yield _turned(houses[at].said, found[at], best, goals)
+        yield _turned(houses[at].said, found[at], best, scenario)
     steady = [houses[one[-1]].said for one in steps.values() if one not in turned]
     if steady:
         first, *others = steady
@@ -141,12 +141,32 @@ def _advised(means: _Means, goals: Goals) -> str | None:
     return min(good, key=lambda name: kept[name].cost, default=None)
 
 
-def _turned(begins: str, means: _Means, best: str, goals: Goals) -> str:
-    other = _advised(means, goals)
-    has = f"{begins}, {named(best)} would have {number(means[best].days)} bad days a year"
-    if other is None:
-        return f"{has} and no way would keep to this house's limits."
-    return f"{has}: choose {named(other)} ({number(means[other].days)})."
+def _turned(begins: str, means: _Means, best: str, scenario: Scenario) -> str:
+    """Return why the advised way would not be the choice in another house, and which would."""
+    mean, name = means[best], _advised(means, scenario.goals)
+    start, (measure, said) = f"{begins}, {named(best)} would", _over(mean, scenario.goals)
+    if name is None:
+        return f"{start} {said}, and no way would keep to its limits."
+    other = means[name]
+    if not measure and mean.cost > other.cost:
+        measure, said = "cost", f"cost {number(mean.cost)} {scenario.prices.currency} a year"
+    elif not measure:
+        measure, said = "days", f"have {number(mean.days)} bad days a year"
+    has = number(getattr(other, measure))
+    return f"{start} {said}: by {RUNS} runs the choice would be {named(name)} ({has})."
+
+
+def _over(mean: _Mean, goals: Goals) -> tuple[str, str]:
+    """Return the first mean over its limit, by name and in words; both empty where none is."""
+    for name, what, limit in (
+        ("days", "bad days", goals.limit_days_below_target),
+        ("off_h", "hours without water", goals.limit_water_off_h),
+        ("alarm_h", "hours of alarm", goals.most_alarm_h),
+    ):
+        value = float(getattr(mean, name))
+        if value > limit:
+            return name, f"have {number(value)} {what} a year, over this house's limit of {given(limit)}"
+    return "", ""
 
 
 def _with_valve(mean: _Mean, comparison: Comparison) -> str:

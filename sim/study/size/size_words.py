@@ -84,7 +84,10 @@ def put_out_line(study: SizeStudy) -> str:
     if not over:
         return ""
     reasons = listed([f"{count} on {name}" for name, count in study.over.items()])
-    return f"Limits put out {over} of {counted(len(found.fates), 'design')} in the runs: {reasons}."
+    tried, designs = len(found.fates), len({arm.design for arm in found.fates})
+    pairs = f"{tried:,} pairs of a design and a way of looking after it"
+    what = counted(tried, "design") if tried == designs else pairs
+    return f"Limits put out {over} of {what} in the runs: {reasons}."
 
 
 def limits_said(limits: Limits, units: Units = "us") -> str:

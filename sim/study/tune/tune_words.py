@@ -58,9 +58,9 @@ def curve_line(curve: Curve, study: TuneStudy, currency: str, units: Units) -> s
         span = f"{span} to {dial.said(last, units)}"
     worth = f"{given(study.worth)} {currency} a year"
     said = f"{dial.name}: {span} is the flat part, within {worth} of the best"
-    longest = last == len(dial.levels) - 1 > first
-    if longest:
-        said += ", up to the " + ("longest" if dial.field.endswith("_s") else "most") + " that was tried"
+    if last == len(dial.levels) - 1 > 0:
+        most = "longest" if dial.field.endswith("_s") else "most"
+        said += f", {'up to' if last > first else 'and'} the {most} that was tried"
     beyond = [_beyond(curve, study, at, currency, units) for at in (first - 1, last + 1)]
     return "; ".join([said, *filter(None, beyond)]) + "."
 
