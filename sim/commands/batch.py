@@ -7,11 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-from rich import box
-from rich.markup import escape
-from rich.table import Table
 
 from sim import disk
+from sim.commands.fitted import Fitted, words
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError, Interrupted
@@ -125,11 +123,6 @@ def _key(question: CompareQuestion) -> str:
 
 
 def _print(table: pd.DataFrame) -> None:
-    title = "Averages over a year, bounds at 95 % confidence"
-    shown = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
-    for heading in COLUMNS:
-        shown.add_column(heading, overflow="fold")
-    for row in table.itertuples(index=False):
-        shown.add_row(*map(escape, row))
+    title, rows = "Averages over a year, bounds at 95 % confidence", table.itertuples(index=False)
     print(CAUTION)
-    answer_console().print(shown)
+    answer_console().print(Fitted(title, [words(heading) for heading in COLUMNS], [*rows]))

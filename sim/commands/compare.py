@@ -4,13 +4,11 @@ import argparse
 import sys
 from pathlib import Path
 
-from rich import box
 from rich.console import Console
-from rich.markup import escape
-from rich.table import Table
 
 from sim import disk
 from sim.commands.batch import compare_many
+from sim.commands.fitted import Fitted, figures, words
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError
@@ -99,22 +97,12 @@ def _resumed(folder: Path) -> Told:
     return say
 
 
-def table(answer: CompareAnswer, currency: str, when: str = "") -> Table:
+def table(answer: CompareAnswer, currency: str, when: str = "") -> Fitted:
     """Return the table people see first, a row a policy."""
-    shown = Table(
-        title=f"Averages over a year; cost in {currency}, bounds at 95 % confidence{when}",
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
     headings, rows = side_by_side(answer.comparison, answer.rows, currency, short=True)
-    shown.add_column(headings[0], overflow="fold", min_width=14, max_width=18)
-    for heading in headings[1:]:
-        shown.add_column(heading, justify="right", no_wrap=True)
-    for row in rows:
-        shown.add_row(*map(escape, row))
-    return shown
+    columns = [words(headings[0], 14, 18), *map(figures, headings[1:])]
+    title = f"Averages over a year; cost in {currency}, bounds at 95 % confidence{when}"
+    return Fitted(title, columns, rows, pad_edge=False, collapse_padding=True)
 
 
 def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) -> None:
@@ -139,16 +127,10 @@ def _print_drawn(console: Console, drawn: UncertainAnswer, currency: str) -> Non
     if drawn.robust is None:
         console.print("Interrupted before two draws over what is uncertain were finished: none is shown.")
         return
-    shown = Table(
-        title="Over what is uncertain; ± are standard deviations due to the inputs and between runs",
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-    )
-    for at, heading in enumerate(robust_words.HEADINGS):
-        shown.add_column(heading, justify="left" if at == 0 else "right", overflow="fold")
-    for row in robust_words.table_rows(drawn.robust):
-        shown.add_row(*map(escape, row))
-    console.print(shown)
+    title = "Over what is uncertain; ± are standard deviations due to the inputs and between runs"
+    first, *others = robust_words.HEADINGS
+    columns = [words(first, 14), *map(figures, others)]
+    console.print(Fitted(title, columns, robust_words.table_rows(drawn.robust)))
     console.print(robust_words.sentences(drawn.robust, currency), markup=False, highlight=False)
 
 

@@ -4,11 +4,8 @@ import argparse
 from collections.abc import Mapping
 from typing import Any
 
-from rich import box
-from rich.markup import escape
-from rich.table import Table
-
 from sim import disk
+from sim.commands.fitted import Fitted, figures, words
 from sim.commands.inputs import write
 from sim.commands.screen import Bar
 from sim.report.reports import report
@@ -37,18 +34,17 @@ def searched(question: Question[Answer_co], options: argparse.Namespace) -> Answ
         return ask(question, means)
 
 
-def so_far_table(found: SoFar, currency: str) -> Table:
+def so_far_table(found: SoFar, currency: str) -> Fitted:
     """Return the cheapest that were tried so far, as people see them while the search goes on."""
-    made = Table(
-        title=f"{CAUTION}\nSo far, after {counted(found.finished, 'run')}: means of few runs, no verdict",
-        title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0),
+    headings = ("runs", f"cost, {currency}\na year", "days below\ntarget a year", "water-off\nh a year")
+    rows = [
+        [name, str(runs), *map(number, means)]
+        for name, runs, *means in found.table.head(MOST_SHOWN).itertuples(index=False)
+    ]
+    return Fitted(
+        f"{CAUTION}\nSo far, after {counted(found.finished, 'run')}: means of few runs, no verdict",
+        [words("tried", 14), *map(figures, headings)], rows, padding=(0, 1, 0, 0),
     )  # fmt: skip
-    made.add_column("tried", overflow="fold")
-    for heading in ("runs", f"cost, {currency}\na year", "days below\ntarget a year", "water-off\nh a year"):
-        made.add_column(heading, justify="right", no_wrap=True)
-    for name, runs, *means in found.table.head(MOST_SHOWN).itertuples(index=False):
-        made.add_row(escape(name), str(runs), *map(number, means))
-    return made
 
 
 def kept(

@@ -3,10 +3,8 @@
 import argparse
 
 import pandas as pd
-from rich import box
-from rich.markup import escape
-from rich.table import Table
 
+from sim.commands.fitted import Fitted, figures, words
 from sim.commands.inputs import policies_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
@@ -46,27 +44,24 @@ def _items(options: argparse.Namespace, site: Site) -> tuple[Item, ...]:
     return read_quotations(options.quotes, site.scenario.prices.currency, site.scenario.stage_names)
 
 
-def table(study: SizeStudy, currency: str, units: Units) -> Table:
+def table(study: SizeStudy, currency: str, units: Units) -> Fitted:
     """Return the table people see: the choice, the front, then the cheapest."""
     pressure = SHOWN[units]["pressure"].unit
-    made = Table(
-        title=f"Cost in {currency} with equipment, a year; * on the front of cost against days, ~ may be",
-        title_justify="left", box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0),
-    )  # fmt: skip
-    made.add_column("design", overflow="fold", max_width=25)
-    for heading in (
+    headings = (
         "cost", "days\nbelow", f"tap {pressure}\nleast / 5 %", "cartridge\ndays", "pump\nstarts",
         "short\nruns", "over\nUV %", "dry\ndays",
-    ):  # fmt: skip
-        made.add_column(heading, justify="right", no_wrap=True)
-    made.add_column("standing", overflow="fold")
+    )  # fmt: skip
     several = study.lines["policy"].nunique() > 1
+    rows = []
     for at in _shown_rows(study):
         line = study.lines.iloc[at]
         name = f"{line['design']} ({line['policy']})" if several else str(line["design"])
         mark = "*" if at in study.front else "~" if at in study.undecided else ""
-        made.add_row(escape(mark + name), *_cells(line, units), str(line["fate"]))
-    return made
+        rows.append([mark + name, *_cells(line, units), str(line["fate"])])
+    return Fitted(
+        f"Cost in {currency} with equipment, a year; * on the front of cost against days, ~ may be",
+        [words("design", 18, 25), *map(figures, headings), words("standing")], rows, padding=(0, 1, 0, 0),
+    )  # fmt: skip
 
 
 def _shown_rows(study: SizeStudy) -> list[int]:

@@ -2,9 +2,7 @@
 
 import argparse
 
-from rich import box
-from rich.table import Table
-
+from sim.commands.fitted import Fitted, figures, words
 from sim.commands.inputs import policy_of, site_of
 from sim.commands.screen import answer_console
 from sim.commands.searched import kept, searched
@@ -31,20 +29,17 @@ def tune(options: argparse.Namespace) -> int:
     return 0
 
 
-def table(study: TuneStudy, currency: str, units: Units) -> Table:
+def table(study: TuneStudy, currency: str, units: Units) -> Fitted:
     """Return the table people see: each dial, where it stands, the choice, the flat part."""
-    made = Table(
-        title=f"Around the choice; flat: within {given(study.worth)} {currency} a year and the limits",
-        title_justify="left", box=box.SIMPLE_HEAD,
-    )  # fmt: skip
-    made.add_column("what", overflow="fold", max_width=32)
-    for heading in ("now", "choice", "flat from", "to"):
-        made.add_column(heading, justify="right", no_wrap=True)
+    rows = []
     for curve in study.curves:
         dial = curve.dial
         levels = (dial.own, curve.level, *curve.flat)
-        made.add_row(dial.name, *(dial.said(level, units) for level in levels))
-    return made
+        rows.append([dial.name, *(dial.said(level, units) for level in levels)])
+    return Fitted(
+        f"Around the choice; flat: within {given(study.worth)} {currency} a year and the limits",
+        [words("what", 14, 32), *map(figures, ("now", "choice", "flat from", "to"))], rows,
+    )  # fmt: skip
 
 
 def _print(study: TuneStudy, currency: str, units: Units, said: list[str]) -> None:

@@ -30,9 +30,9 @@ STUDY = SimpleNamespace(curves=CURVES, worth=25.0, limits=Limits(5.0))
 
 def test_the_table_says_of_each_dial_where_it_stands_what_is_chosen_and_how_far_that_is_flat():
     made = table(STUDY, "USD", "si")
-    cells = [list(column.cells) for column in made.columns]
+    cells = list(zip(*made.rows, strict=True))
     assert [column.header for column in made.columns] == ["what", "now", "choice", "flat from", "to"]
-    assert cells[0] == ["wipe sleeve", "change sediment at a drop"]
+    assert cells[0] == ("wipe sleeve", "change sediment at a drop")
     assert [column[0] for column in cells[1:]] == ["90 days", "60 days", "30 days", "60 days"]
     assert [column[1].split()[0] for column in cells[1:]] == ["50", "90", "70", "90"]
     assert all(column.no_wrap for column in made.columns[1:])  # a number and its unit stay together
