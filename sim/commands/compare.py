@@ -102,7 +102,7 @@ def table(answer: CompareAnswer, currency: str, when: str = "") -> Fitted:
     headings, rows = side_by_side(answer.comparison, answer.rows, currency, short=True)
     columns = [words(headings[0], 14, 18), *map(figures, headings[1:])]
     title = f"Averages over a year; cost in {currency}, bounds at 95 % confidence{when}"
-    return Fitted(title, columns, rows, pad_edge=False, collapse_padding=True)
+    return Fitted(title, columns, rows)
 
 
 def _print(answer: CompareAnswer, drawn: UncertainAnswer | None, currency: str) -> None:

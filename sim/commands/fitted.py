@@ -9,7 +9,9 @@ from rich.markup import escape
 from rich.measure import Measurement
 from rich.table import Column, Table
 
-_LOOK: dict[str, Any] = {"title_justify": "left", "box": box.SIMPLE_HEAD}
+_LOOK: dict[str, Any] = {
+    "title_justify": "left", "box": box.SIMPLE_HEAD, "pad_edge": False, "collapse_padding": True,
+}  # fmt: skip
 
 
 def words(heading: str, least: int = 8, most: int | None = None) -> Column:
@@ -33,9 +35,7 @@ def figures(heading: str) -> Column:
 class Fitted:
     """A table; columns that the screen has no room for stand below, again beside the first one."""
 
-    def __init__(
-        self, title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], **look: Any
-    ) -> None:
+    def __init__(self, title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
         """Take a table.
 
         Parameters
@@ -44,20 +44,17 @@ class Fitted:
             The first says what a row is about.
         rows : sequence of sequence of str
             Plain text, a cell a column.
-        look : dict
-            Further words of the library for how it looks.
         """
         self.title = title
-        self.columns, self.rows, self._look = columns, rows, _LOOK | look
+        self.columns, self.rows = columns, rows
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Table]:
         """Yield the pieces, as many columns in each as there is room for."""
         title: str | None = escape(self.title)
         for chosen in self._pieces(console, options):
             columns = [self.columns[at].copy() for at in chosen]
-            if (
-                self._least(chosen, console, options) > options.max_width
-            ):  # two columns, on a very narrow screen
+            # Two columns may be too wide for a very narrow screen; folded by words they can still be read.
+            if self._least(chosen, console, options) > options.max_width:
                 for column in columns:
                     column.no_wrap, column.overflow, column.min_width = False, "fold", None
             made = self._table(chosen, columns)
@@ -83,7 +80,7 @@ class Fitted:
         return Measurement.get(console, unbounded, self._table(chosen, columns)).maximum
 
     def _table(self, chosen: Sequence[int], columns: Sequence[Column]) -> Table:
-        made = Table(*columns, **self._look)
+        made = Table(*columns, **_LOOK)
         for row in self.rows:
             made.add_row(*(escape(row[at]) for at in chosen))
         return made

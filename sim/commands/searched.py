@@ -43,7 +43,7 @@ def so_far_table(found: SoFar, currency: str) -> Fitted:
     ]
     return Fitted(
         f"{CAUTION}\nSo far, after {counted(found.finished, 'run')}: means of few runs, no verdict",
-        [words("tried", 14), *map(figures, headings)], rows, padding=(0, 1, 0, 0),
+        [words("tried", 14), *map(figures, headings)], rows,
     )  # fmt: skip
 
 

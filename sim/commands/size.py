@@ -60,7 +60,7 @@ def table(study: SizeStudy, currency: str, units: Units) -> Fitted:
         rows.append([mark + name, *_cells(line, units), str(line["fate"])])
     return Fitted(
         f"Cost in {currency} with equipment, a year; * on the front of cost against days, ~ may be",
-        [words("design", 18, 25), *map(figures, headings), words("standing")], rows, padding=(0, 1, 0, 0),
+        [words("design", 18, 25), *map(figures, headings), words("standing")], rows,
     )  # fmt: skip
 
 

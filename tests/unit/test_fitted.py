@@ -18,7 +18,7 @@ ROWS = (
 def shown(width, title="Averages", rows=ROWS):
     out = io.StringIO()
     columns = [words("policy", 14, 18), *map(figures, HEADINGS)]
-    Console(file=out, width=width).print(Fitted(title, columns, rows, pad_edge=False))
+    Console(file=out, width=width).print(Fitted(title, columns, rows))
     return out.getvalue()
 
 
