@@ -21,7 +21,7 @@ class Bar:
 
     def __init__(self, words: str) -> None:
         """Begin; nothing is shown yet."""
-        console = Console(stderr=True)
+        console = Console(stderr=True, emoji=False)  # a name is shown as it is
         self._shown = Progress(
             TextColumn("{task.description}"),
             BarColumn(),
@@ -60,6 +60,6 @@ class Bar:
 
 def answer_console() -> Console:
     """Return the console answers are printed on."""
-    made = Console()
+    made = Console(emoji=False)  # a name is shown as it is
     made.width = min(made.width, WIDTH) if made.is_terminal else WIDTH
     return made

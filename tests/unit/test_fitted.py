@@ -7,6 +7,7 @@ import pytest
 from rich.console import Console
 
 from sim.commands.fitted import Fitted, figures, words
+from sim.commands.screen import answer_console
 
 HEADINGS = ("cost", "water\noff h", "bad\ndays", "alarm\nh")
 ROWS = (
@@ -51,3 +52,10 @@ def test_on_a_screen_too_narrow_for_two_columns_nothing_is_lost():
 def test_words_of_the_house_are_no_marks_of_the_library():
     text = shown(100, "Cost in [red]")
     assert "Cost in [red]" in text and "[b]5[/b]" in text
+
+
+def test_a_name_is_shown_as_it_is(capsys):
+    answer_console().print(Fitted("of :house:", [words("policy"), figures("h")], [("by the :moon:", "1")]))
+    answer_console().print("Choose 'by the :moon:'.", markup=False, highlight=False)
+    shown = capsys.readouterr().out
+    assert shown.count("by the :moon:") == 2 and "of :house:" in shown
