@@ -17,6 +17,7 @@ from sim.scenario.scenario import Scenario
 from sim.scenario.values.digest import draws_digest
 from sim.study.draws_record import days_covered
 from sim.study.rain_record import left_out, listed
+from sim.study.wording import counted
 from sim.supply.record import years_of
 from sim.units import shown, text
 
@@ -99,7 +100,8 @@ def _site(site: Taken) -> str:
         return f"site {site['name']}"
     kept: Sequence[str] = sorted(site["kept"], key=lambda key: "." not in key)  # what is near to what is said
     shown = ", ".join(kept[:_MOST_SHOWN]) or "nothing"
-    more = f" and {len(kept) - _MOST_SHOWN} more keys or tables" if len(kept) > _MOST_SHOWN else ""
+    left = len(kept) - _MOST_SHOWN
+    more = f" and {counted(left, 'more key or table', 'more keys or tables')}" if left > 0 else ""
     return f"site {site['name']}; it keeps from {site['extends']}: {shown}{more}"
 
 
