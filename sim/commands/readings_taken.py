@@ -10,6 +10,7 @@ from sim.diary.properties import property_of
 from sim.diary.read.logger import IN_UTC
 from sim.scenario.read.refusal import short
 from sim.scenario.scenario import Scenario
+from sim.study.first_few import few
 from sim.study.wording import counted, listed
 
 _ZONE = re.compile(r"T.*(Z|[+-]\d\d:?\d\d)$")
@@ -50,5 +51,5 @@ def _flows(rows: Sequence[Cells], scenario: Scenario, today: date) -> str:
                 told[how] = short(how)
     if not told:
         return ""
-    words = f"{listed(list(told.values())[:3])} {'name' if len(told) > 1 else 'names'}"
+    words = f"{few(list(told.values()))} {'name' if len(told) > 1 else 'names'}"
     return f"Took drops as read by one gauge with one tap open: {words} no flow and no two gauges."

@@ -10,6 +10,7 @@ from sim.scenario.scenario import Scenario
 from sim.study.wording import percent
 
 COLUMN, BLOCK = 145.0, 124.0  # of a part in the wide picture, and of its words
+_CUT = " …"  # ends words that have no room
 NARROW = 700  # below it the parts stand one below the other
 _WIDE_CHARACTERS, _TALL_CHARACTERS = 18, 29
 
@@ -120,18 +121,17 @@ def _used(part: Shown) -> float:
 def _words(part: Shown, x: float, y: float, width: float, characters: int, name: str) -> tuple[str, float]:
     """Return the words and the bar of a part below each other, and where they end."""
     found = [shapes.mark(x + 6, y - 5, part.state)]
-    lines = wrap(part.name, characters - 2)[:2]
-    for line in lines:
+    for line in wrap(part.name, characters - 2, max_lines=2, placeholder=_CUT):
         found.append(shapes.text(x + 19, y, line, "name"))
         y += 18
-    for line in wrap(_together(part.note), characters)[:3]:
+    for line in wrap(_together(part.note), characters, max_lines=3, placeholder=_CUT):
         found.append(shapes.text(x, y + 3, line))
         y += 18
     if part.left is not None:
         found.append(shapes.bar(x, y - 2, width, *part.left, part.state, name))
         found.append(shapes.text(x, y + 27, _left(part), "small"))
         y += 45
-    for line in wrap(part.due, characters)[:2]:
+    for line in wrap(part.due, characters, max_lines=2, placeholder=_CUT):
         found.append(shapes.text(x, y + 3, line, "due"))
         y += 18
     return "".join(found), y

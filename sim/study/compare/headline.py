@@ -6,7 +6,6 @@ from sim.study.compare.causes_said import origins
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
 from sim.study.compare.untold_words import (
-    MOST_NAMED,
     accepting,
     as_few_days,
     clearly_less,
@@ -15,6 +14,7 @@ from sim.study.compare.untold_words import (
     undecided,
     until_told,
 )
+from sim.study.first_few import few
 from sim.study.wording import counted, given, listed, money, named, number, percent, towards
 
 _HOURS_OF_YEAR = 8766.0
@@ -55,7 +55,7 @@ def _do(comparison: Comparison, currency: str) -> str:
         said += _others(comparison, currency)
     elif choice.either:
         first = f"After {counted(comparison.runs, 'run')} it cannot be told"
-        names = listed([named(name) for name in choice.either[:MOST_NAMED]], "or")
+        names = few([named(name) for name in choice.either], "or")
         marginal = [one for one in choice.either[1:] if comparison.summary(one).standing == "at the limit"]
         if choice.settled and marginal:
             said = [_at_the_limit(comparison, marginal[0])]
@@ -100,16 +100,16 @@ def _others(comparison: Comparison, currency: str) -> list[str]:
     choice, said = comparison.choice, []
     dearer = [name for name in choice.as_good if name != comparison.best]
     if dearer:
-        shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)[:MOST_NAMED]
+        shown = sorted(dearer, key=lambda name: choice.lead[name].estimate)
         first, *others = [(named(name), gap_in_cost(comparison, name)) for name in shown]
         more = f"{first[0]} costs {first[1]} {money(currency).unit} more"
-        costs = listed([more, *(f"{name} {cost}" for name, cost in others)])
+        costs = few([more, *(f"{name} {cost}" for name, cost in others)], more=" still more")
         none = "none of them spares" if others else "does not spare"
         spare = counted(comparison.margins.days, "bad day")
         said.append(f"{costs}, and {none} you as much as {spare} a year")
     if choice.worse:
-        worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse[:MOST_NAMED]]
-        said.append(f"More bad days: {listed(worse)}")
+        worse = [f"{named(name)} ({_days(comparison.summary(name))})" for name in choice.worse]
+        said.append(f"More bad days: {few(worse)}")
     return said + _untold(comparison) + _over(comparison)
 
 
@@ -121,10 +121,10 @@ def _untold(comparison: Comparison) -> list[str]:
     undecided = [item.policy for item in comparison.summaries if item.standing == "undecided"]
     dearer, said = comparison.choice.untold, []
     if undecided:
-        told = listed([named(name) for name in undecided[:MOST_NAMED]], "or")
+        told = few([named(name) for name in undecided], "or")
         said.append(f"It cannot be told yet whether {told} keeps to this house's limit")
     if dearer:
-        told = listed([named(name) for name in dearer[:MOST_NAMED]])
+        told = few([named(name) for name in dearer])
         costs = "cost" if len(dearer) > 1 else "costs"
         who = "they have" if len(dearer) > 1 else "it has"
         said.append(f"{told} {costs} more too; whether {who} as few bad days is left open")
@@ -135,7 +135,7 @@ def _over(comparison: Comparison) -> list[str]:
     over = [item for item in comparison.summaries if item.standing == "over"]
     if not over:
         return []
-    shown = listed([f"{named(item.policy)} ({_why_over(item)})" for item in over[:MOST_NAMED]])
+    shown = few([f"{named(item.policy)} ({_why_over(item)})" for item in over])
     if any(item.by_days.state != "over" for item in over):
         return [f"Over this house's limits: {shown}"]
     return [

@@ -5,10 +5,9 @@ from typing import NamedTuple
 
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.policy_summary import PolicySummary
+from sim.study.first_few import MOST_NAMED, few
 from sim.study.statistics.intervals import Interval
 from sim.study.wording import counted, listed, money, named, number, towards
-
-MOST_NAMED = 3  # policies told one by one in a sentence
 
 
 class _Kind(NamedTuple):
@@ -65,14 +64,17 @@ def gap_in_cost(comparison: Comparison, name: str) -> str:
 def clearly_less(comparison: Comparison, currency: str) -> list[str]:
     """Return which of those that may be chosen clearly cost less than the first."""
     lead, (_, *rivals) = comparison.choice.lead, comparison.choice.either
-    clear = [name for name in rivals if lead[name].high < 0.0][:MOST_NAMED]
-    return [f"{named(one)} costs {gap_in_cost(comparison, one)} {money(currency).unit} less" for one in clear]
+    clear, unit = [name for name in rivals if lead[name].high < 0.0], money(currency).unit
+    said = [f"{named(one)} costs {gap_in_cost(comparison, one)} {unit} less" for one in clear[:MOST_NAMED]]
+    left = len(clear) - MOST_NAMED
+    others = f"{counted(left, 'other')} {'costs' if left == 1 else 'cost'} less too"
+    return [*said, *([others] if left > 0 else [])]
 
 
 def as_few_days(comparison: Comparison) -> list[str]:
     """Return of which of those that may be chosen it is open whether they have as few bad days."""
-    names = [name for name in comparison.choice.either if name in comparison.choice.untold][:MOST_NAMED]
-    said = listed([named(one) for one in names], "or")
+    names = [name for name in comparison.choice.either if name in comparison.choice.untold]
+    said = few([named(one) for one in names], "or")
     return [f"It is open whether {said} has as few bad days"] if names else []
 
 
@@ -122,7 +124,7 @@ def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
         those = [item for item in untold if item.stands[at].state == "undecided"]
         if not those:
             continue
-        names = listed([named(item.policy) for item in those[:MOST_NAMED]], "or")
+        names = few([named(item.policy) for item in those], "or")
         low, high = _span(min((item.stands[at].interval for item in those), key=lambda one: one.estimate))
         least = " for the one with fewest" if len(those) > 1 else ""
         between = f": it lies between {low} and {high}{least}" if low else ""
