@@ -121,3 +121,10 @@ def test_nothing_turns_where_days_differ_by_less_than_matters(told):
     assert steady.startswith(f"{first}, or ") and steady.endswith(", 'as things fail' stays the advice.")
     assert all(f", or {one[0].lower()}{one[1:]}," in steady for one in rest) and rest
     assert "from 2.0 to 2.9 a year, and hours without water from 5.0 to 5.0" in said[-1]
+
+
+def test_without_an_advice_nothing_turns_and_nothing_is_run():
+    site = load("family_house")
+    none = compare_by_goals(rows({CHEAP: 9.0, DEAR: 9.0}), DEAR, site.goals, looks=(10, 20, 40))
+    assert none.best is None
+    assert turning_sentences(site, none, lambda requests: pytest.fail("run")) == ()

@@ -75,7 +75,7 @@ def turning_sentences(
         the house in `design`.
     """
     if comparison.best is None:
-        return "", ""
+        return ()
     runs = _Runs(run, [item.policy for item in comparison.summaries], comparison)
     return tuple(_sentences(other_houses(scenario), runs, comparison, scenario))
 
