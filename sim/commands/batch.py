@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from sim import disk
-from sim.commands.fitted import Fitted, words
+from sim.commands.fitted import Fitted, figures, words
 from sim.commands.inputs import policies_of, site_of, write
 from sim.commands.screen import Bar, answer_console
 from sim.errors import InputError, Interrupted
@@ -26,6 +26,7 @@ from sim.version import program_version
 
 ROW = "row.json"  # of a finished site, with what it was an answer to
 COLUMNS = ("site", "choose", "cost", "currency", "days below target", "fails on paper")
+_FIGURES = ("cost", "days below target")  # of the columns
 
 
 def compare_many(options: argparse.Namespace) -> int:
@@ -124,5 +125,6 @@ def _key(question: CompareQuestion) -> str:
 
 def _print(table: pd.DataFrame) -> None:
     title, rows = "Averages over a year, bounds at 95 % confidence", table.itertuples(index=False)
+    columns = [figures(one) if one in _FIGURES else words(one) for one in COLUMNS]
     print(CAUTION)
-    answer_console().print(Fitted(title, [words(heading) for heading in COLUMNS], [*rows]))
+    answer_console().print(Fitted(title, columns, [*rows]))

@@ -1,6 +1,7 @@
 """A table that is laid in pieces where the screen is too narrow for it."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from rich import box
@@ -32,21 +33,13 @@ def figures(heading: str) -> Column:
     return Column(escape(heading), justify="right", no_wrap=True)
 
 
+@dataclass(frozen=True)
 class Fitted:
     """A table; columns that the screen has no room for stand below, again beside the first one."""
 
-    def __init__(self, title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
-        """Take a table.
-
-        Parameters
-        ----------
-        columns : sequence of Column
-            The first says what a row is about.
-        rows : sequence of sequence of str
-            Plain text, a cell a column.
-        """
-        self.title = title
-        self.columns, self.rows = columns, rows
+    title: str
+    columns: Sequence[Column]  # the first says what a row is about
+    rows: Sequence[Sequence[str]]  # plain text, a cell a column
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Table]:
         """Yield the pieces, as many columns in each as there is room for."""

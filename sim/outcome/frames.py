@@ -1,6 +1,6 @@
 """One history as tables: draws, pump runs, days, events."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 import pandas as pd
@@ -102,9 +102,9 @@ FRAMES: dict[str, Callable[[History], pd.DataFrame]] = {
 }  # fmt: skip
 
 
-def frames(history: History) -> dict[str, pd.DataFrame]:
-    """Return one history as tables: "draws", "pump", "days" and "events"; "trace", where one was kept."""
-    found = {name: frame(history) for name, frame in FRAMES.items()}
+def frames(history: History, names: Iterable[str] = tuple(FRAMES)) -> dict[str, pd.DataFrame]:
+    """Return one history as tables, all of `FRAMES` or some; "trace" too, where one was kept."""
+    found = {name: FRAMES[name](history) for name in names}
     if len(history.trace):
         found["trace"] = steps_frame(history)
     return found

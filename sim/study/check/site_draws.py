@@ -10,7 +10,8 @@ from sim.constants import YEAR_DAYS
 from sim.demand.draw_spread import by_day, spread_errors, spread_of
 from sim.demand.trace import DrawTrace, from_record
 from sim.scenario.scenario import Scenario
-from sim.study.check.finding import Finding
+from sim.study.check.criterion import words
+from sim.study.check.finding import Finding, apart
 from sim.twin.basis import basis_of
 from sim.twin.common import draws_of
 from sim.units import ShownKind, text
@@ -64,7 +65,7 @@ def _beside(metered: np.ndarray, ours: np.ndarray, units: str) -> Iterator[Findi
     for key, (label, kind) in _LABELS.items():
         far = abs(made[key] - found[key]) > FAR * float(np.hypot(errors[key], chance[key]))
         told = found[key] > LEAST_SHARE_TOLD * made[key]
-        gap = f", {100.0 * (made[key] / found[key] - 1.0):+.0f} %" if told else ""
+        gap = f", {apart(made[key] / found[key])}" if told else ""
         said = f"{_shown(found[key], kind, units)} ± {_shown(errors[key], kind, units)}"
         yield Finding(label, said, f"household of the site: {_shown(made[key], kind, units)}{gap}", far)
 
@@ -79,5 +80,5 @@ def _rows(trace: DrawTrace, root_pressure: np.ndarray | float) -> np.ndarray:
 
 def _shown(value: float, kind: str, units: str) -> str:
     if kind == "share":
-        return f"{100.0 * value:.1f} %"
+        return words(value, "share", "si")
     return text(value, cast("ShownKind", kind), units) if kind else f"{value:.1f}"

@@ -6,7 +6,8 @@ from dataclasses import astuple, replace
 from sim.scenario.read.series import RainRecord
 from sim.scenario.scenario import Scenario
 from sim.study import rain_record
-from sim.study.check.finding import Finding
+from sim.study.check.criterion import words
+from sim.study.check.finding import Finding, apart
 from sim.supply.rain import fit, generated_spread, month_index
 from sim.supply.rain_spread import Spread, spread_errors, spread_of, whole_years
 from sim.supply.record import years_of
@@ -39,7 +40,7 @@ def recorded(scenario: Scenario, rain: RainRecord | None, units: str) -> Iterato
     for (label, kind), value, error, made in zip(
         _LABELS, astuple(found), astuple(errors), astuple(generated), strict=True
     ):
-        gap = f"{100.0 * (made / value - 1.0):+.0f} %" if value > 0.0 else "none recorded"
+        gap = apart(made / value) if value > 0.0 else "none recorded"
         note = f"generated rain, which no run takes: {_shown(made, kind, units)}, {gap}"
         yield Finding(label, f"{_shown(value, kind, units)} ± {_shown(error, kind, units)}", note)
     held = fitted.weather
@@ -75,5 +76,5 @@ assert len(_LABELS) == len(Spread.__dataclass_fields__)
 
 def _shown(value: float, kind: str, units: str) -> str:
     if kind == "share":
-        return f"{100.0 * value:.1f} %"
+        return words(value, "share", "si")
     return f"{value:.1f} d" if kind == "days" else text(value, "rain", units)

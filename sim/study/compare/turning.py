@@ -12,6 +12,7 @@ from sim.scenario.care import Goals
 from sim.scenario.scenario import Scenario
 from sim.study.compare.comparison import Comparison
 from sim.study.compare.measures import counted_days
+from sim.study.compare.untold_words import KINDS
 from sim.study.runs.request import Request
 from sim.study.wording import counted, given, named, number
 from sim.units import shown
@@ -158,14 +159,12 @@ def _turned(begins: str, means: _Means, best: str, scenario: Scenario) -> str:
 
 def _over(mean: _Mean, goals: Goals) -> tuple[str, str]:
     """Return the first mean over its limit, by name and in words; both empty where none is."""
-    for name, what, limit in (
-        ("days", "bad days", goals.limit_days_below_target),
-        ("off_h", "hours without water", goals.limit_water_off_h),
-        ("alarm_h", "hours of alarm", goals.most_alarm_h),
-    ):
+    limits = (goals.limit_days_below_target, goals.limit_water_off_h, goals.most_alarm_h)
+    for name, kind, limit in zip(("days", "off_h", "alarm_h"), KINDS, limits, strict=True):
         value = float(getattr(mean, name))
         if value > limit:
-            return name, f"have {number(value)} {what} a year, over this house's limit of {given(limit)}"
+            said = f"have {number(value)} {kind.many}{kind.of} a year"
+            return name, f"{said}, over this house's limit of {given(limit)}"
     return "", ""
 
 

@@ -10,7 +10,7 @@ from sim.study.statistics.intervals import Interval
 from sim.study.wording import counted, listed, money, named, number, towards
 
 
-class _Kind(NamedTuple):
+class Kind(NamedTuple):
     """What a limit is of, in words."""
 
     one: str
@@ -18,10 +18,10 @@ class _Kind(NamedTuple):
     of: str
 
 
-_KINDS = (  # in the order of the limits
-    _Kind("bad day", "bad days", ""),
-    _Kind("hour", "hours", " without water"),
-    _Kind("hour", "hours", " of alarm"),
+KINDS = (  # in the order of the limits
+    Kind("bad day", "bad days", ""),
+    Kind("hour", "hours", " without water"),
+    Kind("hour", "hours", " of alarm"),
 )
 
 
@@ -46,7 +46,7 @@ def until_told(comparison: Comparison, currency: str) -> list[str]:
 def _limits(comparison: Comparison) -> str:
     set_ = [
         f"{counted(limit, kind.one)}{kind.of}"
-        for kind, limit in zip(_KINDS, comparison.limits, strict=True)
+        for kind, limit in zip(KINDS, comparison.limits, strict=True)
         if math.isfinite(limit)
     ]
     return f"{listed(set_)} a year"
@@ -83,7 +83,7 @@ def accepting(comparison: Comparison) -> list[str]:
     for item in undecided(comparison):
         open_ = [
             f"{towards(one.interval.high, up=True)} {kind.many} a year{kind.of}"
-            for one, kind in zip(item.stands, _KINDS, strict=True)
+            for one, kind in zip(item.stands, KINDS, strict=True)
             if one.state == "undecided" and one.interval.known
         ]
         if open_ and comparison.choice.lead[item.policy].high < 0.0:
@@ -100,7 +100,7 @@ def none_within(comparison: Comparison) -> list[str]:
     if marginal:
         item = min(marginal, key=lambda one: one.cost.estimate)
         at, kind = next(
-            both for both in zip(item.stands, _KINDS, strict=True) if both[0].state == "at the limit"
+            both for both in zip(item.stands, KINDS, strict=True) if both[0].state == "at the limit"
         )
         shown, what = at.interval, f"{kind.many} a year{kind.of}"
         said.append(
@@ -120,7 +120,7 @@ def _not_yet(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
 
 def _open(comparison: Comparison, untold: list[PolicySummary]) -> list[str]:
     said = []
-    for at, (kind, limit) in enumerate(zip(_KINDS, comparison.limits, strict=True)):
+    for at, (kind, limit) in enumerate(zip(KINDS, comparison.limits, strict=True)):
         those = [item for item in untold if item.stands[at].state == "undecided"]
         if not those:
             continue

@@ -18,7 +18,7 @@ EVERY_TABLE = tuple(frames.FRAMES)
 
 @dataclass(frozen=True)
 class RunAnswer:
-    """What one run came to: the tables that were asked for (`sim.outcome.frames`), and its row."""
+    """What one run came to: the tables that were asked for (`sim.outcome.frames.frames`), and its row."""
 
     kind: ClassVar[str] = "run"
     tables: dict[str, pd.DataFrame]
@@ -66,5 +66,4 @@ class RunQuestion(OneOfMany):
         """Run it, in this process."""
         del means
         history = twin.run(self.site.scenario, self.site.policy(self.policy), self.common)
-        tables = {name: frames.FRAMES[name](history) for name in self.tables}
-        return RunAnswer(tables, measures.row(history, self.site.draws))
+        return RunAnswer(frames.frames(history, self.tables), measures.row(history, self.site.draws))
